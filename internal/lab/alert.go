@@ -1,0 +1,97 @@
+package lab
+
+import "time"
+
+// Priority of an alert.
+type Priority string
+
+// Urgent: film or floor is at risk within minutes; high: within the hour.
+// Urgent and high page, low shows on the board.
+const (
+	Urgent Priority = "urgent"
+	High   Priority = "high"
+	Low    Priority = "low"
+)
+
+// Rank orders priorities, urgent highest.
+func (p Priority) Rank() int {
+	switch p {
+	case Urgent:
+		return 3
+	case High:
+		return 2
+	case Low:
+		return 1
+	}
+	return 0
+}
+
+// AlertState is where an alert stands in its life. Open means not closed.
+type AlertState string
+
+// The states of the contract.
+const (
+	Unacknowledged        AlertState = "unacknowledged"
+	Acknowledged          AlertState = "acknowledged"
+	ClearedUnacknowledged AlertState = "cleared-unacknowledged"
+	Closed                AlertState = "closed"
+)
+
+// Alert is one alert as the contract shows it.
+type Alert struct {
+	ID              string         `json:"id"`
+	Rule            string         `json:"rule"`
+	Unit            string         `json:"unit"`
+	Run             string         `json:"run,omitempty"` // the id of the Run, "" outside a run
+	Step            string         `json:"step,omitempty"`
+	Subject         string         `json:"subject,omitempty"`
+	Priority        Priority       `json:"priority"`
+	State           AlertState     `json:"state"`
+	Occurrence      int            `json:"occurrence"`
+	RaisedAt        Time           `json:"raised_at"`
+	NoticedAt       Time           `json:"noticed_at"`
+	FoundAfterwards bool           `json:"found_afterwards"`
+	ClearedAt       *Time          `json:"cleared_at"`
+	AcknowledgedAt  *Time          `json:"acknowledged_at"`
+	AcknowledgedBy  string         `json:"acknowledged_by,omitempty"`
+	ShelvedUntil    *Time          `json:"shelved_until"`
+	ShelvedBy       string         `json:"shelved_by,omitempty"`
+	ShelvedReason   string         `json:"shelved_reason,omitempty"`
+	Withdrawn       bool           `json:"withdrawn,omitempty"`
+	Message         string         `json:"message"`
+	Consequence     string         `json:"consequence"`
+	Response        string         `json:"response"`
+	Facts           map[string]any `json:"facts"`
+}
+
+// Occurrence is one episode of one condition as the rules found it: the
+// rules' output, before any person had a say. Key names the condition (unit,
+// run, rule, step, subject): episodes with one key follow each other.
+type Occurrence struct {
+	Key         string         `json:"key"`
+	ID          string         `json:"id"` // derived from Key and RaisedAt
+	Rule        string         `json:"rule"`
+	Unit        UnitID         `json:"unit"`
+	RunID       string         `json:"run,omitempty"`
+	Step        string         `json:"step,omitempty"`
+	N           int            `json:"n,omitempty"`
+	Subject     string         `json:"subject,omitempty"`
+	Priority    Priority       `json:"priority"`
+	RaisedAt    time.Time      `json:"raised_at"`
+	ClearedAt   time.Time      `json:"cleared_at,omitzero"` // zero while it lasts
+	Latched     bool           `json:"latched,omitempty"`   // stays until acknowledged; never clears by itself
+	Message     string         `json:"message"`
+	Consequence string         `json:"consequence"`
+	Response    string         `json:"response"`
+	Facts       map[string]any `json:"facts,omitempty"`
+}
+
+// AlertEvent is one entry of an alert's append-only history.
+type AlertEvent struct {
+	AlertID    string    `json:"alert_id"`
+	Occurrence int       `json:"occurrence"`
+	At         time.Time `json:"at"`   // when wetside recorded it
+	What       string    `json:"what"` // raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority
+	By         string    `json:"by,omitempty"`
+	Note       string    `json:"note,omitempty"`
+}

@@ -1,0 +1,113 @@
+package lab
+
+// Outcomes of a run.
+const (
+	OutcomeRunning = "running"
+	OutcomeDone    = "done"
+	OutcomeAborted = "aborted"
+	OutcomeLost    = "lost"
+)
+
+// Verdicts on a run.
+const (
+	InControl    = "in-control"
+	Inspect      = "inspect"
+	OutOfControl = "out-of-control"
+)
+
+// Run is one run as the contract shows it.
+type Run struct {
+	ID             string     `json:"id"`
+	Unit           string     `json:"unit"`
+	Run            string     `json:"run"`
+	Process        string     `json:"process"`
+	Push           float64    `json:"push"`
+	Kind           string     `json:"kind"`
+	StartedAt      Time       `json:"started_at"`
+	EndedAt        *Time      `json:"ended_at"`
+	Outcome        string     `json:"outcome"`
+	Verdict        *string    `json:"verdict"`
+	PushErrorStops *float64   `json:"push_error_stops"`
+	Reasons        []Reason   `json:"reasons"`
+	Steps          []RunStep  `json:"steps"`
+	Outages        []Outage   `json:"outages"`
+	Gaps           []Gap      `json:"gaps"`
+	Alerts         []string   `json:"alerts"`
+	Rolls          []Roll     `json:"rolls"`
+	Decision       *Decision  `json:"decision"`
+	Seal           *SealBrief `json:"seal"`
+}
+
+// Reason is one reason behind a verdict.
+type Reason struct {
+	Code string `json:"code"`
+	Step string `json:"step,omitempty"`
+	Text string `json:"text"`
+}
+
+// RunStep is what was planned and what happened in one step.
+type RunStep struct {
+	N                  int      `json:"n"`
+	Step               string   `json:"step"`
+	Fills              int      `json:"fills"`
+	StartedAt          *Time    `json:"started_at,omitempty"` // its first in-bath
+	SheetS             *float64 `json:"sheet_s"`
+	SetS               *float64 `json:"set_s"`
+	TimeS              *float64 `json:"time_s"`
+	LowC               *float64 `json:"low_c"`
+	HighC              *float64 `json:"high_c"`
+	MeanC              *float64 `json:"mean_c"`
+	MinC               *float64 `json:"min_c"`
+	MaxC               *float64 `json:"max_c"`
+	OutsideS           *float64 `json:"outside_s"`
+	EquivalentS        *float64 `json:"equivalent_s"`
+	PushErrorStops     *float64 `json:"push_error_stops"`
+	PushErrorLowStops  *float64 `json:"push_error_low_stops"`
+	PushErrorHighStops *float64 `json:"push_error_high_stops"`
+}
+
+// Outage is one loss of power in a run.
+type Outage struct {
+	LostAt            *Time    `json:"lost_at"`
+	BackAt            *Time    `json:"back_at"`
+	OutageS           *float64 `json:"outage_s"`
+	Kind              string   `json:"kind"` // battery or restart
+	Step              string   `json:"step,omitempty"`
+	Advice            string   `json:"advice,omitempty"`
+	AdvisedRemainingS *float64 `json:"advised_remaining_s"`
+	Text              string   `json:"text"`
+}
+
+// Gap is a hole in a boot's sequence.
+type Gap struct {
+	Boot    string `json:"boot"`
+	FromSeq int64  `json:"from_seq"`
+	ToSeq   int64  `json:"to_seq"`
+}
+
+// Roll is one roll of film.
+type Roll struct {
+	TwinCheck string  `json:"twin_check"`
+	Process   string  `json:"process,omitempty"`
+	Push      float64 `json:"push,omitempty"`
+	Film      string  `json:"film,omitempty"`
+	Format    string  `json:"format,omitempty"`
+	Order     string  `json:"order,omitempty"`
+	DueAt     *Time   `json:"due_at,omitempty"`
+	Note      string  `json:"note,omitempty"`
+}
+
+// Decision is what a person decided about a run.
+type Decision struct {
+	Decision string `json:"decision"`
+	Note     string `json:"note,omitempty"`
+	By       string `json:"by"`
+	At       Time   `json:"at"`
+}
+
+// SealBrief points at a run's sealed record.
+type SealBrief struct {
+	SealedAt Time   `json:"sealed_at"`
+	Index    int64  `json:"index"`
+	Hash     string `json:"hash"`
+}

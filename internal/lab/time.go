@@ -1,0 +1,63 @@
+package lab
+
+import (
+	"fmt"
+	"time"
+)
+
+// timeLayout is RFC 3339 with exactly three decimals.
+const timeLayout = "2006-01-02T15:04:05.000Z07:00"
+
+// Time is a moment as the contract writes it: RFC 3339, milliseconds, UTC.
+type Time struct{ time.Time }
+
+// At wraps t, in UTC and to the millisecond.
+func At(t time.Time) Time { return Time{t.UTC().Truncate(time.Millisecond)} }
+
+// AtPtr is At for optional fields; the zero time gives nil.
+func AtPtr(t time.Time) *Time {
+	if t.IsZero() {
+		return nil
+	}
+	v := At(t)
+	return &v
+}
+
+// String writes the contract's form.
+func (t Time) String() string { return t.UTC().Format(timeLayout) }
+
+// MarshalText implements encoding.TextMarshaler.
+func (t Time) MarshalText() ([]byte, error) { return []byte(t.String()), nil }
+
+// MarshalJSON implements json.Marshaler.
+func (t Time) MarshalJSON() ([]byte, error) { return []byte(`"` + t.String() + `"`), nil }
+
+// UnmarshalText implements encoding.TextUnmarshaler.
+func (t *Time) UnmarshalText(b []byte) error {
+	v, err := ParseTime(string(b))
+	if err != nil {
+		return err
+	}
+	t.Time = v
+	return nil
+}
+
+// UnmarshalJSON implements json.Unmarshaler.
+func (t *Time) UnmarshalJSON(b []byte) error {
+	if string(b) == "null" {
+		return nil
+	}
+	if len(b) < 2 || b[0] != '"' || b[len(b)-1] != '"' {
+		return fmt.Errorf("time %s is not a string; want RFC 3339 such as 2026-03-01T09:30:00.000Z", b)
+	}
+	return t.UnmarshalText(b[1 : len(b)-1])
+}
+
+// ParseTime reads RFC 3339 with any number of decimals.
+func ParseTime(s string) (time.Time, error) {
+	v, err := time.Parse(time.RFC3339Nano, s)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("time %q is not RFC 3339; want a form such as 2026-03-01T09:30:00.000Z", s)
+	}
+	return v.UTC(), nil
+}

@@ -1,0 +1,124 @@
+package lab
+
+// Links, activities and standings of a unit.
+const (
+	LinkOnline  = "online"
+	LinkSilent  = "silent"
+	LinkOffline = "offline"
+
+	ActivityIdle    = "idle"
+	ActivityRunning = "running"
+	ActivityWaiting = "waiting"
+	ActivityDrying  = "drying"
+
+	StandingWithin   = "within"
+	StandingOutside  = "outside"
+	StandingSettling = "settling"
+	StandingUnknown  = "unknown"
+
+	LightDark = "dark" // film that light would spoil is in the tank
+	LightSafe = "safe" // the tank may be opened
+	LightNone = "none" // no film wet in the unit, as far as was heard
+)
+
+// Unit is one unit as the contract shows it: the live view.
+type Unit struct {
+	ID           string      `json:"id"`
+	Name         string      `json:"name"`
+	Standing     string      `json:"standing,omitempty"` // new, accepted, out-of-service, retired
+	Link         string      `json:"link"`
+	Activity     string      `json:"activity"`
+	Run          *UnitRun    `json:"run"`
+	Bath         Bath        `json:"bath"`
+	Light        Light       `json:"light"`
+	Power        PowerNow    `json:"power"`
+	Containers   []Container `json:"containers"`
+	ClockOffsetS *float64    `json:"clock_offset_s"`
+	LastHeardAt  *Time       `json:"last_heard_at"`
+	OpenAlerts   []string    `json:"open_alerts"`
+	Model        string      `json:"model,omitempty"`
+	Firmware     string      `json:"firmware,omitempty"`
+	Processes    []string    `json:"processes,omitempty"`
+	RoomC        *float64    `json:"room_c,omitempty"`
+	RPM          *float64    `json:"rpm,omitempty"`
+}
+
+// UnitRun is the run a unit is in.
+type UnitRun struct {
+	ID         string     `json:"id"`
+	Run        string     `json:"run"`
+	Process    string     `json:"process"`
+	Push       float64    `json:"push"`
+	Kind       string     `json:"kind"`
+	StartedAt  Time       `json:"started_at"`
+	Step       string     `json:"step"`
+	N          int        `json:"n"`
+	Of         int        `json:"of"`
+	Phase      Phase      `json:"phase"`
+	WaitsFor   string     `json:"waits_for,omitempty"`
+	SetS       *float64   `json:"set_s"`
+	ElapsedS   *float64   `json:"elapsed_s"` // in this step, by the time that counts
+	StepLeftS  *float64   `json:"step_left_s"`
+	RemainingS *float64   `json:"remaining_s"` // to the next person needed
+	EndsAt     *Time      `json:"ends_at"`     // when the reels can go to the dryer
+	Plan       []PlanStep `json:"plan"`
+}
+
+// PlanStep is one step of the run's plan, past and to come, for drawing it.
+type PlanStep struct {
+	N         int      `json:"n"`
+	Step      string   `json:"step"`
+	Label     string   `json:"label"` // what people call it
+	Kind      string   `json:"kind"`  // dev, exact or min; "" where there is no sheet
+	AimS      float64  `json:"aim_s"` // how long it is set, should be or was
+	AimC      *float64 `json:"aim_c"`
+	LowC      *float64 `json:"low_c"`
+	HighC     *float64 `json:"high_c"`
+	State     string   `json:"state"` // past, now, ahead, skipped, unheard
+	StartedAt *Time    `json:"started_at"`
+	EndedAt   *Time    `json:"ended_at"`
+}
+
+// Bath is the liquid on the film against its limits.
+type Bath struct {
+	C        *float64 `json:"c"`
+	LowC     *float64 `json:"low_c"`
+	HighC    *float64 `json:"high_c"`
+	Standing string   `json:"standing"`
+	At       *Time    `json:"at"` // when it was measured
+}
+
+// Light answers "may I open it?".
+type Light struct {
+	State string `json:"state"`
+	Since *Time  `json:"since"`
+}
+
+// PowerNow is where the unit's electricity comes from.
+type PowerNow struct {
+	Source     string   `json:"source"` // mains, battery or unknown
+	Since      *Time    `json:"since"`
+	BatteryPct *float64 `json:"battery_pct"`
+}
+
+// Container is one tank or bottle with what it holds.
+type Container struct {
+	Name      string   `json:"name"`
+	Role      Role     `json:"role"`
+	Litres    *float64 `json:"litres"` // null: never heard
+	CapacityL float64  `json:"capacity_l"`
+	Fraction  *float64 `json:"fraction"`
+	RunsLeft  *int     `json:"runs_left"` // runs like the last that it will still serve after this one
+	FloatShut bool     `json:"float_closed,omitempty"`
+	OwedL     *float64 `json:"owed_l,omitempty"` // what this run will still drain into or draw from it
+	NextRunL  *float64 `json:"next_run_l,omitempty"`
+	At        *Time    `json:"at"`
+}
+
+// Job is where a person is needed next.
+type Job struct {
+	Unit  string `json:"unit"`
+	What  string `json:"what"`
+	DueAt Time   `json:"due_at"`
+	Run   string `json:"run,omitempty"`
+}
