@@ -1,0 +1,102 @@
+package lab
+
+import "time"
+
+// Arrival is one thing that arrived: a good message or a refused one.
+type Arrival struct {
+	Message *Message
+	Refused *Quarantined
+}
+
+// Number is its arrival number.
+func (a Arrival) Number() int64 {
+	if a.Message != nil {
+		return a.Message.Arrival
+	}
+	return a.Refused.Arrival
+}
+
+// AppendResult says what became of a batch.
+type AppendResult struct {
+	New, Copies, Quarantined int
+	LastArrival              int64
+}
+
+// UnitState is the stored fold state of one unit.
+type UnitState struct {
+	Unit    UnitID
+	Arrival int64 // the last arrival number folded in
+	Version int
+	Blob    []byte
+}
+
+// StoredAlert is an alert with what the API does not show.
+type StoredAlert struct {
+	Alert
+	Key        string
+	Latched    bool
+	FirstID    string // the id of its first occurrence: Alert.ID
+	LastOccID  string // the id of the occurrence it stands at
+	FormerIDs  []string
+	UpdatedSeq int64
+}
+
+// Page is one page to one duty target, waiting in the outbox.
+type Page struct {
+	AlertID    string
+	Occurrence int
+	Step       int // of the escalation
+	Priority   Priority
+	CreatedAt  time.Time
+}
+
+// Commit is what a worker writes in one transaction. Apply is called inside
+// it with the alerts named by AlertKeys (the latest of each key) and AlertIDs
+// as they stand, locked; it gives them as they shall stand, with the history
+// entries and pages that go with it.
+type Commit struct {
+	AlertKeys []string
+	AlertIDs  []string // occurrence ids, current or former
+	Apply     func(current []StoredAlert, now time.Time) ([]StoredAlert, []AlertEvent, []Page)
+	Runs      []Run
+	States    []UnitState
+}
+
+// AlertFilter selects alerts; zero fields select all.
+type AlertFilter struct {
+	Open  *bool
+	Unit  string
+	Rule  string
+	Since time.Time
+	Limit int
+}
+
+// RunFilter selects runs; zero fields select all.
+type RunFilter struct {
+	Roll, Unit, Process, Verdict string
+	From, To                     time.Time
+	Limit                        int
+}
+
+// ExportFilter selects stored telemetry; zero fields select all.
+type ExportFilter struct {
+	Unit     string
+	From, To time.Time
+}
+
+// TracePoint is one set of readings.
+type TracePoint struct {
+	At       Time     `json:"at"`
+	BathC    *float64 `json:"bath_c,omitempty"`
+	PreheatC *float64 `json:"preheat_c,omitempty"`
+	WashC    *float64 `json:"wash_c,omitempty"`
+	DryerC   *float64 `json:"dryer_c,omitempty"`
+	RoomC    *float64 `json:"room_c,omitempty"`
+}
+
+// UnitSetting is what people decided about a unit.
+type UnitSetting struct {
+	Unit     string `json:"unit"`
+	Name     string `json:"name"`
+	Standing string `json:"standing"` // new, accepted, out-of-service, retired
+}
