@@ -1,0 +1,71 @@
+package process
+
+import "math"
+
+// Rate is how fast development goes at temperature c, in sheet seconds a
+// second: factor ^ ((c - aim) / 10).
+func Rate(c, aim, factor float64) float64 { return math.Pow(factor, (c-aim)/10) }
+
+// EquivalentS is the sheet time in seconds that dt seconds amount to while
+// the temperature goes in a straight line from c0 to c1 (exact integral).
+func EquivalentS(c0, c1, dt, aim, factor float64) float64 {
+	r0, r1 := Rate(c0, aim, factor), Rate(c1, aim, factor)
+	if d := math.Log(r1 / r0); math.Abs(d) > 1e-9 {
+		return dt * (r1 - r0) / d
+	}
+	return dt * (r0 + r1) / 2
+}
+
+// PushError is what an equivalent time amounts to against the push asked
+// for, in stops: + pushed, - pulled. setS is the unit's own set time (for
+// sheets that take their time from the unit). False where the step does not
+// push.
+func (s *Step) PushError(equivalentS, push, setS float64) (float64, bool) {
+	if s.Push == nil {
+		return 0, false
+	}
+	times := s.Push.Values
+	if s.Push.Factors {
+		normal := s.AimS
+		if s.FromUnit {
+			normal = setS / lines(s.Push.Stops, s.Push.Values, push)
+		}
+		if normal <= 0 {
+			return 0, false
+		}
+		times = make([]float64, len(s.Push.Values))
+		for i, f := range s.Push.Values {
+			times[i] = f * normal
+		}
+	}
+	return lines(times, s.Push.Stops, equivalentS) - push, true
+}
+
+// Beyond tells how far out an equivalent time is: 0 within, 1 beyond the
+// inspect edge, 2 beyond the second edge. sheetS is the step's time for the
+// push asked for.
+func (s *Step) Beyond(equivalentS, sheetS, push, setS float64) int {
+	if s.Kind != Dev {
+		return 0
+	}
+	e := s.Edges
+	if e.Ratio {
+		r := equivalentS/sheetS - 1
+		return edge(r < -e.InspectUnder || r > e.InspectOver, r < -e.OutUnder || r > e.OutOver)
+	}
+	stops, ok := s.PushError(equivalentS, push, setS)
+	if !ok {
+		return 0
+	}
+	return edge(math.Abs(stops) >= e.InspectStops, math.Abs(stops) > e.OutStops)
+}
+
+func edge(inspect, out bool) int {
+	switch {
+	case out:
+		return 2
+	case inspect:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,186 @@
+package process
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"maps"
+	"path"
+	"slices"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+)
+
+//go:embed sheets/*.yaml
+var builtin embed.FS
+
+// Builtin gives the built-in sheets.
+var Builtin = sync.OnceValue(func() *Book {
+	b, err := Load(nil)
+	if err != nil {
+		panic(fmt.Sprintf("process: the built-in sheets do not load: %v", err))
+	}
+	return b
+})
+
+// Load reads the built-in sheets and then every *.yaml of dir (nil: none). A
+// file with the id of a sheet that exists changes only the figures that it
+// names; one with a new id must be whole, or name the sheet it is `based_on`.
+func Load(dir fs.FS) (*Book, error) {
+	docs := map[string]*sheetDoc{}
+	sub, err := fs.Sub(builtin, "sheets")
+	if err != nil {
+		return nil, err
+	}
+	for _, from := range []fs.FS{sub, dir} {
+		if from == nil {
+			continue
+		}
+		if err := readAll(from, docs); err != nil {
+			return nil, err
+		}
+	}
+	book := &Book{sheets: map[string]*Sheet{}}
+	for _, id := range slices.Sorted(maps.Keys(docs)) {
+		s, err := docs[id].build(docs)
+		if err != nil {
+			return nil, fmt.Errorf("sheet %q (%s): %w", id, docs[id].file, err)
+		}
+		book.sheets[id] = s
+	}
+	return book, nil
+}
+
+func readAll(from fs.FS, docs map[string]*sheetDoc) error {
+	files, err := fs.Glob(from, "*.yaml")
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		raw, err := fs.ReadFile(from, f)
+		if err != nil {
+			return fmt.Errorf("reading sheet %s: %w", f, err)
+		}
+		doc := &sheetDoc{file: path.Base(f)}
+		if err := yaml.UnmarshalWithOptions(raw, doc, yaml.Strict()); err != nil {
+			return fmt.Errorf("sheet %s: %w", f, err)
+		}
+		if doc.ID == "" {
+			return fmt.Errorf("sheet %s: id is missing; want the process id that the units publish", f)
+		}
+		if old, ok := docs[doc.ID]; ok {
+			doc = old.overlay(doc)
+		}
+		docs[doc.ID] = doc
+	}
+	return nil
+}
+
+// sheetDoc is a sheet as the file has it: every figure may be absent.
+type sheetDoc struct {
+	file    string
+	ID      string    `yaml:"id"`
+	BasedOn string    `yaml:"based_on"`
+	Name    string    `yaml:"name"`
+	What    string    `yaml:"what"`
+	DryMaxC *float64  `yaml:"dry_max_c"`
+	Light   *lightDoc `yaml:"light_safe"`
+	Steps   []stepDoc `yaml:"steps"`
+	Sources []Source  `yaml:"sources"`
+}
+
+type lightDoc struct {
+	Step  string  `yaml:"step"`
+	InS   float64 `yaml:"in_s"`
+	AtEnd bool    `yaml:"at_end"`
+}
+
+type stepDoc struct {
+	ID       string              `yaml:"id"`
+	Label    string              `yaml:"label"`
+	Short    string              `yaml:"short"`
+	Kind     string              `yaml:"kind"`
+	Wash     *bool               `yaml:"wash"`
+	Fixes    *bool               `yaml:"fixes"`
+	Optional *bool               `yaml:"optional"`
+	FromUnit *bool               `yaml:"time_from_unit"`
+	AimS     *float64            `yaml:"aim_s"`
+	LeastS   *float64            `yaml:"least_s"`
+	UnderS   *float64            `yaml:"under_s"`
+	OverS    *float64            `yaml:"over_s"`
+	AimC     *float64            `yaml:"aim_c"`
+	LimitsC  []float64           `yaml:"limits_c"`
+	PushS    map[float64]float64 `yaml:"push_s"`
+	PushX    map[float64]float64 `yaml:"push_factor"`
+	Factor   *factorDoc          `yaml:"per_10c"`
+	Edges    *edgesDoc           `yaml:"edges"`
+	Sources  []Source            `yaml:"sources"`
+}
+
+type factorDoc struct {
+	Best float64 `yaml:"best"`
+	Low  float64 `yaml:"low"`
+	High float64 `yaml:"high"`
+}
+
+type edgesDoc struct {
+	InspectStops float64   `yaml:"inspect_stops"`
+	OutStops     float64   `yaml:"out_stops"`
+	InspectRatio []float64 `yaml:"inspect_ratio"` // under, over
+	OutRatio     []float64 `yaml:"out_ratio"`
+}
+
+// overlay gives d with the figures that over names put in their place.
+func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
+	out := *d
+	out.file = over.file
+	out.ID = over.ID
+	out.BasedOn = first(over.BasedOn, d.BasedOn)
+	out.Name = first(over.Name, d.Name)
+	out.What = first(over.What, d.What)
+	out.DryMaxC = firstPtr(over.DryMaxC, d.DryMaxC)
+	out.Light = firstPtr(over.Light, d.Light)
+	out.Sources = append(slices.Clone(d.Sources), over.Sources...)
+	out.Steps = slices.Clone(d.Steps)
+	for _, s := range over.Steps {
+		i := slices.IndexFunc(out.Steps, func(x stepDoc) bool { return x.ID == s.ID })
+		if i < 0 {
+			out.Steps = append(out.Steps, s)
+			continue
+		}
+		out.Steps[i] = out.Steps[i].overlay(s)
+	}
+	return &out
+}
+
+func (d stepDoc) overlay(o stepDoc) stepDoc {
+	d.Label, d.Short, d.Kind = first(o.Label, d.Label), first(o.Short, d.Short), first(o.Kind, d.Kind)
+	d.Wash, d.Fixes = firstPtr(o.Wash, d.Wash), firstPtr(o.Fixes, d.Fixes)
+	d.Optional, d.FromUnit = firstPtr(o.Optional, d.Optional), firstPtr(o.FromUnit, d.FromUnit)
+	d.AimS, d.LeastS = firstPtr(o.AimS, d.AimS), firstPtr(o.LeastS, d.LeastS)
+	d.UnderS, d.OverS = firstPtr(o.UnderS, d.UnderS), firstPtr(o.OverS, d.OverS)
+	d.AimC, d.Factor, d.Edges = firstPtr(o.AimC, d.AimC), firstPtr(o.Factor, d.Factor), firstPtr(o.Edges, d.Edges)
+	if o.LimitsC != nil {
+		d.LimitsC = o.LimitsC
+	}
+	if o.PushS != nil || o.PushX != nil {
+		d.PushS, d.PushX = o.PushS, o.PushX
+	}
+	d.Sources = append(slices.Clone(d.Sources), o.Sources...)
+	return d
+}
+
+func first(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func firstPtr[T any](a, b *T) *T {
+	if a != nil {
+		return a
+	}
+	return b
+}
