@@ -31,13 +31,19 @@ type UnitState struct {
 }
 
 // StoredAlert is an alert with what the API does not show.
+//
+// When late evidence moves the first occurrence, ID and FirstID change and the
+// old id goes to FormerIDs: what Commit.Apply gives back with a FormerIDs entry
+// that is the ID of a current alert is that same alert under a new id, and its
+// history and pages stay with it.
 type StoredAlert struct {
 	Alert
 	Key        string
 	Latched    bool
-	FirstID    string // the id of its first occurrence: Alert.ID
-	LastOccID  string // the id of the occurrence it stands at
-	FormerIDs  []string
+	FirstID    string    // the id of its first occurrence: Alert.ID
+	LastOccID  string    // the id of the occurrence it stands at
+	FormerIDs  []string  // every other id that it or an occurrence of it ever had
+	Episodes   []Episode // its occurrences, oldest first
 	UpdatedSeq int64
 }
 
