@@ -34,5 +34,5 @@ type Episode struct {
 	Withdrawn       bool      `json:"withdrawn,omitempty"`
 	Was             []string  `json:"was,omitempty"`   // ids it had before it was moved
 	Pages           int       `json:"pages,omitempty"` // pages made of it so far
-	Paged           Priority  `json:"paged,omitempty"` // the highest priority paged
+	Told            Priority  `json:"told,omitempty"`  // the highest priority that people were paged for or acknowledged
 }

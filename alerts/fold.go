@@ -1,0 +1,272 @@
+package alerts
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// Fold applies changes, in their order, to the alerts of their conditions as
+// they are stored. It gives those that changed (closed ones first, so that a
+// store which allows one open alert a condition can write them one by one),
+// the entries of their histories and the pages to send.
+//
+// current must hold, for each key of the changes, the open alert or else the
+// latest, and whatever alert has one of the occurrence ids. Alerts that no
+// change speaks of may be there too: Fold ends their shelving when its time
+// is up and makes the page that shelving held back.
+func Fold(current []lab.StoredAlert, changes []Change, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+	f := &fold{now: now.UTC()}
+	for _, a := range current {
+		f.entries = append(f.entries, &entry{stored: a, a: clone(a)})
+	}
+	for _, e := range f.entries {
+		f.unshelve(e)
+	}
+	for _, c := range changes {
+		f.take(c)
+		f.settle(c.Key)
+	}
+	for _, e := range f.entries {
+		f.page(e)
+	}
+	return f.changed(), f.events(), f.pages
+}
+
+// entry is one alert while Fold works on it.
+type entry struct {
+	stored lab.StoredAlert
+	a      lab.StoredAlert
+	made   bool         // by this Fold
+	fresh  map[int]bool // numbers of the occurrences that this Fold added
+}
+
+// open tells whether there is something left to do.
+func (e *entry) open() bool { return e.a.State != lab.Closed }
+
+type fold struct {
+	now     time.Time
+	entries []*entry
+	logged  []logged
+	pages   []lab.Page
+}
+
+// logged is a history entry whose alert's id is not certain yet.
+type logged struct {
+	of *entry
+	ev lab.AlertEvent
+}
+
+// take puts one change where it belongs.
+func (f *fold) take(c Change) {
+	e, i := f.find(c.Key, c.Was)
+	moved := e != nil && c.Was != c.ID && !f.stale(c)
+	if !moved {
+		e, i = f.find(c.Key, c.ID)
+	}
+	switch {
+	case e == nil && (c.Withdrawn || f.known(c)):
+		// Never told of, or told of and over with long ago.
+	case e == nil:
+		f.add(c)
+	case e.a.Episodes[i].Withdrawn && !c.Withdrawn && !f.mayRevive(e):
+		f.add(c)
+	case moved:
+		f.move(e, i, c)
+	default:
+		f.update(e, i, c)
+	}
+}
+
+// stale tells whether the change has already been applied under the id it
+// moves to.
+func (f *fold) stale(c Change) bool {
+	e, i := f.find(c.Key, c.ID)
+	return e != nil && !e.a.Episodes[i].Withdrawn
+}
+
+// find gives the alert and the index of the episode with an id; one that
+// stands before one that was withdrawn, and later alerts before earlier.
+func (f *fold) find(key, id string) (*entry, int) {
+	if id == "" {
+		return nil, -1
+	}
+	var taken *entry
+	at := -1
+	for _, e := range slices.Backward(f.entries) {
+		if e.a.Key != key {
+			continue
+		}
+		for i, ep := range e.a.Episodes {
+			if ep.ID != id {
+				continue
+			}
+			if !ep.Withdrawn {
+				return e, i
+			}
+			taken, at = e, i
+		}
+	}
+	return taken, at
+}
+
+// known tells whether an alert already stands for the change's id: the id of
+// an occurrence that was moved since, or one too old to be kept in full.
+func (f *fold) known(c Change) bool {
+	for _, e := range f.entries {
+		if e.a.Key != c.Key || (e.a.ID != c.ID && !slices.Contains(e.a.FormerIDs, c.ID)) {
+			continue
+		}
+		gone := false // it was moved, and what it became was withdrawn
+		for _, ep := range e.a.Episodes {
+			gone = gone || ep.Withdrawn && slices.Contains(ep.Was, c.ID)
+		}
+		if !gone {
+			return true
+		}
+	}
+	return false
+}
+
+// openOf gives the open alert of a condition.
+func (f *fold) openOf(key string) *entry {
+	for _, e := range f.entries {
+		if e.a.Key == key && e.open() {
+			return e
+		}
+	}
+	return nil
+}
+
+// mayRevive tells whether an occurrence that was withdrawn can come back in
+// its own alert: it is open, or it was closed only because nothing stood.
+func (f *fold) mayRevive(e *entry) bool {
+	return e.open() || e.a.Withdrawn && f.openOf(e.a.Key) == nil
+}
+
+// add begins an occurrence: of the open alert of its condition, else of a new
+// one.
+func (f *fold) add(c Change) {
+	ep := lab.Episode{Occurrence: c.Occurrence, Number: 1, Noticed: c.Noticed, FoundAfterwards: c.FoundAfterwards}
+	what, note := lab.EventRaised, ""
+	e := f.openOf(c.Key)
+	if e == nil {
+		e = &entry{made: true, a: lab.StoredAlert{Alert: lab.Alert{ID: c.ID}}}
+		e.a.Key = c.Key
+		f.entries = append(f.entries, e)
+	} else {
+		ep.Number, what = nextNumber(e.a), lab.EventReturned
+	}
+	was := -1
+	if len(e.a.Episodes) > 0 {
+		was = e.a.Episodes[len(e.a.Episodes)-1].Number
+	}
+	e.a.Episodes = insert(e.a.Episodes, ep)
+	if at := current(e.a.Episodes); e.a.Episodes[at].Number == ep.Number {
+		// Nobody has seen this one.
+		e.a.AcknowledgedAt, e.a.AcknowledgedBy = nil, ""
+	} else {
+		note = fmt.Sprintf("late evidence: raised at %s, before occurrence %d", mention(ep.RaisedAt), was)
+	}
+	if e.fresh == nil {
+		e.fresh = map[int]bool{}
+	}
+	e.fresh[ep.Number] = true
+	f.log(e, ep.Number, what, note)
+	if over(ep) {
+		f.log(e, ep.Number, lab.EventCleared, "")
+	}
+}
+
+// move gives an occurrence the id and the beginning that late evidence found.
+// What people did to it stays with it.
+func (f *fold) move(e *entry, i int, c Change) {
+	ep := &e.a.Episodes[i]
+	was := fmt.Sprintf("late evidence: raised at %s, before that taken to be %s", mention(c.RaisedAt), mention(ep.RaisedAt))
+	ep.Was = append(slices.Clone(ep.Was), ep.ID)
+	if at := slices.Index(ep.Was, c.ID); at >= 0 {
+		ep.Was = slices.Delete(ep.Was, at, at+1) // back to where it had been
+	}
+	number := ep.Number
+	f.log(e, number, lab.EventMoved, was)
+	f.update(e, i, c)
+	slices.SortStableFunc(e.a.Episodes, func(a, b lab.Episode) int {
+		if before(a, b) {
+			return -1
+		}
+		return 1
+	})
+}
+
+// update writes what the rules now say of an occurrence.
+func (f *fold) update(e *entry, i int, c Change) {
+	ep := &e.a.Episodes[i]
+	old := *ep
+	if c.Withdrawn {
+		if ep.ID = c.ID; !old.Withdrawn {
+			ep.Withdrawn = true
+			f.log(e, ep.Number, lab.EventWithdrawn, "later evidence took it back")
+		}
+		return
+	}
+	ep.Occurrence, ep.FoundAfterwards, ep.Withdrawn = c.Occurrence, c.FoundAfterwards, false
+	if ep.Noticed.IsZero() || c.Noticed.Before(ep.Noticed) {
+		ep.Noticed = c.Noticed
+	}
+	switch {
+	case old.Withdrawn:
+		f.log(e, ep.Number, lab.EventReturned, "later evidence: it was so after all")
+		if over(*ep) {
+			f.log(e, ep.Number, lab.EventCleared, "")
+		}
+	case over(*ep) && !over(old):
+		f.log(e, ep.Number, lab.EventCleared, "")
+	case over(old) && !over(*ep):
+		f.log(e, ep.Number, lab.EventReturned, "later evidence: it had not cleared")
+	}
+	if !old.Withdrawn && ep.Priority != old.Priority {
+		f.log(e, ep.Number, lab.EventPriority, fmt.Sprintf("%s, was %s", ep.Priority, old.Priority))
+	}
+}
+
+// log adds an entry to an alert's history.
+func (f *fold) log(e *entry, occurrence int, what, note string) {
+	f.logged = append(f.logged, logged{e, lab.AlertEvent{Occurrence: occurrence, At: f.now, What: what, Note: note}})
+}
+
+// events gives the history entries under the ids that the alerts have now.
+func (f *fold) events() []lab.AlertEvent {
+	var out []lab.AlertEvent
+	for _, l := range f.logged {
+		l.ev.AlertID = l.of.a.ID
+		out = append(out, l.ev)
+	}
+	return out
+}
+
+// changed gives the alerts that are not as they were stored, closed ones first.
+func (f *fold) changed() []lab.StoredAlert {
+	var closed, open []lab.StoredAlert
+	for _, e := range f.entries {
+		switch {
+		case !e.made && same(e.stored, e.a):
+		case e.open():
+			open = append(open, e.a)
+		default:
+			closed = append(closed, e.a)
+		}
+	}
+	return append(closed, open...)
+}
+
+// same compares what is stored. Facts that have been through JSON have other
+// types than fresh ones, so JSON is what is compared.
+func same(a, b lab.StoredAlert) bool {
+	ja, errA := json.Marshal(a)
+	jb, errB := json.Marshal(b)
+	return errA == nil && errB == nil && bytes.Equal(ja, jb)
+}
