@@ -1,0 +1,109 @@
+package postgres
+
+import (
+	"cmp"
+	"context"
+	"slices"
+
+	"github.com/jackc/pgx/v5"
+
+	"wetside/internal/lab"
+)
+
+// ArrivalsAfter gives what arrived after a number, messages and refused ones
+// together, in arrival order, at most limit.
+func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []lab.Arrival, err error) {
+	defer s.wrap(&err, s.control, "read arrivals")
+	// One snapshot for both tables: else a number could be passed over that
+	// was committed between the two.
+	var all []lab.Arrival
+	err = pgx.BeginTxFunc(ctx, s.control, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly},
+		func(tx pgx.Tx) error {
+			all, err = s.arrivalsAfter(ctx, tx, after, limit)
+			return err
+		})
+	return all, err
+}
+
+func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit int) ([]lab.Arrival, error) {
+	rows, err := tx.Query(ctx, `
+		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
+		FROM telemetry WHERE arrival > $1 ORDER BY arrival LIMIT $2`, after, limit)
+	if err != nil {
+		return nil, err
+	}
+	all, err := pgx.CollectRows(rows, s.scanArrival)
+	if err != nil {
+		return nil, err
+	}
+	rows, err = tx.Query(ctx, `
+		SELECT arrival, received_at, topic, unit, reason, payload
+		FROM quarantine WHERE arrival > $1 ORDER BY arrival LIMIT $2`, after, limit)
+	if err != nil {
+		return nil, err
+	}
+	refused, err := pgx.CollectRows(rows, scanQuarantined)
+	if err != nil {
+		return nil, err
+	}
+	if len(refused) > 0 {
+		for i := range refused {
+			all = append(all, lab.Arrival{Refused: &refused[i]})
+		}
+		slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
+	}
+	return all[:min(len(all), limit)], nil
+}
+
+// UnitMessages gives every stored message of a unit from an arrival number
+// on, in arrival order.
+func (s *Store) UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) (_ []lab.Message, err error) {
+	defer s.wrap(&err, s.control, "read the telemetry of "+unit.String())
+	rows, err := s.control.Query(ctx, `
+		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
+		FROM telemetry WHERE unit = $1 AND arrival >= $2 ORDER BY arrival`, unit.String(), floor)
+	if err != nil {
+		return nil, err
+	}
+	all, err := pgx.CollectRows(rows, s.scanArrival)
+	if err != nil {
+		return nil, err
+	}
+	msgs := make([]lab.Message, 0, len(all))
+	for _, a := range all {
+		if a.Message != nil {
+			msgs = append(msgs, *a.Message)
+		}
+	}
+	return msgs, nil
+}
+
+// scanArrival decodes a stored message with the code that accepted it. The
+// time that counts is kept as it was stored. A message that a later version
+// of that code refuses is given as refused: it must not stop the worker.
+func (s *Store) scanArrival(row pgx.CollectableRow) (lab.Arrival, error) {
+	var (
+		kept lab.Message
+		raw  lab.Raw
+		unit string
+	)
+	err := row.Scan(&kept.Arrival, &unit, &kept.Channel, &kept.At, &kept.AtReplaced, &raw.Received, &raw.Retained, &raw.Payload)
+	if err != nil {
+		return lab.Arrival{}, err
+	}
+	if s.cfg.Decode == nil {
+		return lab.Arrival{}, lab.Errorf(lab.KindInternal, "stored telemetry cannot be decoded: Config.Decode is not set")
+	}
+	raw.Topic = lab.TopicPrefix + unit + "/" + string(kept.Channel)
+	raw.Received = raw.Received.UTC()
+	m, err := s.cfg.Decode(raw)
+	if err != nil {
+		s.log.Warn("stored telemetry is no longer understood", "arrival", kept.Arrival, "topic", raw.Topic, "error", err)
+		id, _ := lab.ParseUnitID(unit)
+		return lab.Arrival{Refused: &lab.Quarantined{Received: raw.Received, Topic: raw.Topic, Payload: raw.Payload,
+			Reason: err.Error(), Unit: id, Arrival: kept.Arrival}}, nil
+	}
+	m.Arrival, m.AtReplaced, m.Payload = kept.Arrival, kept.AtReplaced, raw.Payload
+	m.At, m.Received, m.Retained = kept.At.UTC(), raw.Received, raw.Retained
+	return lab.Arrival{Message: &m}, nil
+}

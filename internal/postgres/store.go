@@ -1,0 +1,137 @@
+package postgres
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/jackc/pgx/v5/pgxpool"
+
+	"wetside/internal/lab"
+)
+
+// pingTimeout bounds the check of a pooled connection: without it a peer that
+// swallows packets hangs every caller.
+const pingTimeout = 500 * time.Millisecond
+
+// Config is what Open needs.
+type Config struct {
+	// URL of the database, postgres://... Required.
+	URL string
+	// Log receives what a person should know. Defaults to slog.Default().
+	Log *slog.Logger
+	// Clock tells the time. Defaults to the machine's clock.
+	Clock lab.Clock
+	// App names this program in pg_stat_activity. Defaults to "wetside".
+	App string
+	// Decode reads a stored payload with the code that accepted it. Needed by
+	// ArrivalsAfter and UnitMessages only.
+	Decode func(lab.Raw) (lab.Message, error)
+}
+
+// Store is the database. Safe for concurrent use.
+type Store struct {
+	cfg   Config
+	log   *slog.Logger
+	clock lab.Clock
+
+	// Apart, so that a slow query of the pages never makes telemetry wait.
+	ingest  *pgxpool.Pool // Append, one connection
+	web     *pgxpool.Pool // queries of people
+	control *pgxpool.Pool // the worker, migrations, partitions, notifications
+
+	appendMu sync.Mutex // one writer at a time; guards heard
+	heard    *heardBoots
+
+	wake     chan struct{}
+	announce chan struct{}
+	listen   sync.Once
+	instance string
+
+	stop context.CancelFunc
+	life context.Context
+	wg   sync.WaitGroup
+}
+
+// Open connects, migrates the database and makes partitions ahead. It fails
+// where the database cannot be reached or migrated.
+func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
+	if cfg.URL == "" {
+		return nil, lab.Errorf(lab.KindInvalid, "no database is named; want a URL such as postgres://user@host/wetside")
+	}
+	if cfg.Log == nil {
+		cfg.Log = slog.Default()
+	}
+	if cfg.Clock == nil {
+		cfg.Clock = lab.SystemClock{}
+	}
+	if cfg.App == "" {
+		cfg.App = "wetside"
+	}
+	s := &Store{
+		cfg: cfg, log: cfg.Log, clock: cfg.Clock,
+		heard:    newHeardBoots(),
+		wake:     make(chan struct{}, 1),
+		announce: make(chan struct{}, 1),
+		instance: newInstance(),
+	}
+	s.life, s.stop = context.WithCancel(context.Background())
+	defer func() {
+		if err != nil {
+			s.Close()
+		}
+	}()
+	if s.ingest, err = openPool(cfg, "ingest", 1); err != nil {
+		return nil, err
+	}
+	if s.web, err = openPool(cfg, "web", 6); err != nil {
+		return nil, err
+	}
+	if s.control, err = openPool(cfg, "control", 4); err != nil {
+		return nil, err
+	}
+	if err = s.migrate(ctx); err != nil {
+		return nil, err
+	}
+	if err = s.partitionsAhead(ctx); err != nil {
+		return nil, err
+	}
+	s.wg.Go(s.partitionDaily)
+	s.wg.Go(s.announceLoop)
+	return s, nil
+}
+
+func openPool(cfg Config, part string, conns int32) (*pgxpool.Pool, error) {
+	pc, err := pgxpool.ParseConfig(cfg.URL)
+	if err != nil {
+		return nil, lab.Errorf(lab.KindInvalid, "the database URL cannot be read: %w; want postgres://user@host/wetside", err)
+	}
+	pc.MaxConns = conns
+	pc.PingTimeout = pingTimeout
+	if pc.ConnConfig.ConnectTimeout == 0 {
+		pc.ConnConfig.ConnectTimeout = 5 * time.Second
+	}
+	pc.ConnConfig.RuntimeParams["application_name"] = cfg.App + " " + part
+	pc.ConnConfig.RuntimeParams["timezone"] = "UTC"
+	return pgxpool.NewWithConfig(context.Background(), pc)
+}
+
+// Close ends the background work and gives all connections back. It waits
+// for calls under way. It may be called twice.
+func (s *Store) Close() {
+	s.stop()
+	s.wg.Wait()
+	for _, p := range []*pgxpool.Pool{s.ingest, s.web, s.control} {
+		if p != nil {
+			p.Close()
+		}
+	}
+}
+
+// Ready tells whether the database answers and is migrated.
+func (s *Store) Ready(ctx context.Context) (err error) {
+	defer s.wrap(&err, s.web, "ask the database whether it is ready")
+	var last int64
+	return s.web.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last)
+}
