@@ -2,6 +2,10 @@ package rules
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -11,7 +15,7 @@ import (
 // Config is what the fold judges by. All of it is data.
 type Config struct {
 	Book *process.Book // the process sheets
-	Data *Data         // holds, limits, priorities, texts
+	Data *Data         // holds, limits, waits, texts
 }
 
 // History gives stored telemetry back to the fold when late evidence makes it
@@ -21,10 +25,10 @@ type History interface {
 	UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error)
 }
 
-// Changes is what a call to Feed or Tick found. Keyed by what things are of:
-// applying it twice changes nothing.
+// Changes is what a call to Feed or Tick found. It is keyed by what things
+// are of: applying it twice changes nothing.
 type Changes struct {
-	// Occurrences are new or changed, oldest first.
+	// Occurrences are new or changed, unit by unit.
 	Occurrences []OccurrenceChange
 	// Runs are new or changed.
 	Runs []lab.Run
@@ -46,6 +50,193 @@ type OccurrenceChange struct {
 	Withdrawn bool
 }
 
+// StateVersion is the version of the stored state. A state of another version
+// is folded anew from stored telemetry.
+const StateVersion = 1
+
+// ErrVersion says that a stored state is of another version.
+var ErrVersion = errors.New("stored state has another version")
+
 // Engine folds the telemetry of any number of units. It holds no clock and
-// does no input or output of its own. Not safe for concurrent use.
-type Engine struct{ impl *engine }
+// does no input or output of its own. It belongs to one goroutine.
+type Engine struct {
+	cfg    Config
+	units  map[lab.UnitID]*watch
+	order  []lab.UnitID // by name
+	clock  time.Time    // the latest arrival time
+	since  time.Time    // silence is judged from here
+	paused bool
+	due    time.Time // no silence before this
+}
+
+// NewEngine makes an engine that knows no unit yet. Zero fields of the
+// configuration are the built-in sheets and rules.
+func NewEngine(cfg Config) *Engine {
+	if cfg.Book == nil {
+		cfg.Book = process.Builtin()
+	}
+	if cfg.Data == nil {
+		cfg.Data = Builtin()
+	}
+	return &Engine{cfg: cfg, units: map[lab.UnitID]*watch{}}
+}
+
+// Units lists the units heard of, by name.
+func (e *Engine) Units() []lab.UnitID { return slices.Clone(e.order) }
+
+func (e *Engine) watch(u lab.UnitID) *watch {
+	w := e.units[u]
+	if w == nil {
+		w = newWatch(e.cfg, u)
+		e.put(w)
+	}
+	return w
+}
+
+func (e *Engine) put(w *watch) {
+	if e.units[w.Unit] == nil {
+		i, _ := slices.BinarySearchFunc(e.order, w.Unit, func(a, b lab.UnitID) int {
+			return compareStrings(a.String(), b.String())
+		})
+		e.order = slices.Insert(e.order, i, w.Unit)
+	}
+	e.units[w.Unit] = w
+}
+
+// Monitoring starts the silence clock: the monitor is connected and caught up.
+func (e *Engine) Monitoring(from time.Time) {
+	if e.paused || e.since.IsZero() {
+		e.since = from
+	}
+	e.paused, e.due = false, time.Time{}
+}
+
+// Paused stops the silence clock.
+func (e *Engine) Paused(time.Time) { e.paused = true }
+
+// Feed takes arrivals in the order of their numbers. What a unit has already
+// taken (by arrival number) is passed over.
+func (e *Engine) Feed(ctx context.Context, arrivals []lab.Arrival, h History) (Changes, error) {
+	for _, a := range arrivals {
+		if err := e.arrival(a); err != nil {
+			return Changes{}, err
+		}
+	}
+	return e.collect(ctx, h)
+}
+
+func (e *Engine) arrival(a lab.Arrival) error {
+	unit, received := lab.UnitID{}, time.Time{}
+	if a.Message != nil {
+		unit, received = a.Message.Unit, a.Message.Received
+	} else {
+		unit, received = a.Refused.Unit, a.Refused.Received
+	}
+	if received.After(e.clock) {
+		e.clock = received
+	}
+	if unit.IsZero() {
+		return nil
+	}
+	w := e.watch(unit)
+	if n := a.Number(); n > 0 && n <= w.Arrival {
+		return nil
+	}
+	e.silence(e.clock)
+	if a.Refused != nil {
+		w.Arr.refuse(w, a.Refused, received)
+		return nil
+	}
+	m := *a.Message
+	if !m.Will && !m.Retained {
+		e.heardAgain(w, received)
+	}
+	w.take(&m, received)
+	if m.Will {
+		e.due = time.Time{}
+	}
+	return nil
+}
+
+// Tick lets arrival time pass to now: holes are given up, silence is judged.
+func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, error) {
+	if now.After(e.clock) {
+		e.clock = now
+	}
+	e.silence(e.clock)
+	for _, u := range e.order {
+		w := e.units[u]
+		w.Arr.tick(w, e.clock)
+		if w.Order.waiting() {
+			w.release(e.clock)
+		}
+		w.loseRun(e.clock)
+	}
+	return e.collect(ctx, h)
+}
+
+// collect folds again where late evidence came, and gives out what is new.
+func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
+	var ch Changes
+	for _, u := range e.order {
+		w := e.units[u]
+		if w.lateAt != nil {
+			if err := w.refold(ctx, h); err != nil {
+				return ch, err
+			}
+		}
+		if !w.touched {
+			continue
+		}
+		w.offlineClears()
+		w.touched = false
+		occ, runs := w.changes(e.clock)
+		ch.Occurrences = append(ch.Occurrences, occ...)
+		ch.Runs = append(ch.Runs, runs...)
+		ch.Touched = append(ch.Touched, u)
+	}
+	return ch, nil
+}
+
+// Snapshot gives the state of a unit to store, and the last arrival number
+// that is in it.
+func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
+	w := e.units[u]
+	if w == nil {
+		return StateVersion, nil, 0
+	}
+	blob, err := json.Marshal(w)
+	if err != nil {
+		panic("rules: snapshot does not marshal: " + err.Error())
+	}
+	return StateVersion, blob, w.Arrival
+}
+
+// Restore takes a stored state back.
+func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) error {
+	if version != StateVersion {
+		return fmt.Errorf("%s: version %d, want %d: %w", u, version, StateVersion, ErrVersion)
+	}
+	w := newWatch(e.cfg, u)
+	w.Marks = nil
+	w.State = newState()
+	if err := json.Unmarshal(blob, w); err != nil {
+		return fmt.Errorf("%s: stored state does not read: %w", u, err)
+	}
+	w.Unit = u
+	e.put(w)
+	if w.Arr.Last.After(e.clock) {
+		e.clock = w.Arr.Last
+	}
+	return nil
+}
+
+func compareStrings(a, b string) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,219 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// arrivals is what can only be judged on arrival: the offset of the unit's
+// clock, refused telemetry and, with the engine, silence.
+type arrivals struct {
+	Last    time.Time `json:"last,omitzero"`    // the last arrival, good or a will
+	Will    time.Time `json:"will,omitzero"`    // its last will, if nothing came since
+	Silent  string    `json:"silent,omitempty"` // key of the open unit-silent
+	With    []string  `json:"with,omitempty"`   // units that fell silent with it
+	Offline time.Time `json:"offline,omitzero"`
+	OffAt   time.Time `json:"off_at,omitzero"` // on the unit's clock
+
+	Lags    []lag     `json:"lags,omitempty"` // minima of received - at, a few seconds each
+	Base    float64   `json:"base"`           // the last offset known
+	BaseSet bool      `json:"base_set,omitempty"`
+	PrevLag float64   `json:"prev_lag"`
+	Backlog time.Time `json:"backlog,omitzero"` // a backlog comes in: its last arrival
+	BadAt   bool      `json:"bad_at,omitempty"` // the last at was replaced
+	ClockOn string    `json:"clock_on,omitempty"`
+
+	Refused   []time.Time                `json:"refused,omitempty"`
+	RefusedOn string                     `json:"refused_on,omitempty"`
+	Open      map[string]*lab.Occurrence `json:"open,omitempty"`
+}
+
+// lag is the smallest received - at within a few seconds of arrival.
+type lag struct {
+	T time.Time `json:"t"`
+	S float64   `json:"s"`
+}
+
+const lagBucketS = 5
+
+// heard notes an arrival.
+func (a *arrivals) heard(w *watch, m *lab.Message, now time.Time) {
+	if m.Retained && m.Will && !a.Last.IsZero() {
+		return // a retained will counts only if nothing newer was heard
+	}
+	if m.Retained && !m.Will {
+		return // old: it says nothing of now
+	}
+	if !a.Last.IsZero() && now.Sub(a.Last) > 15*time.Second {
+		w.Order.PauseEnd = now
+	}
+	if a.Last.IsZero() {
+		w.Order.PauseEnd = now
+	}
+	a.Last = now
+	if m.Will {
+		if a.Will.IsZero() {
+			a.Will = now
+		}
+		return
+	}
+	a.Will = time.Time{}
+	a.Offline, a.OffAt = time.Time{}, time.Time{}
+	a.judgeClock(w, m, now)
+}
+
+// judgeClock follows the offset of the unit's clock.
+func (a *arrivals) judgeClock(w *watch, m *lab.Message, now time.Time) {
+	fig := &w.cfg.Data.Figures
+	a.BadAt = m.AtReplaced
+	if !m.AtReplaced {
+		s := m.Received.Sub(m.At).Seconds()
+		late := s > fig.BacklogS && (!a.BaseSet || s > a.Base+fig.BacklogS)
+		falls := a.Backlog.IsZero() || s < a.PrevLag-0.05
+		a.PrevLag = s
+		if late && falls {
+			a.Backlog = now
+			return
+		}
+		a.Backlog = time.Time{}
+		a.addLag(now, s, fig.ClockWindowS)
+	}
+	off := a.offset()
+	if a.BadAt || !math.IsInf(off, 0) && math.Abs(off) > fig.ClockOffS {
+		msg := fmt.Sprintf("The unit's clock is off by %s.", span(off))
+		facts := map[string]any{}
+		if a.BadAt {
+			msg = "The unit lost its clock: it sends " + m.SentAt.UTC().Format(time.RFC3339) + ". Arrival times are used."
+		} else {
+			facts["offset_s"] = round(off, 1)
+		}
+		a.raise(w, &a.ClockOn, RuleClockOff, "", now, lab.Low, msg, facts)
+		return
+	}
+	a.clear(w, &a.ClockOn, now)
+}
+
+func (a *arrivals) addLag(now time.Time, s, windowS float64) {
+	if n := len(a.Lags); n > 0 && now.Sub(a.Lags[n-1].T) < sec(lagBucketS) {
+		a.Lags[n-1].S = min(a.Lags[n-1].S, s)
+	} else {
+		a.Lags = append(a.Lags, lag{now, s})
+	}
+	for len(a.Lags) > 1 && now.Sub(a.Lags[0].T) > sec(windowS) {
+		a.Lags = a.Lags[1:]
+	}
+	a.Base, a.BaseSet = a.offset(), true
+}
+
+// offset is the smallest received - at of the window, +Inf while unknown.
+func (a *arrivals) offset() float64 {
+	v := math.Inf(1)
+	for _, l := range a.Lags {
+		v = min(v, l.S)
+	}
+	return v
+}
+
+// inBacklog tells whether a backlog is still coming in: what it holds is
+// judged once it is whole, so that what had ended meanwhile pages nobody.
+func (a *arrivals) inBacklog(w *watch, now time.Time) bool {
+	if a.Backlog.IsZero() {
+		return false
+	}
+	if now.Sub(a.Backlog) >= sec(w.cfg.Data.Figures.BacklogQuietS) {
+		a.Backlog = time.Time{}
+		return false
+	}
+	return true
+}
+
+// refuse notes a message of the unit that was quarantined.
+func (a *arrivals) refuse(w *watch, q *lab.Quarantined, now time.Time) {
+	w.touched = true
+	w.Arrival = max(w.Arrival, q.Arrival)
+	fig := &w.cfg.Data.Figures
+	a.Refused = append(a.Refused, now)
+	a.refusedSince(now, fig.RefusedWindowS)
+	if len(a.Refused) < fig.RefusedCount {
+		return
+	}
+	code, _, _ := strings.Cut(q.Reason, ":")
+	a.raise(w, &a.RefusedOn, RuleTelemetryRefused, "", now, lab.High,
+		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s.", len(a.Refused), q.Reason),
+		map[string]any{"code": code, "topic": q.Topic})
+}
+
+func (a *arrivals) refusedSince(now time.Time, windowS float64) {
+	for len(a.Refused) > 0 && now.Sub(a.Refused[0]) >= sec(windowS) {
+		a.Refused = a.Refused[1:]
+	}
+}
+
+// tick lets arrival time pass.
+func (a *arrivals) tick(w *watch, now time.Time) {
+	if a.RefusedOn == "" {
+		return
+	}
+	last := a.Refused
+	a.refusedSince(now, w.cfg.Data.Figures.RefusedWindowS)
+	if len(a.Refused) == 0 && len(last) > 0 {
+		a.clear(w, &a.RefusedOn, last[len(last)-1].Add(sec(w.cfg.Data.Figures.RefusedWindowS)))
+	}
+}
+
+// onUnitClock gives an arrival time as the unit's clock showed it.
+func (a *arrivals) onUnitClock(t time.Time) time.Time {
+	if !a.BaseSet {
+		return t
+	}
+	return t.Add(-sec(a.Base))
+}
+
+func (a *arrivals) raise(w *watch, on *string, rule, subject string, at time.Time, p lab.Priority, msg string, facts map[string]any) {
+	if *on != "" {
+		return
+	}
+	key := strings.Join([]string{w.Unit.String(), rule, "", "", subject}, "|")
+	at = lab.At(at).Time
+	text := w.cfg.Data.Rules[rule]
+	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: w.Unit, Subject: subject, Priority: p,
+		RaisedAt: at, Message: msg, Consequence: text.Consequence, Response: text.Response, Facts: facts}
+	if w.State.running() {
+		o.RunID = w.State.Run.ID
+		if c := w.State.cur(); c != nil {
+			o.Step, o.N = c.ID, c.N
+		}
+	}
+	if a.Open == nil {
+		a.Open = map[string]*lab.Occurrence{}
+	}
+	a.Open[key] = o
+	*on = key
+	w.putArrival(*o)
+}
+
+func (a *arrivals) clear(w *watch, on *string, at time.Time) {
+	o := a.Open[*on]
+	if *on == "" || o == nil {
+		*on = ""
+		return
+	}
+	o.ClearedAt = lab.At(at).Time
+	if o.ClearedAt.Before(o.RaisedAt) {
+		o.ClearedAt = o.RaisedAt
+	}
+	delete(a.Open, *on)
+	*on = ""
+	w.putArrival(*o)
+}
+
+func (w *watch) putArrival(o lab.Occurrence) {
+	w.placing = w.Order.frontier()
+	w.putOccurrence(o)
+	w.Found[o.ID].Arr = true
+	w.touched = true
+}

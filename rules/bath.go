@@ -1,0 +1,146 @@
+package rules
+
+import (
+	"math"
+	"time"
+
+	"wetside/internal/process"
+)
+
+// bathRec is what the readings of a step's bath add up to: a running
+// integral, linear between readings, one reading behind so that a single
+// reading that no liquid can follow is left out.
+type bathRec struct {
+	FromT time.Time `json:"from_t,omitzero"` // up to where the integral has come
+	PrevC float64   `json:"prev_c"`
+	Prev  bool      `json:"prev,omitempty"`
+	HeldC float64   `json:"held_c"` // the last reading, not yet counted
+	HeldT time.Time `json:"held_t,omitzero"`
+
+	N       int     `json:"n"`
+	LeftOut int     `json:"left_out,omitempty"`
+	MinC    float64 `json:"min_c"`
+	MaxC    float64 `json:"max_c"`
+	SumC    float64 `json:"sum_c"` // °C times seconds
+	SumS    float64 `json:"sum_s"`
+	OutS    float64 `json:"out_s"` // outside the limits
+	Eq      factors `json:"eq"`    // equivalent seconds
+	GapS    float64 `json:"gap_s"` // the longest time between readings
+}
+
+// factors holds a sum for the best, lowest and highest temperature factor.
+type factors struct{ Best, Low, High float64 }
+
+// liquidRateC is the fastest that the liquid on the film changes, °C a
+// second, and jumpC what a reading may jump beside it: common practice, no
+// source.
+const (
+	liquidRateC = 0.25
+	jumpC       = 0.8
+)
+
+// begin starts counting at the beginning of a bath.
+func (b *bathRec) begin(t time.Time) {
+	if b.FromT.IsZero() {
+		b.FromT = t
+	}
+}
+
+// read takes a reading. sp may be nil: then only the plain figures count.
+func (b *bathRec) read(t time.Time, c float64, sp *process.Step) {
+	if !b.HeldT.IsZero() {
+		b.settle(t, c, sp)
+	}
+	b.HeldT, b.HeldC = t, c
+}
+
+// settle counts the reading that was held back, or leaves it out where it
+// left the line between its neighbours and came back faster than liquid can.
+func (b *bathRec) settle(nextT time.Time, nextC float64, sp *process.Step) {
+	if b.Prev {
+		in, out := b.HeldC-b.PrevC, b.HeldC-nextC
+		dIn, dOut := b.HeldT.Sub(b.FromT).Seconds(), nextT.Sub(b.HeldT).Seconds()
+		if in*out > 0 && math.Abs(in) > jumpC+liquidRateC*dIn && math.Abs(out) > jumpC+liquidRateC*dOut {
+			b.LeftOut++
+			return
+		}
+	}
+	b.count(b.HeldT, b.HeldC, sp)
+}
+
+// count adds the time up to a reading at t.
+func (b *bathRec) count(t time.Time, c float64, sp *process.Step) {
+	if !b.Prev {
+		b.PrevC, b.Prev = c, true
+	}
+	if b.N == 0 {
+		b.MinC, b.MaxC = c, c
+	}
+	b.N++
+	b.MinC, b.MaxC = min(b.MinC, c), max(b.MaxC, c)
+	b.to(t, c, sp)
+}
+
+// to carries the integral on to t, where the temperature is c.
+func (b *bathRec) to(t time.Time, c float64, sp *process.Step) {
+	dt := t.Sub(b.FromT).Seconds()
+	if b.FromT.IsZero() || dt <= 0 {
+		b.PrevC = c
+		return
+	}
+	b.GapS = max(b.GapS, dt)
+	b.SumC += dt * (b.PrevC + c) / 2
+	b.SumS += dt
+	if sp != nil {
+		b.OutS += dt * outsideShare(b.PrevC, c, sp.LowC, sp.HighC)
+		if sp.Kind == process.Dev {
+			b.Eq.Best += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.Best)
+			b.Eq.Low += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.Low)
+			b.Eq.High += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.High)
+		}
+	}
+	b.FromT, b.PrevC = t, c
+}
+
+// finish carries the integral to the end of the step at the last temperature.
+func (b *bathRec) finish(t time.Time, sp *process.Step) {
+	if !b.HeldT.IsZero() {
+		b.count(b.HeldT, b.HeldC, sp)
+		b.HeldT = time.Time{}
+	}
+	if b.Prev {
+		b.to(t, b.PrevC, sp)
+	}
+}
+
+// outsideShare is the part of a straight line from c0 to c1 that lies
+// outside low to high.
+func outsideShare(c0, c1, low, high float64) float64 {
+	if c0 == c1 {
+		if c0 < low || c0 > high {
+			return 1
+		}
+		return 0
+	}
+	a, b := (low-c0)/(c1-c0), (high-c0)/(c1-c0)
+	if a > b {
+		a, b = b, a
+	}
+	return 1 - max(0, min(b, 1)-max(a, 0))
+}
+
+// probeC is what a probe is worth until the lab has checked it, °C.
+const probeC = 0.1
+
+// bounds are the lowest and highest equivalent time that the probe and the
+// range of the temperature factor allow.
+func (b *bathRec) bounds(sp *process.Step) (low, high float64) {
+	low, high = math.Inf(1), 0
+	for _, x := range []struct{ eq, q float64 }{
+		{b.Eq.Best, sp.Factor.Best}, {b.Eq.Low, sp.Factor.Low}, {b.Eq.High, sp.Factor.High},
+	} {
+		k := math.Pow(x.q, probeC/10)
+		low, high = min(low, x.eq/k), max(high, x.eq*k)
+	}
+	return low, high
+}

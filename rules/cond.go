@@ -1,0 +1,164 @@
+package rules
+
+import (
+	"strconv"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// fold is one pass over a unit's timeline.
+type fold struct {
+	cfg  Config
+	unit lab.UnitID
+	s    *state
+	out  sink
+}
+
+// sink takes what the fold finds; putting the same twice changes nothing.
+type sink interface {
+	putOccurrence(lab.Occurrence)
+	putRun(lab.Run)
+}
+
+func (f *fold) fig() *Figures { return &f.cfg.Data.Figures }
+
+// about says what a condition is of. Zero fields do not count.
+type about struct {
+	rule    string
+	subject string
+	step    *stepRec // conditions of one step
+	run     bool     // conditions of one run
+}
+
+func (f *fold) key(a about) string {
+	parts := []string{f.unit.String(), a.rule, "", "", a.subject}
+	if (a.run || a.step != nil) && f.s.Run != nil {
+		parts[2] = f.s.Run.ID
+	}
+	if a.step != nil {
+		parts[3] = strconv.Itoa(a.step.N) + "." + a.step.ID
+	}
+	return strings.Join(parts, "|")
+}
+
+// say is what a raised condition tells.
+type say struct {
+	priority lab.Priority
+	message  string
+	response string // "" : the rule's own
+	facts    map[string]any
+	latched  bool
+}
+
+// open finds a condition that lasts.
+func (f *fold) open(a about) *lab.Occurrence { return f.s.Open[f.key(a)] }
+
+// raise begins a condition at timeline time t. It does nothing while it lasts.
+func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
+	key := f.key(a)
+	if o := f.s.Open[key]; o != nil {
+		return o
+	}
+	at := lab.At(f.s.Clock.report(t)).Time
+	text := f.cfg.Data.Rules[a.rule]
+	o := &lab.Occurrence{
+		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
+		Priority: w.priority, RaisedAt: at, Latched: w.latched,
+		Message: w.message, Consequence: text.Consequence, Response: text.Response, Facts: w.facts,
+	}
+	if w.response != "" {
+		o.Response = w.response
+	}
+	if a.step != nil {
+		o.Step, o.N = a.step.ID, a.step.N
+	} else if c := f.s.cur(); c != nil && f.s.running() {
+		o.Step, o.N = c.ID, c.N
+	}
+	if f.s.running() || a.run {
+		if f.s.Run != nil {
+			o.RunID = f.s.Run.ID
+			f.s.Run.Alerts = append(f.s.Run.Alerts, o.ID)
+		}
+	}
+	f.s.Open[key] = o
+	f.out.putOccurrence(*o)
+	return o
+}
+
+// change updates what a lasting condition says; the priority only rises
+// unless lower is set.
+func (f *fold) change(a about, w say, lower bool) {
+	o := f.open(a)
+	if o == nil {
+		return
+	}
+	if lower || w.priority.Rank() > o.Priority.Rank() {
+		o.Priority = w.priority
+	}
+	o.Message, o.Facts = w.message, w.facts
+	f.out.putOccurrence(*o)
+}
+
+// clear ends a condition at timeline time t.
+func (f *fold) clear(a about, t time.Time) { f.clearKey(f.key(a), t) }
+
+func (f *fold) clearKey(key string, t time.Time) {
+	o := f.s.Open[key]
+	if o == nil || o.Latched {
+		return
+	}
+	o.ClearedAt = lab.At(f.s.Clock.report(t)).Time
+	if o.ClearedAt.Before(o.RaisedAt) {
+		o.ClearedAt = o.RaisedAt
+	}
+	delete(f.s.Open, key)
+	f.out.putOccurrence(*o)
+}
+
+// clearWhere ends every lasting condition that pick chooses.
+func (f *fold) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
+	for _, key := range sortedKeys(f.s.Open) {
+		if pick(f.s.Open[key]) {
+			f.clearKey(key, t)
+		}
+	}
+}
+
+// hold is a condition that must last before it counts, seen by readings.
+type hold struct {
+	From time.Time `json:"from"`
+	Last time.Time `json:"last"`
+	N    int       `json:"n"` // readings that showed it
+	ForS float64   `json:"for_s"`
+}
+
+// held follows a condition from reading to reading. It gives the moment at
+// which the condition had lasted for s seconds, once a reading proves it: the
+// first reading at or after that moment which still shows it, the second at
+// the earliest.
+func (f *fold) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
+	h := f.s.Holds[name]
+	if !shows {
+		delete(f.s.Holds, name)
+		return time.Time{}, false
+	}
+	if h == nil {
+		h = &hold{From: t, ForS: s}
+		f.s.Holds[name] = h
+	}
+	h.N++
+	h.Last = t
+	due := h.From.Add(sec(h.ForS))
+	return due, h.N >= 2 && !t.Before(due)
+}
+
+// drop forgets holds whose name begins with prefix.
+func (f *fold) drop(prefix string) {
+	for name := range f.s.Holds {
+		if strings.HasPrefix(name, prefix) {
+			delete(f.s.Holds, name)
+		}
+	}
+}

@@ -1,0 +1,169 @@
+package rules
+
+import (
+	_ "embed"
+	"fmt"
+	"io/fs"
+	"sync"
+	"time"
+
+	"github.com/goccy/go-yaml"
+
+	"wetside/internal/process"
+)
+
+//go:embed rules.yaml
+var builtinRules []byte
+
+// Data is everything the rules judge and speak by.
+type Data struct {
+	Figures Figures         `yaml:"figures"`
+	Rules   map[string]Text `yaml:"rules"`
+}
+
+// Text is what a rule says to a person.
+type Text struct {
+	Cause       string `yaml:"cause"`
+	Consequence string `yaml:"consequence"`
+	Response    string `yaml:"response"`
+}
+
+// Figures are the holds, limits and waits. Seconds unless the name says otherwise.
+type Figures struct {
+	SettlingS               float64 `yaml:"settling_s"`
+	SettlingExcessC         float64 `yaml:"settling_excess_c"`
+	SettlingHoldS           float64 `yaml:"settling_hold_s"`
+	BathHoldDevS            float64 `yaml:"bath_hold_dev_s"`
+	BathHoldS               float64 `yaml:"bath_hold_s"`
+	BathClearS              float64 `yaml:"bath_clear_s"`
+	ReadingMissingS         float64 `yaml:"reading_missing_s"`
+	ReadingMissingIntervals float64 `yaml:"reading_missing_intervals"`
+	RotationRPM             float64 `yaml:"rotation_rpm"`
+	RotationHoldDevS        float64 `yaml:"rotation_hold_dev_s"`
+	RotationHoldS           float64 `yaml:"rotation_hold_s"`
+	HeatingFirstS           float64 `yaml:"heating_first_s"`
+	HeatingWetS             float64 `yaml:"heating_wet_s"`
+	PumpOverdueS            float64 `yaml:"pump_overdue_s"`
+	PumpOverdueTimes        float64 `yaml:"pump_overdue_times"`
+	WaitDryerS              float64 `yaml:"wait_dryer_s"`
+	WaitS                   float64 `yaml:"wait_s"`
+	SteadyS                 float64 `yaml:"steady_s"`
+	SteadyDrainingS         float64 `yaml:"steady_draining_s"`
+	SteadyIdleS             float64 `yaml:"steady_idle_s"`
+	NearlyFull              float64 `yaml:"nearly_full"`       // fraction
+	NearlyFullClear         float64 `yaml:"nearly_full_clear"` // fraction
+	FloatOpenS              float64 `yaml:"float_open_s"`
+	UrgentBeforeS           float64 `yaml:"urgent_before_s"`
+	BatteryLowPct           float64 `yaml:"battery_low_pct"` // per cent
+	SilentS                 float64 `yaml:"silent_s"`
+	SilentWillS             float64 `yaml:"silent_will_s"`
+	SilentTogetherS         float64 `yaml:"silent_together_s"`
+	DryerHoldS              float64 `yaml:"dryer_hold_s"`
+	DryerClearS             float64 `yaml:"dryer_clear_s"`
+	ClockOffS               float64 `yaml:"clock_off_s"`
+	ClockWindowS            float64 `yaml:"clock_window_s"`
+	RefusedCount            int     `yaml:"refused_count"`
+	RefusedWindowS          float64 `yaml:"refused_window_s"`
+	RunLostS                float64 `yaml:"run_lost_s"`
+	HoleWaitS               float64 `yaml:"hole_wait_s"`
+	HoleWaitReconnectS      float64 `yaml:"hole_wait_reconnect_s"`
+	BacklogS                float64 `yaml:"backlog_s"`
+	BacklogQuietS           float64 `yaml:"backlog_quiet_s"`
+}
+
+// Builtin gives the built-in rules.
+var Builtin = sync.OnceValue(func() *Data {
+	d, err := LoadData(nil)
+	if err != nil {
+		panic(fmt.Sprintf("rules: the built-in rules do not load: %v", err))
+	}
+	return d
+})
+
+// LoadData reads the built-in rules and then rules.yaml of dir, where dir is
+// not nil and has one; what the second does not name stays.
+func LoadData(dir fs.FS) (*Data, error) {
+	d := &Data{}
+	if err := yaml.UnmarshalWithOptions(builtinRules, d, yaml.Strict()); err != nil {
+		return nil, fmt.Errorf("built-in rules: %w", err)
+	}
+	if dir != nil {
+		raw, err := fs.ReadFile(dir, "rules.yaml")
+		if err == nil {
+			err = d.overlay(raw)
+		} else if isNotExist(err) {
+			err = nil
+		}
+		if err != nil {
+			return nil, fmt.Errorf("rules.yaml: %w", err)
+		}
+	}
+	return d, d.check()
+}
+
+func (d *Data) overlay(raw []byte) error {
+	over := Data{Figures: d.Figures}
+	if err := yaml.UnmarshalWithOptions(raw, &over, yaml.Strict()); err != nil {
+		return err
+	}
+	d.Figures = over.Figures
+	for name, text := range over.Rules {
+		old, ok := d.Rules[name]
+		if !ok {
+			return fmt.Errorf("there is no rule %q", name)
+		}
+		d.Rules[name] = old.overlay(text)
+	}
+	return nil
+}
+
+func (t Text) overlay(o Text) Text {
+	if o.Cause != "" {
+		t.Cause = o.Cause
+	}
+	if o.Consequence != "" {
+		t.Consequence = o.Consequence
+	}
+	if o.Response != "" {
+		t.Response = o.Response
+	}
+	return t
+}
+
+func (d *Data) check() error {
+	for _, name := range ruleNames {
+		t, ok := d.Rules[name]
+		if !ok || t.Response == "" || t.Consequence == "" || t.Cause == "" {
+			return fmt.Errorf("rule %q wants cause, consequence and response: what needs no response is no alert", name)
+		}
+	}
+	for name := range d.Rules {
+		if !knownRule(name) {
+			return fmt.Errorf("there is no rule %q", name)
+		}
+	}
+	f := d.Figures
+	if f.SilentS <= 0 || f.SteadyS <= 0 || f.NearlyFull <= f.NearlyFullClear || f.RefusedCount < 1 {
+		return fmt.Errorf("figures: silent_s and steady_s must be above 0, nearly_full above nearly_full_clear, refused_count at least 1")
+	}
+	return nil
+}
+
+// LoadConfig reads sheets and rules: the built-in ones, changed by dir's
+// rules.yaml and sheets/*.yaml. dir may be nil.
+func LoadConfig(dir fs.FS) (Config, error) {
+	data, err := LoadData(dir)
+	if err != nil {
+		return Config{}, err
+	}
+	var sheets fs.FS
+	if dir != nil {
+		if sheets, err = fs.Sub(dir, "sheets"); err != nil {
+			return Config{}, err
+		}
+	}
+	book, err := process.Load(sheets)
+	return Config{Book: book, Data: data}, err
+}
+
+func sec(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

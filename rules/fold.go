@@ -1,0 +1,124 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// message folds the next message of the unit's timeline.
+func (f *fold) message(m *lab.Message) {
+	s := f.s
+	before := s.Clock.T
+	newBoot := s.Heard && s.Clock.Boot != m.Boot
+	s.Clock.advance(m)
+	s.GapBoot = newBoot
+	if s.GapNow {
+		s.GapFrom = before
+		f.noteHole(before, s.Clock.T)
+	}
+	f.deadlines(s.Clock.T, m)
+	switch {
+	case m.Status != nil:
+		f.status(m.Status)
+	case m.Step != nil:
+		f.step(m)
+	case m.Temp != nil:
+		f.temp(m.Temp)
+	case m.Tank != nil:
+		f.tank(m.Tank)
+	case m.Power != nil:
+		f.power(m)
+	case m.Motion != nil:
+		f.motion(m.Motion)
+	}
+	if s.running() {
+		s.Run.LastT = s.Clock.T
+	}
+	f.containers(m.Tank != nil)
+	s.Heard, s.GapNow = true, false
+}
+
+// gap says that messages of the timeline are missing before the next one.
+func (f *fold) gap(g lab.Gap) {
+	f.s.GapNow = true
+	if f.s.running() {
+		f.s.Run.Gaps = append(f.s.Run.Gaps, g)
+	}
+}
+
+// unheardS is the longest hole, in seconds, that is no gap in the evidence.
+const unheardS = 10
+
+// noteHole keeps what a hole may have hidden.
+func (f *fold) noteHole(from, to time.Time) {
+	if to.Sub(from) > sec(unheardS) {
+		f.drop("") // a hold wants readings one after the other
+	}
+	s := f.s
+	if !s.running() {
+		return
+	}
+	s.Run.Holes = append(s.Run.Holes, hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
+	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > sec(unheardS) {
+		c.Unheard = true
+	}
+}
+
+// reached is the highest sheet step that the run has begun, -1 for none.
+func (r *run) reached() int {
+	top := -1
+	for _, st := range r.Steps {
+		top = max(top, st.Index)
+	}
+	return top
+}
+
+// sheet is the sheet of the run, nil where there is none.
+func (f *fold) sheet() *process.Sheet {
+	if f.s.Run == nil {
+		return nil
+	}
+	sh, ok := f.cfg.Book.Sheet(f.s.Run.Process)
+	if !ok {
+		return nil
+	}
+	return sh
+}
+
+// spec is the sheet's step for a step of the run, nil where there is none.
+func (f *fold) spec(c *stepRec) *process.Step {
+	sh := f.sheet()
+	if sh == nil || c == nil || c.Index < 0 {
+		return nil
+	}
+	return &sh.Steps[c.Index]
+}
+
+// sheetS is the sheet's time for a step in seconds, false where unknown.
+func (f *fold) sheetS(c *stepRec) (float64, bool) {
+	sp := f.spec(c)
+	if sp == nil {
+		return 0, false
+	}
+	return sp.TimeFor(f.s.Run.Push, c.SetS)
+}
+
+func (f *fold) status(m *lab.Status) {
+	f.s.Model, f.s.Firmware = m.Model, m.Firmware
+	if m.Processes != nil {
+		f.s.Processes = m.Processes
+	}
+	if m.Containers != nil {
+		f.s.Declared = m.Containers
+	}
+}
+
+// deadlines fires what the coming of timeline time t proves to have passed,
+// judged by how things stood before the message in hand.
+func (f *fold) deadlines(t time.Time, m *lab.Message) {
+	f.overrunDue(t, m)
+	f.phaseDue(t)
+	f.readingDue(t, m)
+}

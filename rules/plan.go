@@ -1,0 +1,251 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// planned is one step of a run, past, present or to come.
+type planned struct {
+	ID      string
+	N       int
+	Rec     *stepRec // nil: not reached
+	Fills   int      // how many fills it takes, as far as is known
+	TimeS   float64  // its time: set, else the sheet's, else the last run's
+	BeforeS float64  // heating and filling before its bath
+}
+
+// flow is one fill or drain still to come.
+type flow struct {
+	Container string
+	L         float64
+	InS       float64 // seconds from now until it begins
+	Step      string
+}
+
+// plan lists the steps of the run: those heard, then those the sheet (or the
+// last run of the process) has beyond them.
+func (f *fold) plan() []planned {
+	r := f.s.Run
+	if r == nil {
+		return nil
+	}
+	var out []planned
+	for _, c := range r.Steps {
+		out = append(out, f.plannedStep(c.ID, c.N, c))
+	}
+	if r.BathsEnd || r.Outcome != lab.OutcomeRunning {
+		return out
+	}
+	last := 0
+	if c := f.s.cur(); c != nil {
+		last = c.N
+	}
+	for _, next := range f.ahead() {
+		last++
+		out = append(out, f.plannedStep(next, last, nil))
+	}
+	return out
+}
+
+// ahead names the steps not yet reached.
+func (f *fold) ahead() []string {
+	var ids []string
+	if sh := f.sheet(); sh != nil {
+		at := -1
+		if c := f.s.cur(); c != nil {
+			at = c.Index
+			if at < 0 {
+				return nil
+			}
+		}
+		for _, sp := range sh.Steps[at+1:] {
+			ids = append(ids, sp.ID)
+		}
+		return ids
+	}
+	c := f.s.cur()
+	for _, p := range f.s.Past[f.s.Run.Process].Steps {
+		if c == nil || p.N > c.N {
+			ids = append(ids, p.ID)
+		}
+	}
+	return ids
+}
+
+func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
+	p := planned{ID: id, N: n, Rec: c, Fills: 1}
+	past, known := f.pastStep(id)
+	if known {
+		p.Fills, p.BeforeS = max(past.Fills, 1), past.BeforeS
+	}
+	if c != nil {
+		p.Fills = max(p.Fills, c.Fills)
+		if !c.EndT.IsZero() {
+			p.Fills = c.Fills
+		}
+	}
+	p.TimeS = f.plannedS(id, c, past)
+	if !known {
+		p.BeforeS = f.s.Usual[string(lab.PhaseFilling)].median()
+	}
+	return p
+}
+
+func (f *fold) plannedS(id string, c *stepRec, past pastStep) float64 {
+	if c != nil && c.SetS > 0 {
+		return c.SetS
+	}
+	if sp, ok := f.sheet().Step(id); ok {
+		if s, ok := sp.TimeFor(f.s.Run.Push, past.SetS); ok {
+			return s
+		}
+	}
+	return past.SetS
+}
+
+// drainTimeS is how long a drain usually takes.
+func (f *fold) drainTimeS() float64 { return f.s.Usual[string(lab.PhaseDraining)].median() }
+
+// leftS is how long the present step still takes until its last drain, 0
+// outside a step.
+func (f *fold) leftS(p planned) float64 {
+	c := p.Rec
+	if c == nil {
+		return p.BeforeS + p.TimeS
+	}
+	if c.BathT.IsZero() {
+		return max(p.BeforeS-f.s.Clock.T.Sub(c.FromT).Seconds(), 0) + p.TimeS
+	}
+	return max(p.TimeS-f.s.Clock.T.Sub(c.BathT).Seconds(), 0)
+}
+
+// flows lists the fills (fill true) or drains still to come in the run, in
+// their order. ok is false where a volume is not known.
+func (f *fold) flows(fill bool) (list []flow, ok bool) {
+	if !f.s.running() || f.s.Run.BathsEnd {
+		return nil, true
+	}
+	inS := 0.0
+	for _, p := range f.plan() {
+		if p.Rec != nil && !p.Rec.EndT.IsZero() {
+			// a step that has ended may still be draining its last
+			continue
+		}
+		ml, known := f.fillML(p.ID, p.Rec)
+		if !known {
+			return list, false
+		}
+		list = append(list, f.stepFlows(p, fill, ml/1000, inS)...)
+		inS += f.leftS(p) + f.drainTimeS()
+	}
+	return list, true
+}
+
+// stepFlows lists what one step still draws or drains.
+func (f *fold) stepFlows(p planned, fill bool, l, inS float64) []flow {
+	total, done := p.Fills, 0
+	name := f.drainTo(p.ID, p.Rec)
+	if fill {
+		name = f.drawFrom(p.ID, p.Rec)
+	}
+	pumping := f.s.Pumping
+	var out []flow
+	if p.Rec != nil {
+		done = p.Rec.Drains
+		if fill {
+			done = p.Rec.Fills
+			if pumping != nil && pumping.From == name && pumping.N == p.N {
+				out = append(out, flow{name, max(0, l-f.moved(name, pumping)), 0, p.ID})
+			}
+		} else if pumping != nil && pumping.To == name && pumping.N == p.N {
+			out = append(out, flow{name, max(0, l-f.moved(name, pumping)), 0, p.ID})
+			done++
+		}
+	}
+	left := f.leftS(p)
+	for i := done; i < total; i++ {
+		at := inS + left
+		if total > 1 { // spread over the step, the last drain at its end
+			k := float64(i + 1)
+			if fill {
+				k = float64(i)
+			}
+			at = inS + left*min(1, (k-float64(done)+1)/float64(total-done))
+		} else if fill {
+			at = inS
+		}
+		out = append(out, flow{name, l, at, p.ID})
+	}
+	return out
+}
+
+// moved is how much of the fill or drain under way the level shows already, l.
+func (f *fold) moved(name string, p *pumping) float64 {
+	t := f.s.Tanks[name]
+	if t == nil || !t.Known {
+		return 0
+	}
+	if p.From == name && p.KnownFrom {
+		return max(0, p.BaseFrom-t.Level)
+	}
+	if p.To == name && p.KnownTo {
+		return max(0, t.Level-p.BaseTo)
+	}
+	return 0
+}
+
+// runTotals is how much a whole run of the process moves to (drains) and from
+// (draws) each container, l: the last whole one, else this one's plan.
+func (f *fold) runTotals() (drains, draws map[string]float64) {
+	drains, draws = map[string]float64{}, map[string]float64{}
+	process := f.s.LastProcess
+	if f.s.running() {
+		process = f.s.Run.Process
+	}
+	if past, ok := f.s.Past[process]; ok {
+		for _, p := range past.Steps {
+			to, from := p.DrainTo, p.DrawFrom
+			if to == "" {
+				to = "waste"
+			}
+			if from == "" {
+				from = process + "/" + p.ID
+				if len(p.ID) >= 4 && p.ID[:4] == "wash" {
+					from = "wash"
+				}
+			}
+			drains[to] += float64(p.Fills) * p.FillML / 1000
+			draws[from] += float64(p.Fills) * p.FillML / 1000
+		}
+		return drains, draws
+	}
+	if !f.s.running() {
+		return drains, draws
+	}
+	for _, p := range f.plan() {
+		if ml, ok := f.fillML(p.ID, p.Rec); ok {
+			drains[f.drainTo(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
+			draws[f.drawFrom(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
+		}
+	}
+	return drains, draws
+}
+
+// toDryerS is how long until the reels can go to the dryer, seconds.
+func (f *fold) toDryerS() (float64, bool) {
+	if !f.s.running() || f.s.Run.BathsEnd {
+		return 0, false
+	}
+	total := 0.0
+	for _, p := range f.plan() {
+		if p.Rec != nil && !p.Rec.EndT.IsZero() {
+			continue
+		}
+		total += f.leftS(p) + f.drainTimeS()
+	}
+	return total, total > 0
+}
+
+func (f *fold) after(s float64) time.Time { return f.s.Clock.T.Add(sec(s)) }

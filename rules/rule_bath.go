@@ -1,0 +1,264 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// temp folds readings.
+func (f *fold) temp(m *lab.Temp) {
+	s, t := f.s, f.s.Clock.T
+	if m.RoomC != nil {
+		s.Room = reading{*m.RoomC, t}
+	}
+	if m.DryerC != nil {
+		f.dryer(*m.DryerC, t)
+	}
+	if m.BathC == nil || s.Phase != lab.PhaseInBath || !s.running() {
+		return
+	}
+	c := s.cur()
+	if c == nil {
+		return
+	}
+	if s.Bath.known() && !s.GapNow {
+		s.Intervals.add(t.Sub(s.Bath.T).Seconds())
+	}
+	s.Bath = reading{*m.BathC, t}
+	f.clear(about{rule: RuleReadingMissing, step: c}, t)
+	sp := f.spec(c)
+	c.Bath.read(t, *m.BathC, sp)
+	if sp != nil && s.Run.film() {
+		f.bathTemperature(c, sp, *m.BathC, t)
+	}
+}
+
+// bathTemperature judges one reading of a bath against the sheet's limits.
+func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
+	fig, a := f.fig(), about{rule: RuleBathTemperature, step: c}
+	over := excess(v, sp)
+	if f.open(a) != nil {
+		f.bathGoesOn(a, c, sp, v, over, t)
+		return
+	}
+	holdS := fig.BathHoldS
+	if sp.Kind == process.Dev {
+		holdS = fig.BathHoldDevS
+	}
+	settled := c.BathT.Add(sec(fig.SettlingS))
+	due, proved := f.held("bath:out", over > 0, t, holdS)
+	if due.Before(settled) {
+		due = settled
+	}
+	proved = proved && !t.Before(due)
+	// far out counts at once, even in the settling time
+	far, farProved := f.held("bath:far", over > fig.SettlingExcessC, t, fig.SettlingHoldS)
+	if farProved && far.Before(settled) && (!proved || far.Before(due)) {
+		due, proved = far, true
+	}
+	if !proved {
+		return
+	}
+	c.Out, c.OutWarm = true, v > sp.HighC
+	f.drop("bath:in")
+	f.raise(a, due, f.bathSays(c, sp, v, t))
+}
+
+// bathGoesOn follows an excursion until the bath has been inside for long enough.
+func (f *fold) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+	due, proved := f.held("bath:in", over == 0, t, f.fig().BathClearS)
+	if proved {
+		f.drop("bath:")
+		f.clear(a, due)
+		return
+	}
+	if over > 0 {
+		f.change(a, f.bathSays(c, sp, v, t), false)
+	}
+}
+
+// excess is how far v lies outside the limits, 0 inside.
+func excess(v float64, sp *process.Step) float64 {
+	const tiny = 1e-9
+	if d := max(v-sp.HighC, sp.LowC-v); d > tiny {
+		return d
+	}
+	return 0
+}
+
+// bathSays words an excursion and gives its priority.
+func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
+	off := round(v-sp.AimC, 2)
+	way := "warm"
+	if off < 0 {
+		way = "cool"
+	}
+	w := say{priority: lab.Low,
+		message: fmt.Sprintf("%s %.1f °C too %s: %.2f °C, limits %.2f to %.2f °C.", capital(sp.Label), math.Abs(off), way, v, sp.LowC, sp.HighC),
+		facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC, "aim_c": sp.AimC,
+			"off_c": off, "way": way}}
+	if sp.Kind != process.Dev {
+		return w
+	}
+	w.priority = lab.High
+	p, ok := f.project(c, sp, v, t)
+	if !ok {
+		return w
+	}
+	w.facts["equivalent_end_s"] = round(p.equivalentS, 1)
+	w.facts["sheet_s"] = p.sheetS
+	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
+	if p.pushes {
+		w.facts["push_error_end_stops"] = round(p.stops, 2)
+		w.message += fmt.Sprintf(" Heading for %+.2f stop at the end.", p.stops)
+	} else {
+		w.message += fmt.Sprintf(" Heading for %+.0f %% of the sheet's development.", 100*(p.equivalentS/p.sheetS-1))
+	}
+	if p.beyond > 0 {
+		w.priority = lab.Urgent
+		if p.endNowBetterS > 0 {
+			w.facts["drain_in_s"] = round(p.endNowBetterS, 0)
+			w.message += fmt.Sprintf(" For the sheet's development drain in %s.", span(p.endNowBetterS))
+		}
+	}
+	return w
+}
+
+// projection is where a developer ends if it stays as it is.
+type projection struct {
+	equivalentS, sheetS, leftS float64
+	stops                      float64
+	pushes                     bool
+	beyond                     int
+	endNowBetterS              float64 // seconds from now at which the sheet's development is reached
+}
+
+// project carries a developer on at its present temperature to its set end.
+func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (projection, bool) {
+	sheetS, ok := sp.TimeFor(f.s.Run.Push, c.SetS)
+	if !ok || !c.BathHeard {
+		return projection{}, false
+	}
+	endS := sheetS
+	if c.SetS > 0 {
+		endS = c.SetS
+	}
+	b := c.Bath
+	if !b.HeldT.IsZero() {
+		b.count(b.HeldT, b.HeldC, sp)
+	}
+	rate := process.Rate(v, sp.AimC, sp.Factor.Best)
+	p := projection{sheetS: sheetS, leftS: endS - t.Sub(c.BathT).Seconds()}
+	p.equivalentS = b.Eq.Best + max(p.leftS, 0)*rate
+	p.stops, p.pushes = sp.PushError(p.equivalentS, f.s.Run.Push, c.SetS)
+	p.beyond = sp.Beyond(p.equivalentS, sheetS, f.s.Run.Push, c.SetS)
+	p.endNowBetterS = (sheetS - b.Eq.Best) / rate
+	return p, true
+}
+
+// bathEnds closes the integral of a bath at its end.
+func (f *fold) bathEnds(c *stepRec, t time.Time) {
+	c.Bath.finish(t, f.spec(c))
+}
+
+// usualIntervalS is how often this unit sends its bath's temperature.
+func (f *fold) readingLimitS() float64 {
+	fig := f.fig()
+	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*f.s.Intervals.median())
+}
+
+// readingDue raises reading-missing once a message of the same boot proves
+// that no reading came in time. Readings that a hole may have swallowed are
+// not missed.
+func (f *fold) readingDue(t time.Time, m *lab.Message) {
+	s, c := f.s, f.s.cur()
+	if !s.running() || !s.Run.film() || s.Phase != lab.PhaseInBath || c == nil {
+		return
+	}
+	if s.GapNow || s.GapBoot {
+		s.Bath.T = t // start anew
+		s.Bath.V = c.Bath.HeldC
+		return
+	}
+	a := about{rule: RuleReadingMissing, step: c}
+	if f.open(a) != nil {
+		return
+	}
+	last := s.PhaseT
+	if s.Bath.T.After(last) {
+		last = s.Bath.T
+	}
+	limit := f.readingLimitS()
+	due := last.Add(sec(limit))
+	if !t.After(due) {
+		return
+	}
+	c.NoReading = true
+	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s.", stepWords(c.ID), span(limit)),
+		facts: map[string]any{"for_s": limit}}
+	if sp := f.spec(c); sp != nil && sp.Kind == process.Dev {
+		w.priority = lab.Urgent
+	}
+	f.raise(a, due, w)
+}
+
+// dryer judges one reading of the dryer.
+func (f *fold) dryer(v float64, t time.Time) {
+	sh, fig := f.sheet(), f.fig()
+	if sh == nil || sh.DryMaxC == 0 || !f.s.running() || !f.s.Run.film() {
+		return
+	}
+	a := about{rule: RuleDryerTemperature, run: true}
+	if f.open(a) != nil {
+		if due, proved := f.held("dryer:in", v <= sh.DryMaxC, t, fig.DryerClearS); proved {
+			f.drop("dryer")
+			f.clear(a, due)
+		}
+		return
+	}
+	due, proved := f.held("dryer:hot", v > sh.DryMaxC, t, fig.DryerHoldS)
+	if !proved {
+		return
+	}
+	f.drop("dryer:in")
+	f.s.Run.DryerHot = true
+	f.raise(a, due, say{priority: lab.High,
+		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s.", v, sh.DryMaxC, sh.Name),
+		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
+}
+
+// motion judges one reading of the rotation.
+func (f *fold) motion(m *lab.Motion) {
+	s, c, t := f.s, f.s.cur(), f.s.Clock.T
+	if m.RPM == nil {
+		return
+	}
+	s.RPM = reading{*m.RPM, t}
+	if !s.running() || !s.Run.film() || s.Phase != lab.PhaseInBath || c == nil {
+		return
+	}
+	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}
+	sp := f.spec(c)
+	dev := sp != nil && sp.Kind == process.Dev
+	holdS := fig.RotationHoldS
+	if dev {
+		holdS = fig.RotationHoldDevS
+	}
+	due, proved := f.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
+	switch {
+	case *m.RPM >= fig.RotationRPM:
+		f.clear(a, t)
+	case proved && sp != nil:
+		c.NoRotation = true
+		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s. Turn it by hand, a turn a second, and note the time.", sp.Label),
+			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
+		if dev {
+			w.priority = lab.Urgent
+		}
+		f.raise(a, due, w)
+	}
+}

@@ -1,0 +1,249 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// power folds a power message.
+func (f *fold) power(m *lab.Message) {
+	p, s := m.Power, f.s
+	now := s.Clock.T
+	if p.BatteryPct != nil {
+		s.Power.Battery = p.BatteryPct
+	}
+	source := p.Source
+	switch p.Event {
+	case lab.EventLost:
+		source = lab.SourceBattery
+	case lab.EventRestored, lab.EventResumed:
+		source = lab.SourceMains
+	}
+	if source != "" && source != s.Power.Source {
+		s.Power.Source, s.Power.Since = source, now
+	}
+	switch {
+	case source == lab.SourceBattery:
+		f.mainsAway(now)
+	case source == lab.SourceMains:
+		f.clear(about{rule: RulePowerLost}, now)
+		f.clear(about{rule: RuleBatteryLow, run: true}, now)
+	}
+	if source == lab.SourceBattery && s.running() && p.BatteryPct != nil {
+		f.batteryLow(*p.BatteryPct, now)
+	}
+	if (p.Event == lab.EventRestored || p.Event == lab.EventResumed) && s.running() {
+		f.resumed(p.Event == lab.EventResumed, m, p.OutageS)
+	}
+	if source == lab.SourceMains {
+		s.Power.LostT = time.Time{}
+	}
+}
+
+// mainsAway raises power-lost and opens an outage of the run.
+func (f *fold) mainsAway(now time.Time) {
+	s := f.s
+	if s.Power.LostT.IsZero() {
+		s.Power.LostT = now
+		if s.running() {
+			f.openOutage(now)
+		}
+	}
+	w := say{priority: lab.Low, message: "The mains are away; the unit runs on its battery.", facts: map[string]any{}}
+	if s.running() && !s.Run.BathsEnd {
+		w.priority = lab.Urgent
+		w.message = fmt.Sprintf("The mains are away in %s: heater, pumps and rotation stand still. Turn the tank by hand, a turn a second, and note the time.",
+			stepWords(f.stepID()))
+	} else if s.running() {
+		w.priority = lab.Urgent
+	}
+	f.raise(about{rule: RulePowerLost}, now, w)
+}
+
+func (f *fold) stepID() string {
+	if c := f.s.cur(); c != nil {
+		return c.ID
+	}
+	return ""
+}
+
+func (f *fold) openOutage(now time.Time) *outage {
+	o := &outage{LostT: now, LostAt: lab.At(f.s.Clock.report(now)).Time, Kind: "battery", Step: f.stepID()}
+	if c := f.s.cur(); c != nil {
+		o.N = c.N
+	}
+	f.s.Run.Outages = append(f.s.Run.Outages, o)
+	return o
+}
+
+func (f *fold) batteryLow(pct float64, now time.Time) {
+	a := about{rule: RuleBatteryLow, run: true}
+	if pct >= f.fig().BatteryLowPct {
+		f.clear(a, now)
+		return
+	}
+	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% with the mains away.", pct),
+		facts: map[string]any{"battery_pct": round(pct, 0)}}
+	if f.open(a) != nil {
+		f.change(a, w, false)
+		return
+	}
+	f.raise(a, now, w)
+}
+
+// resumedByBoot notices a controller that started again and carries the run
+// on, whether it says so or not.
+func (f *fold) resumedByBoot(m *lab.Message) {
+	s := f.s
+	if m.Step.Run != s.Run.Name || s.Run.LastBoot == m.Boot {
+		return
+	}
+	s.Run.LastBoot = m.Boot
+	f.clear(about{rule: RulePowerLost}, s.Clock.T)
+	f.resumed(true, m, nil)
+}
+
+// resumed raises power-resumed, once an outage.
+func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
+	s := f.s
+	now := s.Clock.T
+	o := f.lastOutage()
+	if o != nil && o.Boot == m.Boot && restart && o.Kind == "restart" {
+		if outageS != nil {
+			o.S = *outageS
+			f.advise(o)
+		}
+		return // the same return, said twice
+	}
+	if o == nil || !o.BackT.IsZero() {
+		o = f.openOutage(s.Run.LastT)
+		if outageS != nil {
+			o.LostT = now.Add(-sec(*outageS))
+			o.LostAt = lab.At(s.Clock.report(o.LostT)).Time
+		}
+	}
+	o.BackT, o.BackAt, o.Boot = now, lab.At(s.Clock.report(now)).Time, m.Boot
+	o.S = now.Sub(o.LostT).Seconds()
+	if outageS != nil {
+		o.S = *outageS
+	}
+	if restart {
+		o.Kind = "restart"
+	}
+	if restart {
+		s.Run.LastBoot = m.Boot
+	}
+	f.advise(o)
+	f.reportRun()
+}
+
+func (f *fold) lastOutage() *outage {
+	if n := len(f.s.Run.Outages); n > 0 {
+		return f.s.Run.Outages[n-1]
+	}
+	return nil
+}
+
+// advise words what an outage did and what to do, and raises or updates its alert.
+func (f *fold) advise(o *outage) {
+	a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
+	w := f.resumedSays(o)
+	if f.open(a) != nil {
+		f.change(a, w, false)
+		return
+	}
+	f.raise(a, o.BackT, w)
+}
+
+// resumedSays is the first form of the advice: how long the film really was
+// in the bath, and what the sheet wants.
+func (f *fold) resumedSays(o *outage) say {
+	s := f.s
+	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": round(o.S, 0), "kind": o.Kind, "step": o.Step}}
+	if s.Run.BathsEnd {
+		w.priority = lab.Low
+	}
+	o.Text = fmt.Sprintf("Power back after %s in %s.", span(o.S), stepWords(f.stepID()))
+	c := s.cur()
+	sp := f.spec(c)
+	sheetS, known := f.sheetS(c)
+	if s.Run.film() && c != nil && sp != nil && known && !c.BathT.IsZero() && c.EndT.IsZero() && c.DrainT.IsZero() {
+		f.adviseBath(o, c, sp, sheetS, &w)
+	} else if s.Run.film() && !s.Run.BathsEnd {
+		o.Advice = "continue"
+		o.Text += " The film is between baths: let the unit go on, and check the next bath's temperature."
+	}
+	w.message = o.Text
+	return w
+}
+
+func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, sheetS float64, w *say) {
+	inS := f.s.Clock.T.Sub(c.BathT).Seconds()
+	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), sheetS
+	o.Text += fmt.Sprintf(" The film has been in %s for %s; the sheet wants %s.", sp.Label, span(inS), span(sheetS))
+	if !c.BathHeard {
+		o.Text += " Its beginning was not heard: it may have been longer."
+	}
+	left := sheetS - inS
+	switch {
+	case sp.Kind == process.Min && c.Bath.HeldT.IsZero():
+		o.Advice, left = "continue", max(left, 0)
+		o.Text += " Longer does no harm here: let the step finish."
+	case sp.Kind == process.Min && c.Bath.HeldC < sp.LowC:
+		o.Advice, left = "extend", max(left, 0)+o.S
+		o.Text += fmt.Sprintf(" The bath has cooled to %.1f °C: give it %s more.", c.Bath.HeldC, span(left))
+	case sp.Kind == process.Min:
+		o.Advice, left = "continue", max(left, 0)
+		o.Text += " Longer does no harm here: let the step finish."
+	case left <= 0:
+		o.Advice, left = "shorten", 0
+		o.Text += " Drain now, and hold the rolls to inspect."
+	default:
+		f.adviseDeveloper(o, c, sp, sheetS, &left)
+	}
+	if sp.Kind == process.Dev {
+		o.Text += " Film that stood still develops unevenly; no number of seconds repairs that."
+	}
+	o.LeftS = ptr(round(left, 0))
+	w.facts["advised_remaining_s"], w.facts["advice"] = round(left, 0), o.Advice
+}
+
+// adviseDeveloper says when the sheet's development is reached, by the
+// kinetics over what was measured.
+func (f *fold) adviseDeveloper(o *outage, c *stepRec, sp *process.Step, sheetS float64, left *float64) {
+	unitLeft := *left
+	b := c.Bath
+	if !b.HeldT.IsZero() {
+		b.count(b.HeldT, b.HeldC, sp)
+	}
+	if sp.Kind == process.Dev && b.Prev {
+		b.to(f.s.Clock.T, b.PrevC, sp)
+		*left = max(0, (sheetS-b.Eq.Best)/process.Rate(b.PrevC, sp.AimC, sp.Factor.Best))
+	}
+	switch short, over := sp.Tolerance(sheetS); {
+	case *left > unitLeft+over:
+		o.Advice = "extend"
+	case math.Abs(*left-unitLeft) <= short && o.Kind == "battery":
+		o.Advice = "continue"
+	default:
+		o.Advice = "shorten"
+	}
+	o.Text += fmt.Sprintf(" Drain it in %s, whatever the unit's own counter says.", span(*left))
+}
+
+// settleResumed lowers power-resumed once the last bath is done.
+func (f *fold) settleResumed() {
+	if !f.s.Run.BathsEnd {
+		return
+	}
+	for _, key := range sortedKeys(f.s.Open) {
+		if o := f.s.Open[key]; o.Rule == RulePowerResumed && o.RunID == f.s.Run.ID && o.Priority != lab.Low {
+			o.Priority = lab.Low
+			f.out.putOccurrence(*o)
+		}
+	}
+}

@@ -1,0 +1,193 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// containers judges every container after a message; read tells whether the
+// message was a reading of levels and floats.
+func (f *fold) containers(read bool) {
+	specs := f.containerSpecs()
+	names := sortedKeys(specs)
+	drains, drainsKnown := f.flows(false)
+	draws, drawsKnown := f.flows(true)
+	perRun, _ := f.runTotals()
+	for _, name := range names {
+		spec := specs[name]
+		t := f.s.Tanks[name]
+		if t == nil {
+			continue
+		}
+		switch spec.Role {
+		case lab.RoleWaste, lab.RoleRecovery:
+			f.nearlyFull(name, spec, t, owed(drains, name), perRun[name], read)
+			f.fits(name, t, drains, spec.CapacityL, drainsKnown, read)
+		case lab.RoleWash:
+			f.enough(name, t, draws, drawsKnown, read)
+		}
+	}
+}
+
+func owed(list []flow, name string) float64 {
+	sum := 0.0
+	for _, fl := range list {
+		if fl.Container == name {
+			sum += fl.L
+		}
+	}
+	return sum
+}
+
+// steadyS is how long a level must show before it counts.
+func (f *fold) steadyS() float64 {
+	switch {
+	case f.s.Phase == lab.PhaseDraining:
+		return f.fig().SteadyDrainingS
+	case !f.s.running():
+		return f.fig().SteadyIdleS
+	}
+	return f.fig().SteadyS
+}
+
+// tiny absorbs the rounding of sums of litres.
+const tiny = 1e-6
+
+// nearlyFull judges whether a container will take the next run like this one.
+func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
+	fig, a := f.fig(), about{rule: RuleWasteNearlyFull, subject: name}
+	room := spec.CapacityL - t.Level - owes
+	tight := t.Known && next > 0 && room < next-tiny
+	full := t.Known && t.Level >= fig.NearlyFull*spec.CapacityL
+	now := f.s.Clock.T
+	w := say{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
+	if t.Known {
+		w.facts["level_l"] = round(t.Level, 2)
+		w.facts["still_to_come_l"] = round(owes, 2)
+		w.facts["next_run_l"] = round(next, 2)
+	}
+	switch {
+	case t.Float && !full && !tight:
+		w.message = fmt.Sprintf("The float switch of %s says full.", name)
+		w.facts["float_closed"] = true
+	case room < 0:
+		w.message = fmt.Sprintf("%s will be full before this run ends: empty it before the next.", capital(name))
+	default:
+		w.message = fmt.Sprintf("%s has room for %.1f l after this run; the next like it drains %.1f l.", capital(name), max(room, 0), next)
+	}
+	if f.open(a) != nil {
+		ok := !tight && !t.Float && (!t.Known || t.Level < fig.NearlyFullClear*spec.CapacityL)
+		if t.HadShut && ok {
+			ok = now.Sub(t.OpenT) >= sec(fig.FloatOpenS)
+		}
+		f.clearSteady(a, "near:in:"+name, ok, read)
+		return
+	}
+	if due, proved := f.heldBy("near:"+name, tight || full || t.Float, read); proved {
+		t.HadShut = t.Float
+		f.raise(a, due, w)
+	}
+}
+
+// fits judges whether every drain still to come goes into the container.
+func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, known, read bool) {
+	a := about{rule: RuleWasteWillNotFit, subject: name, run: true}
+	level, bad := t.Level, (*flow)(nil)
+	total := 0.0
+	for i := range drains {
+		if drains[i].Container != name {
+			continue
+		}
+		total += drains[i].L
+		if bad == nil && t.Known && level+total > capacity+tiny {
+			bad = &drains[i]
+		}
+	}
+	_ = known
+	f.shortage(a, "fit:"+name, bad, read, func() say {
+		return say{
+			message: fmt.Sprintf("%s will not take this run: %.1f l still to come, room for %.1f l. The drain of %s overflows in %s.",
+				capital(name), total, max(capacity-t.Level, 0), stepWords(bad.Step), span(bad.InS)),
+			facts: map[string]any{"container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
+				"still_to_come_l": round(total, 2), "over_l": round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": round(bad.InS, 0)},
+		}
+	})
+}
+
+// enough judges whether the container holds what is still to be drawn.
+func (f *fold) enough(name string, t *tank, draws []flow, known, read bool) {
+	a := about{rule: RuleWashWaterShort, subject: name, run: true}
+	bad, total := (*flow)(nil), 0.0
+	for i := range draws {
+		if draws[i].Container != name {
+			continue
+		}
+		total += draws[i].L
+		if bad == nil && t.Known && total > t.Level+tiny {
+			bad = &draws[i]
+		}
+	}
+	_ = known
+	f.shortage(a, "short:"+name, bad, read, func() say {
+		return say{
+			message: fmt.Sprintf("%s holds %.1f l; this run still draws %.1f l. It runs out at %s in %s.",
+				capital(name), t.Level, total, stepWords(bad.Step), span(bad.InS)),
+			facts: map[string]any{"container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
+				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},
+		}
+	})
+}
+
+// shortage raises, updates and clears the two rules that look ahead in a run.
+func (f *fold) shortage(a about, name string, bad *flow, read bool, words func() say) {
+	if !f.s.running() {
+		return
+	}
+	priority := lab.High
+	if bad != nil && bad.InS <= f.fig().UrgentBeforeS {
+		priority = lab.Urgent
+	}
+	if o := f.open(a); o != nil {
+		if bad != nil {
+			f.drop(name + ":in")
+			if read || priority.Rank() > o.Priority.Rank() {
+				w := words()
+				w.priority = priority
+				f.change(a, w, false)
+			}
+			return
+		}
+		f.clearSteady(a, name+":in", true, read)
+		return
+	}
+	if due, proved := f.heldBy(name, bad != nil, read); proved {
+		w := words()
+		w.priority = priority
+		f.raise(a, due, w)
+	}
+}
+
+// heldBy follows a condition of containers: any message may begin or end it,
+// only a reading of the levels proves that it lasted.
+func (f *fold) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
+	h := f.s.Holds[name]
+	if shows && h != nil && !read {
+		return h.From, false
+	}
+	s := f.steadyS()
+	if h != nil {
+		s = h.ForS
+	}
+	return f.held(name, shows, f.s.Clock.T, s)
+}
+
+// clearSteady ends a condition of containers once it has been over for long
+// enough, by the same measure as it began.
+func (f *fold) clearSteady(a about, name string, over, read bool) {
+	if due, proved := f.heldBy(name, over, read); proved {
+		f.drop(name)
+		f.clear(a, due)
+	}
+}

@@ -1,0 +1,188 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// state is everything the fold knows of one unit. It is plain data: its JSON
+// is the snapshot that is stored, so a field's name may only change together
+// with stateVersion.
+type state struct {
+	Clock clock `json:"clock"`
+
+	Model, Firmware string                       `json:",omitempty"`
+	Processes       []string                     `json:",omitempty"`
+	Declared        map[string]lab.ContainerSpec `json:"declared,omitempty"`
+
+	Heard   bool      `json:"heard"`              // any message yet
+	GapNow  bool      `json:"gap_now,omitempty"`  // a hole lies right before the message in hand
+	GapFrom time.Time `json:"gap_from,omitzero"`  // timeline time of the last message before it
+	GapBoot bool      `json:"gap_boot,omitempty"` // the message in hand is the first of its boot
+
+	Phase      lab.Phase `json:"phase,omitempty"`
+	PhaseN     int       `json:"phase_n,omitempty"`
+	PhaseT     time.Time `json:"phase_t,omitzero"` // when it began, as far as heard
+	PhaseHeard bool      `json:"phase_heard,omitempty"`
+	WaitsFor   string    `json:"waits_for,omitempty"`
+
+	Run         *run               `json:"run,omitempty"`
+	Past        map[string]pastRun `json:"past,omitempty"` // the last whole run of each process
+	LastProcess string             `json:"last_process,omitempty"`
+
+	Tanks   map[string]*tank `json:"tanks,omitempty"`
+	Pumping *pumping         `json:"pumping,omitempty"`
+	Power   power            `json:"power"`
+	Bath    reading          `json:"bath"`
+	RPM     reading          `json:"rpm"`
+	Room    reading          `json:"room"`
+
+	Intervals ring            `json:"intervals"` // seconds between bath readings
+	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
+
+	Open  map[string]*lab.Occurrence `json:"open,omitempty"`
+	Holds map[string]*hold           `json:"holds,omitempty"`
+}
+
+// reading is a value and when it was measured (timeline time).
+type reading struct {
+	V float64   `json:"v"`
+	T time.Time `json:"t,omitzero"`
+}
+
+func (r reading) known() bool { return !r.T.IsZero() }
+
+// run is the run a unit is in, or was in last.
+type run struct {
+	ID        string    `json:"id"`
+	Name      string    `json:"name"`
+	Process   string    `json:"process"`
+	Push      float64   `json:"push"`
+	Kind      string    `json:"kind"`
+	StartT    time.Time `json:"start_t"`
+	StartedAt time.Time `json:"started_at"`
+	Whole     bool      `json:"whole"` // heard from its beginning
+	Of        int       `json:"of"`
+
+	Steps    []*stepRec `json:"steps"`
+	Holes    []hole     `json:"holes,omitempty"` // times not heard, and where in the run
+	Gaps     []lab.Gap  `json:"gaps,omitempty"`
+	Missed   []string   `json:"missed,omitempty"` // steps raised as skipped
+	Outages  []*outage  `json:"outages,omitempty"`
+	Alerts   []string   `json:"alerts,omitempty"`
+	Wet      bool       `json:"wet,omitempty"`
+	BathsEnd bool       `json:"baths_end,omitempty"` // the last bath is done
+	FixedT   time.Time  `json:"fixed_t,omitzero"`
+	Outcome  string     `json:"outcome"`
+	EndedAt  time.Time  `json:"ended_at,omitzero"`
+	LastT    time.Time  `json:"last_t"`
+	FillML   float64    `json:"fill_ml,omitempty"` // the last fill heard
+	DryerHot bool       `json:"dryer_hot,omitempty"`
+	LastBoot string     `json:"last_boot,omitempty"` // the boot of its last step message
+}
+
+// hole is a time in a run that was not heard.
+type hole struct {
+	After int     `json:"after"` // the highest sheet step begun before it
+	S     float64 `json:"s"`
+}
+
+// stepRec is one step of a run as it was heard.
+type stepRec struct {
+	N          int       `json:"n"`
+	ID         string    `json:"id"`
+	Index      int       `json:"index"`  // in the sheet, -1 if it has no such step
+	FromT      time.Time `json:"from_t"` // its first message
+	Fills      int       `json:"fills"`
+	Drains     int       `json:"drains"`
+	BathT      time.Time `json:"bath_t,omitzero"`
+	BathHeard  bool      `json:"bath_heard,omitempty"`
+	DrainT     time.Time `json:"drain_t,omitzero"` // start of the draining that is, so far, the last
+	EndT       time.Time `json:"end_t,omitzero"`   // end of the time in the step
+	LeftT      time.Time `json:"left_t,omitzero"`  // when the next thing began
+	SetS       float64   `json:"set_s,omitempty"`
+	FillML     float64   `json:"fill_ml,omitempty"`
+	DrawFrom   string    `json:"draw_from,omitempty"`
+	DrainTo    string    `json:"drain_to,omitempty"`
+	WrongSet   bool      `json:"wrong_set,omitempty"` // wrong-time-set was raised
+	NoReading  bool      `json:"no_reading,omitempty"`
+	NoRotation bool      `json:"no_rotation,omitempty"`
+	Unheard    bool      `json:"unheard,omitempty"` // a hole of over 10 s in it
+	Bath       bathRec   `json:"bath"`
+	Out        bool      `json:"out,omitempty"` // bath-temperature was raised
+	OutWarm    bool      `json:"out_warm,omitempty"`
+	Short      bool      `json:"short,omitempty"`
+	Long       bool      `json:"long,omitempty"`
+}
+
+// pastRun is what the last whole run of a process took.
+type pastRun struct {
+	Steps []pastStep `json:"steps"`
+}
+
+type pastStep struct {
+	ID       string  `json:"id"`
+	N        int     `json:"n"`
+	Fills    int     `json:"fills"`
+	FillML   float64 `json:"fill_ml"`
+	DrawFrom string  `json:"draw_from"`
+	DrainTo  string  `json:"drain_to"`
+	SetS     float64 `json:"set_s"`
+	BeforeS  float64 `json:"before_s"` // heating and filling before its bath
+}
+
+// outage is one loss of power in a run.
+type outage struct {
+	LostT  time.Time `json:"lost_t,omitzero"`
+	BackT  time.Time `json:"back_t,omitzero"`
+	LostAt time.Time `json:"lost_at,omitzero"`
+	BackAt time.Time `json:"back_at,omitzero"`
+	S      float64   `json:"s,omitempty"`
+	Kind   string    `json:"kind"`
+	N      int       `json:"n"`
+	Step   string    `json:"step"`
+	Boot   string    `json:"boot,omitempty"` // the boot that came back
+	Advice string    `json:"advice,omitempty"`
+	LeftS  *float64  `json:"left_s,omitempty"`
+	Text   string    `json:"text,omitempty"`
+}
+
+// power is where the electricity comes from.
+type power struct {
+	Source  string    `json:"source,omitempty"`
+	Since   time.Time `json:"since,omitzero"`
+	Battery *float64  `json:"battery,omitempty"`
+	LostT   time.Time `json:"lost_t,omitzero"`
+}
+
+// ring keeps the last values, for a median.
+type ring []float64
+
+const ringSize = 15
+
+func (r *ring) add(v float64) {
+	*r = append(*r, v)
+	if len(*r) > ringSize {
+		*r = append(ring(nil), (*r)[len(*r)-ringSize:]...)
+	}
+}
+
+// cur is the step the run is in, nil outside.
+func (s *state) cur() *stepRec {
+	if s.Run == nil || len(s.Run.Steps) == 0 {
+		return nil
+	}
+	return s.Run.Steps[len(s.Run.Steps)-1]
+}
+
+// running tells whether the unit is in a run that has not ended.
+func (s *state) running() bool { return s.Run != nil && s.Run.Outcome == lab.OutcomeRunning }
+
+// film tells whether the run carries customers' film.
+func (r *run) film() bool { return r != nil && (r.Kind == "" || r.Kind == lab.KindOfRunFilm) }
+
+func newState() *state {
+	return &state{Past: map[string]pastRun{}, Tanks: map[string]*tank{}, Usual: map[string]ring{},
+		Open: map[string]*lab.Occurrence{}, Holds: map[string]*hold{}}
+}

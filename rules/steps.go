@@ -1,0 +1,349 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// step folds a step message: which run, which step, which phase.
+func (f *fold) step(m *lab.Message) {
+	st := m.Step
+	f.enterRun(m)
+	if f.s.running() {
+		f.enterStep(st)
+	}
+	f.enterPhase(st)
+	if f.s.running() {
+		f.wrongTimeSet(st)
+		f.resumedByBoot(m)
+	}
+	if st.Phase == lab.PhaseIdle {
+		f.idle()
+	}
+}
+
+// enterRun begins a run when the message names another than before.
+func (f *fold) enterRun(m *lab.Message) {
+	st, s := m.Step, f.s
+	if st.Phase == lab.PhaseIdle || st.Run == "" {
+		return
+	}
+	if s.Run != nil && s.Run.Name == st.Run {
+		if st.Kind != "" {
+			s.Run.Kind = st.Kind
+		}
+		s.Run.Of = max(s.Run.Of, st.Of)
+		return
+	}
+	if s.running() {
+		f.endRun(lab.OutcomeLost, s.Run.LastT)
+	}
+	f.leaveRun()
+	kind := st.Kind
+	if kind == "" {
+		kind = lab.KindOfRunFilm
+	}
+	t := s.Clock.T
+	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
+		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
+	s.Run.Whole = f.beginsRun(st)
+	if sh := f.sheet(); sh == nil && st.Process != "" {
+		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
+			message: fmt.Sprintf("No sheet for process %s: this run is shown and stored, not judged.", st.Process),
+			facts:   map[string]any{"process": st.Process}})
+	}
+	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
+		s.Run.Whole = false
+	}
+	f.reportRun()
+}
+
+// beginsRun tells whether the first message of a run is its beginning: the
+// unit was heard idle right before, or it stands before the first bath.
+func (f *fold) beginsRun(st *lab.Step) bool {
+	s := f.s
+	wasIdle := s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
+	if s.Heard && !s.GapNow && wasIdle {
+		return true
+	}
+	first := st.N == 1 || f.sheet() != nil && f.sheet().Index(st.Step) == 0
+	return first && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling)
+}
+
+// inBaths tells whether a phase belongs to a step of the run.
+func inBaths(p lab.Phase) bool {
+	switch p {
+	case lab.PhaseHeating, lab.PhaseFilling, lab.PhaseInBath, lab.PhaseDraining:
+		return true
+	}
+	return false
+}
+
+// enterStep begins a step when the message names another than before.
+func (f *fold) enterStep(st *lab.Step) {
+	s, c := f.s, f.s.cur()
+	leaves := st.Phase == lab.PhaseDrying || st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted ||
+		st.Phase == lab.PhaseWaiting && st.WaitsFor == lab.WaitToDryer
+	if leaves {
+		f.endStep(s.Clock.T, st.Phase != lab.PhaseAborted)
+		if st.Phase != lab.PhaseAborted {
+			s.Run.BathsEnd = true
+		}
+		return
+	}
+	if st.Step == "" || !inBaths(st.Phase) && st.Phase != lab.PhaseWaiting {
+		return
+	}
+	if c == nil || c.N != st.N || c.ID != st.Step {
+		f.endStep(s.Clock.T, true)
+		f.beginStep(st)
+		c = s.cur()
+	}
+	f.noteSet(c, st)
+}
+
+func (f *fold) beginStep(st *lab.Step) {
+	s := f.s
+	c := &stepRec{N: st.N, ID: st.Step, Index: -1, FromT: s.Clock.T}
+	if sh := f.sheet(); sh != nil {
+		c.Index = sh.Index(st.Step)
+	}
+	f.skipped(c)
+	s.Run.Steps = append(s.Run.Steps, c)
+}
+
+// noteSet keeps what the unit says of the step beside its phase. What belongs
+// to a waiting is not the step's.
+func (f *fold) noteSet(c *stepRec, st *lab.Step) {
+	if !inBaths(st.Phase) {
+		return
+	}
+	if st.SetS != nil && st.Phase != lab.PhaseDraining {
+		c.SetS = *st.SetS
+	}
+	if st.FillML != nil && *st.FillML > 0 {
+		c.FillML = *st.FillML
+		f.s.Run.FillML = *st.FillML
+	}
+	if st.DrawFrom != "" {
+		c.DrawFrom = st.DrawFrom
+	}
+	if st.DrainTo != "" {
+		c.DrainTo = st.DrainTo
+	}
+}
+
+// endStep closes the step the run is in; judge is false where an abort ended it.
+func (f *fold) endStep(t time.Time, judge bool) {
+	c := f.s.cur()
+	if c == nil || !c.EndT.IsZero() {
+		return
+	}
+	c.LeftT = t
+	c.EndT = t
+	if !c.DrainT.IsZero() {
+		c.EndT = c.DrainT
+	}
+	f.bathEnds(c, c.EndT)
+	if judge {
+		f.tooShort(c)
+	}
+	f.noteFixed(c, c.EndT)
+	f.clearWhere(t, func(o *lab.Occurrence) bool {
+		return o.N == c.N && o.Step == c.ID && o.Rule == RuleWrongTimeSet
+	})
+	f.reportRun()
+}
+
+// noteFixed notes that the film has been fixed.
+func (f *fold) noteFixed(c *stepRec, end time.Time) {
+	sp := f.spec(c)
+	if sp == nil || !sp.Fixes || c.BathT.IsZero() || !f.s.Run.FixedT.IsZero() {
+		return
+	}
+	if end.Sub(c.BathT).Seconds() >= sp.ShortestS(sp.LeastS) {
+		f.s.Run.FixedT = end
+	}
+}
+
+// enterPhase follows the phases and what begins and ends with them.
+func (f *fold) enterPhase(st *lab.Step) {
+	s := f.s
+	s.WaitsFor = st.WaitsFor
+	if s.Phase == st.Phase && s.PhaseN == st.N {
+		return
+	}
+	f.leavePhase(st)
+	s.Phase, s.PhaseN, s.PhaseT = st.Phase, st.N, s.Clock.T
+	s.PhaseHeard = s.Heard && !s.GapNow
+	switch st.Phase {
+	case lab.PhaseFilling:
+		f.beginFill()
+	case lab.PhaseInBath:
+		f.beginBath()
+	case lab.PhaseDraining:
+		f.beginDrain()
+	case lab.PhaseWaiting:
+		f.phaseDue(s.Clock.T)
+	case lab.PhaseAborted:
+		f.aborted()
+	case lab.PhaseDone:
+		if s.running() {
+			f.endRun(lab.OutcomeDone, s.Clock.T)
+		}
+	case lab.PhaseDrying:
+		f.bathsDone()
+	}
+	f.reportRun()
+}
+
+// leavePhase ends what belongs to the phase before.
+func (f *fold) leavePhase(st *lab.Step) {
+	s := f.s
+	t := s.Clock.T
+	f.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RulePhaseOverdue })
+	f.drop("bath:")
+	f.drop("rotation")
+	took := t.Sub(s.PhaseT).Seconds()
+	if s.PhaseHeard && !s.GapNow && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
+		r := s.Usual[string(s.Phase)]
+		r.add(took)
+		s.Usual[string(s.Phase)] = r
+	}
+	switch s.Phase {
+	case lab.PhaseInBath:
+		f.clearWhere(t, func(o *lab.Occurrence) bool {
+			return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped
+		})
+	case lab.PhaseFilling, lab.PhaseDraining:
+		f.endPump()
+	}
+}
+
+func (f *fold) beginFill() {
+	if c := f.s.cur(); f.s.running() && c != nil {
+		c.Fills++
+		c.DrainT = time.Time{}
+		f.s.Run.Wet = true
+		f.startPump(c, true)
+	}
+}
+
+func (f *fold) beginBath() {
+	s, c := f.s, f.s.cur()
+	if !s.running() || c == nil {
+		return
+	}
+	s.Run.Wet = true
+	c.DrainT = time.Time{}
+	c.Fills = max(c.Fills, 1)
+	if c.BathT.IsZero() {
+		c.BathT = s.Clock.T
+		c.BathHeard = s.PhaseHeard
+	}
+	s.Bath.T = time.Time{}
+	c.Bath.begin(s.Clock.T)
+}
+
+func (f *fold) beginDrain() {
+	s, c := f.s, f.s.cur()
+	if !s.running() || c == nil {
+		return
+	}
+	c.DrainT = s.Clock.T
+	f.bathEnds(c, c.DrainT)
+	f.clear(about{rule: RuleStepOverrun, step: c}, s.Clock.T)
+	f.startPump(c, false)
+}
+
+// bathsDone lowers what is urgent only while film is in the baths.
+func (f *fold) bathsDone() {
+	if !f.s.running() {
+		return
+	}
+	f.s.Run.BathsEnd = true
+	f.settleResumed()
+}
+
+// idle: no run; what was going on is over.
+func (f *fold) idle() {
+	s := f.s
+	if s.running() {
+		f.endRun(lab.OutcomeLost, s.Run.LastT)
+	}
+	s.Pumping = nil
+}
+
+// endRun closes the run with its outcome at timeline time t.
+func (f *fold) endRun(outcome string, t time.Time) {
+	s := f.s
+	if c := s.cur(); c != nil && c.EndT.IsZero() {
+		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero())
+	}
+	s.Run.Outcome = outcome
+	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
+	if outcome == lab.OutcomeDone && s.Run.Whole && len(s.Run.Holes) == 0 {
+		s.Past[s.Run.Process] = s.Run.past()
+		s.LastProcess = s.Run.Process
+	}
+	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
+	f.settleResumed()
+	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
+		switch o.Rule {
+		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RulePowerResumed,
+			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused:
+			return false
+		}
+		return true
+	})
+	f.reportRun()
+}
+
+// leaveRun clears what stays past the end of a run but not into the next.
+func (f *fold) leaveRun() {
+	f.clearWhere(f.s.Clock.T, func(o *lab.Occurrence) bool { return o.Rule == RuleRunAborted })
+	for key, o := range f.s.Open {
+		if o.Latched { // it lives on where people see it; the fold is done with it
+			delete(f.s.Open, key)
+		}
+	}
+	for _, own := range []string{"bath:", "rotation", "dryer", "fit:", "short:"} {
+		f.drop(own)
+	}
+}
+
+// aborted ends the run with film perhaps in danger.
+func (f *fold) aborted() {
+	s := f.s
+	if !s.running() {
+		return
+	}
+	unsafe := s.Run.film() && s.Run.Wet && s.Run.FixedT.IsZero() && f.sheet() != nil
+	c := s.cur()
+	f.endRun(lab.OutcomeAborted, s.Clock.T)
+	if unsafe && !s.Run.BathsEnd {
+		step := ""
+		if c != nil {
+			step = c.ID
+		}
+		f.raise(about{rule: RuleRunAborted, run: true}, s.Clock.T, say{priority: lab.Urgent,
+			message: fmt.Sprintf("Run aborted in %s: the film is wet and not yet fixed. Keep the tank shut.", stepWords(step)),
+			facts:   map[string]any{"step": step}})
+	}
+}
+
+// past keeps what the run took, for planning the next like it.
+func (r *run) past() pastRun {
+	var p pastRun
+	for _, c := range r.Steps {
+		ps := pastStep{ID: c.ID, N: c.N, Fills: max(c.Fills, 1), FillML: c.FillML, DrawFrom: c.DrawFrom,
+			DrainTo: c.DrainTo, SetS: c.SetS}
+		if !c.BathT.IsZero() {
+			ps.BeforeS = c.BathT.Sub(c.FromT).Seconds()
+		}
+		p.Steps = append(p.Steps, ps)
+	}
+	return p
+}

@@ -1,0 +1,172 @@
+package rules
+
+import (
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// tank is one container as it was heard and counted.
+type tank struct {
+	Level   float64   `json:"level"`
+	Known   bool      `json:"known,omitempty"` // heard, or counted on from what was heard
+	HeardT  time.Time `json:"heard_t,omitzero"`
+	Float   bool      `json:"float,omitempty"` // closed now
+	OpenT   time.Time `json:"open_t,omitzero"` // since when it is open again
+	HadShut bool      `json:"had_shut,omitempty"`
+}
+
+// pumping is the fill or drain under way.
+type pumping struct {
+	From, To   string    `json:",omitempty"`
+	N          int       `json:"n"`
+	ML         float64   `json:"ml"`
+	BaseFrom   float64   `json:"base_from"`
+	BaseTo     float64   `json:"base_to"`
+	KnownFrom  bool      `json:"known_from,omitempty"`
+	KnownTo    bool      `json:"known_to,omitempty"`
+	T          time.Time `json:"t"`
+	HeardAfter bool      `json:"heard_after,omitempty"` // a level was heard since it began
+}
+
+// containerSpecs are the containers of the unit: as declared, else the
+// default two; and what its steps name beside them.
+func (f *fold) containerSpecs() map[string]lab.ContainerSpec {
+	if len(f.s.Declared) > 0 {
+		return f.s.Declared
+	}
+	return map[string]lab.ContainerSpec{
+		"waste": {Role: lab.RoleWaste, CapacityL: lab.DefaultCapacityL},
+		"wash":  {Role: lab.RoleWash, CapacityL: lab.DefaultCapacityL},
+	}
+}
+
+func (f *fold) tankOf(name string) *tank {
+	t := f.s.Tanks[name]
+	if t == nil {
+		t = &tank{}
+		f.s.Tanks[name] = t
+	}
+	return t
+}
+
+// tank folds levels and float switches.
+func (f *fold) tank(m *lab.Tank) {
+	now := f.s.Clock.T
+	for name, l := range m.LevelsL {
+		t := f.tankOf(name)
+		t.Level, t.Known, t.HeardT = l, true, now
+	}
+	for _, name := range m.Full {
+		t := f.tankOf(name)
+		t.Float, t.HadShut = true, true
+	}
+	for name, t := range f.s.Tanks {
+		if t.Float && !slices.Contains(m.Full, name) {
+			t.Float, t.OpenT = false, now
+		}
+	}
+	if p := f.s.Pumping; p != nil {
+		p.HeardAfter = true
+	}
+}
+
+// startPump notes the levels at the beginning of a fill or a drain.
+func (f *fold) startPump(c *stepRec, fill bool) {
+	ml, ok := f.fillML(c.ID, c)
+	if !ok {
+		f.s.Pumping = nil
+		return
+	}
+	p := &pumping{N: c.N, ML: ml, T: f.s.Clock.T}
+	if fill {
+		p.From = f.drawFrom(c.ID, c)
+		if t := f.s.Tanks[p.From]; t != nil && t.Known {
+			p.BaseFrom, p.KnownFrom = t.Level, true
+		}
+	} else {
+		p.To = f.drainTo(c.ID, c)
+		if t := f.s.Tanks[p.To]; t != nil && t.Known {
+			p.BaseTo, p.KnownTo = t.Level, true
+		}
+	}
+	f.s.Pumping = p
+}
+
+// endPump counts a finished fill or drain on, until the sensor says more.
+func (f *fold) endPump() {
+	s, p := f.s, f.s.Pumping
+	s.Pumping = nil
+	if s.Phase == lab.PhaseDraining {
+		if c := s.cur(); s.running() && c != nil {
+			c.Drains++
+		}
+	}
+	if p == nil || s.GapNow {
+		return
+	}
+	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
+		t.Level = max(0, min(t.Level, p.BaseFrom-p.ML/1000))
+	}
+	if t := s.Tanks[p.To]; t != nil && p.KnownTo {
+		t.Level = max(t.Level, p.BaseTo+p.ML/1000)
+	}
+}
+
+// fillML is how much a fill of a step takes: as the unit said in this run,
+// as in its last run of the process, as the last fill of this run.
+func (f *fold) fillML(id string, c *stepRec) (float64, bool) {
+	if c != nil && c.FillML > 0 {
+		return c.FillML, true
+	}
+	if p, ok := f.pastStep(id); ok && p.FillML > 0 {
+		return p.FillML, true
+	}
+	if f.s.Run != nil && f.s.Run.FillML > 0 {
+		return f.s.Run.FillML, true
+	}
+	return 0, false
+}
+
+func (f *fold) drainTo(id string, c *stepRec) string {
+	if c != nil && c.DrainTo != "" {
+		return c.DrainTo
+	}
+	if p, ok := f.pastStep(id); ok && p.DrainTo != "" {
+		return p.DrainTo
+	}
+	return "waste"
+}
+
+func (f *fold) drawFrom(id string, c *stepRec) string {
+	if c != nil && c.DrawFrom != "" {
+		return c.DrawFrom
+	}
+	if p, ok := f.pastStep(id); ok && p.DrawFrom != "" {
+		return p.DrawFrom
+	}
+	if f.isWash(id) {
+		return "wash"
+	}
+	return f.s.Run.Process + "/" + id
+}
+
+func (f *fold) isWash(id string) bool {
+	if sp, ok := f.sheet().Step(id); ok {
+		return sp.Wash
+	}
+	return len(id) >= 4 && id[:4] == "wash"
+}
+
+func (f *fold) pastStep(id string) (pastStep, bool) {
+	if f.s.Run == nil {
+		return pastStep{}, false
+	}
+	for _, p := range f.s.Past[f.s.Run.Process].Steps {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return pastStep{}, false
+}

@@ -1,0 +1,258 @@
+package rules
+
+import (
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// View is the unit as the board shows it, at arrival time now. Name,
+// standing and open alerts are not the fold's to know.
+func (e *Engine) View(u lab.UnitID, now time.Time) (lab.Unit, bool) {
+	w := e.units[u]
+	if w == nil {
+		return lab.Unit{}, false
+	}
+	f, s := w.fold(), w.State
+	v := lab.Unit{ID: u.String(), Name: u.Unit, Link: w.link(now), Activity: s.activity(), Bath: f.bathView(),
+		Light: f.light(), Power: f.powerView(), Containers: f.containerViews(), OpenAlerts: []string{},
+		Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
+	if off, ok := w.offsetS(); ok {
+		v.ClockOffsetS = ptr(round(off, 3))
+	}
+	v.LastHeardAt = lab.AtPtr(w.Arr.Last)
+	if s.Room.known() {
+		v.RoomC = ptr(s.Room.V)
+	}
+	if s.RPM.known() {
+		v.RPM = ptr(s.RPM.V)
+	}
+	if s.running() {
+		v.Run = f.runView()
+	}
+	return v, true
+}
+
+func (w *watch) link(now time.Time) string {
+	switch {
+	case w.Arr.Silent != "":
+		return lab.LinkSilent
+	case !w.Arr.Offline.IsZero() || w.Arr.Last.IsZero():
+		return lab.LinkOffline
+	case !w.Arr.Will.IsZero() && !w.inRun():
+		return lab.LinkOffline
+	case !w.Arr.Will.IsZero():
+		return lab.LinkSilent
+	}
+	return lab.LinkOnline
+}
+
+func (s *state) activity() string {
+	switch {
+	case !s.running():
+		return lab.ActivityIdle
+	case s.Phase == lab.PhaseWaiting:
+		return lab.ActivityWaiting
+	case s.Phase == lab.PhaseDrying:
+		return lab.ActivityDrying
+	}
+	return lab.ActivityRunning
+}
+
+func (f *fold) runView() *lab.UnitRun {
+	s, r := f.s, f.s.Run
+	v := &lab.UnitRun{ID: r.ID, Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind, StartedAt: lab.At(r.StartedAt),
+		Of: r.Of, Phase: s.Phase, WaitsFor: s.WaitsFor, Plan: f.planViews()}
+	c := s.cur()
+	if c != nil {
+		v.Step, v.N = c.ID, c.N
+		if c.SetS > 0 {
+			v.SetS = ptr(c.SetS)
+		}
+		if !c.BathT.IsZero() && c.EndT.IsZero() {
+			v.ElapsedS = ptr(round(s.Clock.T.Sub(c.BathT).Seconds(), 1))
+			v.StepLeftS = ptr(round(f.leftS(f.plannedStep(c.ID, c.N, c)), 1))
+		}
+	}
+	if v.Of == 0 {
+		v.Of = len(v.Plan)
+	}
+	if left, ok := f.toDryerS(); ok {
+		v.RemainingS = ptr(round(left, 1))
+		v.EndsAt = lab.AtPtr(s.Clock.report(f.after(left)))
+	}
+	if s.Phase == lab.PhaseWaiting {
+		v.RemainingS = ptr(0.0)
+	}
+	return v
+}
+
+func (f *fold) planViews() []lab.PlanStep {
+	out := []lab.PlanStep{}
+	sh := f.sheet()
+	plan := f.plan()
+	for i, p := range plan {
+		v := lab.PlanStep{N: p.N, Step: p.ID, Label: p.ID, AimS: p.TimeS, State: "ahead"}
+		if sp, ok := sh.Step(p.ID); ok {
+			v.Label, v.Kind = sp.Short, sp.Kind
+			v.AimC, v.LowC, v.HighC = ptr(sp.AimC), ptr(sp.LowC), ptr(sp.HighC)
+		}
+		if c := p.Rec; c != nil {
+			v.State = "now"
+			if !c.EndT.IsZero() || i+1 < len(plan) && plan[i+1].Rec != nil {
+				v.State = "past"
+				v.EndedAt = lab.AtPtr(f.s.Clock.report(c.EndT))
+			}
+			v.StartedAt = lab.AtPtr(f.s.Clock.report(c.FromT))
+			if !c.BathT.IsZero() {
+				v.StartedAt = lab.AtPtr(f.s.Clock.report(c.BathT))
+			}
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (f *fold) bathView() lab.Bath {
+	s := f.s
+	v := lab.Bath{Standing: lab.StandingUnknown}
+	c := s.cur()
+	if !s.running() || s.Phase != lab.PhaseInBath || c == nil {
+		return v
+	}
+	sp := f.spec(c)
+	if sp != nil {
+		v.LowC, v.HighC = ptr(sp.LowC), ptr(sp.HighC)
+	}
+	if !s.Bath.known() {
+		return v
+	}
+	v.C, v.At = ptr(round(s.Bath.V, 3)), lab.AtPtr(s.Clock.report(s.Bath.T))
+	switch {
+	case sp == nil:
+	case s.Clock.T.Sub(c.BathT) < sec(f.fig().SettlingS):
+		v.Standing = lab.StandingSettling
+	case excess(s.Bath.V, sp) > 0:
+		v.Standing = lab.StandingOutside
+	default:
+		v.Standing = lab.StandingWithin
+	}
+	return v
+}
+
+// light answers "may I open it?" from the sheet and what was heard.
+func (f *fold) light() lab.Light {
+	s, r := f.s, f.s.Run
+	if r == nil || !r.Wet || !r.film() || s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone {
+		return lab.Light{State: lab.LightNone}
+	}
+	sh := f.sheet()
+	if sh == nil || sh.Light.Step == "" {
+		return lab.Light{State: lab.LightDark}
+	}
+	for _, c := range r.Steps {
+		if c.ID != sh.Light.Step || c.BathT.IsZero() {
+			continue
+		}
+		since := c.BathT.Add(sec(sh.Light.InS))
+		if sh.Light.AtEnd {
+			if c.EndT.IsZero() || c.Short {
+				continue
+			}
+			since = c.EndT
+		}
+		end := s.Clock.T
+		if !c.EndT.IsZero() {
+			end = c.EndT
+		}
+		if !end.Before(since) {
+			return lab.Light{State: lab.LightSafe, Since: lab.AtPtr(s.Clock.report(since))}
+		}
+	}
+	return lab.Light{State: lab.LightDark}
+}
+
+func (f *fold) powerView() lab.PowerNow {
+	p := f.s.Power
+	v := lab.PowerNow{Source: p.Source, BatteryPct: p.Battery, Since: lab.AtPtr(f.s.Clock.report(p.Since))}
+	if v.Source == "" {
+		v.Source = "unknown"
+	}
+	return v
+}
+
+func (f *fold) containerViews() []lab.Container {
+	specs := f.containerSpecs()
+	drains, _ := f.flows(false)
+	draws, _ := f.flows(true)
+	perDrain, perDraw := f.runTotals()
+	out := []lab.Container{}
+	for _, name := range sortedKeys(specs) {
+		spec := specs[name]
+		v := lab.Container{Name: name, Role: spec.Role, CapacityL: spec.CapacityL}
+		into := spec.Role == lab.RoleWaste || spec.Role == lab.RoleRecovery
+		owes, next := owed(draws, name), perDraw[name]
+		if into {
+			owes, next = owed(drains, name), perDrain[name]
+		}
+		v.OwedL, v.NextRunL = ptr(round(owes, 2)), ptr(round(next, 2))
+		if t := f.s.Tanks[name]; t != nil {
+			v.FloatShut = t.Float
+			if t.Known {
+				f.levelView(&v, t, into, owes, next)
+			}
+		}
+		out = append(out, v)
+	}
+	return out
+}
+
+func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
+	v.Litres, v.At = ptr(round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(t.HeardT))
+	if v.CapacityL > 0 {
+		v.Fraction = ptr(round(t.Level/v.CapacityL, 3))
+	}
+	if next <= 0 {
+		return
+	}
+	room := t.Level - owes
+	if into {
+		room = v.CapacityL - t.Level - owes
+	}
+	v.RunsLeft = ptr(max(0, int((room+tiny)/next)))
+}
+
+// Jobs lists where a person is needed next, soonest first.
+func (e *Engine) Jobs(now time.Time) []lab.Job {
+	jobs := []lab.Job{}
+	for _, u := range e.order {
+		w := e.units[u]
+		f, s := w.fold(), w.State
+		if !s.running() {
+			continue
+		}
+		r := s.Run
+		switch {
+		case s.Phase == lab.PhaseWaiting:
+			jobs = append(jobs, lab.Job{Unit: u.String(), What: waitWords(s.WaitsFor), DueAt: lab.At(s.Clock.report(s.PhaseT)), Run: r.ID})
+		default:
+			if left, ok := f.toDryerS(); ok {
+				jobs = append(jobs, lab.Job{Unit: u.String(), What: waitWords(lab.WaitToDryer), DueAt: lab.At(s.Clock.report(f.after(left))), Run: r.ID})
+			}
+		}
+		for _, key := range sortedKeys(s.Open) {
+			o := s.Open[key]
+			what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up "}[o.Rule]
+			in, ok := o.Facts["drain_in_s"].(float64)
+			if !ok {
+				in, ok = o.Facts["draw_in_s"].(float64)
+			}
+			if what != "" && ok {
+				jobs = append(jobs, lab.Job{Unit: u.String(), What: what + o.Subject, DueAt: lab.At(s.Clock.report(f.after(in))), Run: r.ID})
+			}
+		}
+	}
+	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
+	return jobs
+}

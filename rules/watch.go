@@ -1,0 +1,226 @@
+package rules
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// watch is one unit: its order, its fold, and what was found. Its JSON is the
+// stored snapshot.
+type watch struct {
+	Unit    lab.UnitID        `json:"unit"`
+	Order   order             `json:"order"`
+	State   *state            `json:"state"`
+	Marks   []mark            `json:"marks"`
+	Since   int               `json:"since"` // messages folded since the last mark
+	Found   map[string]*found `json:"found"`
+	Runs    map[string]string `json:"runs,omitempty"` // digests of run records already given out
+	Arr     arrivals          `json:"arr"`
+	Arrival int64             `json:"arrival"` // the last arrival number taken
+
+	cfg     Config
+	placing place // of the message being folded
+	lateAt  *place
+	dirty   map[string]bool
+	runs    []lab.Run
+	touched bool
+}
+
+// mark is a place in the timeline from which the unit can be folded again.
+type mark struct {
+	At    place           `json:"at"`
+	Floor int64           `json:"floor"` // no later message has a lower arrival number
+	State json.RawMessage `json:"state"`
+}
+
+const (
+	marksKept  = 12
+	marksEvery = 4000 // messages, while no run goes on
+)
+
+// found is one occurrence with what the watch needs to know of it.
+type found struct {
+	Occ     lab.Occurrence `json:"occ"`
+	At      place          `json:"at"`
+	Arr     bool           `json:"arr,omitempty"` // judged on arrival, not by the fold
+	Noticed time.Time      `json:"noticed,omitzero"`
+	After   bool           `json:"after,omitempty"`
+	Sent    string         `json:"sent,omitempty"` // digest of what was last given out
+	Was     string         `json:"was,omitempty"`
+	Gone    bool           `json:"gone,omitempty"` // withdrawn
+}
+
+func newWatch(cfg Config, u lab.UnitID) *watch {
+	w := &watch{Unit: u, State: newState(), Found: map[string]*found{}, Runs: map[string]string{},
+		cfg: cfg, dirty: map[string]bool{}}
+	w.setMark(0)
+	return w
+}
+
+func (w *watch) fold() *fold { return &fold{cfg: w.cfg, unit: w.Unit, s: w.State, out: w} }
+
+// putOccurrence implements sink.
+func (w *watch) putOccurrence(o lab.Occurrence) {
+	f := w.Found[o.ID]
+	if f == nil {
+		f = &found{At: w.placing}
+		w.Found[o.ID] = f
+	}
+	f.Occ, f.Gone = o, false
+	w.dirty[o.ID] = true
+}
+
+// putRun implements sink.
+func (w *watch) putRun(r lab.Run) { w.runs = append(w.runs, r) }
+
+// setMark keeps a place to fold again from; floor is the lowest arrival
+// number of what comes after it.
+func (w *watch) setMark(floor int64) {
+	blob, err := json.Marshal(w.State)
+	if err != nil {
+		panic("rules: state does not marshal: " + err.Error())
+	}
+	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), Floor: floor, State: blob})
+	if len(w.Marks) > marksKept {
+		w.Marks = w.Marks[1:]
+		w.forget()
+	}
+	w.Since = 0
+}
+
+// forget drops what can no longer change.
+func (w *watch) forget() {
+	oldest := w.Marks[0].At
+	for id, f := range w.Found {
+		over := !f.Occ.ClearedAt.IsZero() || f.Occ.Latched || f.Gone
+		if over && f.At.before(oldest) && w.State.Open[f.Occ.Key] == nil && !w.dirty[id] {
+			delete(w.Found, id)
+		}
+	}
+	if len(w.Runs) > 4*marksKept {
+		w.Runs = map[string]string{}
+	}
+}
+
+// take hands in one good message, at arrival time now.
+func (w *watch) take(m *lab.Message, now time.Time) {
+	w.touched = true
+	w.Arrival = max(w.Arrival, m.Arrival)
+	w.Arr.heard(w, m, now)
+	if m.Will {
+		return
+	}
+	if w.likelyRetained(m) {
+		m.Retained = true
+	}
+	if m.Retained && m.Status != nil && w.State.Declared == nil && !w.State.Heard {
+		w.fold().status(m.Status)
+	}
+	what, at := w.Order.add(m)
+	if what == takenLate && (w.lateAt == nil || at.before(*w.lateAt)) {
+		w.lateAt = &at
+	}
+	w.release(now)
+}
+
+// likelyRetained tells a broker's retained status, in a capture that does not
+// mark it, from a live one: the first thing heard of a unit, and old.
+func (w *watch) likelyRetained(m *lab.Message) bool {
+	return m.Status != nil && len(w.Order.Boots) == 0 && !m.AtReplaced && m.Received.Sub(m.At) > 30*time.Second
+}
+
+// release folds what is ready at arrival time now.
+func (w *watch) release(now time.Time) {
+	if w.Arr.inBacklog(w, now) {
+		return
+	}
+	for {
+		m, gap, bootIndex := w.Order.next(&w.cfg.Data.Figures, now)
+		if m == nil {
+			return
+		}
+		w.placing = place{bootIndex, m.Seq}
+		w.foldOne(m, gap, w.Order.pendingFloor(m.Arrival))
+		w.touched = true
+	}
+}
+
+// foldOne folds the next message of the timeline; floor is for a mark.
+func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
+	begins := m.Step != nil && m.Step.Run != "" && (w.State.Run == nil || w.State.Run.Name != m.Step.Run)
+	if !w.State.running() && w.Since > 0 && (begins || w.Since >= marksEvery) {
+		// the place before m, with the hole before m still to come
+		at := w.placing
+		if gap != nil {
+			at.Seq = gap.FromSeq
+		}
+		w.setMark(floor)
+		w.Marks[len(w.Marks)-1].At = at
+	}
+	f := w.fold()
+	if gap != nil {
+		f.gap(*gap)
+	}
+	f.message(m)
+	w.Since++
+}
+
+// changes gives out what is new since the last call.
+func (w *watch) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
+	var out []OccurrenceChange
+	for _, id := range sortedKeys(w.dirty) {
+		f := w.Found[id]
+		if f == nil {
+			continue
+		}
+		if f.Noticed.IsZero() {
+			f.Noticed = now
+			f.After = !f.Occ.ClearedAt.IsZero()
+		}
+		sum := changeDigest(f)
+		if sum == f.Sent {
+			continue
+		}
+		f.Sent = sum
+		out = append(out, OccurrenceChange{Occurrence: f.Occ, Noticed: f.Noticed, FoundAfterwards: f.After, Was: f.Was, Withdrawn: f.Gone})
+	}
+	w.dirty = map[string]bool{}
+	var runs []lab.Run
+	last := map[string]int{}
+	for i, r := range w.runs {
+		last[r.ID] = i
+	}
+	for i, r := range w.runs {
+		if last[r.ID] != i {
+			continue
+		}
+		b, _ := json.Marshal(r)
+		if sum := digest(string(b)); w.Runs[r.ID] != sum {
+			w.Runs[r.ID] = sum
+			runs = append(runs, r)
+		}
+	}
+	w.runs = nil
+	return out, runs
+}
+
+func changeDigest(f *found) string {
+	b, err := json.Marshal(struct {
+		O lab.Occurrence
+		G bool
+		W string
+	}{f.Occ, f.Gone, f.Was})
+	if err != nil {
+		return ""
+	}
+	return digest(string(b))
+}
+
+// offsetS is the unit's clock offset, false while unknown.
+func (w *watch) offsetS() (float64, bool) {
+	v := w.Arr.offset()
+	return v, !math.IsInf(v, 1)
+}

@@ -1,0 +1,39 @@
+package rules
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"wetside/internal/lab"
+)
+
+// stepWords names a step in a sentence.
+func stepWords(id string) string {
+	if id == "" {
+		return "its run"
+	}
+	return strings.ReplaceAll(id, "-", " ")
+}
+
+func waitWords(w string) string {
+	switch w {
+	case lab.WaitToDryer:
+		return "reels to the dryer"
+	case lab.WaitEmptyWaste:
+		return "empty the waste"
+	case lab.WaitTopUpWash:
+		return "top up the wash water"
+	case lab.WaitChemistry:
+		return "chemistry is wanted"
+	}
+	return "a person is wanted"
+}
+
+func capital(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	if n == 0 {
+		return s
+	}
+	return string(unicode.ToUpper(r)) + s[n:]
+}
