@@ -11,11 +11,11 @@ import (
 	"wetside/internal/lab"
 )
 
-// Alerts is a table of alerts in memory with what the database promises:
+// AlertTable is a table of alerts in memory with what the database promises:
 // look-up by key and by every id an alert had, one open alert for a key, one
 // page for an alert's occurrence and step, an append-only history. What is
 // stored goes through JSON, as it would.
-type Alerts struct {
+type AlertTable struct {
 	mu     sync.Mutex
 	rows   []lab.StoredAlert // in the order they were made
 	events []lab.AlertEvent
@@ -25,7 +25,7 @@ type Alerts struct {
 
 // Commit runs an Apply as lab.Commit says. An error means that nothing was
 // written.
-func (s *Alerts) Commit(keys, ids []string, now time.Time, apply func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page)) error {
+func (s *AlertTable) Commit(keys, ids []string, now time.Time, apply func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page)) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	out, events, pages := apply(s.load(keys, ids), now)
@@ -57,7 +57,7 @@ func (s *Alerts) Commit(keys, ids []string, now time.Time, apply func([]lab.Stor
 }
 
 // load gives the alerts for keys and ids as a store must.
-func (s *Alerts) load(keys, ids []string) []lab.StoredAlert {
+func (s *AlertTable) load(keys, ids []string) []lab.StoredAlert {
 	want := map[int]bool{}
 	for _, k := range keys {
 		at := -1
@@ -124,7 +124,7 @@ func through(a lab.StoredAlert) lab.StoredAlert {
 }
 
 // UpdateAlert changes one alert as the Desk of package alerts wants it.
-func (s *Alerts) UpdateAlert(ctx context.Context, id string, change func(*lab.StoredAlert) ([]lab.AlertEvent, error)) (lab.StoredAlert, error) {
+func (s *AlertTable) UpdateAlert(ctx context.Context, id string, change func(*lab.StoredAlert) ([]lab.AlertEvent, error)) (lab.StoredAlert, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	i := s.index(id)
@@ -144,7 +144,7 @@ func (s *Alerts) UpdateAlert(ctx context.Context, id string, change func(*lab.St
 }
 
 // index finds an alert by any id; by its own before a former one.
-func (s *Alerts) index(id string) int {
+func (s *AlertTable) index(id string) int {
 	if i := slices.IndexFunc(s.rows, func(a lab.StoredAlert) bool { return a.ID == id }); i >= 0 {
 		return i
 	}
@@ -152,7 +152,7 @@ func (s *Alerts) index(id string) int {
 }
 
 // Alert gives one alert.
-func (s *Alerts) Alert(_ context.Context, id string) (lab.Alert, error) {
+func (s *AlertTable) Alert(_ context.Context, id string) (lab.Alert, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	i := s.index(id)
@@ -163,7 +163,7 @@ func (s *Alerts) Alert(_ context.Context, id string) (lab.Alert, error) {
 }
 
 // Alerts lists alerts, the newest made first.
-func (s *Alerts) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
+func (s *AlertTable) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var out []lab.Alert
@@ -182,7 +182,7 @@ func (s *Alerts) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, erro
 
 // Stored lists everything there is: alerts in the order they were made,
 // history and pages in the order they were written.
-func (s *Alerts) Stored() ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+func (s *AlertTable) Stored() ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return slices.Clone(s.rows), slices.Clone(s.events), slices.Clone(s.pages)

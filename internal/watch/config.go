@@ -1,0 +1,109 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// Store is what the worker needs of the database.
+type Store interface {
+	rules.History
+	ArrivalsAfter(ctx context.Context, after int64, limit int) ([]lab.Arrival, error)
+	UnitStates(ctx context.Context) ([]lab.UnitState, error)
+	// Commit writes all of c or nothing. An error that wraps
+	// lab.ErrStaleTerm, or is a lab.KindConflict, ends the worker.
+	Commit(ctx context.Context, term int64, c lab.Commit) error
+	Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error)
+	Alert(ctx context.Context, id string) (lab.Alert, error)
+	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
+}
+
+// Engine is what the worker needs of rules.Engine.
+type Engine interface {
+	Restore(unit lab.UnitID, version int, blob []byte) error
+	Snapshot(unit lab.UnitID) (version int, blob []byte, arrival int64)
+	Feed(ctx context.Context, arrivals []lab.Arrival, h rules.History) (rules.Changes, error)
+	Tick(ctx context.Context, now time.Time, h rules.History) (rules.Changes, error)
+	Monitoring(from time.Time)
+	Paused(at time.Time)
+	View(unit lab.UnitID, now time.Time) (lab.Unit, bool)
+	Units() []lab.UnitID
+	Jobs(now time.Time) []lab.Job
+}
+
+// Config is what a Worker works with.
+type Config struct {
+	Store Store
+	// NewEngine makes an engine that knows nothing yet. It is called at the
+	// start and after a failed write.
+	NewEngine func() Engine
+	Term      int64
+	// Wake says that something has arrived. Defaults to polling alone.
+	Wake  <-chan struct{}
+	Clock lab.Clock    // Defaults to lab.SystemClock.
+	Log   *slog.Logger // Defaults to slog.Default.
+	// Publish is told of units whose view changed and of alerts that changed,
+	// after the commit. It must not block. Defaults to nobody.
+	Publish func(units []lab.Unit, alerts []lab.Alert)
+	// Connected tells whether the broker session is subscribed and what was
+	// buffered there has been read: only then is silence judged. Defaults to
+	// always.
+	Connected func() bool
+
+	// Tick is how often time passes for the fold; each time the worker also
+	// looks for what no wake told of. Defaults to 250 ms.
+	Tick      time.Duration
+	SaveEvery time.Duration // how often an unremarkable unit's state is written. Defaults to 2 s.
+	Chunk     int           // arrivals in one go. Defaults to 1000.
+}
+
+// The worker's other times.
+const (
+	viewEvery   = time.Second      // all views are made anew
+	readEvery   = 5 * time.Second  // settings and open alerts are read again
+	storeWithin = 30 * time.Second // one call of the store
+	stopWithin  = 5 * time.Second  // the last write at a stop
+	firstPause  = 250 * time.Millisecond
+	longPause   = 5 * time.Second
+	// A unit that has been quiet for so many arrivals has its state written
+	// again, so that a restart need not read them; a few units a commit.
+	staleAfter  = 20_000
+	staleAtOnce = 20
+	allAlerts   = 10_000
+)
+
+func (c *Config) complete() error {
+	if c.Store == nil || c.NewEngine == nil {
+		return errors.New("watch: Store and NewEngine must be set")
+	}
+	if c.Clock == nil {
+		c.Clock = lab.SystemClock{}
+	}
+	if c.Log == nil {
+		c.Log = slog.Default()
+	}
+	if c.Publish == nil {
+		c.Publish = func([]lab.Unit, []lab.Alert) {}
+	}
+	if c.Connected == nil {
+		c.Connected = func() bool { return true }
+	}
+	c.Tick = positive(c.Tick, 250*time.Millisecond)
+	c.SaveEvery = positive(c.SaveEvery, 2*time.Second)
+	if c.Chunk <= 0 {
+		c.Chunk = 1000
+	}
+	return nil
+}
+
+func positive(d, otherwise time.Duration) time.Duration {
+	if d > 0 {
+		return d
+	}
+	return otherwise
+}

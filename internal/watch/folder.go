@@ -1,0 +1,218 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// folder is the worker's state: an engine and how far it has come. It is used
+// by the worker's goroutine alone and thrown away when a write fails.
+type folder struct {
+	w      *Worker
+	cfg    Config
+	engine Engine
+
+	cursor int64                 // every arrival up to here was fed
+	units  map[lab.UnitID]*place // how far each unit's state is stored
+	broken bool                  // a write failed: memory is ahead of the store
+	judged bool                  // silence is being judged
+
+	settings  map[string]lab.UnitSetting
+	open      map[string]lab.Alert // open alerts by id
+	views     map[lab.UnitID]lab.Unit
+	lastViews time.Time
+	lastRead  time.Time
+}
+
+// place is how far the stored state of one unit has come.
+type place struct {
+	stored  int64     // the state of the unit up to here is in the store; -1: none is
+	has     int64     // arrivals up to here are in the engine's state already
+	dirty   bool      // fed since
+	savedAt time.Time // when its state was last written
+	// A state of another version is folded again from the beginning. What
+	// that finds out up to the arrival again has been found before: it is
+	// held and put to the alerts as it stands at the end.
+	again int64
+	held  []rules.OccurrenceChange
+}
+
+func (w *Worker) newFolder() *folder {
+	return &folder{
+		w: w, cfg: w.cfg, engine: w.cfg.NewEngine(), units: map[lab.UnitID]*place{},
+		open: map[string]lab.Alert{}, views: map[lab.UnitID]lab.Unit{},
+	}
+}
+
+// rebuild takes up the stored states and folds what came after them.
+func (f *folder) rebuild(ctx context.Context) (err error) {
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("rebuild: %w", err)
+		}
+	}()
+	states, err := f.unitStates(ctx)
+	if err != nil {
+		return err
+	}
+	f.cursor = 0
+	for i, s := range states {
+		p, err := f.restore(s)
+		if err != nil {
+			return err
+		}
+		f.units[s.Unit] = p
+		if i == 0 || p.has < f.cursor {
+			f.cursor = p.has
+		}
+	}
+	f.engine.Paused(f.cfg.Clock.Now())
+	if err := f.read(ctx); err != nil {
+		return err
+	}
+	if err := f.drain(ctx); err != nil {
+		return err
+	}
+	f.show(f.cfg.Clock.Now(), nil)
+	f.w.rebuilt.Store(true)
+	return nil
+}
+
+// restore puts one stored state into the engine.
+func (f *folder) restore(s lab.UnitState) (*place, error) {
+	p := &place{stored: s.Arrival, has: s.Arrival, savedAt: f.cfg.Clock.Now()}
+	err := f.engine.Restore(s.Unit, s.Version, s.Blob)
+	if errors.Is(err, rules.ErrVersion) {
+		f.cfg.Log.Info("the stored state is of another version; folding the unit again from its telemetry", "unit", s.Unit, "version", s.Version)
+		p.has, p.again = 0, s.Arrival
+		return p, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("state of unit %s: %w", s.Unit, err)
+	}
+	return p, nil
+}
+
+// drain feeds everything that has arrived.
+func (f *folder) drain(ctx context.Context) error {
+	for {
+		arrivals, err := f.arrivals(ctx)
+		if err != nil {
+			return err
+		}
+		if len(arrivals) > 0 {
+			if err := f.feed(ctx, arrivals); err != nil {
+				return err
+			}
+		}
+		if len(arrivals) < f.cfg.Chunk {
+			return f.caughtUp(ctx)
+		}
+	}
+}
+
+// feed gives one chunk of arrivals to the engine and writes what it found.
+func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
+	fresh := make([]lab.Arrival, 0, len(arrivals))
+	for _, a := range arrivals {
+		unit := unitOf(a)
+		p := f.units[unit]
+		if p == nil && !unit.IsZero() {
+			p = &place{stored: -1}
+			f.units[unit] = p
+		}
+		if p != nil && a.Number() <= p.has {
+			continue // its stored state holds it
+		}
+		if p != nil {
+			p.has, p.dirty = a.Number(), true
+		}
+		fresh = append(fresh, a)
+	}
+	last := arrivals[len(arrivals)-1].Number()
+	if len(fresh) == 0 {
+		f.cursor = last
+		return nil
+	}
+	f.broken = true // until it is written
+	changes, err := f.engine.Feed(ctx, fresh, f.cfg.Store)
+	if err != nil {
+		return fmt.Errorf("fold arrivals %d to %d: %w", arrivals[0].Number(), last, err)
+	}
+	f.cursor = last
+	return f.write(ctx, changes, nil)
+}
+
+// unitOf is the unit that an arrival speaks of; zero where it names none.
+func unitOf(a lab.Arrival) lab.UnitID {
+	if a.Message != nil {
+		return a.Message.Unit
+	}
+	return a.Refused.Unit
+}
+
+// caughtUp puts what was held back of units that were folded again to the
+// alerts: they have come as far as there is telemetry.
+func (f *folder) caughtUp(ctx context.Context) error {
+	var late rules.Changes
+	for unit, p := range f.units {
+		if p.again > 0 {
+			p.again = 0
+			late.Occurrences = append(late.Occurrences, p.held...)
+			late.Touched = append(late.Touched, unit)
+			p.held = nil
+		}
+	}
+	if len(late.Touched) == 0 {
+		return nil
+	}
+	return f.write(ctx, late, nil)
+}
+
+// tick lets time pass: for the engine, for shelved alerts, for the views.
+func (f *folder) tick(ctx context.Context) error {
+	now := f.cfg.Clock.Now()
+	if err := f.drain(ctx); err != nil {
+		return err
+	}
+	f.judge(now)
+	f.broken = true
+	changes, err := f.engine.Tick(ctx, now, f.cfg.Store)
+	if err != nil {
+		return fmt.Errorf("let time pass: %w", err)
+	}
+	for _, unit := range changes.Touched {
+		if p := f.units[unit]; p != nil {
+			p.dirty = true
+		}
+	}
+	if err := f.write(ctx, changes, f.unshelved(now)); err != nil {
+		return err
+	}
+	if now.Sub(f.lastRead) >= readEvery {
+		if err := f.read(ctx); err != nil {
+			return err
+		}
+	}
+	if now.Sub(f.lastViews) >= viewEvery {
+		f.show(now, nil)
+	}
+	return nil
+}
+
+// judge tells the engine when silence begins or ends to mean something.
+func (f *folder) judge(now time.Time) {
+	connected := f.cfg.Connected()
+	switch {
+	case connected && !f.judged:
+		f.engine.Monitoring(now)
+	case !connected && f.judged:
+		f.engine.Paused(now)
+	}
+	f.judged = connected
+}

@@ -1,0 +1,136 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/service"
+)
+
+// Worker folds what arrives. Make it with New.
+type Worker struct {
+	*service.Runner
+	cfg     Config
+	rebuilt atomic.Bool
+	shown   atomic.Pointer[snapshot]
+
+	nudge  chan struct{} // coalesces: the ids are in nudged
+	mu     sync.Mutex
+	nudged map[string]struct{}
+	reread bool
+}
+
+// New makes a Worker.
+func New(cfg Config) (*Worker, error) {
+	if err := cfg.complete(); err != nil {
+		return nil, err
+	}
+	w := &Worker{cfg: cfg, nudge: make(chan struct{}, 1), nudged: map[string]struct{}{}}
+	w.shown.Store(&snapshot{})
+	w.Runner = service.NewRunner(w.run)
+	return w, nil
+}
+
+// Rebuilt tells whether all that was stored has been folded since the start
+// or the last failed write.
+func (w *Worker) Rebuilt() bool { return w.rebuilt.Load() }
+
+// Nudge says that a person changed an alert ("" for a unit's settings): the
+// worker reads it again.
+func (w *Worker) Nudge(alertID string) {
+	w.mu.Lock()
+	if alertID == "" {
+		w.reread = true
+	} else {
+		w.nudged[alertID] = struct{}{}
+	}
+	w.mu.Unlock()
+	select {
+	case w.nudge <- struct{}{}:
+	default:
+	}
+}
+
+// takeNudges gives what Nudge was told since the last time.
+func (w *Worker) takeNudges() (ids []string, reread bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for id := range w.nudged {
+		ids = append(ids, id)
+	}
+	clear(w.nudged)
+	reread, w.reread = w.reread, false
+	return ids, reread
+}
+
+// run works until ctx ends or another wetside holds the lab. Whatever else
+// fails, it builds its state again from the store and goes on.
+func (w *Worker) run(ctx context.Context) error {
+	pause := firstPause
+	for {
+		f := w.newFolder()
+		err := f.rebuild(ctx)
+		if err == nil {
+			pause = firstPause
+			err = w.loop(ctx, f)
+		}
+		w.rebuilt.Store(false)
+		switch {
+		case ctx.Err() != nil:
+			f.saveLast()
+			return ctx.Err()
+		case stale(err):
+			w.cfg.Log.Error("the worker ends: another wetside holds this lab", "error", err)
+			return fmt.Errorf("worker: %w", err)
+		}
+		w.cfg.Log.Error("the worker takes up the stored state again", "error", err, "after", pause)
+		if !wait(ctx, pause) {
+			return ctx.Err()
+		}
+		pause = min(2*pause, longPause)
+	}
+}
+
+// loop takes what arrives and lets time pass, until something fails.
+func (w *Worker) loop(ctx context.Context, f *folder) error {
+	tick := time.NewTicker(w.cfg.Tick)
+	defer tick.Stop()
+	for {
+		var err error
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-w.cfg.Wake:
+			err = f.drain(ctx)
+		case <-w.nudge:
+			err = f.people(ctx)
+		case <-tick.C:
+			err = f.tick(ctx)
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+// stale tells whether another holder's term has begun.
+func stale(err error) bool {
+	return errors.Is(err, lab.ErrStaleTerm) || lab.KindOf(err) == lab.KindConflict
+}
+
+// wait waits for d and tells whether ctx is still alive.
+func wait(ctx context.Context, d time.Duration) bool {
+	timer := time.NewTimer(d)
+	defer timer.Stop()
+	select {
+	case <-timer.C:
+		return true
+	case <-ctx.Done():
+		return false
+	}
+}

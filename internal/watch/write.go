@@ -1,0 +1,196 @@
+package watch
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/alerts"
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// write puts what was found, the transitions it makes and the states it
+// rests on into the store, all or nothing, and then tells of it. ids are
+// alerts to look at though nothing was found about them.
+func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string) error {
+	now := f.cfg.Clock.Now()
+	found := f.release(changes.Occurrences)
+	save := f.toSave(changes, now)
+	if len(found) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 {
+		f.broken = false
+		f.show(now, changes.Touched)
+		return nil
+	}
+	var result []lab.StoredAlert
+	c := lab.Commit{Runs: changes.Runs, States: f.states(save)}
+	c.AlertKeys, c.AlertIDs = alerts.Refs(found)
+	c.AlertIDs = append(c.AlertIDs, ids...)
+	c.Apply = func(current []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+		out, events, pages := alerts.Fold(current, found, now)
+		result = out // the last call is the one that was committed
+		return out, events, pages
+	}
+	if err := f.commit(ctx, c); err != nil {
+		f.broken = true
+		return fmt.Errorf("write what was found: %w", err)
+	}
+	f.broken = false
+	for _, s := range c.States {
+		p := f.units[s.Unit]
+		p.stored, p.dirty, p.savedAt = s.Arrival, false, now
+	}
+	f.tell(now, changes.Touched, result)
+	return nil
+}
+
+// release turns what the rules found into what the alerts take. What a unit
+// that is folded again finds is held while it was found before.
+func (f *folder) release(found []rules.OccurrenceChange) []alerts.Change {
+	var out []alerts.Change
+	for _, o := range found {
+		p := f.units[o.Unit]
+		if p == nil || p.again == 0 {
+			out = append(out, change(o))
+			continue
+		}
+		if i := slices.IndexFunc(p.held, func(h rules.OccurrenceChange) bool { return h.ID == o.ID || h.ID == o.Was }); i >= 0 {
+			p.held = slices.Delete(p.held, i, i+1)
+		}
+		p.held = append(p.held, o)
+	}
+	return out
+}
+
+func change(o rules.OccurrenceChange) alerts.Change {
+	return alerts.Change{
+		Occurrence: o.Occurrence, Noticed: o.Noticed, FoundAfterwards: o.FoundAfterwards,
+		Was: o.Was, Withdrawn: o.Withdrawn,
+	}
+}
+
+// toSave lists the units whose state goes into this write: those with
+// findings, those that have none stored, those whose time has come, and a few
+// that were quiet for so long that a restart would read much for them.
+func (f *folder) toSave(changes rules.Changes, now time.Time) []lab.UnitID {
+	found := map[lab.UnitID]bool{}
+	for _, o := range changes.Occurrences {
+		found[o.Unit] = true
+	}
+	for _, r := range changes.Runs {
+		if unit, err := lab.ParseUnitID(r.Unit); err == nil {
+			found[unit] = true
+		}
+	}
+	var save []lab.UnitID
+	quiet := 0
+	for _, unit := range f.engine.Units() {
+		p := f.units[unit]
+		if p == nil {
+			p = &place{stored: -1}
+			f.units[unit] = p
+		}
+		switch {
+		case p.again > 0:
+			// Half folded again: the stored state is of the whole.
+		case found[unit], p.stored < 0, p.dirty && now.Sub(p.savedAt) >= f.cfg.SaveEvery:
+			save = append(save, unit)
+		case f.cursor-p.stored > staleAfter && quiet < staleAtOnce:
+			quiet++
+			save = append(save, unit)
+		}
+	}
+	return save
+}
+
+// states takes the states of units out of the engine. All that arrived up to
+// the cursor is in each, whoever it was from.
+func (f *folder) states(units []lab.UnitID) []lab.UnitState {
+	out := make([]lab.UnitState, 0, len(units))
+	for _, unit := range units {
+		version, blob, arrival := f.engine.Snapshot(unit)
+		p := f.units[unit]
+		p.has = max(p.has, arrival)
+		out = append(out, lab.UnitState{Unit: unit, Arrival: max(f.cursor, p.has), Version: version, Blob: blob})
+	}
+	return out
+}
+
+// saveLast writes the states that are newer than the stored ones when the
+// worker stops, so that the next start has less to read.
+func (f *folder) saveLast() {
+	if f.broken {
+		return
+	}
+	var save []lab.UnitID
+	for unit, p := range f.units {
+		if p.dirty && p.again == 0 {
+			save = append(save, unit)
+		}
+	}
+	if len(save) == 0 {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), stopWithin)
+	defer cancel()
+	c := lab.Commit{States: f.states(save), Apply: func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+		return nil, nil, nil
+	}}
+	if err := f.cfg.Store.Commit(ctx, f.cfg.Term, c); err != nil {
+		f.cfg.Log.Warn("the last states were not written; the next start folds a little more", "error", err)
+	}
+}
+
+// unshelved lists alerts whose shelving is over: their time is up.
+func (f *folder) unshelved(now time.Time) []string {
+	var ids []string
+	for id, a := range f.open {
+		if a.ShelvedUntil != nil && !a.ShelvedUntil.After(now) {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// people reads again what a person changed, and lets the fold look at it: a
+// page that shelving held back may be due.
+func (f *folder) people(ctx context.Context) error {
+	ids, reread := f.w.takeNudges()
+	if reread {
+		if err := f.read(ctx); err != nil {
+			return err
+		}
+	}
+	var changed []lab.StoredAlert
+	var look []string
+	for _, id := range ids {
+		a, err := f.alert(ctx, id)
+		if lab.KindOf(err) == lab.KindNotFound && err != nil {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		changed = append(changed, lab.StoredAlert{Alert: a})
+		if a.State != lab.Closed && a.ShelvedUntil == nil {
+			look = append(look, a.ID)
+		}
+	}
+	now := f.cfg.Clock.Now()
+	f.tell(now, nil, changed)
+	if len(look) > 0 {
+		return f.write(ctx, rules.Changes{}, look)
+	}
+	if reread {
+		f.show(now, nil)
+	}
+	return nil
+}
+
+// sortUnits orders units by id.
+func sortUnits(units map[lab.UnitID]lab.Unit) []lab.Unit {
+	return slices.SortedFunc(maps.Values(units), func(a, b lab.Unit) int { return cmp.Compare(a.ID, b.ID) })
+}
