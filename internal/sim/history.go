@@ -1,0 +1,43 @@
+package sim
+
+import (
+	"time"
+)
+
+// HistoryPlan is what the demo's lab did from one day to another: working
+// days (no Sundays) of a few runs a unit, with a fault now and then. The last
+// day ends half an hour before to. Hours are those of from's time zone.
+func HistoryPlan(seed uint64, from, to time.Time) Schedule {
+	r := planRand(seed, "past")
+	s := Schedule{Units: unitPlans(len(names))}
+	last := to.Add(-30 * time.Minute)
+	for day := from; day.Before(last); day = day.AddDate(0, 0, 1) {
+		y, m, d := day.Date()
+		on := time.Date(y, m, d, 8, 30, 0, 0, from.Location())
+		off := on.Add(9 * time.Hour)
+		if off.After(last) {
+			off = last
+		}
+		if day.Weekday() == time.Sunday || on.Before(from) || off.Sub(on) < 2*time.Hour {
+			continue
+		}
+		for i := range s.Units {
+			late := time.Duration(r.IntN(1500)) * time.Second
+			s.Units[i].Shifts = append(s.Units[i].Shifts, Shift{on.Add(late), off})
+		}
+	}
+	for i := range s.Units {
+		s.Units[i].Endless = &Endless{PauseMin: 20 * time.Minute, PauseMax: 70 * time.Minute, FaultOdds: 0.12}
+		if len(s.Units[i].Shifts) == 0 { // nothing to do: never switched on
+			s.Units[i].Shifts = []Shift{{to.AddDate(100, 0, 0), to.AddDate(100, 0, 1)}}
+		}
+	}
+	return s
+}
+
+// History is the demo's lab with its past, ready for WriteCapture or Advance
+// from one moment to the other. Its units publish as seldom as the contract
+// allows.
+func History(seed uint64, from, to time.Time) (*Lab, error) {
+	return New(Config{Lab: DemoLab, Seed: seed, Start: from, Cadence: Sparse, Schedule: HistoryPlan(seed, from, to)})
+}

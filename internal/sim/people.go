@@ -1,0 +1,146 @@
+package sim
+
+import (
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// chore is one thing that a person does to a container.
+type chore struct {
+	tank  *tank
+	until float64 // litres
+	rate  float64 // l/s
+}
+
+// tidyUp has a person see to the containers after a run: tomorrow's trouble
+// is put right while the unit is idle.
+func (u *unit) tidyUp() {
+	u.choreAt = u.now.Add(u.step(between(u.people, 20, 80)))
+	draw, drain := u.largestNeeds()
+	for _, t := range u.tanks {
+		if u.eff.neglect[t.name] {
+			continue
+		}
+		switch t.role {
+		case lab.RoleWaste, lab.RoleRecovery:
+			if t.litres+2.2*drain[t.name] > 0.83*t.capacity {
+				u.addChore(t.name)
+			}
+		default:
+			if t.litres < min(2.2*draw[t.name]+0.3, 0.9*t.capacity) {
+				u.addChore(t.name)
+			}
+		}
+	}
+}
+
+// largestNeeds is the most that any of the unit's processes moves in a run.
+func (u *unit) largestNeeds() (draw, drain map[string]float64) {
+	draw, drain = map[string]float64{}, map[string]float64{}
+	for _, id := range u.plan.Processes {
+		sheet, _ := u.sheets.Sheet(id)
+		a, b := needs(program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}))
+		for k, v := range a {
+			draw[k] = max(draw[k], v)
+		}
+		for k, v := range b {
+			drain[k] = max(drain[k], v)
+		}
+	}
+	return draw, drain
+}
+
+// prepare looks whether the next run can be done. Where it can't, a person is
+// sent for; what is neglected stays as it is, and the run begins all the same.
+func (u *unit) prepare(p RunPlan) bool {
+	for _, a := range u.faults {
+		neglects := a.Kind == WasteFull || a.Kind == WashLow
+		if neglects && a.At.IsZero() && a.Run == u.runs+1 && a.Step == "" {
+			return true
+		}
+	}
+	if len(u.eff.neglect) > 0 {
+		return true
+	}
+	u.tidyUp()
+	return len(u.chores) == 0
+}
+
+func (u *unit) addChore(name string) {
+	t := u.tank(name)
+	for _, c := range u.chores {
+		if c.tank == t {
+			return
+		}
+	}
+	if t.role == lab.RoleWaste || t.role == lab.RoleRecovery {
+		u.chores = append(u.chores, chore{t, 0, t.litres / between(u.people, 25, 50)})
+		return
+	}
+	full := t.capacity * 0.96
+	u.chores = append(u.chores, chore{t, full, max(0.05, (full-t.litres)/between(u.people, 20, 60))})
+}
+
+// stepPeople does the first chore, a little at a time.
+func (u *unit) stepPeople() {
+	if len(u.chores) == 0 || u.now.Before(u.choreAt) {
+		return
+	}
+	c := u.chores[0]
+	was := c.tank.litres
+	if c.until < was {
+		c.tank.litres = max(c.until, was-c.rate*u.dt)
+		c.tank.tilted = u.run == nil && c.tank.hasFloat
+	} else {
+		c.tank.litres = min(c.until, was+c.rate*u.dt)
+	}
+	u.book.put(was, c.tank.litres)
+	if math.Abs(c.tank.litres-c.until) > 1e-9 {
+		return
+	}
+	c.tank.tilted = false
+	u.chores = u.chores[1:]
+	u.choreAt = u.now.Add(u.step(between(u.people, 5, 15)))
+	u.due[lab.ChannelTank] = u.now
+}
+
+// Empty has a person empty a container of a unit now.
+func (l *Lab) Empty(unit, container string) error { return l.person(unit, container) }
+
+// TopUp has a person fill a container of a unit now.
+func (l *Lab) TopUp(unit, container string) error { return l.person(unit, container) }
+
+func (l *Lab) person(unit, container string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	u, err := l.find(unit)
+	if err != nil {
+		return err
+	}
+	if _, ok := u.tankFor[container]; !ok {
+		return lab.Errorf(lab.KindNotFound, "unit %q has no container %q", unit, container)
+	}
+	u.choreAt = u.now
+	u.addChore(container)
+	return nil
+}
+
+// ToDryer has a person move the reels of a unit that waits for it now.
+func (l *Lab) ToDryer(unit string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	u, err := l.find(unit)
+	if err != nil {
+		return err
+	}
+	if u.run == nil || u.run.phase != lab.PhaseWaiting || u.run.waits != lab.WaitToDryer {
+		return lab.Errorf(lab.KindConflict, "unit %q does not wait to go to the dryer", unit)
+	}
+	u.comesAt = u.now
+	return nil
+}
+
+// secondsSince is for elapsed times, never below zero.
+func secondsSince(now, then time.Time) float64 { return max(0, now.Sub(then).Seconds()) }

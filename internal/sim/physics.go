@@ -1,0 +1,128 @@
+package sim
+
+import "wetside/internal/lab"
+
+// stepPhysics moves liquid and heat for one step of time.
+func (u *unit) stepPhysics() {
+	powered := u.mains && u.awake
+	room := u.room()
+	u.movePumps(powered)
+	u.temper(powered, room)
+	u.moveFloats()
+	for _, a := range u.eff.leaks {
+		u.book.floor += u.tank(a.Container).take(a.grown(u.now) / 60 * u.dt)
+	}
+	u.rotate(powered)
+	u.recordBath()
+}
+
+// recordBath notes what the film is in, for the truth of the run.
+func (u *unit) recordBath() {
+	r := u.run
+	if r == nil || !r.counts() || u.bath.litres <= 0 || len(r.truth.Steps) == 0 {
+		return
+	}
+	s := &r.truth.Steps[len(r.truth.Steps)-1]
+	s.bathed(u.bath.liquid, r.at().setC, r.at().factor, u.dt)
+}
+
+// movePumps fills and drains as the phase says.
+func (u *unit) movePumps(powered bool) {
+	r := u.run
+	if r == nil || !powered {
+		return
+	}
+	g := r.at()
+	switch r.phase {
+	case lab.PhaseFilling:
+		from := u.tank(g.from)
+		t := u.feed.t + (g.setC - r.jacketC())
+		if g.wash {
+			t = u.washT.t
+		}
+		got := u.filler.fill(from, &u.bath, g.fillL, t, u.dt)
+		if g.wash {
+			u.washT.take(got)
+			u.washAt = from.litres
+		}
+	case lab.PhaseDraining:
+		_, spilled := u.drainer.drain(&u.bath, u.tank(g.to), u.dt)
+		u.book.floor += spilled
+	}
+}
+
+// temper runs the heaters, or lets everything cool.
+func (u *unit) temper(powered bool, room float64) {
+	u.topUpCools()
+	r := u.run
+	var bathW, feedW, washW float64
+	if powered && r != nil && r.wet() {
+		set := r.jacketC()
+		feedW = u.feedHeat.step(set, u.feed.t, u.dt, u.eff.heater)
+		washW = u.washHeat.step(r.washC(), u.washT.t, u.dt, u.eff.heater)
+		if u.bath.litres > 0.5*r.at().fillL {
+			bathW = u.heater.step(r.at().setC+u.eff.bath, u.bath.liquid+0.008*normal(u.noise), u.dt, u.eff.heater)
+		} else {
+			// The jacket warms the empty tank, but not quite to the set point.
+			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt / 45
+			u.heater.reset(u.bath.liquid, u.bath.wall.ua*(r.at().setC-room))
+		}
+	} else {
+		u.feedHeat.off(u.feed.t, u.dt)
+		u.washHeat.off(u.washT.t, u.dt)
+		u.heater.off(u.bath.liquid, u.dt)
+	}
+	u.bath.step(bathW, room, u.dt)
+	u.feed.step(feedW, room, u.dt)
+	u.washT.step(washW, room, u.dt)
+	dry := room
+	if powered && r != nil && r.phase == lab.PhaseDrying {
+		dry = r.dryC + u.eff.dryer
+	}
+	u.dryer += (dry - u.dryer) * u.dt / 40
+}
+
+// topUpCools mixes water that came into the wash tank from the tap.
+func (u *unit) topUpCools() {
+	w := u.tankFor["wash"]
+	switch d := w.litres - u.washAt; {
+	case d > 0:
+		u.washT.mix(d, tapC)
+	case d < 0:
+		u.washT.take(-d)
+	}
+	u.washAt = w.litres
+}
+
+const tapC = 19 // °C of the water that people bring
+
+// moveFloats moves the float switches; a change is worth a message.
+func (u *unit) moveFloats() {
+	changed := false
+	for _, t := range u.tanks {
+		var stuck *bool
+		if v, ok := u.eff.stuck[t.name]; ok {
+			stuck = &v
+		}
+		changed = t.float(u.noise, stuck) || changed
+	}
+	if changed && u.due[lab.ChannelTank].Sub(u.now).Seconds() > 1 {
+		u.due[lab.ChannelTank] = u.now.Add(u.step(1))
+	}
+}
+
+// rotate turns the tank while there is film in liquid.
+func (u *unit) rotate(powered bool) {
+	r := u.run
+	u.rpm = 0
+	if r == nil || !powered || !r.turns() {
+		return
+	}
+	u.rpm = 62 + 1.2*normal(u.noise)
+	if u.eff.rpm != nil {
+		u.rpm = *u.eff.rpm
+	}
+	if u.rpm >= 5 && int(u.now.Sub(r.phaseAt).Seconds())%10 == 9 && u.now.Nanosecond() < int(u.dt*1e9) {
+		u.reversals++
+	}
+}

@@ -1,0 +1,76 @@
+package sim
+
+import (
+	"math"
+
+	"wetside/internal/process"
+)
+
+// stage is one step of a run as the unit is set for it.
+type stage struct {
+	id     string
+	wash   bool
+	setS   float64
+	setC   float64
+	fills  int
+	fillL  float64
+	from   string
+	to     string
+	factor float64 // for 10 °C, 0 for a step that is no developer
+}
+
+const (
+	washFills     = 3
+	recoveryName  = "fixer-recovery"
+	bwNormalS     = 390
+	defaultFillML = 500
+)
+
+// program sets the unit for a run of the sheet.
+func program(s *process.Sheet, p RunPlan) []stage {
+	out := make([]stage, 0, len(s.Steps))
+	for i := range s.Steps {
+		st := &s.Steps[i]
+		g := stage{id: st.ID, wash: st.Wash, setC: st.AimC, fills: 1, fillL: p.FillML / 1000,
+			from: s.ID + "/" + st.ID, to: "waste", factor: st.Factor.Best}
+		if st.Wash {
+			g.fills, g.from = washFills, "wash"
+		}
+		if st.Fixes {
+			g.to = recoveryName
+		}
+		normal := p.SetS
+		if st.FromUnit && st.Push != nil {
+			normal *= factorFor(st.Push, p.Push)
+		}
+		set, ok := st.TimeFor(p.Push, normal)
+		if !ok {
+			set = normal
+		}
+		g.setS = math.Round(set)
+		out = append(out, g)
+	}
+	return out
+}
+
+// factorFor reads the factor for a push off straight lines between the
+// table's entries.
+func factorFor(t *process.Push, push float64) float64 {
+	i := 1
+	for i < len(t.Stops)-1 && push > t.Stops[i] {
+		i++
+	}
+	x0, x1, y0, y1 := t.Stops[i-1], t.Stops[i], t.Values[i-1], t.Values[i]
+	return y0 + (y1-y0)*(push-x0)/(x1-x0)
+}
+
+// needs is how many litres the stages move out of and into each container.
+func needs(prog []stage) (draw, drain map[string]float64) {
+	draw, drain = map[string]float64{}, map[string]float64{}
+	for _, g := range prog {
+		l := float64(g.fills) * g.fillL
+		draw[g.from] += l
+		drain[g.to] += l
+	}
+	return draw, drain
+}

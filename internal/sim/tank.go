@@ -1,0 +1,78 @@
+package sim
+
+import (
+	"math/rand/v2"
+
+	"wetside/internal/lab"
+)
+
+// tank is a container: what is really in it, and what its sensors say.
+type tank struct {
+	name     string
+	role     lab.Role
+	capacity float64 // l
+	litres   float64
+	noise    float64 // standard deviation of the level sensor, l
+	hasFloat bool
+	closed   bool // the float switch, as the controller sees it
+	tilted   bool // carried about: the float may close
+}
+
+const (
+	floatAt     = 0.94 // of the capacity: where the float floats up
+	floatBounce = 0.12 // l either side within which it bounces
+)
+
+// add pours litres in; what does not fit comes back: it is on the floor.
+func (t *tank) add(litres float64) (spilled float64) {
+	t.litres += litres
+	if t.litres > t.capacity {
+		spilled = t.litres - t.capacity
+		t.litres = t.capacity
+	}
+	return spilled
+}
+
+// take draws up to litres and tells how much came.
+func (t *tank) take(litres float64) float64 {
+	got := min(litres, t.litres)
+	t.litres -= got
+	return got
+}
+
+// read is what the level sensor says now.
+func (t *tank) read(r *rand.Rand) float64 {
+	return max(0, t.litres+t.noise*normal(r))
+}
+
+// float moves the float switch; stuck overrides it. It tells whether the
+// switch changed.
+func (t *tank) float(r *rand.Rand, stuck *bool) bool {
+	if !t.hasFloat {
+		return false
+	}
+	was, at := t.closed, floatAt*t.capacity
+	switch {
+	case stuck != nil:
+		t.closed = *stuck
+	case t.tilted:
+		t.closed = r.Float64() < 0.15
+	case t.litres > at+floatBounce:
+		t.closed = true
+	case t.litres < at-floatBounce:
+		t.closed = false
+	default:
+		t.closed = r.Float64() < 0.5+(t.litres-at)/(2*floatBounce)
+	}
+	return was != t.closed
+}
+
+// normal is a standard normal value without far tails: sensors clip.
+func normal(r *rand.Rand) float64 {
+	return min(max(r.NormFloat64(), -3), 3)
+}
+
+// between is a value spread evenly over low..high.
+func between(r *rand.Rand, low, high float64) float64 {
+	return low + (high-low)*r.Float64()
+}

@@ -1,0 +1,80 @@
+package sim
+
+import (
+	"math"
+	"time"
+)
+
+// Truth is what really went wrong, for tests and for judging the rules.
+type Truth struct {
+	Fault Fault
+	Unit  string // "lab/unit"
+	Run   string // the run's id, "" outside a run
+	Step  string // the step at hand when it began
+	From  time.Time
+	To    time.Time // zero while it lasts
+}
+
+// RunTruth is what really happened in a run, whatever was published.
+type RunTruth struct {
+	Unit, Run, Process, Kind string
+	Push                     float64
+	Began, Ended             time.Time // Ended is zero while it runs
+	Aborted                  bool
+	Steps                    []StepTruth
+}
+
+// StepTruth is what the film went through in one step.
+type StepTruth struct {
+	N           int
+	Step        string
+	SetS        float64
+	Fills       int
+	InBath      time.Time // the first entry of the liquid
+	Drained     time.Time // the start of the last draining; zero while in the bath
+	TimeS       float64   // from the one to the other
+	WetS        float64   // of that, with liquid on the film
+	MinC, MaxC  float64   // after the first 30 s
+	MeanC       float64
+	EquivalentS float64 // at the sheet's temperature; 0 for other than developers
+	sumC        float64
+}
+
+// bathed adds dt seconds at c.
+func (s *StepTruth) bathed(c, aim, factor, dt float64) {
+	s.WetS += dt
+	s.sumC += c * dt
+	s.MeanC = s.sumC / s.WetS
+	if s.WetS > 30 {
+		if s.MinC == 0 || c < s.MinC {
+			s.MinC = c
+		}
+		s.MaxC = max(s.MaxC, c)
+	}
+	if factor > 0 {
+		s.EquivalentS += dt * math.Pow(factor, (c-aim)/10)
+	}
+}
+
+// ledger keeps account of what people brought and took and of what was
+// spilled, so that every litre can be found again.
+type ledger struct{ brought, taken, floor float64 }
+
+// put books a level that people changed.
+func (b *ledger) put(was, is float64) {
+	if is > was {
+		b.brought += is - was
+	} else {
+		b.taken += was - is
+	}
+}
+
+// tell records that a fault begins.
+func (u *unit) tell(f Fault) *Truth {
+	t := &Truth{Fault: f, Unit: u.id.String(), From: u.now}
+	if r := u.run; r != nil {
+		t.Run, t.Step = r.id, r.at().id
+	}
+	u.truths = append(u.truths, t)
+	return t
+}

@@ -1,0 +1,222 @@
+package sim
+
+import (
+	"fmt"
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// unit is one processor: its physics, its controller and its link.
+type unit struct {
+	id      lab.UnitID
+	plan    UnitPlan
+	sheets  *process.Book
+	cadence Cadence
+	now     time.Time
+	dt      float64
+
+	// Chance, apart for each purpose, so that a fault in one does not shift
+	// the others more than it must.
+	noise, people, world *rand.Rand
+
+	tankFor  map[string]*tank
+	tanks    []*tank
+	bath     vessel
+	heater   loop
+	feed     body // the bottles in their jacket
+	feedHeat loop
+	washT    body // the water in the wash tank
+	washHeat loop
+	washAt   float64 // what the water in the tank was when last looked at, l
+	dryer    float64
+	filler   pump
+	drainer  pump
+	batt     battery
+	clock    clock
+	link     *link
+	book     ledger
+
+	mains, awake bool      // has mains; the controller runs
+	switchedOn   bool      // by a person
+	lostAt       time.Time // when the mains went
+	quietBack    bool      // the controller will not report the outage
+	boot         string
+	seq          int64
+	rpm          float64
+	reversals    int
+	due          map[lab.Channel]time.Time
+	tempCount    int
+	inTick       int  // messages in this step of time
+	muted        bool // nothing is published
+
+	run     *run
+	runs    int // how many were begun
+	nextRun *RunPlan
+	chores  []chore
+	choreAt time.Time
+	comesAt time.Time // when a person comes to a waiting unit
+
+	faults []*armed
+	eff    effects
+	truths []*Truth
+	done   []*RunTruth
+}
+
+func newUnit(c *Config, i int, out *queue) *unit {
+	p := c.Schedule.Units[i]
+	u := &unit{id: lab.UnitID{Lab: c.Lab, Unit: p.Name}, plan: p, sheets: c.Book, cadence: c.Cadence,
+		now: c.Start, dt: c.Step.Seconds(), mains: true, tankFor: map[string]*tank{}, due: map[lab.Channel]time.Time{}}
+	h := fnv.New64a()
+	_, _ = h.Write([]byte(p.Name)) // a hash never fails
+	u.noise = rand.New(rand.NewPCG(c.Seed, h.Sum64()))
+	u.people = rand.New(rand.NewPCG(c.Seed+1, h.Sum64()))
+	u.world = rand.New(rand.NewPCG(c.Seed+2, h.Sum64()))
+	u.furnish()
+	u.link = &link{out: out, net: rand.New(rand.NewPCG(c.Seed+3, h.Sum64())), unit: i,
+		topic: lab.Topic(u.id, lab.ChannelStatus), grace: c.KeepAlive * 3 / 2}
+	for _, f := range c.Schedule.Faults {
+		if f.Unit == p.Name {
+			u.faults = append(u.faults, &armed{Fault: f})
+		}
+	}
+	return u
+}
+
+// furnish draws the unit's own figures: no two are quite alike.
+func (u *unit) furnish() {
+	p := &u.plan
+	if p.Model == "" {
+		p.Model = "tabletop rotary 500"
+	}
+	if p.Firmware == "" {
+		p.Firmware = fmt.Sprintf("2.%d.%d", u.world.IntN(5), u.world.IntN(10))
+	}
+	if p.RoomC == 0 {
+		p.RoomC = 21.5
+	}
+	u.clock.offset = p.ClockOffset
+	if p.ClockOffset == 0 {
+		u.clock.offset = time.Duration(between(u.world, -300, 300)) * time.Millisecond
+	}
+	u.batt = battery{pct: 100, perHour: between(u.world, 60, 90)}
+	if p.BatteryPct > 0 {
+		u.batt.pct = p.BatteryPct
+	}
+	u.filler = pump{between(u.world, 0.045, 0.056)}
+	u.drainer = pump{between(u.world, 0.040, 0.050)}
+	u.heater = bathLoop()
+	u.feedHeat = feedLoop(between(u.world, 900, 1400))
+	u.washHeat = washLoop(between(u.world, 1400, 2000))
+	room := u.room()
+	u.bath = vessel{liquid: room, wall: body{c: 350, t: room, ua: 1.2}, k: 60}
+	u.feed = body{c: 21000, t: room, ua: 4}
+	u.dryer = room
+	u.stock()
+}
+
+// stock sets up the containers.
+func (u *unit) stock() {
+	u.hold("waste", lab.RoleWaste, lab.DefaultCapacityL, 0)
+	u.hold("wash", lab.RoleWash, lab.DefaultCapacityL, 18)
+	recovery := false
+	for _, id := range u.plan.Processes {
+		sheet, _ := u.sheets.Sheet(id)
+		for _, g := range program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}) {
+			if !g.wash {
+				u.hold(g.from, lab.RoleBottle, 5, 4.8)
+			}
+			recovery = recovery || g.to == recoveryName
+		}
+	}
+	if recovery {
+		u.hold(recoveryName, lab.RoleRecovery, 10, 0)
+	}
+	wash := u.tankFor["wash"]
+	u.washT = body{c: wash.litres * waterJ, t: u.room(), ua: 6}
+	u.washAt = wash.litres
+}
+
+func (u *unit) hold(name string, role lab.Role, capacity, litres float64) {
+	if l, ok := u.plan.Levels[name]; ok {
+		litres = min(l, capacity)
+	}
+	t := &tank{name: name, role: role, capacity: capacity, litres: litres, noise: 0.03,
+		hasFloat: role == lab.RoleWaste || role == lab.RoleRecovery}
+	if role == lab.RoleBottle {
+		t.noise = 0.015
+	}
+	u.tankFor[name] = t
+	u.tanks = append(u.tanks, t)
+}
+
+// tank finds a container; an unknown name is the waste.
+func (u *unit) tank(name string) *tank {
+	if t, ok := u.tankFor[name]; ok {
+		return t
+	}
+	return u.tankFor["waste"]
+}
+
+// room is the temperature of the room: warmest in the afternoon.
+func (u *unit) room() float64 {
+	h := float64(u.now.Hour()) + float64(u.now.Minute())/60
+	return u.plan.RoomC + 0.8*math.Sin(2*math.Pi*(h-9)/24)
+}
+
+// tick moves the unit on by one step of virtual time.
+func (u *unit) tick(now time.Time) {
+	u.now, u.inTick = now, 0
+	u.shift()
+	if !u.switchedOn {
+		u.cool()
+		u.link.tick(now)
+		return
+	}
+	u.stepFaults()
+	u.stepPower()
+	u.stepLink()
+	u.stepPhysics()
+	u.stepPeople()
+	if u.awake {
+		u.control()
+		u.publishDue()
+	}
+}
+
+// shift switches the unit on and off, never off in a run.
+func (u *unit) shift() {
+	want := len(u.plan.Shifts) == 0
+	for len(u.plan.Shifts) > 0 && !u.now.Before(u.plan.Shifts[0].Off) && !u.switchedOn {
+		u.plan.Shifts = u.plan.Shifts[1:]
+		if len(u.plan.Shifts) == 0 {
+			u.plan.Shifts = []Shift{{u.now.AddDate(100, 0, 0), u.now.AddDate(100, 0, 1)}}
+		}
+	}
+	if len(u.plan.Shifts) > 0 {
+		s := u.plan.Shifts[0]
+		want = !u.now.Before(s.On) && u.now.Before(s.Off)
+	}
+	switch {
+	case want && !u.switchedOn:
+		u.switchedOn = true
+		u.startFresh()
+	case !want && u.switchedOn && u.run == nil && len(u.chores) == 0:
+		u.switchedOn, u.awake, u.rpm = false, false, 0
+		u.link.cut(u.now, true)
+	}
+}
+
+// cool lets everything stand in the room.
+func (u *unit) cool() {
+	room := u.room()
+	u.bath.step(0, room, u.dt)
+	u.feed.step(0, room, u.dt)
+	u.washT.step(0, room, u.dt)
+	u.dryer = room
+	u.batt.step(true, u.dt)
+}

@@ -1,0 +1,102 @@
+package sim
+
+import (
+	"crypto/tls"
+	"errors"
+	"net"
+	"net/url"
+	"sync"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+
+	"wetside/internal/lab"
+)
+
+// wire is one connection of one unit.
+type wire struct {
+	client mqtt.Client
+	mu     sync.Mutex
+	conn   net.Conn
+	lost   chan struct{} // closed when the connection is lost
+}
+
+const dialWait = 5 * time.Second
+
+// dial connects a unit: its own will, nothing remembered, no reconnecting
+// behind our back.
+func dial(o *outlet) (*wire, error) {
+	w := &wire{lost: make(chan struct{})}
+	user, password := o.p.cfg.Username, o.p.cfg.Password
+	if o.p.cfg.Credentials != nil {
+		user, password = o.p.cfg.Credentials(o.id.Unit)
+	}
+	opts := mqtt.NewClientOptions().AddBroker(o.p.url.String()).
+		SetClientID("unit-" + o.id.Lab + "-" + o.id.Unit).SetProtocolVersion(4).
+		SetUsername(user).SetPassword(password).
+		SetCleanSession(true).SetAutoReconnect(false).SetConnectRetry(false).
+		SetKeepAlive(o.keep).SetPingTimeout(o.keep / 3).
+		SetConnectTimeout(dialWait).SetWriteTimeout(dialWait).
+		SetBinaryWill(lab.Topic(o.id, lab.ChannelStatus), will, 1, true).
+		SetConnectionLostHandler(func(mqtt.Client, error) { close(w.lost) }).
+		SetCustomOpenConnectionFn(w.open)
+	w.client = mqtt.NewClient(opts)
+	token := w.client.Connect()
+	if !token.WaitTimeout(2 * dialWait) {
+		w.cut()
+		return nil, errors.New("no answer to CONNECT")
+	}
+	if err := token.Error(); err != nil {
+		w.cut()
+		return nil, err
+	}
+	return w, nil
+}
+
+// open dials, and keeps the socket so that it can be cut.
+func (w *wire) open(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) {
+	d := &net.Dialer{Timeout: dialWait}
+	var conn net.Conn
+	var err error
+	switch u.Scheme {
+	case "tcp", "mqtt":
+		conn, err = d.Dial("tcp", withPort(u, "1883"))
+	default:
+		conn, err = tls.DialWithDialer(d, "tcp", withPort(u, "8883"), &tls.Config{ServerName: u.Hostname()})
+	}
+	if err != nil {
+		return nil, err
+	}
+	w.mu.Lock()
+	w.conn = conn
+	w.mu.Unlock()
+	return conn, nil
+}
+
+func withPort(u *url.URL, port string) string {
+	if p := u.Port(); p != "" {
+		port = p
+	}
+	return net.JoinHostPort(u.Hostname(), port)
+}
+
+// cut closes the socket under the client, as a broken cable does: the broker
+// hears no farewell and publishes the will.
+func (w *wire) cut() {
+	w.mu.Lock()
+	conn := w.conn
+	w.mu.Unlock()
+	if conn != nil {
+		_ = conn.Close() // it is to be gone; how does not matter
+	}
+	if w.client.IsConnected() {
+		select {
+		case <-w.lost:
+		case <-time.After(dialWait):
+		}
+	}
+	w.client.Disconnect(0) // what is left of the client's goroutines
+}
+
+// farewell disconnects in order: the broker forgets the will.
+func (w *wire) farewell() { w.client.Disconnect(250) }
