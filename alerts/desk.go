@@ -93,10 +93,10 @@ func acknowledge(a *lab.StoredAlert, by, note string, now time.Time) []lab.Alert
 // Shelve holds back an alert's pages for some minutes, for a reason. The
 // alert itself goes on: it is shown, clears and returns. Shelving a shelved
 // alert sets the time and the reason anew.
-func (d *Desk) Shelve(ctx context.Context, id, by string, minutes float64, reason string) (lab.Alert, error) {
+func (d *Desk) Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error) {
 	reason = strings.TrimSpace(reason)
-	if !(minutes >= MinShelveMinutes && minutes <= MaxShelveMinutes) {
-		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "minutes is %v; want %d to %d (at most a shift of 8 hours)", minutes, MinShelveMinutes, MaxShelveMinutes)
+	if minutes < MinShelveMinutes || minutes > MaxShelveMinutes {
+		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "minutes is %d; want %d to %d (at most a shift of 8 hours)", minutes, MinShelveMinutes, MaxShelveMinutes)
 	}
 	if reason == "" {
 		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "reason is missing; say why the alert may wait")
@@ -108,7 +108,7 @@ func (d *Desk) Shelve(ctx context.Context, id, by string, minutes float64, reaso
 		if a.State == lab.Closed {
 			return nil, closedError(a, "shelve")
 		}
-		until := now.Add(time.Duration(minutes * float64(time.Minute)))
+		until := now.Add(time.Duration(minutes) * time.Minute)
 		a.ShelvedUntil, a.ShelvedBy, a.ShelvedReason = lab.AtPtr(until), by, reason
 		note := fmt.Sprintf("until %s: %s", mention(until), reason)
 		return []lab.AlertEvent{{AlertID: a.ID, Occurrence: a.Alert.Occurrence, At: now, What: lab.EventShelved, By: by, Note: note}}, nil

@@ -48,7 +48,7 @@ func (f *fold) otherOpen(e *entry) bool {
 
 // unshelve ends a shelving whose time is up.
 func (f *fold) unshelve(e *entry) {
-	if e.a.ShelvedUntil == nil || e.a.ShelvedUntil.After(f.now) {
+	if !e.open() || e.a.ShelvedUntil == nil || e.a.ShelvedUntil.After(f.now) {
 		return
 	}
 	f.log(e, e.a.Alert.Occurrence, lab.EventUnshelved, "its time was up")
