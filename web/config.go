@@ -1,0 +1,156 @@
+package web
+
+import (
+	"context"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/prometheus/client_golang/prometheus"
+
+	"wetside/internal/lab"
+)
+
+// Store is what web asks of the database.
+type Store interface {
+	Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error) // newest first
+	Alert(ctx context.Context, id string) (lab.Alert, error)
+	AlertEvents(ctx context.Context, id string) ([]lab.AlertEvent, error)
+	Runs(ctx context.Context, f lab.RunFilter) ([]lab.Run, error)
+	Run(ctx context.Context, id string) (lab.Run, error)
+	Quarantine(ctx context.Context, limit int) ([]lab.Quarantined, error)
+	Trace(ctx context.Context, unit lab.UnitID, from, to time.Time) ([]lab.TracePoint, error)
+	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
+	SetUnit(ctx context.Context, s lab.UnitSetting, by string) error
+	People
+}
+
+// People is the part of the store that knows who may do what.
+type People interface {
+	CreateUser(ctx context.Context, u lab.User) error // KindConflict where the name is taken
+	UserByName(ctx context.Context, name string) (lab.User, error)
+	Users(ctx context.Context) ([]lab.User, error)
+	SetPassword(ctx context.Context, name, passwordHash string) error
+	CreateToken(ctx context.Context, name, role string, hash []byte) error
+	TokenByHash(ctx context.Context, hash []byte) (lab.Token, error)
+}
+
+// Live is what the worker knows of the units at this moment.
+type Live interface {
+	Units() []lab.Unit
+	Unit(id lab.UnitID) (lab.Unit, bool)
+	Jobs() []lab.Job
+}
+
+// AlertDesk carries out what people do with alerts. An alert that is not
+// there is KindNotFound, one that cannot be treated so KindConflict.
+type AlertDesk interface {
+	Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error)
+	Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error)
+	Unshelve(ctx context.Context, id, by string) (lab.Alert, error)
+}
+
+// Config is what a Server is made of.
+type Config struct {
+	Store    Store     // required
+	Live     Live      // required
+	Desk     AlertDesk // required
+	Sessions scs.Store // where sign-ins are kept; required
+
+	Ready   func(ctx context.Context) error // nil error: ready. Defaults to never ready
+	Metrics http.Handler                    // served at /metrics. Defaults to 404
+
+	// Registerer takes web's own metrics. Defaults to none.
+	Registerer prometheus.Registerer
+	// Origins are further origins ("https://board.example") whose pages may
+	// call the API and open the live socket. Defaults to the same host only.
+	Origins []string
+	// SecureCookies marks cookies Secure even where TLS ends before wetside.
+	// Defaults to false: only under TLS.
+	SecureCookies bool
+	// Pages are the built pages. Defaults to those in the program.
+	Pages fs.FS
+	// Version stands in the API's description. Defaults to "dev".
+	Version string
+
+	Clock lab.Clock    // Defaults to the system's
+	Log   *slog.Logger // Defaults to discarding
+
+	Socket LiveTiming // Defaults to the figures beside its fields
+}
+
+// LiveTiming holds the figures of the live socket; zero fields take their
+// defaults.
+type LiveTiming struct {
+	Beat       time.Duration // between heartbeats. Defaults to 4 s
+	Ping       time.Duration // between pings. Defaults to 20 s
+	PongWait   time.Duration // without any pong. Defaults to 60 s
+	WriteWait  time.Duration // for one frame to go out. Defaults to 10 s
+	Lag        time.Duration // after which a client gets a snapshot instead of changes. Defaults to 1 s
+	Recheck    time.Duration // between looks at the sign-in behind a socket. Defaults to 60 s
+	Reload     time.Duration // between full readings of the open alerts. Defaults to 30 s
+	MaxClients int           // open sockets. Defaults to 2,000
+}
+
+func orElse[T comparable](v *T, fallback T) {
+	var zero T
+	if *v == zero {
+		*v = fallback
+	}
+}
+
+func (c *Config) complete() error {
+	switch {
+	case c.Store == nil:
+		return lab.Errorf(lab.KindInvalid, "web: Config.Store is missing")
+	case c.Live == nil:
+		return lab.Errorf(lab.KindInvalid, "web: Config.Live is missing")
+	case c.Desk == nil:
+		return lab.Errorf(lab.KindInvalid, "web: Config.Desk is missing")
+	case c.Sessions == nil:
+		return lab.Errorf(lab.KindInvalid, "web: Config.Sessions is missing")
+	}
+	for _, o := range c.Origins {
+		u, err := url.Parse(o)
+		if err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https") || u.Path != "" {
+			return lab.Errorf(lab.KindInvalid, "web: origin %q is not one; want scheme and host such as https://board.example", o)
+		}
+	}
+	if c.Ready == nil {
+		c.Ready = func(context.Context) error {
+			return lab.Errorf(lab.KindUnavailable, "readiness is not wired")
+		}
+	}
+	if c.Metrics == nil {
+		c.Metrics = http.NotFoundHandler()
+	}
+	if c.Registerer == nil {
+		c.Registerer = prometheus.NewRegistry()
+	}
+	if c.Pages == nil {
+		c.Pages = builtPages()
+	}
+	orElse(&c.Version, "dev")
+	if c.Clock == nil {
+		c.Clock = lab.SystemClock{}
+	}
+	if c.Log == nil {
+		c.Log = slog.New(slog.DiscardHandler)
+	}
+	c.Socket.complete()
+	return nil
+}
+
+func (t *LiveTiming) complete() {
+	orElse(&t.Beat, 4*time.Second)
+	orElse(&t.Ping, 20*time.Second)
+	orElse(&t.PongWait, 60*time.Second)
+	orElse(&t.WriteWait, 10*time.Second)
+	orElse(&t.Lag, time.Second)
+	orElse(&t.Recheck, 60*time.Second)
+	orElse(&t.Reload, 30*time.Second)
+	orElse(&t.MaxClients, 2000)
+}

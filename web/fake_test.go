@@ -1,0 +1,401 @@
+package web
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"go.uber.org/goleak"
+
+	"wetside/internal/lab"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+// shop is a store, a worker and a desk in memory.
+type shop struct {
+	mu       sync.Mutex
+	alerts   map[string]lab.Alert
+	runs     map[string]lab.Run
+	units    map[string]lab.Unit
+	settings map[string]lab.UnitSetting
+	users    map[string]lab.User
+	tokens   map[string]lab.Token
+	sessions map[string]kept
+	refused  []lab.Quarantined
+	trace    []lab.TracePoint
+	asked    any   // the last filter or limit
+	broken   error // what every look into the store gives
+}
+
+type kept struct {
+	data   []byte
+	expiry time.Time
+}
+
+func newShop() *shop {
+	return &shop{
+		alerts: map[string]lab.Alert{}, runs: map[string]lab.Run{}, units: map[string]lab.Unit{},
+		settings: map[string]lab.UnitSetting{}, users: map[string]lab.User{}, tokens: map[string]lab.Token{},
+		sessions: map[string]kept{},
+	}
+}
+
+func (s *shop) lock() func() { s.mu.Lock(); return s.mu.Unlock }
+
+func (s *shop) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
+	defer s.lock()()
+	if s.broken != nil {
+		return nil, s.broken
+	}
+	s.asked = f
+	var out []lab.Alert
+	for _, a := range s.alerts {
+		open := a.State != lab.Closed
+		if (f.Open == nil || *f.Open == open) && (f.Unit == "" || f.Unit == a.Unit) && (f.Rule == "" || f.Rule == a.Rule) {
+			out = append(out, a)
+		}
+	}
+	slices.SortFunc(out, newestFirst)
+	return out[:min(len(out), f.Limit)], nil
+}
+
+func (s *shop) Alert(_ context.Context, id string) (lab.Alert, error) {
+	defer s.lock()()
+	a, ok := s.alerts[id]
+	if s.broken != nil {
+		return a, s.broken
+	}
+	if !ok {
+		return a, lab.Errorf(lab.KindNotFound, "there is no alert %q", id)
+	}
+	return a, nil
+}
+
+func (s *shop) AlertEvents(_ context.Context, id string) ([]lab.AlertEvent, error) {
+	return []lab.AlertEvent{{AlertID: id, Occurrence: 1, At: t0, What: "raised"}}, s.broken
+}
+
+func (s *shop) Runs(_ context.Context, f lab.RunFilter) ([]lab.Run, error) {
+	defer s.lock()()
+	s.asked = f
+	var out []lab.Run
+	for _, r := range s.runs {
+		out = append(out, r)
+	}
+	return out, s.broken
+}
+
+func (s *shop) Run(_ context.Context, id string) (lab.Run, error) {
+	defer s.lock()()
+	r, ok := s.runs[id]
+	if !ok {
+		return r, lab.Errorf(lab.KindNotFound, "there is no run %q", id)
+	}
+	return r, nil
+}
+
+func (s *shop) Quarantine(_ context.Context, limit int) ([]lab.Quarantined, error) {
+	defer s.lock()()
+	s.asked = limit
+	return s.refused, s.broken
+}
+
+func (s *shop) Trace(_ context.Context, _ lab.UnitID, from, to time.Time) ([]lab.TracePoint, error) {
+	defer s.lock()()
+	s.asked = [2]time.Time{from, to}
+	return s.trace, s.broken
+}
+
+func (s *shop) UnitSettings(context.Context) (map[string]lab.UnitSetting, error) {
+	defer s.lock()()
+	out := map[string]lab.UnitSetting{}
+	for k, v := range s.settings {
+		out[k] = v
+	}
+	return out, s.broken
+}
+
+func (s *shop) SetUnit(_ context.Context, u lab.UnitSetting, _ string) error {
+	defer s.lock()()
+	s.settings[u.Unit] = u
+	return s.broken
+}
+
+func (s *shop) CreateUser(_ context.Context, u lab.User) error {
+	defer s.lock()()
+	if _, ok := s.users[u.Name]; ok {
+		return lab.Errorf(lab.KindConflict, "there is a user %q already", u.Name)
+	}
+	s.users[u.Name] = u
+	return s.broken
+}
+
+func (s *shop) UserByName(_ context.Context, name string) (lab.User, error) {
+	defer s.lock()()
+	if s.broken != nil {
+		return lab.User{}, s.broken
+	}
+	u, ok := s.users[name]
+	if !ok {
+		return u, lab.Errorf(lab.KindNotFound, "there is no user %q", name)
+	}
+	return u, nil
+}
+
+func (s *shop) Users(context.Context) ([]lab.User, error) {
+	defer s.lock()()
+	var out []lab.User
+	for _, u := range s.users {
+		out = append(out, u)
+	}
+	slices.SortFunc(out, func(a, b lab.User) int { return cmp.Compare(a.Name, b.Name) })
+	return out, s.broken
+}
+
+func (s *shop) SetPassword(_ context.Context, name, hash string) error {
+	defer s.lock()()
+	u := s.users[name]
+	u.PasswordHash = hash
+	s.users[name] = u
+	return s.broken
+}
+
+func (s *shop) CreateToken(_ context.Context, name, role string, hash []byte) error {
+	defer s.lock()()
+	s.tokens[string(hash)] = lab.Token{Name: name, Role: role, Hash: hash}
+	return s.broken
+}
+
+func (s *shop) TokenByHash(_ context.Context, hash []byte) (lab.Token, error) {
+	defer s.lock()()
+	if s.broken != nil {
+		return lab.Token{}, s.broken
+	}
+	t, ok := s.tokens[string(hash)]
+	if !ok {
+		return t, lab.Errorf(lab.KindNotFound, "there is no such token")
+	}
+	return t, nil
+}
+
+// sessions is the shop's session table.
+type sessionTable struct{ *shop }
+
+func (s sessionTable) Find(token string) ([]byte, bool, error) {
+	defer s.lock()()
+	k, ok := s.sessions[token]
+	return k.data, ok && time.Now().Before(k.expiry), s.broken
+}
+
+func (s sessionTable) Commit(token string, b []byte, expiry time.Time) error {
+	defer s.lock()()
+	s.sessions[token] = kept{b, expiry}
+	return s.broken
+}
+
+func (s sessionTable) Delete(token string) error {
+	defer s.lock()()
+	delete(s.sessions, token)
+	return s.broken
+}
+
+func (s *shop) Units() []lab.Unit {
+	defer s.lock()()
+	var out []lab.Unit
+	for _, u := range s.units {
+		out = append(out, u)
+	}
+	return out
+}
+
+func (s *shop) Unit(id lab.UnitID) (lab.Unit, bool) {
+	defer s.lock()()
+	u, ok := s.units[id.String()]
+	return u, ok
+}
+
+func (s *shop) Jobs() []lab.Job {
+	return []lab.Job{{Unit: "tern-street/plover", What: "reels to the dryer", DueAt: lab.At(t0.Add(time.Minute)), Run: "run-1"}}
+}
+
+func (s *shop) change(id string, f func(*lab.Alert)) (lab.Alert, error) {
+	defer s.lock()()
+	a, ok := s.alerts[id]
+	if !ok {
+		return a, lab.Errorf(lab.KindNotFound, "there is no alert %q", id)
+	}
+	if a.State == lab.Closed {
+		return a, lab.Errorf(lab.KindConflict, "alert %q is closed", id)
+	}
+	f(&a)
+	s.alerts[id] = a
+	return a, nil
+}
+
+func (s *shop) Acknowledge(_ context.Context, id, by, _ string) (lab.Alert, error) {
+	return s.change(id, func(a *lab.Alert) {
+		a.State, a.AcknowledgedAt, a.AcknowledgedBy = lab.Acknowledged, lab.AtPtr(t0), by
+	})
+}
+
+func (s *shop) Shelve(_ context.Context, id, by string, minutes int, reason string) (lab.Alert, error) {
+	return s.change(id, func(a *lab.Alert) {
+		a.ShelvedUntil, a.ShelvedBy, a.ShelvedReason = lab.AtPtr(t0.Add(time.Duration(minutes)*time.Minute)), by, reason
+	})
+}
+
+func (s *shop) Unshelve(_ context.Context, id, _ string) (lab.Alert, error) {
+	return s.change(id, func(a *lab.Alert) { a.ShelvedUntil, a.ShelvedBy, a.ShelvedReason = nil, "", "" })
+}
+
+var t0 = time.Date(2026, 3, 1, 9, 30, 0, 0, time.UTC)
+
+func ptr[T any](v T) *T { return &v }
+
+// stock fills the shop with one of everything.
+func (s *shop) stock() *shop {
+	s.units["tern-street/plover"] = lab.Unit{
+		ID: "tern-street/plover", Link: lab.LinkOnline, Activity: lab.ActivityRunning,
+		Run: &lab.UnitRun{ID: "run-1", Run: "r-1", Process: "c41", Kind: "film", StartedAt: lab.At(t0), Step: "developer",
+			N: 1, Of: 6, Phase: lab.PhaseInBath, SetS: ptr(195.0), Plan: []lab.PlanStep{{N: 1, Step: "developer", Label: "developer", Kind: "dev", State: "now"}}},
+		Bath:        lab.Bath{C: ptr(37.9), LowC: ptr(37.65), HighC: ptr(37.95), Standing: lab.StandingWithin, At: lab.AtPtr(t0)},
+		Light:       lab.Light{State: lab.LightDark, Since: lab.AtPtr(t0)},
+		Power:       lab.PowerNow{Source: lab.SourceMains},
+		Containers:  []lab.Container{{Name: "waste", Role: lab.RoleWaste, Litres: ptr(4.5), CapacityL: 18.9, Fraction: ptr(0.24), RunsLeft: ptr(2)}},
+		LastHeardAt: lab.AtPtr(t0),
+	}
+	s.units["tern-street/heron"] = lab.Unit{ID: "tern-street/heron", Link: lab.LinkOffline, Activity: lab.ActivityIdle,
+		Bath: lab.Bath{Standing: lab.StandingUnknown}, Light: lab.Light{State: lab.LightNone}, Power: lab.PowerNow{Source: "unknown"}}
+	s.alerts["a-1"] = someAlert("a-1")
+	s.runs["run-1"] = lab.Run{ID: "run-1", Unit: "tern-street/plover", Run: "r-1", Process: "c41", Kind: "film",
+		StartedAt: lab.At(t0), Outcome: lab.OutcomeDone, EndedAt: lab.AtPtr(t0.Add(time.Hour)), Verdict: ptr(lab.Inspect),
+		Steps:    []lab.RunStep{{N: 1, Step: "developer", Fills: 1, SheetS: ptr(195.0), TimeS: ptr(201.0)}},
+		Outages:  []lab.Outage{{LostAt: lab.AtPtr(t0), Kind: "battery", Text: "the mains failed"}},
+		Decision: &lab.Decision{Decision: "release", By: "Wren", At: lab.At(t0)}}
+	s.refused = []lab.Quarantined{{Received: t0, Topic: "wetside/v1/tern-street/plover/temp", Reason: "not-json: x", Payload: []byte{0, 0xff}}}
+	s.trace = []lab.TracePoint{{At: lab.At(t0), BathC: ptr(37.9)}}
+	return s
+}
+
+func someAlert(id string) lab.Alert {
+	return lab.Alert{ID: id, Rule: "bath-temperature", Unit: "tern-street/plover", Run: "run-1", Step: "developer",
+		Priority: lab.Urgent, State: lab.Unacknowledged, Occurrence: 1, RaisedAt: lab.At(t0), NoticedAt: lab.At(t0),
+		Message: "The developer is too warm.", Consequence: "The film is being pushed.", Response: "Cool it.", Facts: map[string]any{"c": 38.4}}
+}
+
+// site is a server over a shop, with a token for each role.
+type site struct {
+	*shop
+	t      *testing.T
+	srv    *Server
+	http   *httptest.Server
+	reg    *prometheus.Registry
+	tokens map[string]string
+}
+
+func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
+	t.Helper()
+	reg := prometheus.NewRegistry()
+	cfg := Config{Store: s, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg,
+		Ready: func(context.Context) error { return nil },
+		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
+	for _, f := range edit {
+		f(&cfg)
+	}
+	srv, err := New(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := srv.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	x := &site{shop: s, t: t, srv: srv, http: httptest.NewServer(srv.Handler()), reg: reg, tokens: map[string]string{}}
+	t.Cleanup(func() {
+		if err := srv.Stop(context.Background()); err != nil {
+			t.Error(err)
+		}
+		x.http.Close()
+		http.DefaultClient.CloseIdleConnections()
+	})
+	for _, role := range []string{lab.RoleViewer, lab.RoleOperator, lab.RoleLead} {
+		if x.tokens[role], err = CreateToken(t.Context(), s, "the "+role, role); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return x
+}
+
+// do sends a request as a role ("" for nobody) and gives status and body.
+func (x *site) do(method, path, role, body string, edit ...func(*http.Request)) (*http.Response, []byte) {
+	x.t.Helper()
+	req, err := http.NewRequestWithContext(x.t.Context(), method, x.http.URL+path, strings.NewReader(body))
+	if err != nil {
+		x.t.Fatal(err)
+	}
+	if body != "" {
+		req.Header.Set("Content-Type", "application/json")
+	}
+	if role != "" {
+		req.Header.Set("Authorization", "Bearer "+x.tokens[role])
+	}
+	for _, f := range edit {
+		f(req)
+	}
+	return send(x.t, req)
+}
+
+func send(t *testing.T, req *http.Request) (*http.Response, []byte) {
+	t.Helper()
+	resp, err := http.DefaultTransport.RoundTrip(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	b, err := io.ReadAll(resp.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return resp, b
+}
+
+// signIn gives the cookie of a person who signs in.
+func (x *site) signIn(name, password string) *http.Cookie {
+	x.t.Helper()
+	b, _ := json.Marshal(SignInRequest{name, password})
+	resp, got := x.do("POST", "/api/v1/session", "", string(b))
+	if resp.StatusCode != http.StatusOK {
+		x.t.Fatalf("sign in: %d %s", resp.StatusCode, got)
+	}
+	for _, c := range resp.Cookies() {
+		if c.Name == sessionCookie {
+			return c
+		}
+	}
+	x.t.Fatal("no session cookie")
+	return nil
+}
+
+var errStore = errors.New("the database is away: secret particulars")
+
+func mustRead(t *testing.T, name string) []byte {
+	t.Helper()
+	b, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bytes.TrimSpace(b)
+}

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"slices"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2/adapters/humago"
+)
+
+// routes builds the whole site.
+func (s *Server) routes() (http.Handler, error) {
+	mux := http.NewServeMux()
+	s.api = humago.NewWithPrefix(mux, apiBase, apiConfig(s.cfg.Version))
+	s.api.UseMiddleware(s.access)
+	s.unitRoutes()
+	s.alertRoutes()
+	s.runRoutes()
+	s.sessionRoutes()
+	s.peopleRoutes()
+	spec, err := finishSpec(s.api.OpenAPI())
+	if err != nil {
+		return nil, err
+	}
+	s.spec = spec
+	pages, err := newPages(s.cfg.Pages)
+	if err != nil {
+		return nil, err
+	}
+	mux.HandleFunc("GET "+apiBase+"/live", s.serveLive)
+	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", document(s.spec))
+	mux.HandleFunc("GET "+apiBase+"/asyncapi.yaml", document(asyncAPI))
+	mux.HandleFunc("GET /healthz", serveHealth)
+	mux.HandleFunc("GET /readyz", s.serveReady)
+	mux.HandleFunc("GET /metrics", s.serveMetrics)
+	mux.HandleFunc("/api/", noSuchRoute(mux))
+	mux.Handle("/", pages)
+
+	guard := http.NewCrossOriginProtection()
+	for _, o := range s.cfg.Origins {
+		if err := guard.AddTrustedOrigin(o); err != nil {
+			return nil, err
+		}
+	}
+	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		writeProblem(w, http.StatusForbidden, "a page of another origin may not change anything here")
+	}))
+	return s.metrics.measure(secureHeaders(guard.Handler(s.closedUntilSetUp(mux)))), nil
+}
+
+// closedUntilSetUp answers nobody but this machine until somebody has set a
+// password: what listens elsewhere by mistake gives nothing away.
+func (s *Server) closedUntilSetUp(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		health := r.URL.Path == "/healthz" || r.URL.Path == "/readyz"
+		if !health && !local(r) && s.setupNeeded(r.Context()) {
+			writeProblem(w, http.StatusForbidden,
+				"nobody has set a password yet; until then wetside answers only on the machine it runs on, at http://127.0.0.1")
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+func secureHeaders(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("X-Frame-Options", "DENY")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		if strings.HasPrefix(r.URL.Path, "/api/") {
+			h.Set("Cache-Control", "no-store")
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
+// document serves a description of the API.
+func document(b []byte) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		// application/yaml: RFC 9512.
+		w.Header().Set("Content-Type", "application/yaml")
+		w.Header().Set("Cache-Control", "no-cache")
+		_, _ = w.Write(b) // the client went away: nobody to tell
+	}
+}
+
+// noSuchRoute tells a wrong path from a wrong method.
+func noSuchRoute(mux *http.ServeMux) http.HandlerFunc {
+	methods := []string{http.MethodGet, http.MethodPost, http.MethodPatch, http.MethodPut, http.MethodDelete}
+	return func(w http.ResponseWriter, r *http.Request) {
+		var allowed []string
+		for _, m := range methods {
+			probe := &http.Request{Method: m, URL: r.URL, Host: r.Host}
+			if _, pattern := mux.Handler(probe); strings.HasPrefix(pattern, m+" ") {
+				allowed = append(allowed, m)
+			}
+		}
+		if len(allowed) == 0 {
+			writeProblem(w, http.StatusNotFound, r.URL.Path+" is not part of the API; "+apiBase+"/openapi.yaml lists what is")
+			return
+		}
+		w.Header().Set("Allow", strings.Join(allowed, ", "))
+		writeProblem(w, http.StatusMethodNotAllowed, r.Method+" is not for "+r.URL.Path+"; it takes "+strings.Join(allowed, ", "))
+	}
+}
+
+// serveHealth says that the process answers, no more.
+func serveHealth(w http.ResponseWriter, _ *http.Request) {
+	writeJSON(w, map[string]string{"status": "ok"})
+}
+
+// serveReady says whether wetside is watching, else why not.
+func (s *Server) serveReady(w http.ResponseWriter, r *http.Request) {
+	err := s.cfg.Ready(r.Context())
+	if err == nil {
+		writeJSON(w, map[string]string{"status": "ready"})
+		return
+	}
+	reasons := reasonsOf(err)
+	w.Header().Set("Retry-After", "2")
+	writeProblem(w, http.StatusServiceUnavailable, "not ready: "+strings.Join(reasons, "; "),
+		func(p *problem) { p.Reasons = reasons })
+}
+
+// reasonsOf takes joined errors apart.
+func reasonsOf(err error) []string {
+	joined, ok := errors.AsType[interface {
+		error
+		Unwrap() []error
+	}](err)
+	if !ok {
+		return []string{err.Error()}
+	}
+	var all []string
+	for _, e := range joined.Unwrap() {
+		all = append(all, reasonsOf(e)...)
+	}
+	return slices.Compact(all)
+}
+
+// serveMetrics serves this machine freely and others with a viewer's token:
+// the names of units stand in the metrics.
+func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
+	if !local(r) {
+		who, err := s.authenticate(r)
+		if err != nil {
+			s.deny(w, r, err)
+			return
+		}
+		if roleRank(who.Role) == 0 {
+			writeProblem(w, http.StatusForbidden, "the metrics need the role viewer")
+			return
+		}
+	}
+	s.cfg.Metrics.ServeHTTP(w, r)
+}
+
+func writeJSON(w http.ResponseWriter, v any) {
+	w.Header().Set("Content-Type", "application/json")
+	w.Header().Set("Cache-Control", "no-store")
+	_ = json.NewEncoder(w).Encode(v) // the client went away: nobody to tell
+}

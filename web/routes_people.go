@@ -1,0 +1,103 @@
+package web
+
+import (
+	"context"
+	"net/http"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+)
+
+// Person is somebody who may sign in.
+type Person struct {
+	Name      string   `json:"name"`
+	Role      string   `json:"role"`
+	CreatedAt lab.Time `json:"created_at"`
+}
+
+// PersonList answers GET /users.
+type PersonList struct {
+	Users []Person `json:"users"`
+}
+
+// PersonRequest adds a person.
+type PersonRequest struct {
+	Name     string `json:"name" maxLength:"64" doc:"The name to sign in with."`
+	Role     string `json:"role" enum:"viewer,operator,lead" doc:"viewer reads, operator also acknowledges and shelves, lead also sets up."`
+	Password string `json:"password" maxLength:"256" doc:"8 to 256 bytes."`
+}
+
+// PasswordRequest changes one's own password.
+type PasswordRequest struct {
+	Current string `json:"current" maxLength:"256" doc:"The password until now."`
+	New     string `json:"new" maxLength:"256" doc:"The password from now on, 8 to 256 bytes."`
+}
+
+func (s *Server) peopleRoutes() {
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "list-users", Method: http.MethodGet, Path: "/users", Tags: []string{"people"},
+		Summary: "Who may sign in", Description: "By name.",
+	}, func(ctx context.Context, _ *struct{}) (*body[PersonList], error) {
+		users, err := s.cfg.Store.Users(ctx)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]Person, len(users))
+		for i, u := range users {
+			out[i] = Person{u.Name, u.Role, lab.At(u.CreatedAt)}
+		}
+		return &body[PersonList]{PersonList{out}}, nil
+	})
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "add-user", Method: http.MethodPost, Path: "/users", Tags: []string{"people"},
+		Summary: "Add a person", Description: "They can sign in at once.", DefaultStatus: http.StatusCreated,
+		Errors: []int{http.StatusConflict},
+	}, func(ctx context.Context, in *struct{ Body PersonRequest }) (*body[Person], error) {
+		if err := CreateUser(ctx, s.cfg.Store, in.Body.Name, in.Body.Role, in.Body.Password); err != nil {
+			return nil, err
+		}
+		u, err := s.cfg.Store.UserByName(ctx, in.Body.Name)
+		if err != nil {
+			return nil, err
+		}
+		return &body[Person]{Person{u.Name, u.Role, lab.At(u.CreatedAt)}}, nil
+	})
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "change-password", Method: http.MethodPost, Path: "/session/password", Tags: []string{"session"},
+		Summary: "Change one's own password", Description: "Ends every other session of that person and keeps this one.",
+		Errors: []int{http.StatusConflict, http.StatusTooManyRequests},
+	}, s.changePassword)
+}
+
+func (s *Server) changePassword(ctx context.Context, in *struct{ Body PasswordRequest }) (*signedIn, error) {
+	who := identityOf(ctx)
+	if who.session == "" {
+		return nil, lab.Errorf(lab.KindConflict, "a token has no password; sign in to change yours")
+	}
+	addr := requestOf(ctx).RemoteAddr
+	if wait := s.attempts.begin(who.Name, "password"); wait > 0 {
+		return nil, tooMany(int(wait.Seconds()) + 1)
+	}
+	_, ok, err := s.checkSignIn(ctx, SignInRequest{Name: who.Name, Password: in.Body.Current})
+	if err != nil {
+		return nil, err
+	}
+	if !ok {
+		s.log.Warn("change of password refused", "name", who.Name, "from", addr)
+		return nil, lab.Errorf(lab.KindForbidden, "body.current is not your password")
+	}
+	s.attempts.succeed(who.Name, "password")
+	hash, err := HashPassword(ctx, in.Body.New)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.cfg.Store.SetPassword(ctx, who.Name, hash); err != nil {
+		return nil, err
+	}
+	u, err := s.cfg.Store.UserByName(ctx, who.Name)
+	if err != nil {
+		return nil, err
+	}
+	return s.signedIn(ctx, u)
+}

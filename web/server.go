@@ -1,0 +1,144 @@
+package web
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net"
+	"net/http"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+)
+
+// apiBase is where the API begins.
+const apiBase = "/api/v1"
+
+// Server answers over HTTP. Make it with New.
+type Server struct {
+	cfg      Config
+	log      *slog.Logger
+	sessions *scs.SessionManager
+	attempts *attempts
+	metrics  *metrics
+	hub      *hub
+	settings *settings
+	origins  origins
+	api      huma.API
+	spec     []byte // openapi.yaml
+	handler  http.Handler
+	anyUser  atomic.Bool // somebody has set a password: never taken back
+
+	// setup makes the first user one at a time.
+	setup sync.Mutex
+
+	mu      sync.Mutex
+	server  *http.Server
+	stopped bool
+}
+
+// New makes a server. It asks nothing of the store yet.
+func New(cfg Config) (*Server, error) {
+	if err := cfg.complete(); err != nil {
+		return nil, err
+	}
+	s := &Server{
+		cfg: cfg, log: cfg.Log.With("part", "web"),
+		sessions: newSessions(cfg.Sessions),
+		attempts: newAttempts(cfg.Clock),
+		metrics:  newMetrics(cfg.Registerer),
+		settings: &settings{store: cfg.Store},
+		origins:  newOrigins(cfg.Origins),
+	}
+	s.hub = newHub(s)
+	var err error
+	if s.handler, err = s.routes(); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// Start reads what the live socket's first frame needs and begins to tell
+// open sockets what changes. It fails when the store cannot be read.
+func (s *Server) Start(ctx context.Context) error {
+	if err := s.settings.load(ctx); err != nil {
+		return err
+	}
+	return s.hub.start(ctx)
+}
+
+// Handler gives the whole site.
+func (s *Server) Handler() http.Handler { return s.handler }
+
+// Serve answers on l until Stop; it then gives nil.
+func (s *Server) Serve(l net.Listener) error {
+	s.mu.Lock()
+	if s.stopped {
+		s.mu.Unlock()
+		return l.Close()
+	}
+	if s.server == nil {
+		s.server = &http.Server{
+			Handler:           s.handler,
+			ReadHeaderTimeout: 10 * time.Second,
+			ReadTimeout:       30 * time.Second,
+			WriteTimeout:      60 * time.Second,
+			IdleTimeout:       2 * time.Minute,
+			MaxHeaderBytes:    32 << 10,
+			ErrorLog:          slog.NewLogLogger(s.log.Handler(), slog.LevelWarn),
+		}
+	}
+	srv := s.server
+	s.mu.Unlock()
+	if err := srv.Serve(l); !errors.Is(err, http.ErrServerClosed) {
+		return err
+	}
+	return nil
+}
+
+// Stop closes the sockets, lets requests finish until ctx is done, and waits
+// for every goroutine that Start began.
+func (s *Server) Stop(ctx context.Context) error {
+	s.mu.Lock()
+	s.stopped = true
+	srv := s.server
+	s.mu.Unlock()
+	s.hub.stop()
+	if srv == nil {
+		return nil
+	}
+	if err := srv.Shutdown(ctx); err != nil {
+		return errors.Join(err, srv.Close())
+	}
+	return nil
+}
+
+// PublishUnits tells open sockets how units stand now. It never blocks.
+func (s *Server) PublishUnits(units []lab.Unit) { s.hub.publishUnits(units) }
+
+// PublishAlerts tells open sockets that alerts changed. It never blocks. The
+// values are a hint only: what is sent is read from the store, because a
+// person and the worker may change one alert at the same time.
+func (s *Server) PublishAlerts(alerts []lab.Alert) { s.hub.publishAlerts(alerts) }
+
+// setupNeeded tells whether nobody can sign in yet. Where it cannot be known
+// it says no: the sign-in page then shows, and its error.
+func (s *Server) setupNeeded(ctx context.Context) bool {
+	if s.anyUser.Load() {
+		return false
+	}
+	set, err := PasswordSet(ctx, s.cfg.Store)
+	if err != nil {
+		s.log.Error("cannot read the users", "error", err)
+		return false
+	}
+	if set {
+		s.anyUser.Store(true)
+	}
+	return !set
+}

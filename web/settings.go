@@ -1,0 +1,112 @@
+package web
+
+import (
+	"context"
+	"slices"
+	"strings"
+	"sync"
+
+	"wetside/internal/lab"
+)
+
+// Standings of a unit, as people decide.
+const (
+	standingNew      = "new"
+	standingAccepted = "accepted"
+	standingOut      = "out-of-service"
+	standingRetired  = "retired"
+)
+
+// settings are the unit settings as last read: every unit that is shown
+// carries its name and standing. It is safe for concurrent use.
+type settings struct {
+	store  Store
+	mu     sync.RWMutex
+	byUnit map[string]lab.UnitSetting
+}
+
+func (s *settings) load(ctx context.Context) error {
+	all, err := s.store.UnitSettings(ctx)
+	if err != nil {
+		return err
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.byUnit = all
+	return nil
+}
+
+func (s *settings) get(unit string) (lab.UnitSetting, bool) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	set, ok := s.byUnit[unit]
+	return set, ok
+}
+
+// view gives a unit as it is shown: with its name, its standing, and the
+// alerts that are open for it by the same reading that open sockets see.
+func (s *Server) view(u lab.Unit) lab.Unit {
+	set, ok := s.settings.get(u.ID)
+	if !ok {
+		set = lab.UnitSetting{Standing: standingNew}
+	}
+	if set.Name != "" {
+		u.Name = set.Name
+	}
+	if u.Name == "" {
+		_, u.Name, _ = strings.Cut(u.ID, "/")
+	}
+	u.Standing = set.Standing
+	if ids, ok := s.hub.openOf(u.ID); ok {
+		u.OpenAlerts = ids
+	}
+	return tidyUnit(u)
+}
+
+// views gives all units as they are shown, by id.
+func (s *Server) views() []lab.Unit {
+	live := s.cfg.Live.Units()
+	out := make([]lab.Unit, len(live))
+	for i, u := range live {
+		out[i] = s.view(u)
+	}
+	slices.SortFunc(out, func(a, b lab.Unit) int { return strings.Compare(a.ID, b.ID) })
+	return out
+}
+
+// list makes an empty list of none: JSON then has [] where the API promises a
+// list, never null.
+func list[T any](v []T) []T {
+	if v == nil {
+		return []T{}
+	}
+	return v
+}
+
+func tidyUnit(u lab.Unit) lab.Unit {
+	u.Containers = list(u.Containers)
+	u.OpenAlerts = list(u.OpenAlerts)
+	if u.Run != nil && u.Run.Plan == nil {
+		run := *u.Run // shared with others: not to be written to
+		run.Plan = []lab.PlanStep{}
+		u.Run = &run
+	}
+	return u
+}
+
+func tidyAlert(a lab.Alert) lab.Alert {
+	if a.Facts == nil {
+		a.Facts = map[string]any{}
+	}
+	return a
+}
+
+func tidyRun(r lab.Run) lab.Run {
+	r.Reasons = list(r.Reasons)
+	r.Steps = list(r.Steps)
+	r.Outages = list(r.Outages)
+	r.Gaps = list(r.Gaps)
+	r.Alerts = list(r.Alerts)
+	r.Rolls = list(r.Rolls)
+	return r
+}
