@@ -1,0 +1,49 @@
+import type { ComponentChildren, JSX } from "preact";
+import { StoreContext } from "./context";
+import { Board } from "./board/Board";
+import { Banner } from "./board/Banner";
+import { Footer } from "./board/Footer";
+import { AlertsPage } from "./pages/AlertsPage";
+import { RunsPage } from "./pages/RunsPage";
+import { SignIn } from "./pages/SignIn";
+import { SetUp } from "./pages/SetUp";
+import { route } from "./route";
+import type { Store } from "./state/store";
+
+export function App({ store }: { store: Store }): JSX.Element {
+  return (
+    <StoreContext.Provider value={store}>
+      <Inside store={store} />
+    </StoreContext.Provider>
+  );
+}
+
+function Inside({ store }: { store: Store }): JSX.Element {
+  const session = store.session.value;
+  if (session === null) {
+    const trouble = store.sessionTrouble.value;
+    return (
+      <Alone>
+        <p role="status">{trouble || "Opening the board…"}</p>
+        {trouble && <button class="plain" onClick={() => void store.refreshSession()}>Try again</button>}
+      </Alone>
+    );
+  }
+  if (session.setup_needed) return <SetUp />;
+  if (!session.name) return <SignIn />;
+  const old = store.link.value.state !== "up" && store.ready.value;
+  return (
+    <div class={old ? "page old" : "page"}>
+      <Banner />
+      <main id="main">
+        {route.value === "alerts" ? <AlertsPage /> : route.value === "runs" ? <RunsPage /> : <Board />}
+      </main>
+      <Footer />
+      <p class="unseen" role="alert">{store.spoken.value}</p>
+    </div>
+  );
+}
+
+function Alone({ children }: { children: ComponentChildren }): JSX.Element {
+  return <main class="alone">{children}</main>;
+}

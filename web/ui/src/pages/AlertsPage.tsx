@@ -1,0 +1,75 @@
+import type { JSX } from "preact";
+import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
+import { Mark } from "../board/Mark";
+import type { Alert } from "../types";
+import { stepWords } from "../words/steps";
+import { hourMinuteSecond, moment, ms } from "../words/time";
+import { useList } from "./useList";
+import { UnitPicker } from "./UnitPicker";
+
+const states: Record<Alert["state"], string> = {
+  unacknowledged: "nobody has seen it",
+  acknowledged: "seen",
+  "cleared-unacknowledged": "over, nobody saw it",
+  closed: "closed",
+};
+
+const which = { open: "Open", all: "All" } as const;
+
+/** Every alert, open or past, with filters. */
+export function AlertsPage(): JSX.Element {
+  const store = useStore();
+  const show = useSignal<keyof typeof which>("open");
+  const unit = useSignal("");
+  const rule = useSignal("");
+  const q = new URLSearchParams({ limit: "200" });
+  if (show.value === "open") q.set("open", "true");
+  if (unit.value) q.set("unit", unit.value);
+  if (rule.value) q.set("rule", rule.value);
+  const list = useList<Alert>(`/alerts?${q}`, "alerts").value;
+  const now = store.now.value;
+  return (
+    <section class="list">
+      <h1>Alerts</h1>
+      <div class="filters">
+        <fieldset>
+          <legend class="unseen">Which</legend>
+          {(Object.keys(which) as (keyof typeof which)[]).map((k) => (
+            <button key={k} class="plain" aria-pressed={show.value === k} onClick={() => (show.value = k)}>{which[k]}</button>
+          ))}
+        </fieldset>
+        <UnitPicker unit={unit} />
+        {rule.value && <button class="plain" onClick={() => (rule.value = "")}>Only {ruleWords(rule.value)} ×</button>}
+      </div>
+      {list.trouble && <p class="trouble" role="alert">{list.trouble}</p>}
+      {list.rows?.length === 0 && (
+        <p class="empty">{show.value === "open" ? "No open alert. All is well, as far as was heard." : "No alert matches."}</p>
+      )}
+      <ol class="rows">
+        {(list.rows ?? []).map((a) => (
+          <li key={a.id} class={`item ${a.state === "closed" ? "past" : a.priority}`}>
+            <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
+            <div>
+              <p class="line">
+                <b>{store.nameOf(a.unit)}</b> {a.message}
+              </p>
+              <p>{a.response} <span class="muted">{a.consequence}</span></p>
+              <p class="muted">
+                {moment(ms(a.raised_at) ?? 0, now)}
+                {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
+                {a.withdrawn ? "withdrawn: later evidence took it back" : states[a.state]}
+                {a.acknowledged_by && ` · seen by ${a.acknowledged_by}`}
+                {a.found_afterwards && " · found afterwards"}
+                {a.step && ` · ${stepWords(a.step).full.toLowerCase()}`}
+              </p>
+              <button class="link" onClick={() => (rule.value = a.rule)}>{ruleWords(a.rule)}</button>
+            </div>
+          </li>
+        ))}
+      </ol>
+    </section>
+  );
+}
+
+const ruleWords = (rule: string): string => rule.replaceAll("-", " ");

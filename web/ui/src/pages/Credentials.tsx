@@ -1,0 +1,72 @@
+import type { ComponentChildren, JSX, TargetedSubmitEvent } from "preact";
+import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
+
+interface Props {
+  title: string;
+  lead: ComponentChildren;
+  path: "/session" | "/setup";
+  button: string;
+  fresh: boolean;
+}
+
+/** A name, a password and one button: to sign in, and to make the first lead. */
+export function Credentials({ title, lead, path, button, fresh }: Props): JSX.Element {
+  const store = useStore();
+  const trouble = useSignal("");
+  const busy = useSignal(false);
+
+  const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
+    e.preventDefault();
+    const form = new FormData(e.currentTarget);
+    const name = String(form.get("name") ?? "").trim();
+    const password = String(form.get("password") ?? "");
+    if (fresh && password !== String(form.get("again") ?? "")) {
+      trouble.value = "The two passwords are not the same.";
+      return;
+    }
+    busy.value = true;
+    trouble.value = "";
+    try {
+      await store.source.send("POST", path, { name, password });
+      await store.refreshSession();
+    } catch (err) {
+      trouble.value = err instanceof Error ? err.message : String(err);
+    } finally {
+      busy.value = false;
+    }
+  };
+
+  return (
+    <main class="alone">
+      <form class="slip" onSubmit={(e) => void submit(e)}>
+        <p class="wordmark">wetside</p>
+        <h1>{title}</h1>
+        <p>{lead}</p>
+        <label>
+          Name
+          <input name="name" required maxLength={64} autocomplete="username" autofocus />
+        </label>
+        <label>
+          Password
+          <input
+            name="password"
+            type="password"
+            required
+            minLength={fresh ? 8 : 1}
+            autocomplete={fresh ? "new-password" : "current-password"}
+          />
+        </label>
+        {fresh && (
+          <label>
+            The same again
+            <input name="again" type="password" required autocomplete="new-password" />
+          </label>
+        )}
+        {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
+        <button class="solid" disabled={busy.value}>{busy.value ? "One moment…" : button}</button>
+        <p class="small">Wetside advises; it is no safety device.</p>
+      </form>
+    </main>
+  );
+}

@@ -1,0 +1,43 @@
+import type { Alert, Unit } from "../types";
+
+/** How much a lane needs someone; more comes higher. */
+export function urgency(unit: Unit, alerts: readonly Alert[], now: number): number {
+  if (unit.standing === "out-of-service" || unit.standing === "retired") return -1;
+  let top = unit.standing === "new" ? 15 : 0;
+  for (const a of alerts) {
+    const shelved = a.shelved_until !== null && Date.parse(a.shelved_until) > now;
+    const seen = a.state === "acknowledged" || shelved;
+    const rank = a.priority === "urgent" ? 40 : a.priority === "high" ? 30 : 10;
+    top = Math.max(top, seen ? rank / 4 : rank);
+  }
+  if (unit.activity === "waiting") top = Math.max(top, 35);
+  return Math.round(top);
+}
+
+/** The order of the lanes: who needs someone first, then by name, for ever the same. */
+export function laneOrder(
+  units: readonly Unit[],
+  alertsOf: (id: string) => readonly Alert[],
+  now: number,
+): string[] {
+  return units
+    .filter((u) => u.standing !== "retired")
+    .map((u) => ({ id: u.id, name: u.name || u.id, rank: urgency(u, alertsOf(u.id), now) }))
+    .sort((a, b) => b.rank - a.rank || a.name.localeCompare(b.name))
+    .map((x) => x.id);
+}
+
+const weight = { urgent: 3, high: 2, low: 1 } as const;
+
+/** Alerts of a lane, the one to read first first. */
+export function alertOrder(list: readonly Alert[]): Alert[] {
+  const seen = (a: Alert): number => (a.state === "acknowledged" ? 1 : 0);
+  return [...list].sort(
+    (a, b) => seen(a) - seen(b) || weight[b.priority] - weight[a.priority] || a.raised_at.localeCompare(b.raised_at),
+  );
+}
+
+/** No lane moves while a hand is, or was just, on the board. */
+export const HANDS_OFF_MS = 3000;
+
+export const mayMove = (now: number, lastTouch: number): boolean => now - lastTouch >= HANDS_OFF_MS;

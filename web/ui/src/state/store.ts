@@ -1,0 +1,221 @@
+import { batch, computed, signal, type ReadonlySignal, type Signal } from "@preact/signals";
+import type { Connection, Source } from "../api/source";
+import { Refusal } from "../api/source";
+import type { Alert, Frame, Job, Session, TracePoint } from "../types";
+import { startClock, tick } from "./clock";
+import { empty, reduce, type Heard, type Live } from "./live";
+import { alertOrder, laneOrder, mayMove, urgency } from "./order";
+import { Readings } from "./readings";
+
+export interface Link {
+  state: "connecting" | "up" | "down";
+  /** Our own clock when it went down or began to connect. */
+  since: number;
+}
+
+const JOBS_EVERY_MS = 15_000;
+const none: readonly Alert[] = [];
+
+/**
+ * The one store of the pages. A unit frame sets one unit's signal and nothing
+ * else, so that one lane is drawn again and the others are left alone.
+ */
+export class Store {
+  readonly session = signal<Session | null>(null);
+  readonly sessionTrouble = signal("");
+  readonly link = signal<Link>({ state: "connecting", since: Date.now() });
+  readonly ready = signal(false);
+  readonly order = signal<string[]>([]);
+  readonly jobs = signal<Job[]>([]);
+  readonly readings: Readings;
+  /** The server's clock, once a second. */
+  readonly now: ReadonlySignal<number>;
+  /** The alert that came last and pages: read out, once. */
+  readonly spoken = signal("");
+
+  readonly source: Source;
+  #live: Live = empty;
+  #offset = signal(0);
+  #units = new Map<string, Signal<Heard>>();
+  #alerts = new Map<string, Signal<readonly Alert[]>>();
+  #connection: Connection | null = null;
+  #lastTouch = -Infinity;
+  #stopClock: (() => void) | null = null;
+  #jobsAt = 0;
+
+  constructor(source: Source) {
+    this.source = source;
+    this.readings = new Readings((p) => source.get<{ points: TracePoint[] | null }>(p));
+    this.now = computed(() => tick.value + this.#offset.value);
+  }
+
+  unit(id: string): ReadonlySignal<Heard> | undefined {
+    return this.#units.get(id);
+  }
+
+  units(): Heard[] {
+    return [...this.#live.units.values()];
+  }
+
+  nameOf(id: string): string {
+    const u = this.#live.units.get(id)?.unit;
+    return u?.name || (id.split("/")[1] ?? id);
+  }
+
+  alertsOf(id: string): ReadonlySignal<readonly Alert[]> {
+    let s = this.#alerts.get(id);
+    if (!s) this.#alerts.set(id, (s = signal(none)));
+    return s;
+  }
+
+  /** Tells that a pointer is on the board: lanes keep still for a moment. */
+  touched(): void {
+    this.#lastTouch = Date.now();
+  }
+
+  /** Asks who is signed in, then connects if someone is. */
+  async start(): Promise<void> {
+    this.#stopClock ??= startClock(() => this.#woke());
+    await this.refreshSession();
+    tick.subscribe(() => this.#eachSecond());
+  }
+
+  async refreshSession(): Promise<void> {
+    try {
+      this.session.value = await this.source.get<Session>("/session");
+      this.sessionTrouble.value = "";
+    } catch (e) {
+      if (e instanceof Refusal && e.status === 401) {
+        this.session.value = { setup_needed: false, name: null, role: null };
+        this.sessionTrouble.value = "";
+      } else {
+        this.sessionTrouble.value = e instanceof Error ? e.message : String(e);
+        return;
+      }
+    }
+    if (this.session.value?.name) this.#connect();
+    else this.disconnect();
+  }
+
+  disconnect(): void {
+    this.#connection?.close();
+    this.#connection = null;
+  }
+
+  /** Does something that only a signed-in person may, and follows a lost session. */
+  async act<T>(method: "POST" | "PATCH" | "DELETE", path: string, body?: unknown): Promise<T> {
+    try {
+      return await this.source.send<T>(method, path, body);
+    } catch (e) {
+      if (e instanceof Refusal && e.status === 401) await this.refreshSession();
+      throw e;
+    }
+  }
+
+  /** Takes an alert as the API answered it, before the socket says the same. */
+  takeAlert(alert: Alert): void {
+    this.#frame({ type: "alert", alert });
+  }
+
+  #connect(): void {
+    if (this.#connection) return;
+    this.link.value = { state: "connecting", since: Date.now() };
+    this.#connection = this.source.listen({
+      frame: (f) => this.#frame(f),
+      up: () => undefined,
+      down: () => this.#down(),
+    });
+  }
+
+  #down(): void {
+    if (this.link.value.state !== "down") this.link.value = { state: "down", since: Date.now() };
+    this.readings.forgetLoads();
+    // A refused upgrade says nothing of why: ask whether we are still signed in.
+    void this.refreshSession();
+  }
+
+  #woke(): void {
+    this.readings.forgetLoads();
+    this.#connection?.check();
+    if (this.sessionTrouble.value) void this.refreshSession();
+  }
+
+  #frame(f: Frame): void {
+    const before = this.#live;
+    const mine = Date.now();
+    this.#live = reduce(before, f, mine);
+    batch(() => {
+      if (Math.abs(this.#live.offset - this.#offset.peek()) > 250) this.#offset.value = this.#live.offset;
+      if (f.type === "snapshot") this.#takeSnapshot();
+      else if (f.type === "unit") this.#takeUnit(f.unit.id);
+      else if (f.type === "alert") this.#takeAlerts(f.alert, before);
+    });
+  }
+
+  #takeSnapshot(): void {
+    for (const id of this.#live.units.keys()) this.#takeUnit(id);
+    for (const id of [...this.#units.keys()]) if (!this.#live.units.has(id)) this.#units.delete(id);
+    for (const id of new Set([...this.#alerts.keys(), ...[...this.#live.alerts.values()].map((a) => a.unit)])) {
+      this.#sortAlerts(id);
+    }
+    this.link.value = { state: "up", since: Date.now() };
+    this.ready.value = true;
+    this.order.value = this.#wanted();
+    void this.#loadJobs();
+  }
+
+  #takeUnit(id: string): void {
+    const heard = this.#live.units.get(id);
+    if (!heard) return;
+    const s = this.#units.get(id);
+    if (s) s.value = heard;
+    else {
+      this.#units.set(id, signal(heard));
+      if (this.ready.value) this.order.value = [...this.order.value, id];
+    }
+    this.readings.take(heard.unit, heard.heardAt);
+  }
+
+  #takeAlerts(a: Alert, before: Live): void {
+    this.#sortAlerts(a.unit);
+    const was = before.alerts.get(a.id);
+    const isNew = !was || was.occurrence !== a.occurrence;
+    if (isNew && a.state === "unacknowledged" && a.priority !== "low") {
+      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${a.message} ${a.response}`;
+    }
+    void this.#loadJobs();
+  }
+
+  #sortAlerts(unit: string): void {
+    const mine = [...this.#live.alerts.values()].filter((a) => a.unit === unit);
+    const s = this.alertsOf(unit) as Signal<readonly Alert[]>;
+    s.value = mine.length === 0 ? none : alertOrder(mine);
+  }
+
+  #wanted(): string[] {
+    const units = this.units().map((h) => h.unit);
+    return laneOrder(units, (id) => this.alertsOf(id).peek(), this.now.peek());
+  }
+
+  #eachSecond(): void {
+    if (!this.ready.peek() || !mayMove(Date.now(), this.#lastTouch)) return;
+    const wanted = this.#wanted();
+    if (wanted.join() !== this.order.peek().join()) this.order.value = wanted;
+    if (Date.now() - this.#jobsAt > JOBS_EVERY_MS) void this.#loadJobs();
+  }
+
+  async #loadJobs(): Promise<void> {
+    if (Date.now() - this.#jobsAt < 1000) return;
+    this.#jobsAt = Date.now();
+    try {
+      this.jobs.value = (await this.source.get<{ jobs: Job[] | null }>("/next-jobs")).jobs ?? [];
+    } catch {
+      // The runs' own ends still show on the line; asked again in a moment.
+    }
+  }
+
+  /** How many lanes want someone now, for the page's title. */
+  wanting(): number {
+    return this.units().filter((h) => urgency(h.unit, this.alertsOf(h.unit.id).peek(), this.now.peek()) >= 30).length;
+  }
+}

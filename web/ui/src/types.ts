@@ -1,0 +1,216 @@
+// What the API sends, mirrored from internal/lab (view.go, alert.go, run.go).
+// Times are RFC 3339 strings; a field that may be null here is null there.
+
+export type Link = "online" | "silent" | "offline";
+export type Activity = "idle" | "running" | "waiting" | "drying";
+export type BathStanding = "within" | "outside" | "settling" | "unknown";
+export type UnitStanding = "new" | "accepted" | "out-of-service" | "retired";
+export type Phase =
+  | "idle"
+  | "heating"
+  | "filling"
+  | "in-bath"
+  | "draining"
+  | "waiting"
+  | "drying"
+  | "done"
+  | "aborted";
+export type ContainerRole = "waste" | "wash" | "recovery" | "bottle";
+export type Priority = "urgent" | "high" | "low";
+export type AlertState = "unacknowledged" | "acknowledged" | "cleared-unacknowledged" | "closed";
+export type UserRole = "viewer" | "operator" | "lead";
+export type PlanState = "past" | "now" | "ahead" | "skipped" | "unheard";
+
+export interface PlanStep {
+  n: number;
+  step: string;
+  label: string;
+  kind: string;
+  aim_s: number;
+  aim_c: number | null;
+  low_c: number | null;
+  high_c: number | null;
+  state: PlanState;
+  started_at: string | null;
+  ended_at: string | null;
+}
+
+export interface UnitRun {
+  id: string;
+  run: string;
+  process: string;
+  push: number;
+  kind: string;
+  started_at: string;
+  step: string;
+  n: number;
+  of: number;
+  phase: Phase;
+  waits_for?: string;
+  set_s: number | null;
+  elapsed_s: number | null;
+  step_left_s: number | null;
+  remaining_s: number | null;
+  ends_at: string | null;
+  plan: PlanStep[] | null;
+}
+
+export interface Bath {
+  c: number | null;
+  low_c: number | null;
+  high_c: number | null;
+  standing: BathStanding;
+  at: string | null;
+}
+
+export interface Light {
+  state: "dark" | "safe" | "none";
+  since: string | null;
+}
+
+export interface Power {
+  source: "mains" | "battery" | "unknown";
+  since: string | null;
+  battery_pct: number | null;
+}
+
+export interface Container {
+  name: string;
+  role: ContainerRole;
+  litres: number | null;
+  capacity_l: number;
+  fraction: number | null;
+  runs_left: number | null;
+  float_closed?: boolean;
+  owed_l?: number | null;
+  next_run_l?: number | null;
+  at: string | null;
+}
+
+export interface Unit {
+  id: string;
+  name: string;
+  standing?: UnitStanding;
+  link: Link;
+  activity: Activity;
+  run: UnitRun | null;
+  bath: Bath;
+  light: Light;
+  power: Power;
+  containers: Container[] | null;
+  clock_offset_s: number | null;
+  last_heard_at: string | null;
+  open_alerts: string[] | null;
+  model?: string;
+  firmware?: string;
+  processes?: string[];
+  room_c?: number | null;
+  rpm?: number | null;
+}
+
+export interface Alert {
+  id: string;
+  rule: string;
+  unit: string;
+  run?: string;
+  step?: string;
+  subject?: string;
+  priority: Priority;
+  state: AlertState;
+  occurrence: number;
+  raised_at: string;
+  noticed_at: string;
+  found_afterwards: boolean;
+  cleared_at: string | null;
+  acknowledged_at: string | null;
+  acknowledged_by?: string;
+  shelved_until: string | null;
+  shelved_by?: string;
+  shelved_reason?: string;
+  withdrawn?: boolean;
+  message: string;
+  consequence: string;
+  response: string;
+  facts: Record<string, unknown> | null;
+}
+
+export interface Job {
+  unit: string;
+  what: string;
+  due_at: string;
+  run?: string;
+}
+
+export interface TracePoint {
+  at: string;
+  bath_c?: number;
+  preheat_c?: number;
+  wash_c?: number;
+  dryer_c?: number;
+  room_c?: number;
+}
+
+export interface RunStep {
+  n: number;
+  step: string;
+  fills: number;
+  started_at?: string | null;
+  sheet_s: number | null;
+  set_s: number | null;
+  time_s: number | null;
+  low_c: number | null;
+  high_c: number | null;
+  mean_c: number | null;
+  min_c: number | null;
+  max_c: number | null;
+  outside_s: number | null;
+  equivalent_s: number | null;
+  push_error_stops: number | null;
+  push_error_low_stops: number | null;
+  push_error_high_stops: number | null;
+}
+
+export interface Outage {
+  lost_at: string | null;
+  back_at: string | null;
+  outage_s: number | null;
+  kind: string;
+  step?: string;
+  advice?: string;
+  advised_remaining_s: number | null;
+  text: string;
+}
+
+export interface Run {
+  id: string;
+  unit: string;
+  run: string;
+  process: string;
+  push: number;
+  kind: string;
+  started_at: string;
+  ended_at: string | null;
+  outcome: "running" | "done" | "aborted" | "lost";
+  verdict: "in-control" | "inspect" | "out-of-control" | null;
+  push_error_stops: number | null;
+  reasons: { code: string; step?: string; text: string }[] | null;
+  steps: RunStep[] | null;
+  outages: Outage[] | null;
+  gaps: { boot: string; from_seq: number; to_seq: number }[] | null;
+  alerts: string[] | null;
+  rolls: { twin_check: string }[] | null;
+}
+
+// Session is what GET /api/v1/session answers to anyone.
+export interface Session {
+  setup_needed: boolean;
+  name: string | null;
+  role: UserRole | null;
+}
+
+// Frames of the WebSocket. `at` is the server's clock when it sent the frame.
+export type Frame =
+  | { type: "snapshot"; at?: string; units: Unit[] | null; alerts: Alert[] | null }
+  | { type: "unit"; at?: string; unit: Unit }
+  | { type: "alert"; at?: string; alert: Alert }
+  | { type: "beat"; at?: string };

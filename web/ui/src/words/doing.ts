@@ -1,0 +1,61 @@
+import type { Unit } from "../types";
+import { freshness } from "../state/fresh";
+import { age, clockSpan, hourMinute, ms } from "./time";
+import { jobName, stepWords } from "./steps";
+
+/** What a unit does, in three pieces so that the time can be set large. */
+export interface Doing {
+  lead: string;
+  time: string;
+  tail: string;
+  /** A person is needed for it to go on. */
+  needsHand: boolean;
+}
+
+const say = (lead: string, time = "", tail = "", needsHand = false): Doing => ({ lead, time, tail, needsHand });
+
+/** Seconds left in the step by now, from what the server said at `heardAt`. */
+export function stepLeft(unit: Unit, now: number, heardAt: number): number | null {
+  const left = unit.run?.step_left_s;
+  if (left === null || left === undefined) return null;
+  const running = unit.run?.phase === "in-bath" && unit.link === "online" && unit.power.source !== "battery";
+  return running ? left - (now - heardAt) / 1000 : left;
+}
+
+/** The unit in words. `now` is the server's clock, `heardAt` when the frame came, by the same. */
+export function doing(unit: Unit, now: number, heardAt: number): Doing {
+  const fresh = freshness(unit, now);
+  const heard = ms(unit.last_heard_at);
+  const run = unit.run;
+  if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last heard ${hourMinute(heard)}` : "never heard");
+  if (!run || run.phase === "idle") return say("Ready");
+  const step = stepWords(run.step, planLabel(unit)).full;
+  if (unit.link !== "online" && heard !== null) {
+    return say(`Silent in ${step.toLowerCase()}`, age((now - heard) / 1000), "", true);
+  }
+  switch (run.phase) {
+    case "waiting":
+      return say(`Needs you: ${jobName(run.waits_for ?? "")}`.replace(/: $/, ""), "", "", true);
+    case "drying":
+      return run.remaining_s === null
+        ? say("Drying")
+        : say("Drying", clockSpan(run.remaining_s - (now - heardAt) / 1000), "left");
+    case "done":
+      return say("Done", "", "take the film");
+    case "aborted":
+      return say("Stopped", "", `in ${step.toLowerCase()}`, true);
+    case "heating":
+      return say("Heating for", "", step.toLowerCase());
+    case "filling":
+      return say("Filling", "", step.toLowerCase());
+    case "draining":
+      return say("Draining", "", step.toLowerCase());
+  }
+  const left = stepLeft(unit, now, heardAt);
+  if (left === null || fresh.link === "missing") return say(step);
+  return left < -0.5 ? say(step, clockSpan(-left), "over") : say(step, clockSpan(left), "left");
+}
+
+function planLabel(unit: Unit): string {
+  return unit.run?.plan?.find((p) => p.n === unit.run?.n)?.label ?? "";
+}

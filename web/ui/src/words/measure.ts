@@ -1,0 +1,25 @@
+// Degrees and litres as the reader wants them.
+
+export type Degrees = "C" | "F";
+
+export const inDegrees = (c: number, as: Degrees): number => (as === "C" ? c : (c * 9) / 5 + 32);
+
+/** "37.8 °C" */
+export function temperature(c: number, as: Degrees): string {
+  return `${inDegrees(c, as).toFixed(1)}\u00a0°${as}`;
+}
+
+/** The limits in as many decimals as they need to tell themselves apart: "37.65–37.95". */
+export function limits(low: number, high: number, as: Degrees): string {
+  const a = inDegrees(low, as);
+  const b = inDegrees(high, as);
+  const plain = (v: number): string => {
+    for (const places of [0, 1]) if (Math.abs(v - Number(v.toFixed(places))) < 0.005) return v.toFixed(places);
+    return v.toFixed(2);
+  };
+  return `${plain(a)}–${plain(b)}`;
+}
+
+export const litres = (l: number): string => `${l.toFixed(1)}\u00a0l`;
+
+export const runsLeft = (n: number): string => (n === 1 ? "1 run" : `${n} runs`);
