@@ -1,0 +1,270 @@
+package broker
+
+import (
+	"context"
+	"crypto/rand"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strconv"
+	"sync"
+	"time"
+
+	"github.com/nats-io/nats-server/v2/server"
+
+	"wetside/internal/lab"
+)
+
+// Config says where the broker listens and what it keeps.
+type Config struct {
+	// Listen is where units connect, host:port; port 0 takes a free one.
+	// Defaults to 127.0.0.1:1883.
+	Listen string
+	// DataDir is the broker's own folder, made if missing. Required.
+	DataDir string
+	// Keys gives the hashes (HashKey) of the keys that a unit may use, none
+	// for an unknown unit. Required beyond loopback.
+	Keys func(ctx context.Context, unit lab.UnitID) ([][]byte, error)
+	// TLS makes the listener speak TLS. Defaults to plain TCP.
+	TLS *tls.Config
+	// MaxStoreBytes bounds what waits on disk; when it is full units are no
+	// longer acknowledged and keep their messages. Defaults to 4 GiB.
+	MaxStoreBytes int64
+	// Log defaults to slog.Default.
+	Log *slog.Logger
+}
+
+const (
+	// maxPayload lets an oversized message through to quarantine, but bounds it.
+	maxPayload   = 64 << 10
+	ackWait      = 10 * time.Second
+	ackPending   = 8192
+	startTimeout = 20 * time.Second
+	tidyInterval = 15 * time.Second
+)
+
+// Broker is a running broker.
+type Broker struct {
+	cfg     Config
+	srv     *server.Server
+	door    *door
+	state   state
+	addr    string
+	host    string
+	port    int
+	unlock  func()
+	stop    context.CancelFunc
+	wg      sync.WaitGroup
+	closing sync.Once
+}
+
+// Start runs a broker on the data folder. ctx bounds the start only.
+func Start(ctx context.Context, cfg Config) (_ *Broker, err error) {
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("embedded broker: %w", err)
+		}
+	}()
+	host, port, err := cfg.validate()
+	if err != nil {
+		return nil, err
+	}
+	b := &Broker{cfg: cfg, host: host}
+	if b.unlock, err = lockFolder(cfg.DataDir); err != nil {
+		return nil, err
+	}
+	defer func() {
+		if err != nil {
+			b.unlock()
+		}
+	}()
+	if b.state, err = loadState(cfg.DataDir); err != nil {
+		return nil, err
+	}
+	b.door = &door{keys: cfg.Keys, open: isLoopback(host), secret: rand.Text(), program: b.state.ProgramKey, log: cfg.Log}
+	if err := b.run(ctx, port); err != nil {
+		return nil, err
+	}
+	b.state.URL = b.url(nil)
+	if err := b.state.save(cfg.DataDir); err != nil {
+		b.shutdown()
+		return nil, err
+	}
+	var watching context.Context
+	watching, b.stop = context.WithCancel(context.WithoutCancel(ctx))
+	b.wg.Go(func() { b.watchStore(watching) })
+	return b, nil
+}
+
+func (c *Config) validate() (host string, port int, err error) {
+	if c.Listen == "" {
+		c.Listen = "127.0.0.1:1883"
+	}
+	if c.MaxStoreBytes == 0 {
+		c.MaxStoreBytes = 4 << 30
+	}
+	if c.Log == nil {
+		c.Log = slog.Default()
+	}
+	if c.DataDir == "" {
+		return "", 0, lab.Errorf(lab.KindInvalid, "DataDir is missing")
+	}
+	host, p, err := net.SplitHostPort(c.Listen)
+	if err == nil {
+		port, err = strconv.Atoi(p)
+	}
+	if err != nil || port < 0 || port > 65535 {
+		return "", 0, lab.Errorf(lab.KindInvalid, "cannot listen on %q; want host:port such as 127.0.0.1:1883", c.Listen)
+	}
+	if !isLoopback(host) && c.Keys == nil {
+		return "", 0, lab.Errorf(lab.KindInvalid, "listening on %q, beyond loopback, needs the keys of units", c.Listen)
+	}
+	if host == "" {
+		host = "0.0.0.0"
+	}
+	return host, port, nil
+}
+
+func isLoopback(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+// run starts the engine and waits until it takes connections.
+func (b *Broker) run(ctx context.Context, port int) error {
+	// A clear error for an address that is taken, before the engine tries it.
+	probe, err := net.Listen("tcp", net.JoinHostPort(b.host, strconv.Itoa(port)))
+	if err != nil {
+		return err
+	}
+	port = probe.Addr().(*net.TCPAddr).Port
+	probe.Close()
+
+	opts := &server.Options{
+		ServerName: "wetside", DontListen: true, NoSigs: true, NoSystemAccount: true,
+		MaxPayload: maxPayload, JetStream: true, SyncAlways: true,
+		StoreDir: filepath.Join(b.cfg.DataDir, "store"), JetStreamMaxStore: b.cfg.MaxStoreBytes,
+		JetStreamMaxMemory:         64 << 20,
+		CustomClientAuthentication: b.door,
+		MQTT: server.MQTTOpts{
+			Host: b.host, Port: port, AckWait: ackWait, MaxAckPending: ackPending,
+			TLSConfig: b.cfg.TLS, TLSTimeout: 10, AuthTimeout: 10,
+		},
+	}
+	if b.srv, err = server.NewServer(opts); err != nil {
+		return err
+	}
+	fatal := make(chan string, 1)
+	b.srv.SetLoggerV2(logger{b.cfg.Log, fatal}, false, false, false)
+	started := make(chan struct{})
+	b.wg.Go(func() { defer close(started); b.srv.Start() })
+	ready := make(chan bool, 1)
+	b.wg.Go(func() { ready <- b.srv.ReadyForConnections(startTimeout) })
+	b.port, b.addr = port, net.JoinHostPort(b.host, strconv.Itoa(port))
+	select {
+	case ok := <-ready:
+		if ok {
+			<-started
+			return nil
+		}
+		err = errors.New("not ready in " + startTimeout.String())
+	case text := <-fatal:
+		err = errors.New(text)
+	case <-ctx.Done():
+		err = ctx.Err()
+	}
+	b.shutdown()
+	return err
+}
+
+// AllowUnits lets others than the monitor in: call it when the monitor's
+// session is subscribed.
+func (b *Broker) AllowUnits() { b.door.allowed.Store(true) }
+
+// Addr is where it listens.
+func (b *Broker) Addr() string { return b.addr }
+
+// MonitorURL is the address with the credential of the monitor, good until
+// Close. Use it with ClientID.
+func (b *Broker) MonitorURL() string { return b.url(url.UserPassword(monitorUser, b.door.secret)) }
+
+// ProgramURL is the address with the credential of the lab's own programs.
+func (b *Broker) ProgramURL() string {
+	return b.url(url.UserPassword(programUser, b.state.ProgramKey))
+}
+
+// ClientID is the client id of the monitor's session, the same at each start
+// and told to nobody: who connected with it would take the session over.
+func (b *Broker) ClientID() string { return b.state.ClientID }
+
+func (b *Broker) url(user *url.Userinfo) string {
+	host := b.host
+	if ip := net.ParseIP(host); ip != nil && ip.IsUnspecified() {
+		host = "127.0.0.1"
+	}
+	u := url.URL{Scheme: "mqtt", User: user, Host: net.JoinHostPort(host, strconv.Itoa(b.port))}
+	if b.cfg.TLS != nil {
+		u.Scheme = "mqtts"
+	}
+	return u.String()
+}
+
+// Close ends the broker. It blocks until everything is on disk, and may be
+// called twice.
+func (b *Broker) Close() {
+	b.closing.Do(func() {
+		b.stop()
+		b.shutdown()
+		b.unlock()
+	})
+}
+
+func (b *Broker) shutdown() {
+	b.srv.Shutdown()
+	b.srv.WaitForShutdown()
+	b.wg.Wait()
+}
+
+// StoreUsed gives the bytes that wait on disk and how many may.
+func (b *Broker) StoreUsed() (used, limit int64) {
+	info, err := b.srv.Jsz(nil)
+	if err != nil {
+		return 0, b.cfg.MaxStoreBytes
+	}
+	return int64(info.Store), b.cfg.MaxStoreBytes
+}
+
+// watchStore says in the log when the store passes 60 and 80 % of its bound.
+func (b *Broker) watchStore(ctx context.Context) {
+	said := 0
+	tick := time.NewTicker(tidyInterval)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		used, limit := b.StoreUsed()
+		level := 0
+		switch share := float64(used) / float64(limit); {
+		case share >= 0.8:
+			level = 80
+		case share >= 0.6:
+			level = 60
+		}
+		if level > said {
+			b.cfg.Log.Warn("broker: the store fills up: the monitor does not take what units send",
+				"percent", level, "used_bytes", used, "limit_bytes", limit)
+		}
+		said = level
+	}
+}
+
+// folder makes the data folder, for this user only.
+func folder(dir string) error { return os.MkdirAll(dir, 0o700) }

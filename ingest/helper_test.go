@@ -1,0 +1,239 @@
+package ingest_test
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"go.uber.org/goleak"
+
+	"wetside/ingest"
+	"wetside/internal/lab"
+)
+
+func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+
+const deadline = 20 * time.Second
+
+// memStore is a store in memory that can fail, and says whenever it was asked.
+type memStore struct {
+	mu      sync.Mutex
+	fail    func(try int) error // nil: never
+	tries   int
+	seen    map[string]int // key -> how often it was given in a committed batch
+	order   []string       // keys as first committed
+	msgs    []lab.Message
+	refused []lab.Quarantined
+	changed chan struct{}
+}
+
+func newStore() *memStore {
+	return &memStore{seen: map[string]int{}, changed: make(chan struct{})}
+}
+
+func keyOf(m lab.Message) string { return fmt.Sprintf("%s %s %d", m.Unit, m.Boot, m.Seq) }
+
+func (s *memStore) Append(ctx context.Context, _ int64, msgs []lab.Message, refused []lab.Quarantined) (lab.AppendResult, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	defer func() { close(s.changed); s.changed = make(chan struct{}) }()
+	s.tries++
+	if s.fail != nil {
+		if err := s.fail(s.tries); err != nil {
+			return lab.AppendResult{}, err
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return lab.AppendResult{}, err
+	}
+	var r lab.AppendResult
+	for _, m := range msgs {
+		key := keyOf(m)
+		if s.seen[key]++; s.seen[key] > 1 && !m.Will {
+			r.Copies++
+			continue
+		}
+		r.New++
+		s.order = append(s.order, key)
+		s.msgs = append(s.msgs, m)
+	}
+	s.refused = append(s.refused, refused...)
+	r.Quarantined = len(refused)
+	return r, nil
+}
+
+func (s *memStore) setFail(f func(int) error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.fail = f
+}
+
+// wait returns when cond holds; cond is called with the store locked.
+func (s *memStore) wait(t testing.TB, what string, cond func() bool) {
+	t.Helper()
+	timeout := time.After(deadline)
+	for {
+		s.mu.Lock()
+		ok, changed := cond(), s.changed
+		n, r := len(s.order), len(s.refused)
+		s.mu.Unlock()
+		if ok {
+			return
+		}
+		select {
+		case <-changed:
+		case <-timeout:
+			t.Fatalf("waited in vain for %s (%d stored, %d refused)", what, n, r)
+		}
+	}
+}
+
+var errAway = errors.New("the database is away")
+
+// quietLog keeps the service's log out of the output unless -v asks for it.
+func quietLog(t testing.TB) *slog.Logger {
+	if testing.Verbose() {
+		return slog.New(slog.NewTextHandler(t.Output(), nil))
+	}
+	return slog.New(slog.DiscardHandler)
+}
+
+// start runs a service and gives its connection events.
+func start(t testing.TB, cfg ingest.Config) (*ingest.Service, chan bool) {
+	t.Helper()
+	events := make(chan bool, 100)
+	cfg.OnConnected = func(up bool) { events <- up }
+	cfg.Log = quietLog(t)
+	cfg.MaxReconnect = 400 * time.Millisecond
+	s, err := ingest.New(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Start(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Stop)
+	return s, events
+}
+
+func expect(t testing.TB, events <-chan bool, want bool) {
+	t.Helper()
+	select {
+	case got := <-events:
+		if got != want {
+			t.Fatalf("OnConnected(%v), want %v", got, want)
+		}
+	case <-time.After(deadline):
+		t.Fatalf("waited in vain for OnConnected(%v)", want)
+	}
+}
+
+// payload is a good temp message.
+func payload(seq int) string {
+	return fmt.Sprintf(`{"at":%q,"boot":"b1","seq":%d,"bath_c":37.8}`, time.Now().UTC().Format(time.RFC3339Nano), seq)
+}
+
+// mosquitto is a real broker of our own.
+type mosquitto struct {
+	t    testing.TB
+	dir  string
+	port string
+	cmd  *exec.Cmd
+}
+
+func newMosquitto(t testing.TB) *mosquitto {
+	t.Helper()
+	if _, err := exec.LookPath("mosquitto"); err != nil {
+		t.Fatal("mosquitto is not installed; apt-get install mosquitto mosquitto-clients")
+	}
+	free, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, port, _ := net.SplitHostPort(free.Addr().String())
+	free.Close()
+	m := &mosquitto{t: t, dir: t.TempDir(), port: port}
+	conf := "listener " + port + " 127.0.0.1\nallow_anonymous true\nset_tcp_nodelay true\n" +
+		"max_inflight_messages 1000\nmax_queued_messages 1000000\n" +
+		"persistence true\npersistence_location " + m.dir + "/\nlog_dest stderr\n"
+	if os.Getuid() == 0 {
+		conf += "user root\n"
+	}
+	if err := os.WriteFile(filepath.Join(m.dir, "mosquitto.conf"), []byte(conf), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m.start()
+	t.Cleanup(m.stop)
+	return m
+}
+
+func (m *mosquitto) url() string { return "mqtt://127.0.0.1:" + m.port }
+
+// start runs the broker and waits until it says that it does.
+func (m *mosquitto) start() {
+	m.t.Helper()
+	m.cmd = exec.Command("mosquitto", "-c", filepath.Join(m.dir, "mosquitto.conf"))
+	stderr, err := m.cmd.StderrPipe()
+	if err != nil {
+		m.t.Fatal(err)
+	}
+	if err := m.cmd.Start(); err != nil {
+		m.t.Fatal(err)
+	}
+	running := make(chan string, 1)
+	go func() {
+		var said bytes.Buffer
+		for sc := bufio.NewScanner(stderr); sc.Scan(); {
+			fmt.Fprintln(&said, sc.Text())
+			if strings.HasSuffix(sc.Text(), " running") {
+				running <- ""
+			}
+		}
+		select {
+		case running <- said.String():
+		default:
+		}
+	}()
+	select {
+	case problem := <-running:
+		if problem != "" {
+			m.t.Fatalf("mosquitto: %s", problem)
+		}
+	case <-time.After(deadline):
+		m.t.Fatal("mosquitto does not come up")
+	}
+}
+
+// stop ends it in good order: its sessions are on disk then.
+func (m *mosquitto) stop() {
+	if m.cmd != nil {
+		m.cmd.Process.Signal(os.Interrupt)
+		m.cmd.Wait()
+		m.cmd = nil
+	}
+}
+
+// pub publishes with mosquitto's own client, one message a line.
+func (m *mosquitto) pub(topic string, lines []string, args ...string) {
+	m.t.Helper()
+	args = append([]string{"-h", "127.0.0.1", "-p", m.port, "-q", "1", "-t", topic}, args...)
+	if lines != nil {
+		args = append(args, "-l")
+	}
+	cmd := exec.Command("mosquitto_pub", args...)
+	cmd.Stdin = strings.NewReader(strings.Join(lines, "\n") + "\n")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		m.t.Fatalf("mosquitto_pub %v: %v\n%s", args, err, out)
+	}
+}

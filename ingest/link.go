@@ -1,0 +1,162 @@
+package ingest
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+	"net/url"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+
+	"wetside/internal/lab"
+)
+
+// topics is what the service subscribes to.
+const topics = lab.TopicPrefix + "#"
+
+// link is one connection to the broker. Each has a client of its own: what
+// was received over a link can be acknowledged over no other, and a client
+// that has left does not come back on its own.
+type link struct {
+	s      *Service
+	client mqtt.Client
+	deaf   atomic.Bool   // takes nothing more
+	gone   atomic.Bool   // can acknowledge nothing more
+	ended  chan struct{} // closed at the first cause to end it
+
+	mu    sync.Mutex
+	cause error
+	conn  net.Conn
+}
+
+func (s *Service) newLink(ctx context.Context) *link {
+	l := &link{s: s, ended: make(chan struct{})}
+	o := mqtt.NewClientOptions()
+	o.Servers = []*url.URL{s.broker}
+	o.SetClientID(s.cfg.ClientID).SetUsername(s.cfg.Username).SetPassword(s.cfg.Password)
+	o.SetProtocolVersion(4)
+	o.SetCleanSession(false)
+	o.SetAutoReconnect(false)
+	o.SetConnectRetry(false)
+	o.SetConnectTimeout(dialTimeout)
+	o.SetWriteTimeout(writeTimeout)
+	o.SetKeepAlive(15 * time.Second)
+	o.SetPingTimeout(10 * time.Second)
+	o.SetOrderMatters(true)
+	o.SetAutoAckDisabled(true)
+	// One handler for everything: a session that is resumed may deliver
+	// before it is subscribed again.
+	o.SetDefaultPublishHandler(func(_ mqtt.Client, m mqtt.Message) { l.receive(m) })
+	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) {
+		l.gone.Store(true)
+		l.end(fmt.Errorf("connection lost: %w", err))
+	})
+	o.SetCustomOpenConnectionFn(func(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) {
+		return l.open(ctx, u)
+	})
+	l.client = mqtt.NewClient(o)
+	return l
+}
+
+func (l *link) open(ctx context.Context, u *url.URL) (net.Conn, error) {
+	conn, err := dial(ctx, u, l.s.cfg.TLS)
+	if err != nil {
+		return nil, err
+	}
+	// Until the broker has answered, a deadline: the client sets none.
+	if err := conn.SetReadDeadline(time.Now().Add(dialTimeout)); err != nil {
+		conn.Close()
+		return nil, err
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.conn = conn
+	return conn, nil
+}
+
+// end notes the first cause to end the link and lets the session know.
+func (l *link) end(cause error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.cause == nil {
+		l.cause = cause
+		l.deaf.Store(true)
+		close(l.ended)
+	}
+}
+
+func (l *link) why() error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.cause
+}
+
+// receive is the MQTT client's handler: it only enqueues. What it does not
+// take stays unacknowledged and comes again over the next link.
+func (l *link) receive(m mqtt.Message) {
+	if l.deaf.Load() {
+		return
+	}
+	it := item{
+		raw: lab.Raw{
+			Topic: m.Topic(), Payload: m.Payload(), Retained: m.Retained(),
+			Received: l.s.cfg.Clock.Now().UTC().Truncate(time.Millisecond),
+		},
+		came: time.Now(), link: l, ack: m.Ack,
+	}
+	if !l.s.queue.push(it) {
+		l.end(errQueueFull)
+	}
+}
+
+var (
+	errQueueFull = errors.New("the queue is full: leaving the broker until it is stored")
+	errStoreAway = errors.New("the store is unavailable: leaving the broker until it is back")
+	errStopping  = errors.New("stopping")
+)
+
+// connect opens the session and subscribes.
+func (l *link) connect(ctx context.Context) error {
+	stop := context.AfterFunc(ctx, l.sever)
+	defer stop()
+	token := l.client.Connect()
+	token.Wait() // bounded by the deadlines of dial and open
+	if err := token.Error(); err != nil {
+		return fmt.Errorf("connect to broker %s: %w", l.s.broker.Redacted(), err)
+	}
+	sub := l.client.Subscribe(topics, 1, nil).(*mqtt.SubscribeToken)
+	if !sub.WaitTimeout(dialTimeout) {
+		return fmt.Errorf("subscribe to %s: no answer from broker in %v", topics, dialTimeout)
+	}
+	if err := sub.Error(); err != nil {
+		return fmt.Errorf("subscribe to %s: %w", topics, err)
+	}
+	if qos, ok := sub.Result()[topics]; !ok || qos != 1 {
+		return fmt.Errorf("subscribe to %s: broker grants 0x%02x; want QoS 1: look at the access rules of user %q",
+			topics, qos, l.s.cfg.Username)
+	}
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.conn.SetReadDeadline(time.Time{})
+}
+
+// sever closes the socket under the client.
+func (l *link) sever() {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	if l.conn != nil {
+		l.conn.Close()
+	}
+}
+
+// close leaves the broker; the session stays there.
+func (l *link) close() {
+	l.deaf.Store(true)
+	l.client.Disconnect(250)
+	l.gone.Store(true)
+	l.sever()
+}

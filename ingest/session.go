@@ -1,0 +1,101 @@
+package ingest
+
+import (
+	"context"
+	"errors"
+	"math/rand/v2"
+	"time"
+)
+
+const minReconnect = 200 * time.Millisecond
+
+// keepSession connects, and again whenever the link ends, until ctx is done.
+// The link that is open then is left open, deaf, for the last batch to be
+// acknowledged; it is the caller's to close.
+func (s *Service) keepSession(ctx context.Context) *link {
+	wait := minReconnect
+	for s.storeReady(ctx) {
+		l := s.newLink(ctx)
+		if err := l.connect(ctx); err != nil {
+			l.close()
+			if ctx.Err() != nil {
+				return nil
+			}
+			s.cfg.Log.Warn("ingest: not connected", "error", err, "again_in", wait.String())
+			s.metrics.disconnects.WithLabelValues("connect").Inc()
+			if !sleep(ctx, jitter(wait)) {
+				return nil
+			}
+			wait = min(2*wait, s.cfg.MaxReconnect)
+			continue
+		}
+		began := time.Now()
+		s.setLink(l)
+		if s.await(ctx, l); ctx.Err() != nil {
+			return l
+		}
+		l.close()
+		if time.Since(began) > s.cfg.MaxReconnect {
+			wait = minReconnect
+		}
+		if !sleep(ctx, jitter(wait)) {
+			return nil
+		}
+		wait = min(2*wait, s.cfg.MaxReconnect)
+	}
+	return nil
+}
+
+// await returns when l ended or ctx is done.
+func (s *Service) await(ctx context.Context, l *link) {
+	select {
+	case <-ctx.Done():
+		l.end(errStopping)
+		s.clearLink()
+	case <-l.ended:
+		s.clearLink()
+		cause := l.why()
+		s.cfg.Log.Warn("ingest: session interrupted", "cause", cause)
+		s.metrics.disconnects.WithLabelValues(causeLabel(cause)).Inc()
+	}
+}
+
+func causeLabel(err error) string {
+	switch {
+	case errors.Is(err, errQueueFull):
+		return "queue-full"
+	case errors.Is(err, errStoreAway):
+		return "store"
+	}
+	return "lost"
+}
+
+// storeReady waits until the store takes batches and half the queue is free;
+// false when ctx is done.
+func (s *Service) storeReady(ctx context.Context) bool {
+	for ctx.Err() == nil {
+		n, bytes, _, _ := s.queue.held()
+		if !s.storeDown.Load() && n <= s.cfg.MaxQueue/2 && bytes <= s.cfg.MaxQueueBytes/2 {
+			return true
+		}
+		select {
+		case <-ctx.Done():
+		case <-s.progress:
+		}
+	}
+	return false
+}
+
+func jitter(d time.Duration) time.Duration { return d/2 + rand.N(d/2+1) }
+
+// sleep is false when ctx ended it.
+func sleep(ctx context.Context, d time.Duration) bool {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+		return false
+	case <-t.C:
+		return true
+	}
+}
