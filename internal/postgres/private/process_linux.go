@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"os"
+	"strconv"
 	"syscall"
 )
 
@@ -15,6 +16,25 @@ func isServer(pid int, data string) bool {
 		return false
 	}
 	return !isZombie(pid)
+}
+
+// inhabitant gives a process that works in the data folder, as every process
+// of a server does; 0 where there is none, -1 where it cannot be told.
+func inhabitant(data string) int {
+	entries, err := os.ReadDir("/proc")
+	if err != nil {
+		return -1
+	}
+	for _, e := range entries {
+		pid, err := strconv.Atoi(e.Name())
+		if err != nil {
+			continue
+		}
+		if cwd, err := os.Readlink(fmt.Sprintf("/proc/%d/cwd", pid)); err == nil && cwd == data {
+			return pid
+		}
+	}
+	return 0
 }
 
 // isZombie: ended, but nobody has asked for its exit status yet.

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"runtime"
 	"slices"
 	"strings"
@@ -20,6 +21,9 @@ type server struct {
 	data string
 	done chan struct{} // closed when our child ended; nil for an adopted one
 }
+
+// orphanWait is how long the children of a killed server have to notice.
+const orphanWait = 30 * time.Second
 
 // maxLog is the size at which the server's log is begun anew.
 const maxLog = 16 << 20
@@ -43,7 +47,7 @@ var durable = map[string]string{
 
 // launch starts the server as a child that outlives us.
 func (c *Cluster) launch(ctx context.Context, cfg Config, bin binaries, who owner) error {
-	if err := clearStale(c.l); err != nil {
+	if err := clearStale(ctx, c.l); err != nil {
 		return err
 	}
 	// The server writes to the file itself: a pipe to us would break with us.
@@ -101,14 +105,30 @@ func arguments(l layout, more map[string]string) []string {
 	return args
 }
 
-// clearStale removes the pid file of a server that is gone. PostgreSQL does
-// it too, but not when the number is another process of the same user by now.
-func clearStale(l layout) error {
+// clearStale removes the lock files of a server that is gone. PostgreSQL does
+// it too, but not when the number is another process by now, or a dead one
+// that nobody asked for. The file is what keeps a new server from the data
+// while children of the killed one still write, so they are waited for first.
+func clearStale(ctx context.Context, l layout) error {
 	if _, err := os.Stat(l.pidFile()); err != nil || l.running() != 0 {
 		return nil
 	}
-	if err := os.Remove(l.pidFile()); err != nil && !os.IsNotExist(err) {
-		return fmt.Errorf("remove what a killed server left: %w", err)
+	ctx, cancel := context.WithTimeout(ctx, orphanWait)
+	defer cancel()
+	for orphan := inhabitant(l.data); orphan != 0; orphan = inhabitant(l.data) {
+		if orphan < 0 {
+			return nil // cannot be told here: left to PostgreSQL
+		}
+		select {
+		case <-ctx.Done():
+			return fmt.Errorf("process %d of a killed server still works in %s; end it", orphan, l.data)
+		case <-time.After(readyPoll):
+		}
+	}
+	for _, path := range []string{l.pidFile(), filepath.Join(l.socket, socketFile+".lock"), filepath.Join(l.socket, socketFile)} {
+		if err := os.Remove(path); err != nil && !os.IsNotExist(err) {
+			return fmt.Errorf("remove what a killed server left: %w", err)
+		}
 	}
 	return nil
 }
