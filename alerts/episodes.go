@@ -123,17 +123,16 @@ func show(a *lab.StoredAlert, ep lab.Episode) {
 	a.Message, a.Consequence, a.Response, a.Facts = ep.Message, ep.Consequence, ep.Response, ep.Facts
 }
 
-// rename lets the alert's id follow its first standing occurrence and keeps
-// every id that it or an occurrence of it ever had.
+// rename lets the alert's id follow its occurrence when late evidence moved
+// that or took it back, and keeps every id that it or an occurrence ever had.
 func rename(a *lab.StoredAlert) {
 	ids := append(slices.Clone(a.FormerIDs), a.ID)
 	for _, ep := range a.Episodes {
 		ids = append(append(ids, ep.Was...), ep.ID)
 	}
-	for _, ep := range a.Episodes {
-		if !ep.Withdrawn {
-			a.ID = ep.ID
-			break
+	if !slices.ContainsFunc(a.Episodes, func(ep lab.Episode) bool { return names(ep) && ep.ID == a.ID }) {
+		if i := slices.IndexFunc(a.Episodes, names); i >= 0 {
+			a.ID = a.Episodes[i].ID
 		}
 	}
 	a.FirstID = a.ID
@@ -145,6 +144,9 @@ func rename(a *lab.StoredAlert) {
 	}
 	a.FormerIDs = kept
 }
+
+// names tells whether an episode's id may be its alert's.
+func names(ep lab.Episode) bool { return !ep.Withdrawn && !ep.Elsewhere }
 
 // mention says a moment in a note.
 func mention(t time.Time) string { return lab.At(t).String() }

@@ -160,6 +160,7 @@ func (f *fold) add(c Change) {
 		f.entries = append(f.entries, e)
 	} else {
 		ep.Number, what = nextNumber(e.a), lab.EventReturned
+		ep.Elsewhere = slices.ContainsFunc(f.entries, func(o *entry) bool { return o != e && o.a.ID == c.ID })
 	}
 	was := -1
 	if len(e.a.Episodes) > 0 {

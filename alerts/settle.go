@@ -1,10 +1,15 @@
 package alerts
 
-import "wetside/internal/lab"
+import (
+	"slices"
 
-// settle works out where the alerts of a condition stand now.
+	"wetside/internal/lab"
+)
+
+// settle works out where the alerts of a condition stand now, later ones
+// first: what they leave decides whether an earlier one goes on.
 func (f *fold) settle(key string) {
-	for _, e := range f.entries {
+	for _, e := range slices.Backward(f.entries) {
 		if e.a.Key == key {
 			f.stand(e)
 		}

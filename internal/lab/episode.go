@@ -32,7 +32,8 @@ type Episode struct {
 	Noticed         time.Time `json:"noticed"`
 	FoundAfterwards bool      `json:"found_afterwards,omitempty"`
 	Withdrawn       bool      `json:"withdrawn,omitempty"`
-	Was             []string  `json:"was,omitempty"`   // ids it had before it was moved
-	Pages           int       `json:"pages,omitempty"` // pages made of it so far
-	Told            Priority  `json:"told,omitempty"`  // the highest priority that people were paged for or acknowledged
+	Elsewhere       bool      `json:"elsewhere,omitempty"` // its id already names another alert, which was withdrawn
+	Was             []string  `json:"was,omitempty"`       // ids it had before it was moved
+	Pages           int       `json:"pages,omitempty"`     // pages made of it so far
+	Told            Priority  `json:"told,omitempty"`      // the highest priority that people were paged for or acknowledged
 }

@@ -72,13 +72,16 @@ func change(o rules.OccurrenceChange) alerts.Change {
 	}
 }
 
-// toSave lists the units whose state goes into this write: those with
-// findings, those that have none stored, those whose time has come, and a few
+// toSave lists the units whose state goes into this write: those that
+// findings rest on, those that have none stored, those whose time has come, and a few
 // that were quiet for so long that a restart would read much for them.
 func (f *folder) toSave(changes rules.Changes, now time.Time) []lab.UnitID {
 	found := map[lab.UnitID]bool{}
-	for _, o := range changes.Occurrences {
-		found[o.Unit] = true
+	if len(changes.Occurrences) > 0 {
+		// One finding may rest on several units, as when the network is gone.
+		for _, unit := range changes.Touched {
+			found[unit] = true
+		}
 	}
 	for _, r := range changes.Runs {
 		if unit, err := lab.ParseUnitID(r.Unit); err == nil {
