@@ -1,0 +1,183 @@
+package archtest
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const maxLines = 600
+
+// rowFor finds the row of a folder.
+func rowFor(dir string) (row, bool) {
+	best, ok := row{}, false
+	for _, r := range table {
+		if under(dir, r.at) && len(r.at) > len(best.at) {
+			best, ok = r, true
+		}
+	}
+	return best, ok
+}
+
+// wrongImport says what is wrong with an import, "" where nothing is.
+func wrongImport(dir, path string) string {
+	if ours, ok := strings.CutPrefix(path, module); ok {
+		r, known := rowFor(dir)
+		if !known {
+			return "has no row in the import table"
+		}
+		for _, h := range helpers {
+			if under(ours, h) && !under(dir, h) {
+				return "imports " + ours + ", which is for tests"
+			}
+		}
+		if under(ours, r.at) || slices.ContainsFunc(r.may, func(m string) bool { return under(ours, m) }) {
+			return ""
+		}
+		return "may not import " + ours + ": " + r.notes
+	}
+	for _, o := range outside {
+		if under(path, o.prefix) && !slices.ContainsFunc(o.only, func(m string) bool { return under(dir, m) }) &&
+			!slices.ContainsFunc(helpers, func(m string) bool { return under(dir, m) }) {
+			return "may not import " + path + ": " + o.notes
+		}
+	}
+	if slices.Contains(pure, dir) && slices.ContainsFunc(impure, func(p string) bool { return under(path, p) }) {
+		return "may not import " + path + ": it is pure"
+	}
+	return ""
+}
+
+func TestImports(t *testing.T) {
+	for _, s := range sources(t) {
+		if s.test || s.ignored {
+			continue
+		}
+		for _, path := range s.imports {
+			if wrong := wrongImport(s.dir, path); wrong != "" {
+				t.Errorf("%s: %s", s.path, wrong)
+			}
+		}
+	}
+}
+
+// The table itself: what it must refuse and what it must allow.
+func TestTheTableHolds(t *testing.T) {
+	for _, c := range []struct {
+		dir, path string
+		ok        bool
+	}{
+		{"rules", module + "internal/lab", true},
+		{"rules", module + "alerts", false},
+		{"rules", "os", false},
+		{"rules", "net/http", false},
+		{"rules", "math", true},
+		{"web", module + "internal/postgres", false},
+		{"web", module + "internal/process", true},
+		{"alerts", module + "rules", false},
+		{"ingest/broker", module + "ingest", true},
+		{"ingest", module + "internal/labtest", false},
+		{"internal/watch", module + "rules", true},
+		{"internal/watch", module + "internal/postgres", false},
+		{"internal/postgres/private", module + "internal/lab", true},
+		{"internal/postgres", "github.com/jackc/pgx/v5/pgxpool", true},
+		{"web", "github.com/jackc/pgx/v5", false},
+		{"web", "github.com/gorilla/websocket", true},
+		{"internal/watch", "github.com/gorilla/websocket", false},
+		{"cmd/wetside", module + "internal/sim", true},
+		{"cmd/wetside", module + "internal/postgres/pgtest", false},
+		{"web", "pgregory.net/rapid", false},
+		{"elsewhere", module + "internal/lab", false},
+	} {
+		if wrong := wrongImport(c.dir, c.path); (wrong == "") != c.ok {
+			t.Errorf("%s imports %s: %q; want allowed %v", c.dir, c.path, wrong, c.ok)
+		}
+	}
+}
+
+func TestEveryPackageSaysWhatItIsFor(t *testing.T) {
+	said, seen := map[string]bool{}, map[string]string{}
+	for _, s := range sources(t) {
+		if s.test || s.ignored {
+			continue
+		}
+		seen[s.dir] = s.file.Name.Name
+		if s.file.Doc != nil && len(strings.Fields(s.file.Doc.Text())) >= 5 {
+			said[s.dir] = true
+		}
+	}
+	for dir, name := range seen {
+		if !said[dir] {
+			t.Errorf("%s: package %s has no comment that says what it is for", dir, name)
+		}
+	}
+}
+
+func TestFilesStayReadable(t *testing.T) {
+	for _, s := range sources(t) {
+		if s.lines > maxLines {
+			t.Errorf("%s has %d lines; want at most %d", s.path, s.lines, maxLines)
+		}
+	}
+}
+
+// What the program links, by the go command itself.
+func TestNoTestCodeInTheProgram(t *testing.T) {
+	top := root(t)
+	if _, err := os.Stat(filepath.Join(top, "cmd")); os.IsNotExist(err) {
+		t.Skip("there is no cmd yet")
+	}
+	cmd := exec.Command("go", "list", "-deps", "./cmd/...")
+	cmd.Dir = top
+	var stderr bytes.Buffer
+	cmd.Stderr = &stderr
+	out, err := cmd.Output()
+	if err != nil {
+		t.Fatalf("go list: %v\n%s", err, stderr.Bytes())
+	}
+	deps := strings.Fields(string(out))
+	if !slices.Contains(deps, module+"internal/lab") {
+		t.Fatal("the program does not link internal/lab: this test looks at the wrong thing")
+	}
+	for _, dep := range deps {
+		ours, _ := strings.CutPrefix(dep, module)
+		switch {
+		case dep == "testing", strings.HasPrefix(dep, "testing/"):
+			t.Errorf("the program links %s", dep)
+		case slices.Contains(helpers, ours):
+			t.Errorf("the program links %s, which is for tests", ours)
+		}
+	}
+}
+
+// forbidden are words of machines and workplaces. They are put together here
+// so that this file does not hold them.
+var forbidden = []string{
+	"/wo" + "rk/", "/tmp/" + "brief", "bash_" + "jobs", "/ro" + "ot/", "/home" + "/user", "proxy.golang" + ".org",
+	"registry.npmjs" + ".org", "registry.yarnpkg" + ".com",
+}
+
+func TestNothingOfTheWorkplaceIsCommitted(t *testing.T) {
+	top := root(t)
+	for _, path := range committed(t) {
+		b, err := os.ReadFile(filepath.Join(top, filepath.FromSlash(path)))
+		if os.IsNotExist(err) {
+			continue // deleted, not yet committed
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(b) > 4<<20 || bytes.IndexByte(b[:min(len(b), 8000)], 0) >= 0 {
+			continue // not text
+		}
+		for _, word := range forbidden {
+			if at := bytes.Index(b, []byte(word)); at >= 0 {
+				t.Errorf("%s line %d names %q", path, 1+bytes.Count(b[:at], []byte("\n")), word)
+			}
+		}
+	}
+}

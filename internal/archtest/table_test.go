@@ -1,0 +1,65 @@
+package archtest
+
+// module is the prefix of our own packages.
+const module = "wetside/"
+
+// row says what the packages at and below a folder may import of ours, in
+// code that is not a test.
+type row struct {
+	at    string
+	may   []string // folders; what is below them counts
+	notes string   // why no more
+}
+
+// table is searched for the longest folder that fits. A package may always
+// import what is at or below its own row's folder.
+var table = []row{
+	{"internal/lab", nil, "the bedrock: nouns only, so that everybody may import it"},
+	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
+	{"rules", []string{"internal/lab", "internal/process"}, "one pure function: live, replay and reports cannot disagree"},
+	{"internal/audit", []string{"internal/lab", "internal/process", "rules"}, "evidence in, report out; pure"},
+	{"internal/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
+	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
+	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
+	{"web", []string{"internal/lab", "internal/service", "internal/process"}, "shows what others know, by the small interfaces that it states"},
+	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
+	{"internal/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
+	{"internal/service", nil, "start and stop, of anything"},
+	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
+	{"internal/archtest", nil, "reads sources, links none"},
+	{"cmd", []string{"ingest", "rules", "alerts", "web", "internal", "testdata"}, "the wiring: imports everything"},
+	{"testdata", []string{"internal/lab"}, "shared truth, apart from those that are held to it"},
+}
+
+// outside says who alone may import what is not ours, tests set aside.
+var outside = []struct {
+	prefix string
+	only   []string
+	notes  string
+}{
+	{"github.com/jackc/pgx", []string{"internal/postgres"}, "SQL beside its scan, and nowhere else"},
+	{"github.com/jackc/pgxlisten", []string{"internal/postgres"}, "SQL beside its scan, and nowhere else"},
+	{"github.com/pressly/goose", []string{"internal/postgres"}, "migrations belong to the store"},
+	{"database/sql", []string{"internal/postgres"}, "the store alone talks to the database"},
+	{"github.com/eclipse/paho.mqtt.golang", []string{"ingest", "internal/sim", "cmd"}, "telemetry comes in at one place; units are simulated at another"},
+	{"github.com/nats-io", []string{"ingest", "cmd"}, "the embedded broker is part of telemetry in"},
+	{"github.com/gorilla/websocket", []string{"web"}, "one hub, which alone may drop"},
+	{"github.com/danielgtaylor/huma", []string{"web"}, "the API is described where it is served"},
+	{"github.com/alecthomas/kong", []string{"cmd"}, "flags end at the command"},
+	{"pgregory.net/rapid", nil, "for tests"},
+	{"github.com/google/go-cmp", nil, "for tests"},
+	{"go.uber.org/goleak", nil, "for tests"},
+	{"github.com/chromedp", nil, "for tests"},
+	{"github.com/getkin/kin-openapi", nil, "for tests"},
+	{"github.com/santhosh-tekuri/jsonschema", nil, "for tests"},
+}
+
+// pure packages take no part in the world: what they give depends on what
+// they are given.
+var pure = []string{"internal/lab", "internal/process", "internal/audit", "rules", "alerts"}
+
+// impure is what pure packages may not import: packages and what is below.
+var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
+
+// helpers are packages for tests: the program links none of them.
+var helpers = []string{"internal/labtest", "internal/archtest", "internal/postgres/pgtest"}
