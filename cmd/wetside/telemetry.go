@@ -1,0 +1,101 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"sort"
+	"time"
+
+	"wetside/ingest"
+	"wetside/internal/lab"
+)
+
+// telemetry is what a store keeps of telemetry, in memory: each message once
+// by its key, with its arrival number. It serves replay as the database serves
+// the live service. It belongs to one goroutine.
+type telemetry struct {
+	last  int64
+	units map[lab.UnitID]*unitTelemetry
+}
+
+type unitTelemetry struct {
+	rows  []row
+	boots map[string]map[int64]int32 // boot, seq -> index in rows
+	wills map[time.Time]bool
+}
+
+// row is a message as it arrived. It is decoded again when it is asked for:
+// that is rare, and decoded it would take several times the room.
+type row struct {
+	arrival  int64
+	received time.Time
+	retained bool
+	channel  lab.Channel
+	payload  []byte
+}
+
+func newTelemetry() *telemetry { return &telemetry{units: map[lab.UnitID]*unitTelemetry{}} }
+
+// take keeps one message and gives it as it arrived; nothing for a copy.
+func (t *telemetry) take(raw lab.Raw) (lab.Arrival, bool) {
+	m, err := ingest.Decode(raw)
+	if err != nil {
+		return t.refuse(ingest.Quarantine(raw, err)), true
+	}
+	u := t.units[m.Unit]
+	if u == nil {
+		u = &unitTelemetry{boots: map[string]map[int64]int32{}, wills: map[time.Time]bool{}}
+		t.units[m.Unit] = u
+	}
+	if m.Will {
+		if u.wills[m.Received] {
+			return lab.Arrival{}, false
+		}
+		u.wills[m.Received] = true
+	} else if at, ok := u.boots[m.Boot][m.Seq]; ok {
+		first := u.rows[at]
+		if first.channel == m.Channel && lab.SamePayload(first.payload, m.Payload) {
+			return lab.Arrival{}, false
+		}
+		q := ingest.Quarantine(raw, fmt.Errorf("boot %q seq %d was already taken by arrival %d with other content", m.Boot, m.Seq, first.arrival))
+		q.Reason = lab.RefusedKeyConflict + q.Reason[len(lab.RefusedField):]
+		return t.refuse(q), true
+	}
+	t.last++
+	m.Arrival = t.last
+	if !m.Will {
+		seqs := u.boots[m.Boot]
+		if seqs == nil {
+			seqs = map[int64]int32{}
+			u.boots[m.Boot] = seqs
+		}
+		seqs[m.Seq] = int32(len(u.rows))
+	}
+	u.rows = append(u.rows, row{arrival: m.Arrival, received: m.Received, retained: m.Retained, channel: m.Channel, payload: m.Payload})
+	return lab.Arrival{Message: &m}, true
+}
+
+func (t *telemetry) refuse(q lab.Quarantined) lab.Arrival {
+	t.last++
+	q.Arrival = t.last
+	return lab.Arrival{Refused: &q}
+}
+
+// UnitMessages implements rules.History.
+func (t *telemetry) UnitMessages(_ context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error) {
+	u := t.units[unit]
+	if u == nil {
+		return nil, nil
+	}
+	from := sort.Search(len(u.rows), func(i int) bool { return u.rows[i].arrival >= floor })
+	out := make([]lab.Message, 0, len(u.rows)-from)
+	for _, r := range u.rows[from:] {
+		m, err := ingest.Decode(lab.Raw{Topic: lab.Topic(unit, r.channel), Payload: r.payload, Received: r.received, Retained: r.retained})
+		if err != nil {
+			return nil, fmt.Errorf("arrival %d of %s no longer decodes: %w", r.arrival, unit, err)
+		}
+		m.Arrival = r.arrival
+		out = append(out, m)
+	}
+	return out, nil
+}
