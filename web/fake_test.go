@@ -23,7 +23,13 @@ import (
 	"wetside/internal/lab"
 )
 
-func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
+// realCost is what a password costs outside of the tests.
+var realCost = passwordCost
+
+func TestMain(m *testing.M) {
+	passwordCost.kib, passwordCost.passes = 64, 1
+	goleak.VerifyTestMain(m)
+}
 
 // shop is a store, a worker and a desk in memory.
 type shop struct {

@@ -60,7 +60,7 @@ func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		p.serve.ServeHTTP(w, r)
 		return
 	}
-	if path.Ext(name) != "" || strings.HasPrefix(name, "assets/") {
+	if path.Ext(name) != "" || strings.HasPrefix(name+"/", "assets/") {
 		w.Header().Set("Cache-Control", "no-store")
 		http.NotFound(w, r)
 		return

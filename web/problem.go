@@ -45,19 +45,15 @@ func (s *Server) fail(ctx context.Context, err error) error {
 	if err == nil {
 		return nil
 	}
-	if se, ok := errors.AsType[huma.StatusError](err); ok {
-		return se
+	if _, ok := errors.AsType[huma.StatusError](err); ok {
+		return err // with the headers it may carry
 	}
 	status := statusOf(err)
 	text := err.Error()
-	var r *http.Request
-	if r = requestOf(ctx); r == nil {
-		r = &http.Request{}
-	}
 	if status == http.StatusInternalServerError {
 		text = "something failed inside wetside; its log says what"
-		if ctx.Err() == nil { // else the client just went away
-			s.log.Error("request failed", "method", r.Method, "path", r.URL, "error", err)
+		if r := requestOf(ctx); r != nil && ctx.Err() == nil { // else the client just went away
+			s.log.Error("request failed", "method", r.Method, "path", r.URL.Path, "error", err)
 		}
 	}
 	out := huma.NewError(status, text)

@@ -1,0 +1,56 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+	"testing/fstest"
+)
+
+func TestNoticeWithoutBuiltPages(t *testing.T) {
+	notice := fstest.MapFS{"notice.html": {Data: mustRead(t, "dist/notice.html")}}
+	x := newSite(t, newShop(), func(c *Config) { c.Pages = notice })
+	resp, b := x.do("GET", "/", "", "")
+	if resp.StatusCode != 200 || !strings.Contains(string(b), "not built") || !strings.HasPrefix(resp.Header.Get("Content-Type"), "text/html") {
+		t.Errorf("%d %s", resp.StatusCode, b)
+	}
+}
+
+func TestPages(t *testing.T) {
+	built := fstest.MapFS{
+		"index.html":           {Data: []byte("<!doctype html><title>shell</title>")},
+		"notice.html":          {Data: []byte("notice")},
+		"assets/app-1a2b3c.js": {Data: []byte("let a = 1")},
+		"mark.svg":             {Data: []byte("<svg/>")},
+	}
+	x := newSite(t, newShop(), func(c *Config) { c.Pages = built })
+	for _, c := range []struct {
+		path   string
+		status int
+		holds  string
+		cache  string
+	}{
+		{"/", 200, "shell", "no-cache"},
+		{"/units/tern-street/plover", 200, "shell", "no-cache"},
+		{"/runs", 200, "shell", "no-cache"},
+		{"/assets/app-1a2b3c.js", 200, "let a", "public, max-age=31536000, immutable"},
+		{"/mark.svg", 200, "svg", "no-cache"},
+		{"/assets/old-hash.js", 404, "", "no-store"},
+		{"/assets/", 404, "", "no-store"},
+		{"/missing.png", 404, "", "no-store"},
+		{"/api/v2/units", 404, "problem", "no-store"},
+		{"/api/", 404, "openapi.yaml", "no-store"},
+	} {
+		resp, b := x.do("GET", c.path, "", "")
+		if c.holds == "problem" {
+			checkProblem(t, resp, b)
+			c.holds = ""
+		}
+		if resp.StatusCode != c.status || !strings.Contains(string(b), c.holds) || resp.Header.Get("Cache-Control") != c.cache {
+			t.Errorf("%s: %d %q %s, want %d %q", c.path, resp.StatusCode, resp.Header.Get("Cache-Control"), b, c.status, c.cache)
+		}
+	}
+	if resp, b := x.do("POST", "/", "", ""); resp.StatusCode != http.StatusMethodNotAllowed {
+		t.Errorf("POST /: %d %s", resp.StatusCode, b)
+	}
+}
