@@ -1,0 +1,364 @@
+-- The schema after all migrations, for reading. Written by: go test ./internal/postgres -run Schema -update
+
+TABLE alert_events -- The history of alerts: rows are added, never changed nor deleted.
+    id bigint NOT NULL
+    alert_id text NOT NULL
+    occurrence integer NOT NULL
+    at timestamp with time zone NOT NULL -- When wetside recorded it.
+    what text NOT NULL -- raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed or priority.
+    by text NOT NULL -- The person; empty for the rules.
+    note text NOT NULL -- What the person wrote.
+    CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id)
+    CONSTRAINT alert_events_key PRIMARY KEY (id)
+    CONSTRAINT alert_events_say_what CHECK ((what <> ''::text))
+    CREATE INDEX alert_events_by_alert ON public.alert_events USING btree (alert_id, id)
+    CREATE UNIQUE INDEX alert_events_key ON public.alert_events USING btree (id)
+    CREATE TRIGGER alert_events_append_only BEFORE DELETE OR UPDATE ON public.alert_events FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER alert_events_never_emptied BEFORE TRUNCATE ON public.alert_events FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE alerts -- Alerts as they stand; their history is in alert_events.
+    id text NOT NULL -- Derived from what the alert is of, never a serial number: the id of its first occurrence.
+    key text NOT NULL -- The condition: unit, run, rule, step and subject.
+    rule text NOT NULL -- The rule that raised it.
+    unit text NOT NULL -- lab/unit
+    run text NOT NULL -- runs.id; empty outside a run.
+    step text NOT NULL -- The step of the process, where the rule is about one.
+    subject text NOT NULL -- What in particular, such as a container.
+    priority text NOT NULL -- urgent (within minutes), high (within the hour) or low.
+    state text NOT NULL -- unacknowledged, acknowledged, cleared-unacknowledged or closed.
+    occurrence integer NOT NULL -- Rises by one when the condition returns before the alert is closed.
+    raised_at timestamp with time zone NOT NULL -- On the unit's timeline, of the present occurrence.
+    noticed_at timestamp with time zone NOT NULL -- Arrival time at which it was found out.
+    found_afterwards boolean NOT NULL -- It had already ended when it was noticed; never paged.
+    cleared_at timestamp with time zone -- On the unit's timeline; null while it lasts.
+    acknowledged_at timestamp with time zone -- When a person acknowledged it.
+    acknowledged_by text NOT NULL -- Who acknowledged it.
+    shelved_until timestamp with time zone -- Shelving is an axis of its own, beside the state.
+    shelved_by text NOT NULL -- Who shelved it.
+    shelved_reason text NOT NULL -- Why it is shelved.
+    withdrawn boolean NOT NULL -- Later evidence took it back; closed, never deleted.
+    latched boolean NOT NULL -- Stays until a person acknowledges it.
+    message text NOT NULL -- What is wrong.
+    consequence text NOT NULL -- What happens if nobody acts.
+    response text NOT NULL -- What to do.
+    facts jsonb NOT NULL -- The figures it was judged by.
+    first_id text NOT NULL -- Id of its first occurrence.
+    last_occ_id text NOT NULL -- Id of the occurrence it stands at.
+    former_ids text[] NOT NULL -- Ids of earlier occurrences, and those it had before late evidence moved its beginning.
+    updated_seq bigint NOT NULL -- Rises with every change of any alert.
+    CONSTRAINT alerts_key PRIMARY KEY (id)
+    CONSTRAINT alerts_occurrence_counts_from_one CHECK ((occurrence >= 1))
+    CONSTRAINT alerts_priority_is_known CHECK ((priority = ANY (ARRAY['urgent'::text, 'high'::text, 'low'::text])))
+    CONSTRAINT alerts_state_is_known CHECK ((state = ANY (ARRAY['unacknowledged'::text, 'acknowledged'::text, 'cleared-unacknowledged'::text, 'closed'::text])))
+    CONSTRAINT alerts_withdrawn_is_closed CHECK (((NOT withdrawn) OR (state = 'closed'::text)))
+    CREATE INDEX alerts_by_condition ON public.alerts USING btree (key, raised_at)
+    CREATE INDEX alerts_by_former_id ON public.alerts USING gin (former_ids)
+    CREATE INDEX alerts_by_last_occurrence ON public.alerts USING btree (last_occ_id)
+    CREATE INDEX alerts_by_run ON public.alerts USING btree (run) WHERE (run <> ''::text)
+    CREATE INDEX alerts_by_unit ON public.alerts USING btree (unit, raised_at DESC)
+    CREATE UNIQUE INDEX alerts_key ON public.alerts USING btree (id)
+    CREATE INDEX alerts_newest_first ON public.alerts USING btree (raised_at DESC, id)
+    CREATE UNIQUE INDEX alerts_one_open_for_a_condition ON public.alerts USING btree (key) WHERE (state <> 'closed'::text)
+TABLE arrival_counter -- One row: the last arrival number given. Telemetry and quarantine share the sequence.
+    only_row boolean NOT NULL DEFAULT true
+    last bigint NOT NULL DEFAULT 0 -- The last number given.
+    CONSTRAINT arrival_counter_has_one_row PRIMARY KEY (only_row)
+    CONSTRAINT arrival_counter_only_row_is_true CHECK (only_row)
+    CREATE UNIQUE INDEX arrival_counter_has_one_row ON public.arrival_counter USING btree (only_row)
+TABLE holder -- One row: the term of the one wetside that may write. Raised by each new holder.
+    only_row boolean NOT NULL DEFAULT true
+    term bigint NOT NULL DEFAULT 0 -- Rises by one with each holder; writes with an older term are refused.
+    app text NOT NULL DEFAULT ''::text -- What the holder calls itself.
+    since timestamp with time zone -- When the term began.
+    CONSTRAINT holder_has_one_row PRIMARY KEY (only_row)
+    CONSTRAINT holder_only_row_is_true CHECK (only_row)
+    CONSTRAINT holder_term_not_negative CHECK ((term >= 0))
+    CREATE UNIQUE INDEX holder_has_one_row ON public.holder USING btree (only_row)
+TABLE outbox -- Pages to people, committed together with the change that calls for them.
+    id bigint NOT NULL
+    alert_id text NOT NULL
+    occurrence integer NOT NULL
+    step integer NOT NULL -- Step of the escalation.
+    priority text NOT NULL
+    created_at timestamp with time zone NOT NULL
+    delivered_at timestamp with time zone -- Null while it waits.
+    CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id)
+    CONSTRAINT outbox_key PRIMARY KEY (id)
+    CONSTRAINT outbox_pages_once UNIQUE (alert_id, occurrence, step)
+    CREATE UNIQUE INDEX outbox_key ON public.outbox USING btree (id)
+    CREATE UNIQUE INDEX outbox_pages_once ON public.outbox USING btree (alert_id, occurrence, step)
+    CREATE INDEX outbox_waiting ON public.outbox USING btree (id) WHERE (delivered_at IS NULL)
+TABLE quarantine -- Messages that were refused, whole, with the reason.
+    arrival bigint NOT NULL -- Arrival number, of one sequence with telemetry.
+    received_at timestamp with time zone NOT NULL -- When wetside received it.
+    topic text NOT NULL -- The topic; what PostgreSQL cannot hold in a text shows as U+FFFD.
+    unit text -- lab/unit, where the topic names one.
+    reason text NOT NULL -- A short code, a colon and the particulars.
+    payload bytea NOT NULL -- The payload, byte for byte as received.
+    CONSTRAINT quarantine_has_a_reason CHECK ((reason <> ''::text))
+    CONSTRAINT quarantine_key PRIMARY KEY (arrival)
+    CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
+    CREATE UNIQUE INDEX quarantine_once ON public.quarantine USING btree (received_at, md5(topic), md5(payload))
+TABLE runs -- Runs: what is searched for in columns, the whole record in body.
+    id text NOT NULL -- Derived from unit and run.
+    unit text NOT NULL
+    run text NOT NULL -- The unit's own name of the run.
+    process text NOT NULL
+    push double precision NOT NULL
+    kind text NOT NULL
+    started_at timestamp with time zone NOT NULL
+    ended_at timestamp with time zone
+    outcome text NOT NULL
+    verdict text
+    rolls text[] NOT NULL -- Twin checks of the rolls in it.
+    body jsonb NOT NULL -- The run as the API gives it.
+    CONSTRAINT runs_key PRIMARY KEY (id)
+    CONSTRAINT runs_outcome_is_known CHECK ((outcome = ANY (ARRAY['running'::text, 'done'::text, 'aborted'::text, 'lost'::text])))
+    CONSTRAINT runs_verdict_is_known CHECK ((verdict = ANY (ARRAY['in-control'::text, 'inspect'::text, 'out-of-control'::text])))
+    CREATE INDEX runs_by_roll ON public.runs USING gin (rolls)
+    CREATE INDEX runs_by_unit ON public.runs USING btree (unit, started_at DESC)
+    CREATE UNIQUE INDEX runs_key ON public.runs USING btree (id)
+    CREATE INDEX runs_newest_first ON public.runs USING btree (started_at DESC, id)
+TABLE sessions -- Signed-in sessions of the pages.
+    token text NOT NULL
+    data bytea NOT NULL
+    expiry timestamp with time zone NOT NULL
+    CONSTRAINT sessions_key PRIMARY KEY (token)
+    CREATE INDEX sessions_by_expiry ON public.sessions USING btree (expiry)
+    CREATE UNIQUE INDEX sessions_key ON public.sessions USING btree (token)
+TABLE settings -- Settings of the whole lab, by name.
+    key text NOT NULL
+    value bytea NOT NULL
+    changed_at timestamp with time zone NOT NULL
+    CONSTRAINT settings_key PRIMARY KEY (key)
+    CREATE UNIQUE INDEX settings_key ON public.settings USING btree (key)
+TABLE telemetry PARTITION BY RANGE (sent_at) -- Every telemetry message once, as received and in typed columns; a partition for each UTC day of sent_at.
+    arrival bigint NOT NULL -- Rises in the order of commits, over telemetry and quarantine together.
+    unit text NOT NULL -- lab/unit
+    channel text NOT NULL -- status, step, temp, tank, power or motion: the last part of the topic.
+    boot text NOT NULL -- New at each start of the unit's controller; empty for a last will.
+    seq bigint NOT NULL -- Counts from 1 in each boot over all channels; 0 for a last will.
+    sent_at timestamp with time zone NOT NULL -- The time as the unit sent it, right or wrong; the arrival time for a last will.
+    at timestamp with time zone NOT NULL -- The time that counts: sent_at, or received_at where the unit's clock cannot be right.
+    at_replaced boolean NOT NULL -- True where at is the arrival time in place of what the unit sent.
+    received_at timestamp with time zone NOT NULL -- When wetside received it.
+    up_s double precision -- Seconds since the controller started.
+    retained boolean NOT NULL -- The broker's retained copy, not a live message.
+    will boolean NOT NULL -- The last will: the broker lost the unit.
+    payload bytea NOT NULL -- The payload, byte for byte as received.
+    online boolean -- status: true; false in the last will.
+    model text -- status: model of the processor.
+    firmware text -- status: version of its program.
+    processes text[] -- status: ids of the processes it can run.
+    containers jsonb -- status: its tanks and bottles, {name: {role, capacity_l}}.
+    phase text -- step: idle, heating, filling, in-bath, draining, waiting, drying, done or aborted.
+    run text -- step: the unit's own name of the run.
+    process text -- step: process id, such as c41.
+    push double precision -- step: push in stops; pull is negative.
+    step text -- step: the step's id, such as developer.
+    n bigint -- step: number of the step in the run.
+    of_n bigint -- step: number of steps of the run.
+    set_s double precision -- step: set time in seconds.
+    elapsed_s double precision -- step: seconds gone, as the unit counts.
+    fill_ml double precision -- step: volume of one fill in millilitres.
+    set_c double precision -- step: set temperature in degrees Celsius.
+    draw_from text -- step: container the liquid comes from.
+    drain_to text -- step: container the liquid drains to.
+    waits_for text -- step: what a waiting unit wants of a person.
+    kind text -- step: film, strip, flush, water or prime.
+    bath_c double precision -- temp: the liquid on the film, degrees Celsius.
+    preheat_c double precision -- temp: the bath being heated for the next step, degrees Celsius.
+    wash_c double precision -- temp: in the wash tank, degrees Celsius.
+    dryer_c double precision -- temp: in the dryer, degrees Celsius.
+    room_c double precision -- temp: of the room, degrees Celsius.
+    levels_l jsonb -- tank: {container: litres}.
+    full_containers text[] -- tank: containers whose float switch is closed.
+    power_source text -- power: mains or battery.
+    power_event text -- power: lost, restored or resumed.
+    outage_s double precision -- power: how long the mains were away, seconds.
+    battery_pct double precision -- power: charge of the battery, percent.
+    rpm double precision -- motion: rotation in turns a minute, never negative.
+    reversals double precision -- motion: reversals of the rotation.
+    CONSTRAINT telemetry_channel_is_known CHECK ((channel = ANY (ARRAY['status'::text, 'step'::text, 'temp'::text, 'tank'::text, 'power'::text, 'motion'::text])))
+    CONSTRAINT telemetry_key PRIMARY KEY (unit, boot, seq, sent_at)
+    CONSTRAINT telemetry_only_a_will_has_no_key CHECK (((will = (boot = ''::text)) AND (will = (seq < 1))))
+    CREATE INDEX telemetry_arrival ON ONLY public.telemetry USING btree (arrival)
+    CREATE UNIQUE INDEX telemetry_key ON ONLY public.telemetry USING btree (unit, boot, seq, sent_at)
+    CREATE INDEX telemetry_replaced ON ONLY public.telemetry USING btree (unit, at) WHERE at_replaced
+TABLE telemetry_default -- Telemetry of days without a partition of their own, such as 1970 from a controller that lost its clock.
+    arrival bigint NOT NULL
+    unit text NOT NULL
+    channel text NOT NULL
+    boot text NOT NULL
+    seq bigint NOT NULL
+    sent_at timestamp with time zone NOT NULL
+    at timestamp with time zone NOT NULL
+    at_replaced boolean NOT NULL
+    received_at timestamp with time zone NOT NULL
+    up_s double precision
+    retained boolean NOT NULL
+    will boolean NOT NULL
+    payload bytea NOT NULL
+    online boolean
+    model text
+    firmware text
+    processes text[]
+    containers jsonb
+    phase text
+    run text
+    process text
+    push double precision
+    step text
+    n bigint
+    of_n bigint
+    set_s double precision
+    elapsed_s double precision
+    fill_ml double precision
+    set_c double precision
+    draw_from text
+    drain_to text
+    waits_for text
+    kind text
+    bath_c double precision
+    preheat_c double precision
+    wash_c double precision
+    dryer_c double precision
+    room_c double precision
+    levels_l jsonb
+    full_containers text[]
+    power_source text
+    power_event text
+    outage_s double precision
+    battery_pct double precision
+    rpm double precision
+    reversals double precision
+    CONSTRAINT telemetry_channel_is_known CHECK ((channel = ANY (ARRAY['status'::text, 'step'::text, 'temp'::text, 'tank'::text, 'power'::text, 'motion'::text])))
+    CONSTRAINT telemetry_default_pkey PRIMARY KEY (unit, boot, seq, sent_at)
+    CONSTRAINT telemetry_only_a_will_has_no_key CHECK (((will = (boot = ''::text)) AND (will = (seq < 1))))
+    CREATE INDEX telemetry_default_arrival_idx ON public.telemetry_default USING btree (arrival)
+    CREATE UNIQUE INDEX telemetry_default_pkey ON public.telemetry_default USING btree (unit, boot, seq, sent_at)
+    CREATE INDEX telemetry_default_unit_at_idx ON public.telemetry_default USING btree (unit, at) WHERE at_replaced
+VIEW telemetry_motion -- The rotation that agitates the film.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    up_s double precision
+    rpm double precision
+    reversals double precision
+VIEW telemetry_power -- Mains, battery, and what happened to them.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    up_s double precision
+    power_source text
+    power_event text
+    outage_s double precision
+    battery_pct double precision
+VIEW telemetry_status -- What units say of themselves at every connection, and their last wills.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    retained boolean
+    will boolean
+    online boolean
+    model text
+    firmware text
+    processes text[]
+    containers jsonb
+VIEW telemetry_step -- Where each unit stood in its run.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    up_s double precision
+    phase text
+    run text
+    process text
+    push double precision
+    step text
+    n bigint
+    of_n bigint
+    set_s double precision
+    elapsed_s double precision
+    fill_ml double precision
+    set_c double precision
+    draw_from text
+    drain_to text
+    waits_for text
+    kind text
+VIEW telemetry_tank -- Container levels in litres and closed float switches.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    up_s double precision
+    levels_l jsonb
+    full_containers text[]
+VIEW telemetry_temp -- Temperature readings, degrees Celsius.
+    arrival bigint
+    unit text
+    boot text
+    seq bigint
+    at timestamp with time zone
+    received_at timestamp with time zone
+    up_s double precision
+    bath_c double precision
+    preheat_c double precision
+    wash_c double precision
+    dryer_c double precision
+    room_c double precision
+TABLE tokens -- API tokens; the token itself is shown once and not kept.
+    name text NOT NULL
+    role text NOT NULL
+    hash bytea NOT NULL -- SHA-256 of the token.
+    created_at timestamp with time zone NOT NULL
+    CONSTRAINT tokens_hash_names_one UNIQUE (hash)
+    CONSTRAINT tokens_key PRIMARY KEY (name)
+    CONSTRAINT tokens_name_not_empty CHECK ((name <> ''::text))
+    CONSTRAINT tokens_role_is_known CHECK ((role = ANY (ARRAY['viewer'::text, 'operator'::text, 'lead'::text])))
+    CREATE UNIQUE INDEX tokens_hash_names_one ON public.tokens USING btree (hash)
+    CREATE UNIQUE INDEX tokens_key ON public.tokens USING btree (name)
+TABLE unit_keys -- Keys by which units beyond loopback reach the embedded broker, one a unit.
+    unit text NOT NULL
+    hash bytea NOT NULL -- Hash of the key; the key itself is shown once and not kept.
+    created_at timestamp with time zone NOT NULL
+    CONSTRAINT unit_keys_key PRIMARY KEY (unit)
+    CREATE UNIQUE INDEX unit_keys_key ON public.unit_keys USING btree (unit)
+TABLE unit_settings -- What people decided about units; a unit without a row is new.
+    unit text NOT NULL
+    name text NOT NULL
+    standing text NOT NULL -- new, accepted, out-of-service or retired.
+    changed_by text NOT NULL
+    changed_at timestamp with time zone NOT NULL
+    CONSTRAINT unit_settings_key PRIMARY KEY (unit)
+    CONSTRAINT unit_settings_standing_is_known CHECK ((standing = ANY (ARRAY['new'::text, 'accepted'::text, 'out-of-service'::text, 'retired'::text])))
+    CREATE UNIQUE INDEX unit_settings_key ON public.unit_settings USING btree (unit)
+TABLE unit_states -- State of the fold of each unit: a cache that telemetry can rebuild.
+    unit text NOT NULL
+    arrival bigint NOT NULL -- The last arrival number folded in.
+    version integer NOT NULL -- Version of the form of blob; an unknown one is folded again from telemetry.
+    blob bytea NOT NULL -- The state, as the rules wrote it.
+    updated_at timestamp with time zone NOT NULL
+    CONSTRAINT unit_states_key PRIMARY KEY (unit)
+    CREATE UNIQUE INDEX unit_states_key ON public.unit_states USING btree (unit)
+TABLE users -- People who sign in.
+    name text NOT NULL
+    role text NOT NULL
+    password_hash text NOT NULL -- In the encoded form of the hash function.
+    created_at timestamp with time zone NOT NULL
+    CONSTRAINT users_key PRIMARY KEY (name)
+    CONSTRAINT users_name_not_empty CHECK ((name <> ''::text))
+    CONSTRAINT users_role_is_known CHECK ((role = ANY (ARRAY['viewer'::text, 'operator'::text, 'lead'::text])))
+    CREATE UNIQUE INDEX users_key ON public.users USING btree (name)
