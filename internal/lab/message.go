@@ -34,8 +34,10 @@ type Message struct {
 	Retained   bool      `json:"retained,omitempty"`
 	Will       bool      `json:"will,omitempty"`
 	// Arrival is the number the store gave it: rising in the order of commits.
-	Arrival int64  `json:"arrival,omitempty"`
-	Payload []byte `json:"-"`
+	Arrival int64 `json:"arrival,omitempty"`
+	// Imported: history read in from a capture, not heard live.
+	Imported bool   `json:"imported,omitempty"`
+	Payload  []byte `json:"-"`
 
 	Status *Status `json:"status,omitempty"`
 	Step   *Step   `json:"step,omitempty"`
@@ -177,6 +179,7 @@ type Quarantined struct {
 	Payload  []byte
 	Unit     UnitID // zero where the topic names none
 	Arrival  int64
+	Imported bool // it came with imported history
 }
 
 // Reason codes of quarantine.

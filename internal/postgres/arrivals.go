@@ -11,7 +11,7 @@ import (
 )
 
 // ArrivalsAfter gives what arrived after a number, messages and refused ones
-// together, in arrival order, at most limit.
+// together, in arrival order, at most limit. Imported history is not in it.
 func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []lab.Arrival, err error) {
 	defer s.wrap(&err, s.control, "read arrivals")
 	// One snapshot for both tables: else a number could be passed over that
@@ -28,7 +28,7 @@ func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []
 func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit int) ([]lab.Arrival, error) {
 	rows, err := tx.Query(ctx, `
 		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
-		FROM telemetry WHERE arrival > $1 ORDER BY arrival LIMIT $2`, after, limit)
+		FROM telemetry WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
 	if err != nil {
 		return nil, err
 	}
@@ -38,7 +38,7 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 	}
 	rows, err = tx.Query(ctx, `
 		SELECT arrival, received_at, topic, unit, reason, payload
-		FROM quarantine WHERE arrival > $1 ORDER BY arrival LIMIT $2`, after, limit)
+		FROM quarantine WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
 	if err != nil {
 		return nil, err
 	}
@@ -56,12 +56,12 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 }
 
 // UnitMessages gives every stored message of a unit from an arrival number
-// on, in arrival order.
+// on, in arrival order. Imported history is not in it.
 func (s *Store) UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) (_ []lab.Message, err error) {
 	defer s.wrap(&err, s.control, "read the telemetry of "+unit.String())
 	rows, err := s.control.Query(ctx, `
 		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
-		FROM telemetry WHERE unit = $1 AND arrival >= $2 ORDER BY arrival`, unit.String(), floor)
+		FROM telemetry WHERE unit = $1 AND arrival >= $2 AND NOT imported ORDER BY arrival`, unit.String(), floor)
 	if err != nil {
 		return nil, err
 	}

@@ -69,6 +69,7 @@ var envelope = []column{
 	{"up_s", "double precision", "", values(func(m *lab.Message) *float64 { return m.UpS })},
 	{"retained", "boolean", "", values(func(m *lab.Message) bool { return m.Retained })},
 	{"will", "boolean", "", values(func(m *lab.Message) bool { return m.Will })},
+	{"imported", "boolean", "", values(func(m *lab.Message) bool { return m.Imported })},
 	{"payload", "bytea", "", values(func(m *lab.Message) []byte { return notNil(m.Payload) })},
 }
 

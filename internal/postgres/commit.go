@@ -18,16 +18,32 @@ func (s *Store) Commit(ctx context.Context, term int64, c lab.Commit) (err error
 		if err := fence(ctx, tx, term); err != nil {
 			return err
 		}
-		if c.Apply != nil {
-			if err := s.applyAlerts(ctx, tx, c); err != nil {
-				return err
-			}
-		}
-		if err := upsertRuns(ctx, tx, c.Runs); err != nil {
+		return s.commitFindings(ctx, tx, c, false)
+	})
+}
+
+// CommitImported writes what an import found. It needs no term, and states
+// are not part of it: they belong to the unit as it is watched live.
+func (s *Store) CommitImported(ctx context.Context, c lab.Commit) (err error) {
+	defer s.wrap(&err, s.control, "commit imported findings")
+	if len(c.States) > 0 {
+		return lab.Errorf(lab.KindInvalid, "an import writes no state of a unit")
+	}
+	return pgx.BeginFunc(ctx, s.control, func(tx pgx.Tx) error {
+		return s.commitFindings(ctx, tx, c, true)
+	})
+}
+
+func (s *Store) commitFindings(ctx context.Context, tx pgx.Tx, c lab.Commit, imported bool) error {
+	if c.Apply != nil {
+		if err := s.applyAlerts(ctx, tx, c); err != nil {
 			return err
 		}
-		return upsertStates(ctx, tx, c.States, s.clock.Now())
-	})
+	}
+	if err := upsertRuns(ctx, tx, c.Runs, imported); err != nil {
+		return err
+	}
+	return upsertStates(ctx, tx, c.States, s.clock.Now())
 }
 
 func (s *Store) applyAlerts(ctx context.Context, tx pgx.Tx, c lab.Commit) error {

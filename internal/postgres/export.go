@@ -8,7 +8,8 @@ import (
 )
 
 // Export calls each with every stored message of the filter as it was
-// received, in arrival order, as of one moment. From is included, To is not;
+// received, as of one moment: imported history by the time of its arrival,
+// then what was heard live in arrival order. From is included, To is not;
 // both are on the unit's time that counts. An error of each ends it.
 func (s *Store) Export(ctx context.Context, f lab.ExportFilter, each func(lab.Raw) error) (err error) {
 	defer s.wrap(&err, s.web, "export telemetry")
@@ -18,7 +19,7 @@ func (s *Store) Export(ctx context.Context, f lab.ExportFilter, each func(lab.Ra
 		WHERE ($1 = '' OR unit = $1)
 		  AND ($2::timestamptz IS NULL OR at >= $2)
 		  AND ($3::timestamptz IS NULL OR at < $3)
-		ORDER BY arrival`, f.Unit, orNull(f.From), orNull(f.To))
+		ORDER BY NOT imported, CASE WHEN imported THEN received_at END, arrival`, f.Unit, orNull(f.From), orNull(f.To))
 	if err != nil {
 		return err
 	}

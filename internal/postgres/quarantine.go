@@ -18,6 +18,7 @@ func insertQuarantine(ctx context.Context, tx pgx.Tx, lists ...[]lab.Quarantined
 		topics, reason []string
 		units          []*string
 		payloads       [][]byte
+		imported       []bool
 	)
 	for _, list := range lists {
 		for _, q := range list {
@@ -27,15 +28,16 @@ func insertQuarantine(ctx context.Context, tx pgx.Tx, lists ...[]lab.Quarantined
 			reason = append(reason, reasonOf(q))
 			units = append(units, unitOrNull(q.Unit))
 			payloads = append(payloads, notNil(q.Payload))
+			imported = append(imported, q.Imported)
 		}
 	}
 	if len(arrivals) == 0 {
 		return nil
 	}
 	_, err := tx.Exec(ctx, `
-		INSERT INTO quarantine (arrival, received_at, topic, unit, reason, payload)
-		SELECT * FROM unnest($1::bigint[], $2::timestamptz[], $3::text[], $4::text[], $5::text[], $6::bytea[])
-		ON CONFLICT DO NOTHING`, arrivals, received, topics, units, reason, payloads)
+		INSERT INTO quarantine (arrival, received_at, topic, unit, reason, payload, imported)
+		SELECT * FROM unnest($1::bigint[], $2::timestamptz[], $3::text[], $4::text[], $5::text[], $6::bytea[], $7::boolean[])
+		ON CONFLICT DO NOTHING`, arrivals, received, topics, units, reason, payloads, imported)
 	return err
 }
 

@@ -10,8 +10,9 @@ import (
 )
 
 // upsertRuns writes runs as the worker sees them. Rolls, decision and seal
-// come from elsewhere: a run without them does not take them back.
-func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run) error {
+// come from elsewhere: a run without them does not take them back. An import
+// changes no run that was watched live.
+func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) error {
 	if len(runs) == 0 {
 		return nil
 	}
@@ -22,19 +23,20 @@ func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run) error {
 			return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
 		}
 		trip.Queue(`
-			INSERT INTO runs AS r (id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict, rolls, body)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)
+			INSERT INTO runs AS r (id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict, rolls, body, imported)
+			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
 			ON CONFLICT (id) DO UPDATE SET
 				unit = excluded.unit, run = excluded.run, process = excluded.process, push = excluded.push,
 				kind = excluded.kind, started_at = excluded.started_at, ended_at = excluded.ended_at,
-				outcome = excluded.outcome, verdict = excluded.verdict,
+				outcome = excluded.outcome, verdict = excluded.verdict, imported = excluded.imported,
 				rolls = CASE WHEN excluded.rolls = '{}' THEN r.rolls ELSE excluded.rolls END,
 				body = excluded.body || jsonb_build_object(
 					'rolls', CASE WHEN excluded.rolls = '{}' THEN r.body -> 'rolls' ELSE excluded.body -> 'rolls' END,
 					'decision', coalesce(nullif(excluded.body -> 'decision', 'null'), r.body -> 'decision'),
-					'seal', coalesce(nullif(excluded.body -> 'seal', 'null'), r.body -> 'seal'))`,
+					'seal', coalesce(nullif(excluded.body -> 'seal', 'null'), r.body -> 'seal'))
+			WHERE r.imported OR NOT excluded.imported`,
 			r.ID, r.Unit, r.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome,
-			r.Verdict, twinChecks(r), body)
+			r.Verdict, twinChecks(r), body, imported)
 	}
 	return tx.SendBatch(ctx, &trip).Close()
 }

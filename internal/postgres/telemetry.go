@@ -19,16 +19,34 @@ var errStale = errors.New("rows were stored that this process did not know of")
 // commit. After any error nothing may be taken as stored, and the same call
 // may be made again: if the commit had gone through, all are copies then.
 func (s *Store) Append(ctx context.Context, term int64, msgs []lab.Message, refused []lab.Quarantined) (res lab.AppendResult, err error) {
+	defer s.wrap(&err, s.ingest, "append telemetry")
+	return s.append(ctx, &batch{store: s, term: term, msgs: msgs, refused: refused})
+}
+
+// Import is Append for history read in from a capture. It needs no term:
+// what it writes is nothing that the holder of the lab watches, and it may be
+// another process that does it.
+func (s *Store) Import(ctx context.Context, msgs []lab.Message, refused []lab.Quarantined) (res lab.AppendResult, err error) {
+	defer s.wrap(&err, s.ingest, "import telemetry")
+	for i := range msgs {
+		msgs[i].Imported = true
+	}
+	for i := range refused {
+		refused[i].Imported = true
+	}
+	return s.append(ctx, &batch{store: s, imports: true, msgs: msgs, refused: refused})
+}
+
+func (s *Store) append(ctx context.Context, b *batch) (res lab.AppendResult, err error) {
 	s.appendMu.Lock()
 	defer s.appendMu.Unlock()
-	defer s.wrap(&err, s.ingest, "append telemetry")
+	msgs := b.msgs
 	defer func() {
 		if err != nil {
 			s.heard.forget(msgs)
 		}
 	}()
 	s.heard.shrink()
-	b := &batch{store: s, term: term, msgs: msgs, refused: refused}
 	err = b.write(ctx)
 	if errors.Is(err, errStale) {
 		s.heard.forget(msgs)
@@ -46,7 +64,9 @@ func (s *Store) Append(ctx context.Context, term int64, msgs []lab.Message, refu
 			s.heard.sets[bootKey{m.Unit, m.Boot}].add(m.Seq)
 		}
 	}
-	s.appended()
+	if !b.imports {
+		s.appended()
+	}
 	return b.result, nil
 }
 
@@ -56,6 +76,7 @@ type batch struct {
 	term    int64
 	msgs    []lab.Message
 	refused []lab.Quarantined
+	imports bool // history: no term, and the worker is not told
 	careful bool // a row is bad: insert within savepoints and split
 
 	fresh     []*lab.Message    // to be inserted
@@ -69,8 +90,10 @@ type batch struct {
 func (b *batch) write(ctx context.Context) error {
 	b.fresh, b.conflicts, b.within, b.copies = nil, nil, nil, 0
 	return pgx.BeginFunc(ctx, b.store.ingest, func(tx pgx.Tx) error {
-		if err := fence(ctx, tx, b.term); err != nil {
-			return err
+		if !b.imports {
+			if err := fence(ctx, tx, b.term); err != nil {
+				return err
+			}
 		}
 		if err := b.sort(ctx, tx); err != nil {
 			return err
@@ -199,5 +222,5 @@ func refusedByStore(m *lab.Message, why string) lab.Quarantined {
 
 func quarantined(m *lab.Message, reason string) lab.Quarantined {
 	return lab.Quarantined{Received: m.Received, Topic: lab.Topic(m.Unit, m.Channel), Reason: reason,
-		Payload: m.Payload, Unit: m.Unit}
+		Payload: m.Payload, Unit: m.Unit, Imported: m.Imported}
 }

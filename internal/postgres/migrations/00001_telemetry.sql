@@ -50,6 +50,7 @@ CREATE TABLE telemetry (
     up_s        double precision,
     retained    boolean          NOT NULL,
     will        boolean          NOT NULL,
+    imported    boolean          NOT NULL DEFAULT false,
     payload     bytea            NOT NULL,
     -- status
     online      boolean,
@@ -97,8 +98,9 @@ CREATE TABLE telemetry (
 ) PARTITION BY RANGE (sent_at);
 
 -- The worker reads on from its cursor; numbers rise, so this index grows at
--- its right edge only and costs little.
-CREATE INDEX telemetry_arrival ON telemetry (arrival);
+-- its right edge only and costs little. History that was imported is not for
+-- the worker and must not lie in its way.
+CREATE INDEX telemetry_arrival ON telemetry (arrival) WHERE NOT imported;
 -- Messages of a lost clock lie in the partition of 1970 or the like; a look-up
 -- by the time that counts finds the few of them here.
 CREATE INDEX telemetry_replaced ON telemetry (unit, at) WHERE at_replaced;
@@ -121,6 +123,7 @@ COMMENT ON COLUMN telemetry.received_at IS 'When wetside received it.';
 COMMENT ON COLUMN telemetry.up_s        IS 'Seconds since the controller started.';
 COMMENT ON COLUMN telemetry.retained    IS 'The broker''s retained copy, not a live message.';
 COMMENT ON COLUMN telemetry.will        IS 'The last will: the broker lost the unit.';
+COMMENT ON COLUMN telemetry.imported    IS 'History that was read in from a capture: not part of what is watched live.';
 COMMENT ON COLUMN telemetry.payload     IS 'The payload, byte for byte as received.';
 COMMENT ON COLUMN telemetry.online      IS 'status: true; false in the last will.';
 COMMENT ON COLUMN telemetry.model       IS 'status: model of the processor.';
@@ -190,6 +193,7 @@ CREATE TABLE quarantine (
     unit        text,
     reason      text        NOT NULL,
     payload     bytea       NOT NULL,
+    imported    boolean     NOT NULL DEFAULT false,
     CONSTRAINT quarantine_key PRIMARY KEY (arrival),
     CONSTRAINT quarantine_has_a_reason CHECK (reason <> '')
 );
@@ -203,6 +207,7 @@ COMMENT ON COLUMN quarantine.topic       IS 'The topic; what PostgreSQL cannot h
 COMMENT ON COLUMN quarantine.unit        IS 'lab/unit, where the topic names one.';
 COMMENT ON COLUMN quarantine.reason      IS 'A short code, a colon and the particulars.';
 COMMENT ON COLUMN quarantine.payload     IS 'The payload, byte for byte as received.';
+COMMENT ON COLUMN quarantine.imported    IS 'It came with history that was read in from a capture.';
 
 -- +goose Down
 DROP TABLE quarantine;

@@ -145,6 +145,7 @@ CREATE TABLE runs (
     verdict    text,
     rolls      text[]           NOT NULL,
     body       jsonb            NOT NULL,
+    imported   boolean          NOT NULL DEFAULT false,
     CONSTRAINT runs_key PRIMARY KEY (id),
     CONSTRAINT runs_outcome_is_known CHECK (outcome IN ('running', 'done', 'aborted', 'lost')),
     CONSTRAINT runs_verdict_is_known CHECK (verdict IN ('in-control', 'inspect', 'out-of-control'))
@@ -157,6 +158,7 @@ COMMENT ON COLUMN runs.id    IS 'Derived from unit and run.';
 COMMENT ON COLUMN runs.run   IS 'The unit''s own name of the run.';
 COMMENT ON COLUMN runs.rolls IS 'Twin checks of the rolls in it.';
 COMMENT ON COLUMN runs.body  IS 'The run as the API gives it.';
+COMMENT ON COLUMN runs.imported IS 'It is known from imported history only; an import never changes a run that was watched live.';
 
 CREATE TABLE unit_states (
     unit       text        NOT NULL,
