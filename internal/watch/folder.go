@@ -22,6 +22,8 @@ type folder struct {
 	broken bool                  // a write failed: memory is ahead of the store
 	judged bool                  // silence is being judged
 
+	minor minor // what may wait for the next write
+
 	settings  map[string]lab.UnitSetting
 	open      map[string]lab.Alert // open alerts by id
 	views     map[lab.UnitID]lab.Unit
@@ -45,7 +47,8 @@ type place struct {
 func (w *Worker) newFolder() *folder {
 	return &folder{
 		w: w, cfg: w.cfg, engine: w.cfg.NewEngine(), units: map[lab.UnitID]*place{},
-		open: map[string]lab.Alert{}, views: map[lab.UnitID]lab.Unit{},
+		minor: minor{last: map[string]rules.OccurrenceChange{}},
+		open:  map[string]lab.Alert{}, views: map[lab.UnitID]lab.Unit{},
 	}
 }
 
@@ -171,6 +174,7 @@ func (f *folder) caughtUp(ctx context.Context) error {
 	if len(late.Touched) == 0 {
 		return nil
 	}
+	clear(f.minor.last) // what was held is not written yet
 	return f.write(ctx, late, nil)
 }
 

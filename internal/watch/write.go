@@ -18,14 +18,16 @@ import (
 // alerts to look at though nothing was found about them.
 func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string) error {
 	now := f.cfg.Clock.Now()
-	found := f.release(changes.Occurrences)
+	major := f.minor.sift(changes.Occurrences)
+	changes.Occurrences = major
 	save := f.toSave(changes, now)
-	if len(found) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 {
+	if len(major) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 {
 		f.broken = false
 		f.show(now, changes.Touched)
 		return nil
 	}
 	var result []lab.StoredAlert
+	found := f.release(f.minor.with(major))
 	c := lab.Commit{Runs: changes.Runs, States: f.states(save)}
 	c.AlertKeys, c.AlertIDs = alerts.Refs(found)
 	c.AlertIDs = append(c.AlertIDs, ids...)
@@ -39,6 +41,7 @@ func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string)
 		return fmt.Errorf("write what was found: %w", err)
 	}
 	f.broken = false
+	f.minor.written(major)
 	for _, s := range c.States {
 		p := f.units[s.Unit]
 		p.stored, p.dirty, p.savedAt = s.Arrival, false, now
@@ -130,7 +133,7 @@ func (f *folder) saveLast() {
 	}
 	var save []lab.UnitID
 	for unit, p := range f.units {
-		if p.dirty && p.again == 0 {
+		if p.dirty && p.again == 0 && !f.minor.waits(unit) {
 			save = append(save, unit)
 		}
 	}
