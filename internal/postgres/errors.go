@@ -3,6 +3,7 @@ package postgres
 import (
 	"context"
 	"errors"
+	"io"
 	"net"
 	"strings"
 
@@ -61,8 +62,7 @@ func unreachable(err error) bool {
 	var ne net.Error
 	var ce *pgconn.ConnectError
 	return errors.As(err, &ne) || errors.As(err, &ce) || pgconn.SafeToRetry(err) ||
-		strings.Contains(err.Error(), "conn closed") || strings.Contains(err.Error(), "unexpected EOF") ||
-		errors.Is(err, net.ErrClosed)
+		errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) || errors.Is(err, net.ErrClosed)
 }
 
 // badRow tells errors that one row of a batch causes: class 22, data that
@@ -72,5 +72,5 @@ func badRow(err error) bool {
 	return strings.HasPrefix(code, "22") || strings.HasPrefix(code, "23")
 }
 
-// violates tells whether err is a broken unique constraint.
+// violatesUnique tells whether err is a broken unique constraint.
 func violatesUnique(err error) bool { return sqlState(err) == "23505" }

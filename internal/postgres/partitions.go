@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/jackc/pgx/v5"
+
+	"wetside/internal/lab"
 )
 
 // Days around today that have partitions: yesterday for what is still under
@@ -14,6 +16,7 @@ const (
 	partitionDaysBack  = 1
 	partitionDaysAhead = 7
 	partitionCheck     = time.Hour
+	maxPartitionDays   = 1000 // a lost clock in a capture must not make a table for each day since 1970
 )
 
 func (s *Store) partitionsAhead(ctx context.Context) error {
@@ -44,6 +47,10 @@ func (s *Store) partitionDaily() {
 // else in the way of telemetry does.
 func (s *Store) EnsurePartitions(ctx context.Context, from, to time.Time) (err error) {
 	defer s.wrap(&err, s.control, "make telemetry partitions")
+	if to.Sub(from) > maxPartitionDays*24*time.Hour {
+		return lab.Errorf(lab.KindInvalid, "%s to %s is more than %d days of partitions at once; leave days without telemetry to the default partition",
+			from.Format(time.DateOnly), to.Format(time.DateOnly), maxPartitionDays)
+	}
 	have, err := s.partitionNames(ctx)
 	if err != nil {
 		return err

@@ -94,6 +94,7 @@ TABLE quarantine -- Messages that were refused, whole, with the reason.
     unit text -- lab/unit, where the topic names one.
     reason text NOT NULL -- A short code, a colon and the particulars.
     payload bytea NOT NULL -- The payload, byte for byte as received.
+    imported boolean NOT NULL DEFAULT false -- It came with history that was read in from a capture.
     CONSTRAINT quarantine_has_a_reason CHECK ((reason <> ''::text))
     CONSTRAINT quarantine_key PRIMARY KEY (arrival)
     CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
@@ -111,6 +112,7 @@ TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     verdict text
     rolls text[] NOT NULL -- Twin checks of the rolls in it.
     body jsonb NOT NULL -- The run as the API gives it.
+    imported boolean NOT NULL DEFAULT false -- It is known from imported history only; an import never changes a run that was watched live.
     CONSTRAINT runs_key PRIMARY KEY (id)
     CONSTRAINT runs_outcome_is_known CHECK ((outcome = ANY (ARRAY['running'::text, 'done'::text, 'aborted'::text, 'lost'::text])))
     CONSTRAINT runs_verdict_is_known CHECK ((verdict = ANY (ARRAY['in-control'::text, 'inspect'::text, 'out-of-control'::text])))
@@ -144,6 +146,7 @@ TABLE telemetry PARTITION BY RANGE (sent_at) -- Every telemetry message once, as
     up_s double precision -- Seconds since the controller started.
     retained boolean NOT NULL -- The broker's retained copy, not a live message.
     will boolean NOT NULL -- The last will: the broker lost the unit.
+    imported boolean NOT NULL DEFAULT false -- History that was read in from a capture: not part of what is watched live.
     payload bytea NOT NULL -- The payload, byte for byte as received.
     online boolean -- status: true; false in the last will.
     model text -- status: model of the processor.
@@ -181,7 +184,7 @@ TABLE telemetry PARTITION BY RANGE (sent_at) -- Every telemetry message once, as
     CONSTRAINT telemetry_channel_is_known CHECK ((channel = ANY (ARRAY['status'::text, 'step'::text, 'temp'::text, 'tank'::text, 'power'::text, 'motion'::text])))
     CONSTRAINT telemetry_key PRIMARY KEY (unit, boot, seq, sent_at)
     CONSTRAINT telemetry_only_a_will_has_no_key CHECK (((will = (boot = ''::text)) AND (will = (seq < 1))))
-    CREATE INDEX telemetry_arrival ON ONLY public.telemetry USING btree (arrival)
+    CREATE INDEX telemetry_arrival ON ONLY public.telemetry USING btree (arrival) WHERE (NOT imported)
     CREATE UNIQUE INDEX telemetry_key ON ONLY public.telemetry USING btree (unit, boot, seq, sent_at)
     CREATE INDEX telemetry_replaced ON ONLY public.telemetry USING btree (unit, at) WHERE at_replaced
 TABLE telemetry_default -- Telemetry of days without a partition of their own, such as 1970 from a controller that lost its clock.
@@ -197,6 +200,7 @@ TABLE telemetry_default -- Telemetry of days without a partition of their own, s
     up_s double precision
     retained boolean NOT NULL
     will boolean NOT NULL
+    imported boolean NOT NULL DEFAULT false
     payload bytea NOT NULL
     online boolean
     model text
@@ -234,7 +238,7 @@ TABLE telemetry_default -- Telemetry of days without a partition of their own, s
     CONSTRAINT telemetry_channel_is_known CHECK ((channel = ANY (ARRAY['status'::text, 'step'::text, 'temp'::text, 'tank'::text, 'power'::text, 'motion'::text])))
     CONSTRAINT telemetry_default_pkey PRIMARY KEY (unit, boot, seq, sent_at)
     CONSTRAINT telemetry_only_a_will_has_no_key CHECK (((will = (boot = ''::text)) AND (will = (seq < 1))))
-    CREATE INDEX telemetry_default_arrival_idx ON public.telemetry_default USING btree (arrival)
+    CREATE INDEX telemetry_default_arrival_idx ON public.telemetry_default USING btree (arrival) WHERE (NOT imported)
     CREATE UNIQUE INDEX telemetry_default_pkey ON public.telemetry_default USING btree (unit, boot, seq, sent_at)
     CREATE INDEX telemetry_default_unit_at_idx ON public.telemetry_default USING btree (unit, at) WHERE at_replaced
 VIEW telemetry_motion -- The rotation that agitates the film.

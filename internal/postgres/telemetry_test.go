@@ -182,6 +182,9 @@ func TestPartitionPlacement(t *testing.T) {
 	if res := mustAppend(t, store, term, temp(plover, "next", 1, midnight, 38)); res.Copies != 1 {
 		t.Errorf("after the move: %+v; want a copy", res)
 	}
+	if err := store.EnsurePartitions(t.Context(), time.Unix(0, 0), noon); lab.KindOf(err) != lab.KindInvalid {
+		t.Errorf("a partition for each day since 1970: %v; want it refused", err)
+	}
 	today := "telemetry_" + time.Now().UTC().Format("2006_01_02")
 	if !one[bool](t, conn, `SELECT to_regclass($1) IS NOT NULL`, today) {
 		t.Errorf("%s was not made ahead", today)
