@@ -35,14 +35,13 @@ export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
     <section class={`alert ${a.priority}${over ? " over" : ""}`} aria-label={`${words[a.priority]} alert`}>
       <Mark priority={a.priority} hollow={over} />
       <div class="say">
-        <p class="what"><span class="word">{words[a.priority]}</span> {a.message}</p>
+        <p class="what"><span class="word">{words[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
         <p class="todo">
           <b>{a.response}</b> <span class="else">{a.consequence}</span>
           <span class="when">
-            {raised === null ? "" : ` since ${hourMinute(raised)}`}
-            {over && ", over now"}
-            {a.found_afterwards && ", found afterwards"}
-            {a.occurrence > 1 && `, ${a.occurrence} times`}
+            {over && " Over now."}
+            {a.found_afterwards && " Found afterwards."}
+            {a.occurrence > 1 && ` For the ${a.occurrence}. time.`}
           </span>
         </p>
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}

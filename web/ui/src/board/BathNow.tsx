@@ -25,7 +25,6 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element {
   return (
     <div class={`bath${old ? " old" : ""}${outside ? " outside" : ""}`}>
       <p class="now num">
-        {side && <span aria-hidden="true">{side}</span>}
         {temperature(bath.c, degrees.value)}
       </p>
       <p class="limits num">
@@ -34,7 +33,7 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element {
           : bath.low_c !== null && bath.high_c !== null
             ? limits(bath.low_c, bath.high_c, degrees.value)
             : ""}
-        {standings[bath.standing] && !old && <span class="standing"> {standings[bath.standing]}</span>}
+        {standings[bath.standing] && !old && <span class="standing"> {side && <span aria-hidden="true">{side} </span>}{standings[bath.standing]}</span>}
       </p>
     </div>
   );

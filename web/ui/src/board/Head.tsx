@@ -5,7 +5,7 @@ import { jobName } from "../words/steps";
 import { hourMinute, MINUTE } from "../words/time";
 import { crowds, needs, placeNeeds, SPAN_MS, TOGETHER_MS, type Crowd, type Need } from "./jobs";
 
-const LETTER = 0.0088;
+const LETTER = 0.0089;
 const MARKS = [0, 5, 10, 15, 20, 25, 30];
 
 /** The time of day, and the line of next jobs: where a person is needed next. */
@@ -28,7 +28,7 @@ interface Props {
 }
 
 const crowdWords = (c: Crowd): string =>
-  `${c.units} within ${Math.max(1, Math.round(Math.min(TOGETHER_MS, Math.max(c.to - c.from, MINUTE)) / MINUTE))} min`;
+  `${c.units} within ${Math.max(1, Math.ceil(Math.min(TOGETHER_MS, c.to - c.from) / MINUTE))} min`;
 
 const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
 

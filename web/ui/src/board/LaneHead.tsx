@@ -14,14 +14,6 @@ export function LaneHead({ heard }: { heard: Heard }): JSX.Element {
   return (
     <header class="lane-head">
       <h2>{unit.name || unit.id.split("/")[1]}</h2>
-      <p class="process">
-        {unit.standing === "new" && <span class="tag outline">new</span>}
-        {run && <span>{processName(run.process)}</span>}
-        {push && <b>{push}</b>}
-        {run && kindName(run.kind) && <span>{kindName(run.kind)}</span>}
-        {unit.standing === "out-of-service" && <span>out of service</span>}
-      </p>
-      <DoingNow heard={heard} />
       <p class="tags">
         <LightTag unit={unit} />
         {unit.power.source === "battery" && (
@@ -29,15 +21,24 @@ export function LaneHead({ heard }: { heard: Heard }): JSX.Element {
             on battery{unit.power.battery_pct === null ? "" : ` ${Math.round(unit.power.battery_pct)} %`}
           </span>
         )}
-        <LinkTag unit={unit} />
       </p>
+      <div class="second">
+        <DoingNow heard={heard} />
+        <p class="process">
+          {unit.standing === "new" && <b>new</b>}
+          {run && <span>{processName(run.process)}</span>}
+          {push && <b>{push}</b>}
+          {run && kindName(run.kind) && <span>{kindName(run.kind)}</span>}
+          {unit.standing === "out-of-service" && <span>out of service</span>}
+        </p>
+      </div>
     </header>
   );
 }
 
 /** The one line that changes each second. */
 function DoingNow({ heard }: { heard: Heard }): JSX.Element {
-  const d = doing(heard.unit, useStore().now.value, heard.heardAt);
+  const d = doing(heard.unit, useStore().seen.value, heard.heardAt);
   return (
     <p class={`doing${d.needsHand ? " hand" : ""}`}>
       <span>{d.lead}</span> {d.time && <b class="num">{d.time}</b>} {d.tail && <span>{d.tail}</span>}
@@ -59,10 +60,4 @@ function LightTag({ unit }: { unit: Unit }): JSX.Element | null {
     default:
       return null;
   }
-}
-
-function LinkTag({ unit }: { unit: Unit }): JSX.Element | null {
-  const heard = ms(unit.last_heard_at);
-  if (unit.link === "online" || heard === null || (unit.link === "offline" && !unit.run)) return null;
-  return <span class="tag dashed">{unit.link}, last heard {hourMinute(heard)}</span>;
 }

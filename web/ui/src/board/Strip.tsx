@@ -9,8 +9,8 @@ import { ms } from "../words/time";
 import { along, layoutRun, minutes, nameSegments, type Layout } from "./segments";
 import { Trace } from "./Trace";
 
-const LETTER_WIDE = 0.0187;
-const LETTER_NARROW = 0.0265;
+const LETTER_WIDE = 0.0176;
+const LETTER_NARROW = 0.0245;
 
 const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
 
@@ -61,7 +61,7 @@ function steady(was: { run: string; layout: Layout } | null, run: string, now: L
 
 /** What of the present step is past. */
 function Filled({ layout, now }: { layout: Layout; now: number }): JSX.Element | null {
-  const t = useStore().now.value;
+  const t = useStore().seen.value;
   const s = layout.segments.find((x) => x.n === now && x.state === "now");
   if (!s || t <= s.from) return null;
   const from = along(layout, s.from);
@@ -69,12 +69,12 @@ function Filled({ layout, now }: { layout: Layout; now: number }): JSX.Element |
 }
 
 function Needle({ layout }: { layout: Layout; end: number | null }): JSX.Element {
-  const t = useStore().now.value;
+  const t = useStore().seen.value;
   return <i class="needle" style={{ left: part(along(layout, t)) }} />;
 }
 
 function Perforations({ layout }: { layout: Layout }): JSX.Element {
-  const t = useStore().now.value;
+  const t = useStore().seen.value;
   const gone = Math.floor((t - layout.from) / 60_000);
   return (
     <div class="perfs" aria-hidden="true">

@@ -60,41 +60,68 @@ export interface Spot {
   flip: boolean;
 }
 
+interface Words {
+  name: string;
+  what: string;
+}
+
 /**
  * Places the needs of the next half hour on a line from 0 to 1 with their words
- * in so many rows, none over another. What finds no row is counted at the spot
- * before it. `em` is the width of a letter as part of the line.
+ * in so many rows: no words over others, no stem through words. Where that
+ * cannot be, the closest two share one place and the second is counted there.
+ * `em` is the width of a letter as part of the line.
  */
 export function placeNeeds(
   list: readonly Need[],
   now: number,
   em: number,
-  words: (n: Need) => { name: string; what: string },
-  rows = 2,
+  words: (n: Need) => Words,
+  rows = 3,
 ): Spot[] {
-  const free = Array.from({ length: rows }, () => -1);
-  const out: Spot[] = [];
-  for (const n of list) {
-    if (n.due > now + SPAN_MS) break;
-    const x = Math.min(1, Math.max(0, (n.due - now) / SPAN_MS));
-    const { name, what } = words(n);
-    const width = (name.length + what.length + 3) * em;
-    // Words near the right end stand to the left of their stem.
-    const flip = x + width > 1.01;
-    const from = flip ? x - width : x;
-    let row = free.findIndex((until) => until <= from);
-    if (row < 0) {
-      const host = out.at(-1);
-      if (host) {
-        host.more++;
-        const until = free[host.row] ?? 0;
-        if (host.more === 1) free[host.row] = until + 3 * em;
-        continue;
-      }
-      row = 0;
-    }
-    free[row] = from + width;
-    out.push({ x, row, name, what, more: 0, overdue: n.due < now, flip });
+  const spots = list
+    .filter((n) => n.due <= now + SPAN_MS)
+    .map((n): Spot => {
+      const x = Math.min(1, Math.max(0, (n.due - now) / SPAN_MS));
+      const w = words(n);
+      return { x, row: 0, ...w, more: 0, overdue: n.due < now, flip: x + width({ ...w, more: 0 }, em) > 1.02 };
+    });
+  while (!fit(spots, 0, em, rows)) joinClosest(spots);
+  return spots;
+}
+
+const width = (s: Words & { more: number }, em: number): number =>
+  (s.name.length + s.what.length + 2 + (s.more > 0 ? 3 : 0)) * em;
+
+/** From where to where the words of a spot reach. */
+function reach(s: Spot, em: number): [number, number] {
+  const w = width(s, em);
+  return s.flip ? [s.x - w, s.x] : [s.x, s.x + w];
+}
+
+/** Finds a row for each spot from the i-th on, trying the low ones first. */
+function fit(spots: Spot[], i: number, em: number, rows: number): boolean {
+  const s = spots[i];
+  if (!s) return true;
+  for (let row = 0; row < rows; row++) {
+    s.row = row;
+    if (spots.slice(0, i).every((o) => apart(o, s, em)) && fit(spots, i + 1, em, rows)) return true;
   }
-  return out;
+  return false;
+}
+
+function apart(a: Spot, b: Spot, em: number): boolean {
+  const [a0, a1] = reach(a, em);
+  const [b0, b1] = reach(b, em);
+  if (b.x > a0 && b.x < a1 && a.row <= b.row) return false;
+  if (a.x > b0 && a.x < b1 && b.row <= a.row) return false;
+  return a.row !== b.row || a1 <= b0 || b1 <= a0;
+}
+
+function joinClosest(spots: Spot[]): void {
+  let best = 1;
+  const gap = (i: number): number => (spots[i] as Spot).x - (spots[i - 1] as Spot).x;
+  for (let i = 2; i < spots.length; i++) if (gap(i) < gap(best)) best = i;
+  const [gone] = spots.splice(best, 1);
+  const host = spots[best - 1] as Spot;
+  host.more += 1 + (gone?.more ?? 0);
 }

@@ -94,6 +94,13 @@ export function along(l: Layout, t: number): number {
   return Math.min(1, Math.max(0, (t - l.from) / (l.to - l.from)));
 }
 
+/** How many letters of middling width a text is as long as. */
+export function letters(text: string): number {
+  let n = 0;
+  for (const c of text) n += "ijltfr- ".includes(c) ? 0.62 : "mw".includes(c) ? 1.4 : 1.02;
+  return n;
+}
+
 /** A name that has room: where it begins and what it says. */
 export interface Placed {
   n: number;
@@ -116,9 +123,9 @@ export function nameSegments(
   segments.forEach((s, i) => {
     const at = along(l, s.from);
     const next = segments[i + 1];
-    const room = (next ? along(l, next.from) : 1.02) - at;
+    const room = (next ? along(l, next.from) : 1.04) - at;
     const options = names(s);
-    const text = options.find((o) => o.length * em <= room) ?? (s.state === "now" ? options.at(-1) : undefined);
+    const text = options.find((o) => letters(o) * em <= room) ?? (s.state === "now" ? options.at(-1) : undefined);
     if (text) out.push({ n: s.n, at, text });
   });
   return out;

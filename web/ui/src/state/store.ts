@@ -30,6 +30,8 @@ export class Store {
   readonly readings: Readings;
   /** The server's clock, once a second. */
   readonly now: ReadonlySignal<number>;
+  /** The same, but standing still since the socket fell: nothing is known of what came after. */
+  readonly seen: ReadonlySignal<number>;
   /** The alert that came last and pages: read out, once. */
   readonly spoken = signal("");
 
@@ -47,6 +49,10 @@ export class Store {
     this.source = source;
     this.readings = new Readings((p) => source.get<{ points: TracePoint[] | null }>(p));
     this.now = computed(() => tick.value + this.#offset.value);
+    this.seen = computed(() => {
+      const { state, since } = this.link.value;
+      return state === "down" ? Math.min(this.now.value, since + this.#offset.value) : this.now.value;
+    });
   }
 
   unit(id: string): ReadonlySignal<Heard> | undefined {

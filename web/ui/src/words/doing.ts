@@ -1,5 +1,6 @@
 import type { Unit } from "../types";
 import { freshness } from "../state/fresh";
+import { runsLeft } from "./measure";
 import { age, clockSpan, hourMinute, ms } from "./time";
 import { jobName, stepWords } from "./steps";
 
@@ -28,7 +29,7 @@ export function doing(unit: Unit, now: number, heardAt: number): Doing {
   const heard = ms(unit.last_heard_at);
   const run = unit.run;
   if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last heard ${hourMinute(heard)}` : "never heard");
-  if (!run || run.phase === "idle") return say("Ready");
+  if (!run || run.phase === "idle") return ready(unit);
   const step = stepWords(run.step, planLabel(unit)).full;
   if (unit.link !== "online" && heard !== null) {
     return say(`Silent in ${step.toLowerCase()}`, age((now - heard) / 1000), "", true);
@@ -54,6 +55,17 @@ export function doing(unit: Unit, now: number, heardAt: number): Doing {
   const left = stepLeft(unit, now, heardAt);
   if (left === null || fresh.link === "missing") return say(step);
   return left < -0.5 ? say(step, clockSpan(-left), "over") : say(step, clockSpan(left), "left");
+}
+
+/** An idle unit: for how many runs its containers will serve, or what is in the way. */
+function ready(unit: Unit): Doing {
+  const known = (unit.containers ?? []).filter((c) => c.runs_left !== null);
+  const least = [...known].sort((a, b) => (a.runs_left ?? 0) - (b.runs_left ?? 0))[0];
+  if (!least || least.runs_left === null) return say("Ready");
+  if (least.runs_left > 0) return say("Ready", "", `for ${runsLeft(least.runs_left)}`);
+  const drains = least.role === "waste" || least.role === "recovery";
+  const name = least.role === "wash" ? "water" : (least.name.split("/").at(-1) ?? least.name);
+  return say("Not ready:", "", drains ? `no room in ${name}` : `${name} is short`, true);
 }
 
 function planLabel(unit: Unit): string {

@@ -12,12 +12,12 @@ const known: Record<string, StepWords> = {
   "color-developer": { full: "Color developer", short: "color dev", tiny: "col dev" },
   "reversal-bath": { full: "Reversal bath", short: "rev", tiny: "rev" },
   "pre-bleach": { full: "Pre-bleach", short: "pre-bleach", tiny: "pre-bl" },
-  bleach: { full: "Bleach", short: "bleach", tiny: "bl" },
+  bleach: { full: "Bleach", short: "bleach", tiny: "bleach" },
   "bleach-fix": { full: "Bleach-fix", short: "blix", tiny: "blix" },
   "stop-bath": { full: "Stop bath", short: "stop", tiny: "stop" },
   fixer: { full: "Fixer", short: "fix", tiny: "fix" },
-  wash: { full: "Wash", short: "wash", tiny: "w" },
-  "final-rinse": { full: "Final rinse", short: "rinse", tiny: "ri" },
+  wash: { full: "Wash", short: "wash", tiny: "wash" },
+  "final-rinse": { full: "Final rinse", short: "rinse", tiny: "rinse" },
 };
 
 function sentence(s: string): string {

@@ -1,0 +1,41 @@
+import { describe, expect, it } from "vitest";
+import { hatchLines } from "../src/board/Tanks";
+import { drawTank, tanksToShow } from "../src/board/tanks";
+import type { Container } from "../src/types";
+import { unit } from "./make";
+
+const tank = (role: Container["role"], change: Partial<Container> = {}): Container => ({
+  name: role, role, litres: 10, capacity_l: 20, fraction: 0.5, runs_left: 3, at: null, ...change,
+});
+
+describe("containers", () => {
+  it("draws what is to come above the waste and below the water", () => {
+    expect(drawTank(tank("waste", { owed_l: 4, next_run_l: 6 }))).toMatchObject({ owed: [0.5, 0.7], next: [0.7, 1], short: false });
+    expect(drawTank(tank("wash", { owed_l: 4, next_run_l: 6 }))).toMatchObject({ owed: [0.3, 0.5], next: [0, 0.3], short: false });
+  });
+  it("sees what will not fit and what is not there", () => {
+    expect(drawTank(tank("waste", { owed_l: 11 })).short).toBe(true);
+    expect(drawTank(tank("wash", { owed_l: 11 })).short).toBe(true);
+    expect(drawTank(tank("waste", { owed_l: 10 })).short).toBe(false);
+  });
+  it("takes a level that was never heard for unknown, not for empty", () => {
+    expect(drawTank(tank("waste", { litres: null, owed_l: 40 }))).toMatchObject({ level: null, short: false, owed: null });
+  });
+  it("shows of the bottles only the shortest, and only when it is short", () => {
+    const bottle = (name: string, runs: number) => tank("bottle", { name, runs_left: runs });
+    const of = (...bottles: Container[]) => tanksToShow(unit("l/a", { containers: [...bottles, tank("wash"), tank("waste")] }));
+    expect(of(bottle("c41/bleach", 5)).map((d) => d.name)).toEqual(["waste", "wash"]);
+    expect(of(bottle("c41/bleach", 1), bottle("c41/developer", 0)).at(-1)?.label).toBe("dev");
+  });
+  it("hatches within the box", () => {
+    const numbers = hatchLines(10, 30).match(/[\d.]+ [\d.]+/g) ?? [];
+    expect(numbers.length).toBeGreaterThan(4);
+    for (const pair of numbers) {
+      const [x = NaN, y = NaN] = pair.split(" ").map(Number);
+      expect(x).toBeGreaterThanOrEqual(5);
+      expect(x).toBeLessThanOrEqual(39);
+      expect(y).toBeGreaterThanOrEqual(10);
+      expect(y).toBeLessThanOrEqual(30);
+    }
+  });
+});
