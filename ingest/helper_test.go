@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"os"
@@ -46,13 +47,18 @@ func keyOf(m lab.Message) string { return fmt.Sprintf("%s %s %d", m.Unit, m.Boot
 
 func (s *memStore) Append(ctx context.Context, _ int64, msgs []lab.Message, refused []lab.Quarantined) (lab.AppendResult, error) {
 	s.mu.Lock()
+	s.tries++
+	try, fail := s.tries, s.fail
+	s.mu.Unlock()
+	var err error
+	if fail != nil {
+		err = fail(try) // may block: without the lock
+	}
+	s.mu.Lock()
 	defer s.mu.Unlock()
 	defer func() { close(s.changed); s.changed = make(chan struct{}) }()
-	s.tries++
-	if s.fail != nil {
-		if err := s.fail(s.tries); err != nil {
-			return lab.AppendResult{}, err
-		}
+	if err != nil {
+		return lab.AppendResult{}, err
 	}
 	if err := ctx.Err(); err != nil {
 		return lab.AppendResult{}, err
@@ -235,5 +241,76 @@ func (m *mosquitto) pub(topic string, lines []string, args ...string) {
 	cmd.Stdin = strings.NewReader(strings.Join(lines, "\n") + "\n")
 	if out, err := cmd.CombinedOutput(); err != nil {
 		m.t.Fatalf("mosquitto_pub %v: %v\n%s", args, err, out)
+	}
+}
+
+// dieWithWill connects with mosquitto's own client and kills it.
+func (m *mosquitto) dieWithWill(topic, will string) {
+	m.t.Helper()
+	cmd := exec.Command("mosquitto_sub", "-h", "127.0.0.1", "-p", m.port, "-t", "nothing", "-t", "$SYS/broker/version", "-v",
+		"--will-topic", topic, "--will-payload", will, "--will-qos", "1", "--will-retain")
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		m.t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		m.t.Fatal(err)
+	}
+	if !bufio.NewScanner(out).Scan() { // a first message: it is connected
+		m.t.Error("mosquitto_sub hears nothing")
+	}
+	cmd.Process.Kill()
+	cmd.Wait()
+}
+
+// cutter passes a connection on until it is cut.
+type cutter struct {
+	ln    net.Listener
+	to    string
+	wg    sync.WaitGroup
+	mu    sync.Mutex
+	conns []net.Conn
+}
+
+func newCutter(t testing.TB, to string) *cutter {
+	t.Helper()
+	ln, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c := &cutter{ln: ln, to: to}
+	c.wg.Go(c.accept)
+	t.Cleanup(func() { c.cut(); c.wg.Wait() })
+	return c
+}
+
+func (c *cutter) addr() string { return c.ln.Addr().String() }
+
+func (c *cutter) accept() {
+	for {
+		in, err := c.ln.Accept()
+		if err != nil {
+			return
+		}
+		out, err := net.Dial("tcp", c.to)
+		if err != nil {
+			in.Close()
+			continue
+		}
+		c.mu.Lock()
+		c.conns = append(c.conns, in, out)
+		c.mu.Unlock()
+		c.wg.Go(func() { io.Copy(out, in); out.Close() })
+		c.wg.Go(func() { io.Copy(in, out); in.Close() })
+	}
+}
+
+// cut ends all connections and takes no more.
+func (c *cutter) cut() {
+	c.ln.Close()
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for _, conn := range c.conns {
+		conn.Close()
 	}
 }
