@@ -32,7 +32,7 @@ export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
   const raised = ms(a.raised_at);
   const over = a.state === "cleared-unacknowledged";
   return (
-    <section class={`alert ${a.priority}${over ? " over" : ""}`} aria-label={`${words[a.priority]} alert`}>
+    <div role="group" class={`alert ${a.priority}${over ? " over" : ""}`} aria-label={`${words[a.priority]} alert of ${store.nameOf(a.unit)}: ${a.message}`}>
       <Mark priority={a.priority} hollow={over} />
       <div class="say">
         <p class="what"><span class="word">{words[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
@@ -62,6 +62,6 @@ export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
       {shelving.value && (
         <ShelveForm busy={busy.value} onShelve={(minutes, reason) => void post("shelve", { minutes, reason })} />
       )}
-    </section>
+    </div>
   );
 }

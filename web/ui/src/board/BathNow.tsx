@@ -23,7 +23,7 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element {
   const outside = bath.standing === "outside" && !old;
   const side = outside && bath.high_c !== null && bath.c > bath.high_c ? "▲" : outside ? "▼" : "";
   return (
-    <div class={`bath${old ? " old" : ""}${outside ? " outside" : ""}`}>
+    <div class={`bath${old ? ` old ${fresh.bath}` : ""}${outside ? " outside" : ""}`}>
       <p class="now num">
         {temperature(bath.c, degrees.value)}
       </p>

@@ -5,6 +5,7 @@ import { Head } from "./Head";
 import { Lane } from "./Lane";
 
 const DENSE_FROM = 8;
+const FEW = 4;
 
 /** All lanes, who needs someone first. They change places slowly, and never under a hand. */
 export function Board(): JSX.Element {
@@ -18,7 +19,12 @@ export function Board(): JSX.Element {
       <h1 class="unseen">Board</h1>
       <Head />
       {store.ready.value && order.length === 0 && <NoUnits />}
-      <div class="lanes" ref={lanes} data-dense={order.length >= DENSE_FROM ? "yes" : undefined}>
+      <div
+        class="lanes"
+        ref={lanes}
+        data-dense={order.length >= DENSE_FROM ? "yes" : undefined}
+        data-few={order.length <= FEW ? "yes" : undefined}
+      >
         {order.map((id) => <Lane key={id} id={id} />)}
       </div>
     </div>

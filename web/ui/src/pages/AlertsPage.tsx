@@ -10,9 +10,9 @@ import { UnitPicker } from "./UnitPicker";
 
 const states: Record<Alert["state"], string> = {
   unacknowledged: "nobody has seen it",
-  acknowledged: "seen",
+  acknowledged: "still so",
   "cleared-unacknowledged": "over, nobody saw it",
-  closed: "closed",
+  closed: "over",
 };
 
 const which = { open: "Open", all: "All" } as const;
@@ -59,7 +59,7 @@ export function AlertsPage(): JSX.Element {
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
                 {a.withdrawn ? "withdrawn: later evidence took it back" : states[a.state]}
-                {a.acknowledged_by && ` · seen by ${a.acknowledged_by}`}
+                {a.acknowledged_by && ` · acknowledged by ${a.acknowledged_by}`}
                 {a.found_afterwards && " · found afterwards"}
                 {a.step && ` · ${stepWords(a.step).full.toLowerCase()}`}
               </p>

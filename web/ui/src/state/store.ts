@@ -204,6 +204,9 @@ export class Store {
   }
 
   #eachSecond(): void {
+    const wanting = this.wanting();
+    const title = wanting > 0 ? `(${wanting}) wetside` : "wetside";
+    if (document.title !== title) document.title = title;
     if (!this.ready.peek() || !mayMove(Date.now(), this.#lastTouch)) return;
     const wanted = this.#wanted();
     if (wanted.join() !== this.order.peek().join()) this.order.value = wanted;
