@@ -43,8 +43,9 @@ type shop struct {
 	sessions map[string]kept
 	refused  []lab.Quarantined
 	trace    []lab.TracePoint
-	asked    any   // the last filter or limit
-	broken   error // what every look into the store gives
+	asked    any    // the last filter or limit
+	broken   error  // what every look into the store gives
+	onUnits  func() // called once, after the units were read
 }
 
 type kept struct {
@@ -220,10 +221,16 @@ func (s sessionTable) Delete(token string) error {
 }
 
 func (s *shop) Units() []lab.Unit {
-	defer s.lock()()
+	s.mu.Lock()
 	var out []lab.Unit
 	for _, u := range s.units {
 		out = append(out, u)
+	}
+	hook := s.onUnits
+	s.onUnits = nil
+	s.mu.Unlock()
+	if hook != nil {
+		hook()
 	}
 	return out
 }

@@ -188,6 +188,25 @@ func TestNoChangeIsLost(t *testing.T) {
 	}
 }
 
+// A change that comes and is sent round while a snapshot is being made, after
+// the units were read for it, follows the snapshot.
+func TestChangeDuringSnapshotFollows(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		x := newLiveSite(t)
+		x.onUnits = func() {
+			x.heat(77)
+			time.Sleep(100 * time.Millisecond) // of the bubble: the round is over
+		}
+		c := x.open()
+		if f := next(t, c); f.Type != "snapshot" || *f.Units[1].Bath.C != 37.9 {
+			t.Fatalf("first: %s, want a snapshot from before the change", f.raw)
+		}
+		if f := next(t, c); f.Type != "unit" || *f.Unit.Bath.C != 77 {
+			t.Fatalf("second: %s, want the change", f.raw)
+		}
+	})
+}
+
 // A person's change and the worker's cross: what is sent is what the store
 // says, even where the note that comes last carries an old value.
 func TestCrossedChangesEndInTruth(t *testing.T) {
@@ -209,7 +228,7 @@ func TestCrossedChangesEndInTruth(t *testing.T) {
 // While the store is away nothing is lost: the alert comes when it is back.
 func TestStoreAwayIsTriedAgain(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		x := newLiveSite(t)
+		x := newLiveSite(t, func(c *Config) { c.Socket.Reload = time.Hour })
 		c := x.open()
 		next(t, c)
 		x.mu.Lock()
@@ -220,8 +239,9 @@ func TestStoreAwayIsTriedAgain(t *testing.T) {
 		x.mu.Lock()
 		x.broken = nil
 		x.mu.Unlock()
-		if f := next(t, c); f.Type != "alert" || f.Alert.ID != "a-9" {
-			t.Errorf("got %s", f.raw)
+		back := time.Now()
+		if f := next(t, c); f.Type != "alert" || f.Alert.ID != "a-9" || time.Since(back) > 5*time.Second {
+			t.Errorf("got %s after %s", f.raw, time.Since(back))
 		}
 	})
 }
