@@ -25,7 +25,17 @@ type streams struct {
 
 // commands is the whole command line.
 type commands struct {
-	Replay replayCmd `cmd:"" help:"Judge captures by the rules, with no service at all; alerts and runs on stdout."`
+	Demo     demoCmd     `cmd:"" help:"Everything on this machine, with a simulated lab: look at it."`
+	Serve    serveCmd    `cmd:"" help:"Watch a lab: telemetry in, alerts, the board and the API."`
+	Replay   replayCmd   `cmd:"" help:"Judge captures by the rules, with no service at all; alerts and runs on stdout."`
+	Record   recordCmd   `cmd:"" help:"What passes on a broker, as a capture on stdout."`
+	Export   exportCmd   `cmd:"" help:"Stored telemetry, as a capture on stdout."`
+	Import   importCmd   `cmd:"" help:"Take captures in as history; nobody is paged."`
+	Simulate simulateCmd `cmd:"" help:"Simulated units on a broker."`
+	User     userCmd     `cmd:"" help:"People who sign in to the board."`
+	Token    tokenCmd    `cmd:"" help:"Tokens for the API."`
+	UnitKey  unitKeyCmd  `cmd:"" help:"Keys with which units connect to the embedded broker."`
+	Version  versionCmd  `cmd:"" help:"What was built."`
 }
 
 const about = `Wetside watches the film processors of a photo lab: what they publish over MQTT, what the rules make of it, alerts and a live board. It advises; it is no safety device.`
@@ -51,17 +61,18 @@ func run(ctx context.Context, args []string, s streams) (code int) {
 			panic(r)
 		}
 	}()
+	settings, err := findSettings(args)
+	if err != nil {
+		return wrongUsage(s, err, "wetside serve")
+	}
 	var cmds commands
-	parser, err := newParser(&cmds, s)
+	parser, err := newParser(&cmds, s, settings)
 	if err != nil {
 		fmt.Fprintln(s.err, "wetside: the command line is not well formed:", err)
 		return exitFailed
 	}
 	if len(args) == 0 {
-		args = []string{"--help"}
-		s.out = s.err
-		parser.Stdout = s.err
-		defer func() { code = exitUsage }()
+		return noCommand(parser, s)
 	}
 	parsed, err := parser.Parse(args)
 	if err != nil {
@@ -72,14 +83,31 @@ func run(ctx context.Context, args []string, s streams) (code int) {
 	return status(s, parsed, parsed.Run())
 }
 
-func newParser(cmds *commands, s streams) (*kong.Kong, error) {
-	return kong.New(cmds,
+// noCommand shows the help as what is missing.
+func noCommand(parser *kong.Kong, s streams) (code int) {
+	defer func() {
+		if _, ok := recover().(exited); ok {
+			code = exitUsage
+		}
+	}()
+	parser.Stdout = s.err
+	_, err := parser.Parse([]string{"--help"})
+	return wrongUsage(s, err, "wetside")
+}
+
+func newParser(cmds *commands, s streams, settings *settingsFile) (*kong.Kong, error) {
+	options := []kong.Option{
 		kong.Name("wetside"),
 		kong.Description(about),
 		kong.Writers(s.out, s.err),
 		kong.Exit(func(code int) { panic(exited(code)) }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 96, FlagsLast: true}),
-	)
+		kong.Vars{"data": defaultData()},
+	}
+	if settings != nil {
+		options = append(options, kong.Resolvers(settings))
+	}
+	return kong.New(cmds, options...)
 }
 
 // status tells of err and gives the exit status that goes with it.

@@ -26,21 +26,21 @@ func newJudge(cfg rules.Config) *judge {
 	}
 }
 
-// take folds one message.
-func (j *judge) take(ctx context.Context, raw lab.Raw) error {
+// take folds one message and gives it as it arrived; false for a copy.
+func (j *judge) take(ctx context.Context, raw lab.Raw) (lab.Arrival, bool, error) {
 	if j.clock.IsZero() {
 		j.engine.Monitoring(raw.Received)
 	} else if err := j.pass(ctx, raw.Received); err != nil {
-		return err
+		return lab.Arrival{}, false, err
 	}
 	if raw.Received.After(j.clock) {
 		j.clock = raw.Received
 	}
 	a, ok := j.kept.take(raw)
 	if !ok {
-		return nil
+		return a, false, nil
 	}
-	return j.note(j.engine.Feed(ctx, []lab.Arrival{a}, j.kept))
+	return a, true, j.note(j.engine.Feed(ctx, []lab.Arrival{a}, j.kept))
 }
 
 // How the clock goes through a time in which nothing arrives: as often as the

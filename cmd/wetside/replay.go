@@ -44,7 +44,8 @@ func (c *replayCmd) Run(ctx context.Context, s streams) error {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			return j.take(ctx, raw)
+			_, _, err := j.take(ctx, raw)
+			return err
 		})
 		if err == nil {
 			err = j.finish(ctx)

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+type importCmd struct {
+	Rules    string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with rules.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Captures []string `arg:"" name:"capture" help:"Captures (JSON Lines). Those that share a unit are read as one, by received_at."`
+	databaseFlags
+}
+
+// Help implements kong.HelpProvider.
+func (*importCmd) Help() string {
+	return `Takes history in through the same decoder, rules and tables as live telemetry. Nobody is paged, its alerts come in closed, and what is watched live is not disturbed: it may run at the same time. Done again it changes nothing. Progress goes to stderr.`
+}
+
+// Run implements the command.
+func (c *importCmd) Run(ctx context.Context, s streams) error {
+	cfg, err := loadRules(c.Rules)
+	if err != nil {
+		return err
+	}
+	groups, lines, err := survey(c.Captures)
+	if err != nil {
+		return err
+	}
+	store, done, err := c.open(ctx, quiet(s), true)
+	if err != nil {
+		return err
+	}
+	defer done()
+	im := newImporter(store, cfg)
+	im.tell = progress(s.err, lines)
+	for _, names := range groups {
+		err := im.group(ctx, func(each func(lab.Raw) error) error { return merge(names, each) })
+		if err != nil {
+			return fmt.Errorf("import of %s: %w; what was read so far is stored, and importing again goes on from there", quotedList(names), err)
+		}
+	}
+	n := im.done
+	fmt.Fprintf(s.err, "imported %d lines: %d messages new, %d known already, %d refused; %d runs, %d alerts\n",
+		n.Lines, n.New, n.Lines-n.New-n.Refused, n.Refused, n.Runs, n.Alerts)
+	return nil
+}
+
+// progress says every two seconds how far an import has come.
+func progress(w io.Writer, lines int) func(importCount) {
+	last := time.Now()
+	return func(n importCount) {
+		if now := time.Now(); now.Sub(last) >= 2*time.Second && lines > 0 {
+			last = now
+			fmt.Fprintf(w, "%d of %d lines (%d %%)\n", n.Lines, lines, 100*n.Lines/lines)
+		}
+	}
+}

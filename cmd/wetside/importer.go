@@ -1,0 +1,175 @@
+package main
+
+import (
+	"context"
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/alerts"
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	"wetside/rules"
+)
+
+// importer takes history into the store: telemetry through the decoder that
+// the live service uses, what it means through the same rules in a fold of
+// its own, and both into the same tables. It touches nothing of what is
+// watched live: no state of a unit, no alert that is open, no page.
+type importer struct {
+	store *postgres.Store
+	rules rules.Config
+	batch int                         // messages in one transaction
+	rest  func(context.Context) error // called after each batch. Defaults to nothing
+	tell  func(importCount)           // told after each batch. Defaults to nobody
+	done  importCount
+}
+
+// importCount counts what an import has done.
+type importCount struct {
+	Lines, New, Copies, Refused int
+	Alerts, Runs                int
+}
+
+const importBatch = 1000
+
+func newImporter(store *postgres.Store, cfg rules.Config) *importer {
+	return &importer{store: store, rules: cfg, batch: importBatch,
+		rest: func(context.Context) error { return nil }, tell: func(importCount) {}}
+}
+
+// group imports what source gives, in that order, as one history with a clock
+// of its own.
+func (i *importer) group(ctx context.Context, source func(each func(lab.Raw) error) error) error {
+	j := newJudge(i.rules)
+	var waiting []lab.Arrival
+	flush := func() error {
+		if len(waiting) == 0 {
+			return nil
+		}
+		if err := i.write(ctx, waiting); err != nil {
+			return err
+		}
+		waiting = waiting[:0]
+		i.tell(i.done)
+		return i.rest(ctx)
+	}
+	err := source(func(raw lab.Raw) error {
+		if ctx.Err() != nil {
+			return ctx.Err()
+		}
+		i.done.Lines++
+		a, ok, err := j.take(ctx, raw)
+		if err != nil || !ok {
+			return err
+		}
+		if waiting = append(waiting, a); len(waiting) < i.batch {
+			return nil
+		}
+		return flush()
+	})
+	if err == nil {
+		err = flush()
+	}
+	if err == nil {
+		err = j.finish(ctx)
+	}
+	if err != nil {
+		return err
+	}
+	return i.commit(ctx, j)
+}
+
+// write stores a batch of telemetry.
+func (i *importer) write(ctx context.Context, batch []lab.Arrival) error {
+	var msgs []lab.Message
+	var refused []lab.Quarantined
+	days := map[time.Time]bool{}
+	for _, a := range batch {
+		if a.Refused != nil {
+			refused = append(refused, *a.Refused)
+			continue
+		}
+		msgs = append(msgs, *a.Message)
+		if !a.Message.AtReplaced && !a.Message.Will {
+			days[a.Message.SentAt.UTC().Truncate(24*time.Hour)] = true
+		}
+	}
+	for _, day := range slices.SortedFunc(maps.Keys(days), time.Time.Compare) {
+		if err := i.store.EnsurePartitions(ctx, day, day); err != nil {
+			return err
+		}
+	}
+	res, err := i.store.Import(ctx, msgs, refused)
+	if err != nil {
+		return err
+	}
+	i.done.New += res.New
+	i.done.Copies += res.Copies
+	i.done.Refused += res.Quarantined
+	return nil
+}
+
+// findingsAtOnce bounds a transaction of findings.
+const findingsAtOnce = 200
+
+// commit stores what the fold found.
+func (i *importer) commit(ctx context.Context, j *judge) error {
+	found := slices.SortedFunc(maps.Values(j.found), func(a, b alerts.Change) int { return a.RaisedAt.Compare(b.RaisedAt) })
+	for part := range slices.Chunk(found, findingsAtOnce) {
+		c := lab.Commit{Apply: historyOf(part)}
+		for _, f := range part {
+			c.AlertIDs = append(c.AlertIDs, f.ID)
+		}
+		if err := i.store.CommitImported(ctx, c); err != nil {
+			return err
+		}
+	}
+	runs := slices.SortedFunc(maps.Values(j.runs), func(a, b lab.Run) int { return a.StartedAt.Compare(b.StartedAt.Time) })
+	for part := range slices.Chunk(runs, findingsAtOnce) {
+		if err := i.store.CommitImported(ctx, lab.Commit{Runs: part}); err != nil {
+			return err
+		}
+	}
+	i.done.Alerts += len(found)
+	i.done.Runs += len(runs)
+	i.tell(i.done)
+	return nil
+}
+
+// historyOf makes closed alerts of what is found in history: each occurrence
+// is one, noticed afterwards and paged to nobody. An occurrence that an alert
+// stands for already is left to it; only an end that was not known is added.
+func historyOf(found []alerts.Change) func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+	return func(current []lab.StoredAlert, now time.Time) (out []lab.StoredAlert, events []lab.AlertEvent, _ []lab.Page) {
+		for _, c := range found {
+			c.FoundAfterwards, c.Was = true, ""
+			if at := slices.IndexFunc(current, func(a lab.StoredAlert) bool { return standsFor(a, c.ID) }); at >= 0 {
+				a := current[at]
+				if a.State == lab.Closed && a.FoundAfterwards && !a.Withdrawn && a.ClearedAt == nil && !c.ClearedAt.IsZero() && a.ID == c.ID {
+					out = append(out, closedHistory(c, now))
+					events = append(events, lab.AlertEvent{AlertID: a.ID, Occurrence: a.Alert.Occurrence, At: now, What: lab.EventCleared, Note: "imported history"})
+				}
+				continue
+			}
+			a := closedHistory(c, now)
+			out = append(out, a)
+			for _, what := range []string{lab.EventRaised, lab.EventClosed} {
+				events = append(events, lab.AlertEvent{AlertID: a.ID, Occurrence: 1, At: now, What: what, Note: "imported history"})
+			}
+		}
+		return out, events, nil
+	}
+}
+
+func standsFor(a lab.StoredAlert, id string) bool {
+	return a.ID == id || a.LastOccID == id || slices.Contains(a.FormerIDs, id)
+}
+
+// closedHistory is the alert of one occurrence, closed.
+func closedHistory(c alerts.Change, now time.Time) lab.StoredAlert {
+	made, _, _ := alerts.Fold(nil, []alerts.Change{c}, now)
+	a := made[0]
+	a.State = lab.Closed
+	return a
+}

@@ -1,0 +1,204 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"sync"
+
+	"wetside/ingest"
+	"wetside/ingest/broker"
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	"wetside/internal/postgres/private"
+	"wetside/rules"
+	"wetside/web"
+)
+
+// programConfig is what the service is made of.
+type programConfig struct {
+	Broker     string // a URL, or embedded
+	Database   string // a URL, or embedded
+	Listen     string // of the pages and the API
+	MQTTListen string // of the embedded broker
+	Data       string // folder of the embedded parts
+	Rules      rules.Config
+	Origins    []string
+	Log        *slog.Logger
+
+	// Prepare, where set, is called once with the open database, before
+	// anything is listened on.
+	Prepare func(context.Context, *postgres.Store) error
+	// EndWithProcess ends the private database with this process, however it
+	// ends: for what is thrown away afterwards.
+	EndWithProcess bool
+}
+
+// program is the whole service. Run does everything; the rest may be called
+// from any goroutine.
+type program struct {
+	cfg     programConfig
+	log     *slog.Logger
+	cluster *private.Cluster
+	store   *postgres.Store
+	front   *front
+	broker  *broker.Broker
+
+	listening chan struct{} // closed when the address is known
+	up        chan struct{} // closed when the board was up for the first time
+	upOnce    sync.Once
+	cancel    context.CancelFunc
+	done      chan struct{}
+}
+
+func newProgram(cfg programConfig) *program {
+	if cfg.Log == nil {
+		cfg.Log = slog.Default()
+	}
+	return &program{cfg: cfg, log: cfg.Log,
+		listening: make(chan struct{}), up: make(chan struct{}), done: make(chan struct{}), cancel: func() {}}
+}
+
+// Up is closed when the board can be looked at.
+func (p *program) Up() <-chan struct{} { return p.up }
+
+// URL is where the board is, once Up.
+func (p *program) URL() string { return "http://" + p.front.addr() }
+
+// BrokerURL is how a program of the lab reaches the broker, once Up.
+func (p *program) BrokerURL() string {
+	if p.broker != nil {
+		return p.broker.ProgramURL()
+	}
+	return p.cfg.Broker
+}
+
+// DatabaseURL is where the database is, once Up.
+func (p *program) DatabaseURL() string {
+	if p.cluster != nil {
+		return p.cluster.URL()
+	}
+	return p.cfg.Database
+}
+
+// Run brings everything up in order and works until ctx ends (nil) or a part
+// that cannot be done without fails. It leaves nothing running.
+func (p *program) Run(ctx context.Context) (err error) {
+	defer close(p.done)
+	defer func() {
+		if ctx.Err() != nil && errors.Is(err, context.Canceled) {
+			err = nil // asked to stop in the middle of starting
+		}
+	}()
+	if err := p.check(); err != nil {
+		return err
+	}
+	defer p.close()
+	if err := p.openDatabase(ctx); err != nil {
+		return err
+	}
+	if p.cfg.Prepare != nil {
+		if err := p.cfg.Prepare(ctx, p.store); err != nil {
+			return err
+		}
+	}
+	if err := p.openFront(ctx); err != nil {
+		return err
+	}
+	for {
+		again, err := p.serveTerm(ctx)
+		if err != nil || !again {
+			return err
+		}
+	}
+}
+
+// check refuses what cannot work before anything is started.
+func (p *program) check() error {
+	if p.cfg.Broker == embedded {
+		return nil
+	}
+	// The address is read by the part that uses it.
+	_, err := ingest.New(ingest.Config{Broker: p.cfg.Broker, Store: (*postgres.Store)(nil)})
+	return err
+}
+
+func (p *program) openDatabase(ctx context.Context) (err error) {
+	url := p.cfg.Database
+	if url == embedded {
+		if p.cluster, err = startPrivate(ctx, p.cfg.Data, p.log, p.cfg.EndWithProcess); err != nil {
+			return err
+		}
+		url = p.cluster.URL()
+	}
+	p.store, err = openStore(ctx, url, p.log, "wetside")
+	return err
+}
+
+// reviveDatabase starts a private database that ended under us.
+func (p *program) reviveDatabase(ctx context.Context) error {
+	if p.cluster == nil {
+		return nil
+	}
+	cluster, err := startPrivate(ctx, p.cfg.Data, p.log, p.cfg.EndWithProcess)
+	if err != nil {
+		return err
+	}
+	p.cluster.Stop() // only gives up its share of the new one
+	p.cluster = cluster
+	return nil
+}
+
+func (p *program) openFront(ctx context.Context) (err error) {
+	addresses := []string{p.cfg.Listen}
+	if p.cfg.Broker == embedded {
+		addresses = append(addresses, p.cfg.MQTTListen)
+	}
+	for _, addr := range addresses {
+		if err := web.MayListen(ctx, p.store, addr); err != nil {
+			return err
+		}
+	}
+	if p.front, err = newFront(p.cfg.Listen, p.log); err != nil {
+		return fmt.Errorf("the pages cannot listen on %s: %w; another program may use it, choose another with --listen", p.cfg.Listen, err)
+	}
+	close(p.listening)
+	return nil
+}
+
+// openBroker starts the embedded broker. It refuses units until the monitor
+// is subscribed.
+func (p *program) openBroker(ctx context.Context) (err error) {
+	if p.cfg.Broker != embedded || p.broker != nil {
+		return nil
+	}
+	p.broker, err = broker.Start(ctx, broker.Config{
+		Listen: p.cfg.MQTTListen, DataDir: brokerDir(p.cfg.Data), Log: p.log, Keys: p.unitKeys,
+	})
+	return err
+}
+
+func (p *program) unitKeys(ctx context.Context, unit lab.UnitID) ([][]byte, error) {
+	keys, err := p.store.UnitKeys(ctx)
+	if hash, ok := keys[unit]; ok && err == nil {
+		return [][]byte{hash}, nil
+	}
+	return nil, err
+}
+
+// close ends what Run opened, the last first.
+func (p *program) close() {
+	if p.front != nil {
+		p.front.close()
+	}
+	if p.broker != nil {
+		p.broker.Close()
+	}
+	if p.store != nil {
+		p.store.Close()
+	}
+	if p.cluster != nil {
+		p.cluster.Stop()
+	}
+}

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net/url"
+	"os"
+	"time"
+
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+
+	"wetside/internal/lab"
+)
+
+type recordCmd struct {
+	Broker string `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"The broker to listen to, such as mqtt://127.0.0.1:1883."`
+}
+
+// Help implements kong.HelpProvider.
+func (*recordCmd) Help() string {
+	return `Prints every telemetry message that passes, well formed or not, as a capture on stdout, until it is interrupted. The broker's retained copies are marked. It keeps no session: what passes while it is not connected is not in the capture.`
+}
+
+const (
+	connectWithin = 10 * time.Second
+	quiesceMS     = 250
+)
+
+// Run implements the command.
+func (c *recordCmd) Run(ctx context.Context, s streams) error {
+	broker, err := brokerAddress(c.Broker)
+	if err != nil {
+		return usageError{err}
+	}
+	r := &recorder{out: lab.NewCaptureWriter(s.out), broken: make(chan error, 1), subscribed: make(chan error, 1), log: s.err}
+	client := mqtt.NewClient(r.options(broker))
+	if token := client.Connect(); !token.WaitTimeout(connectWithin) {
+		return fmt.Errorf("broker %s does not answer within %v", broker.Redacted(), connectWithin)
+	} else if token.Error() != nil {
+		return fmt.Errorf("broker %s: %w", broker.Redacted(), token.Error())
+	}
+	defer client.Disconnect(quiesceMS)
+	for {
+		select {
+		case <-ctx.Done():
+			return nil
+		case err := <-r.subscribed:
+			if err != nil {
+				return err
+			}
+			fmt.Fprintln(s.err, "recording; interrupt to end.")
+		case err := <-r.broken:
+			return fmt.Errorf("write the capture: %w", err)
+		}
+	}
+}
+
+// brokerAddress reads a broker's address.
+func brokerAddress(s string) (*url.URL, error) {
+	u, err := url.Parse(s)
+	if err != nil || u.Host == "" {
+		return nil, errors.New("--broker is not an address; want mqtt://host:1883, or mqtts for TLS, with user:password@ before the host where the broker wants them")
+	}
+	port := "1883"
+	switch u.Scheme {
+	case "mqtt", "tcp":
+	case "mqtts", "ssl", "tls":
+		port = "8883"
+	default:
+		return nil, fmt.Errorf("--broker %s has the scheme %q; want mqtt or mqtts", u.Redacted(), u.Scheme)
+	}
+	if u.Port() == "" {
+		u.Host += ":" + port
+	}
+	return u, nil
+}
+
+// recorder writes each message at once: whoever reads a pipe sees it. The
+// client calls it for one message after the other.
+type recorder struct {
+	out        *lab.CaptureWriter
+	failed     bool
+	broken     chan error
+	subscribed chan error
+	log        io.Writer
+}
+
+func (r *recorder) options(broker *url.URL) *mqtt.ClientOptions {
+	o := mqtt.NewClientOptions()
+	o.AddBroker(broker.Scheme + "://" + broker.Host)
+	if broker.User != nil {
+		o.SetUsername(broker.User.Username())
+		password, _ := broker.User.Password()
+		o.SetPassword(password)
+	}
+	o.SetClientID(fmt.Sprintf("wetside-record-%d-%d", os.Getpid(), time.Now().UnixMilli()))
+	o.SetCleanSession(true)
+	o.SetOrderMatters(true)
+	o.SetConnectTimeout(connectWithin)
+	o.SetWriteTimeout(connectWithin)
+	o.SetMaxReconnectInterval(5 * time.Second)
+	o.SetDefaultPublishHandler(r.message)
+	o.SetConnectionLostHandler(func(_ mqtt.Client, err error) {
+		fmt.Fprintln(r.log, "wetside: the connection to the broker is lost, trying again:", err)
+	})
+	o.SetOnConnectHandler(func(c mqtt.Client) {
+		token := c.Subscribe(lab.TopicPrefix+"#", 1, nil).(*mqtt.SubscribeToken)
+		if !token.WaitTimeout(connectWithin) {
+			r.say(errors.New("the broker does not answer the subscription"))
+			return
+		}
+		for topic, granted := range token.Result() {
+			if granted > 1 { // 0x80: refused
+				r.say(fmt.Errorf("the broker refuses the subscription to %s", topic))
+				return
+			}
+		}
+		r.say(token.Error())
+	})
+	return o
+}
+
+// say tells how a subscription went; the first matters.
+func (r *recorder) say(err error) {
+	select {
+	case r.subscribed <- err:
+	default:
+	}
+}
+
+func (r *recorder) message(_ mqtt.Client, m mqtt.Message) {
+	if r.failed {
+		return
+	}
+	raw := lab.Raw{Topic: m.Topic(), Payload: m.Payload(), Received: time.Now(), Retained: m.Retained()}
+	if err := r.out.Write(raw); err != nil {
+		r.failed = true
+		r.broken <- err
+	}
+}

@@ -1,0 +1,36 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+)
+
+type serveCmd struct {
+	Broker     string   `env:"WETSIDE_BROKER" default:"embedded" placeholder:"URL" help:"MQTT broker as mqtt://host:1883 (mqtts for TLS, user:password@ before the host), or \"embedded\": the one inside wetside."`
+	Database   string   `env:"WETSIDE_DATABASE" default:"embedded" placeholder:"URL" help:"PostgreSQL as postgres://user@host/name, or \"embedded\": a private one under --data."`
+	Listen     string   `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
+	Data       string   `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`
+	MQTTListen string   `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
+	Rules      string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with rules.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Origin     []string `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
+	Config     string   `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
+}
+
+// Help implements kong.HelpProvider.
+func (*serveCmd) Help() string {
+	return `Without flags a small lab runs for real: a private PostgreSQL and an MQTT broker come up with it, both durable, and are found again after a crash. Only this machine is listened on until somebody has set a password ("wetside user create", or on the page); beyond this machine each unit needs a key ("wetside unit-key create"). A second serve on the same database stands by and takes over.`
+}
+
+// Run implements the command.
+func (c *serveCmd) Run(ctx context.Context, s streams) error {
+	cfg, err := loadRules(c.Rules)
+	if err != nil {
+		return err
+	}
+	p := newProgram(programConfig{
+		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, Data: c.Data,
+		Rules: cfg, Origins: c.Origin,
+		Log: slog.New(slog.NewTextHandler(s.err, nil)),
+	})
+	return asUsage(p.Run(ctx))
+}

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"time"
+
+	"wetside/internal/sim"
+)
+
+type simulateCmd struct {
+	Broker string  `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
+	Units  int     `default:"6" help:"How many units. Default: ${default}"`
+	Seed   uint64  `default:"1" help:"Decides everything left to chance. Default: ${default}"`
+	Lab    string  `default:"tern-street" help:"Id of the lab. Default: ${default}"`
+	Faults float64 `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
+}
+
+// Help implements kong.HelpProvider.
+func (*simulateCmd) Help() string {
+	return `Publishes what simulated processors would, in real time, each over a connection of its own, until it is interrupted. No film and no water are real; the figures of the physics are plausible ones.`
+}
+
+// mostUnits bounds simulate: each unit has a connection of its own.
+const mostUnits = 1000
+
+// Run implements the command.
+func (c *simulateCmd) Run(ctx context.Context, s streams) error {
+	switch {
+	case c.Units < 1 || c.Units > mostUnits:
+		return usagef("--units is %d; want 1 to %d", c.Units, mostUnits)
+	case c.Faults < 0 || c.Faults > 1:
+		return usagef("--faults is %g; want 0 to 1", c.Faults)
+	}
+	l, err := sim.New(sim.Config{Lab: c.Lab, Seed: c.Seed, Start: time.Now(), Schedule: sim.EndlessPlan(c.Seed, c.Units, c.Faults)})
+	if err != nil {
+		return asUsage(err)
+	}
+	fmt.Fprintf(s.err, "%d simulated units of %s publish; interrupt to end.\n", c.Units, c.Lab)
+	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))
+	return asUsage(sim.Publish(ctx, sim.PublishConfig{Broker: c.Broker, Log: log}, l))
+}

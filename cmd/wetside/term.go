@@ -1,0 +1,237 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"sync/atomic"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"wetside/alerts"
+	"wetside/ingest"
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	"wetside/internal/watch"
+	"wetside/rules"
+	"wetside/web"
+)
+
+// term is the service while it holds the lab: worker, ingest and site. The
+// parts know of each other only after they were made, hence the pointers.
+type term struct {
+	p       *program
+	holding *postgres.Holding
+	worker  *watch.Worker
+	ingest  atomic.Pointer[ingest.Service]
+	site    atomic.Pointer[web.Server]
+	metrics *prometheus.Registry
+}
+
+// serveTerm holds the lab and serves it. It gives true when the lab was lost
+// to another wetside or to a database that went away: then to stand by again.
+func (p *program) serveTerm(ctx context.Context) (again bool, err error) {
+	p.front.waiting("standing by: another wetside holds this lab, or the database is away")
+	holding, err := p.store.Hold(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer holding.Release()
+	p.front.waiting("starting: the state is being rebuilt from the database")
+	t := &term{p: p, holding: holding, metrics: prometheus.NewRegistry()}
+	defer t.stop()
+	err = t.start(ctx)
+	if err == nil {
+		p.upOnce.Do(func() { close(p.up) })
+		p.log.Info("watching", "url", p.URL(), "term", holding.Term())
+		err = t.wait(ctx)
+	}
+	p.front.waiting("standing by: this wetside has given the lab up")
+	if !errors.Is(err, errLabLost) {
+		return false, err
+	}
+	p.log.Error("the lab is no longer held; standing by for it", "cause", err)
+	return true, p.reviveDatabase(ctx)
+}
+
+// errLabLost says that the term is over while the service is not.
+var errLabLost = errors.New("the lab is no longer held")
+
+// start brings the parts up: state before telemetry, telemetry before pages.
+func (t *term) start(ctx context.Context) (err error) {
+	t.metrics.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	if err := t.startWorker(ctx); err != nil {
+		return err
+	}
+	if err := t.p.openBroker(ctx); err != nil {
+		return err
+	}
+	if err := t.startIngest(ctx); err != nil {
+		return err
+	}
+	return t.startSite(ctx)
+}
+
+func (t *term) startWorker(ctx context.Context) (err error) {
+	t.worker, err = watch.New(watch.Config{
+		Store:     t.p.store,
+		NewEngine: func() watch.Engine { return rules.NewEngine(t.p.cfg.Rules) },
+		Term:      t.holding.Term(),
+		Wake:      t.p.store.Wake(),
+		Log:       t.p.log,
+		Publish:   t.publish,
+		Connected: func() bool { in := t.ingest.Load(); return in != nil && in.CaughtUp() },
+	})
+	if err != nil {
+		return err
+	}
+	if err := t.worker.Start(ctx); err != nil {
+		return err
+	}
+	look := time.NewTicker(5 * time.Millisecond)
+	defer look.Stop()
+	for !t.worker.Rebuilt() {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-t.holding.Lost():
+			return errLabLost
+		case <-t.worker.Done():
+			return t.workerEnded()
+		case <-look.C:
+		}
+	}
+	return nil
+}
+
+func (t *term) workerEnded() error {
+	if err := t.worker.Err(); err != nil {
+		return fmt.Errorf("%w: %w", errLabLost, err)
+	}
+	return errLabLost
+}
+
+func (t *term) publish(units []lab.Unit, changed []lab.Alert) {
+	site := t.site.Load()
+	if site == nil {
+		return
+	}
+	if len(units) > 0 {
+		site.PublishUnits(units)
+	}
+	if len(changed) > 0 {
+		site.PublishAlerts(changed)
+	}
+}
+
+func (t *term) startIngest(ctx context.Context) error {
+	cfg := ingest.Config{
+		Broker: t.p.cfg.Broker, Store: t.p.store, Term: t.holding.Term(),
+		Log: t.p.log, Metrics: t.metrics, OnConnected: func(bool) {},
+	}
+	if b := t.p.broker; b != nil {
+		cfg.Broker, cfg.ClientID = b.MonitorURL(), b.ClientID()
+		cfg.OnConnected = func(subscribed bool) {
+			if subscribed {
+				b.AllowUnits()
+			}
+		}
+	}
+	in, err := ingest.New(cfg)
+	if err != nil {
+		return err
+	}
+	t.ingest.Store(in)
+	return in.Start(context.WithoutCancel(ctx)) // stop ends it, when the last batch is written
+}
+
+func (t *term) startSite(ctx context.Context) error {
+	desk := alerts.NewDesk(alerts.DeskConfig{Store: t.p.store, Changed: func(a lab.Alert) {
+		t.publish(nil, []lab.Alert{a})
+		t.worker.Nudge(a.ID)
+	}})
+	site, err := web.New(web.Config{
+		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: desk, Sessions: t.p.store.Sessions(),
+		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
+		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log,
+	})
+	if err != nil {
+		return err
+	}
+	t.site.Store(site)
+	if err := site.Start(ctx); err != nil {
+		return err
+	}
+	t.p.front.show(site.Handler())
+	return nil
+}
+
+// siteStore is the store as the pages use it: the worker hears of settings
+// that a person changed.
+type siteStore struct {
+	*postgres.Store
+	worker *watch.Worker
+}
+
+func (s siteStore) SetUnit(ctx context.Context, u lab.UnitSetting, by string) error {
+	err := s.Store.SetUnit(ctx, u, by)
+	if err == nil {
+		s.worker.Nudge("")
+	}
+	return err
+}
+
+// ready is nil where the service does its whole work; otherwise it says what
+// is missing.
+func (t *term) ready(ctx context.Context) error {
+	if err := t.p.store.Ready(ctx); err != nil {
+		return err
+	}
+	if !t.worker.Rebuilt() {
+		return lab.Errorf(lab.KindUnavailable, "the state is being rebuilt from the database")
+	}
+	if in := t.ingest.Load(); in == nil || !in.Connected() {
+		return lab.Errorf(lab.KindUnavailable, "the broker session is not subscribed; see the log for why")
+	}
+	return nil
+}
+
+// wait blocks until ctx ends (nil) or the term is over.
+func (t *term) wait(ctx context.Context) error {
+	select {
+	case <-ctx.Done():
+		return nil
+	case <-t.holding.Lost():
+		return errLabLost
+	case <-t.worker.Done():
+		return t.workerEnded()
+	case err := <-t.p.front.served:
+		t.p.front.served <- err // for close
+		if errors.Is(err, http.ErrServerClosed) {
+			return nil
+		}
+		return fmt.Errorf("the pages' listener ended: %w", err)
+	}
+}
+
+// stop ends the parts, the last first.
+func (t *term) stop() {
+	t.p.front.waiting("wetside is stopping")
+	if site := t.site.Load(); site != nil {
+		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
+		if err := site.Stop(ctx); err != nil {
+			t.p.log.Warn("not every request was finished", "error", err)
+		}
+		cancel()
+	}
+	if in := t.ingest.Load(); in != nil {
+		in.Stop()
+	}
+	if t.worker != nil {
+		t.worker.Stop()
+	}
+}
