@@ -126,10 +126,13 @@ type effects struct {
 
 // begins tells whether the fault's moment has come.
 func (a *armed) begins(u *unit) bool {
+	r := u.run
+	if a.Kind == Aborted && (r == nil || !r.wet() || !u.awake) {
+		return false // only a run in the baths can be aborted
+	}
 	if !a.At.IsZero() {
 		return !u.now.Before(a.At.Add(a.After))
 	}
-	r := u.run
 	if r == nil || (a.Run != 0 && a.Run != r.ordinal) || a.Kind.ofStep() {
 		return false
 	}
@@ -204,9 +207,7 @@ func (a *armed) start(u *unit) {
 	case BatteryWeak:
 		u.batt.pct = a.Strength
 	case Aborted:
-		if u.run != nil && u.run.wet() {
-			u.abort()
-		}
+		u.abort()
 	}
 }
 

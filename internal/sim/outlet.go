@@ -33,6 +33,7 @@ type outlet struct {
 	// Only run uses these.
 	wire   *wire
 	flying []flight
+	status delivery // the last status: it goes out again when a connection was lost
 }
 
 // flight is a message that the broker has not acknowledged yet.
@@ -115,10 +116,13 @@ func (o *outlet) publish(ctx context.Context, d delivery) {
 	for len(o.flying) >= window && ctx.Err() == nil {
 		o.land(ctx)
 	}
-	if o.wire == nil && !o.connect(ctx) {
+	if o.wire == nil && !o.reconnect(ctx) {
 		return
 	}
 	retain := bytes.Contains(d.raw.Payload, []byte(`"online":true`))
+	if retain {
+		o.status = d
+	}
 	o.flying = append(o.flying, flight{d, o.wire.client.Publish(d.raw.Topic, 1, retain, d.raw.Payload)})
 }
 
@@ -146,12 +150,24 @@ func (o *outlet) land(ctx context.Context) {
 	again := o.flying
 	o.flying = nil
 	o.drop()
-	if !o.connect(ctx) {
+	if !o.reconnect(ctx) {
 		return
 	}
 	for _, f := range again {
 		o.publish(ctx, f.d)
 	}
+}
+
+// reconnect connects after the connection was lost. The retained will that
+// the broker then published is put right by a copy of the unit's status.
+func (o *outlet) reconnect(ctx context.Context) bool {
+	if !o.connect(ctx) {
+		return false
+	}
+	if s := o.status; s.raw.Payload != nil {
+		o.flying = append(o.flying, flight{s, o.wire.client.Publish(s.raw.Topic, 1, true, s.raw.Payload)})
+	}
+	return true
 }
 
 // connect tries until it succeeds or ctx ends.

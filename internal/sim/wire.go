@@ -32,10 +32,10 @@ func dial(o *outlet) (*wire, error) {
 		user, password = o.p.cfg.Credentials(o.id.Unit)
 	}
 	opts := mqtt.NewClientOptions().AddBroker(o.p.url.String()).
-		SetClientID("unit-" + o.id.Lab + "-" + o.id.Unit).SetProtocolVersion(4).
+		SetClientID("unit-"+o.id.Lab+"-"+o.id.Unit).SetProtocolVersion(4).
 		SetUsername(user).SetPassword(password).
 		SetCleanSession(true).SetAutoReconnect(false).SetConnectRetry(false).
-		SetKeepAlive(o.keep).SetPingTimeout(o.keep / 3).
+		SetKeepAlive(o.keep).SetPingTimeout(o.keep/3).
 		SetConnectTimeout(dialWait).SetWriteTimeout(dialWait).
 		SetBinaryWill(lab.Topic(o.id, lab.ChannelStatus), will, 1, true).
 		SetConnectionLostHandler(func(mqtt.Client, error) { close(w.lost) }).
