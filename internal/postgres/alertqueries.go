@@ -28,10 +28,12 @@ func (s *Store) Alerts(ctx context.Context, f lab.AlertFilter) (_ []lab.Alert, e
 	})
 }
 
-// Alert gives one alert.
+// Alert gives one alert, by its id or one it had before.
 func (s *Store) Alert(ctx context.Context, id string) (_ lab.Alert, err error) {
 	defer s.wrap(&err, s.web, "alert "+id)
-	rows, err := s.web.Query(ctx, `SELECT `+alertColumns+` FROM alerts WHERE id = $1`, id)
+	rows, err := s.web.Query(ctx, `SELECT `+alertColumns+` FROM alerts
+		WHERE id = $1 OR former_ids @> ARRAY[$1]
+		ORDER BY id = $1 DESC, updated_seq DESC LIMIT 1`, id)
 	if err != nil {
 		return lab.Alert{}, err
 	}

@@ -52,6 +52,9 @@ func (s *Store) applyAlerts(ctx context.Context, tx pgx.Tx, c lab.Commit) error 
 		return err
 	}
 	alerts, events, pages := c.Apply(current, s.clock.Now())
+	if err := renameAlerts(ctx, tx, current, alerts); err != nil {
+		return err
+	}
 	if err := writeAlerts(ctx, tx, alerts); err != nil {
 		return err
 	}

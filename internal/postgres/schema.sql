@@ -5,15 +5,15 @@ TABLE alert_events -- The history of alerts: rows are added, never changed nor d
     alert_id text NOT NULL
     occurrence integer NOT NULL
     at timestamp with time zone NOT NULL -- When wetside recorded it.
-    what text NOT NULL -- raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed or priority.
+    what text NOT NULL -- raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority or moved.
     by text NOT NULL -- The person; empty for the rules.
     note text NOT NULL -- What the person wrote.
-    CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id)
+    CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id) ON UPDATE CASCADE
     CONSTRAINT alert_events_key PRIMARY KEY (id)
     CONSTRAINT alert_events_say_what CHECK ((what <> ''::text))
     CREATE INDEX alert_events_by_alert ON public.alert_events USING btree (alert_id, id)
     CREATE UNIQUE INDEX alert_events_key ON public.alert_events USING btree (id)
-    CREATE TRIGGER alert_events_append_only BEFORE DELETE OR UPDATE ON public.alert_events FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER alert_events_append_only BEFORE DELETE OR UPDATE OF id, occurrence, at, what, by, note ON public.alert_events FOR EACH ROW EXECUTE FUNCTION refuse_change()
     CREATE TRIGGER alert_events_never_emptied BEFORE TRUNCATE ON public.alert_events FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE alerts -- Alerts as they stand; their history is in alert_events.
     id text NOT NULL -- Derived from what the alert is of, never a serial number: the id of its first occurrence.
@@ -44,6 +44,7 @@ TABLE alerts -- Alerts as they stand; their history is in alert_events.
     first_id text NOT NULL -- Id of its first occurrence.
     last_occ_id text NOT NULL -- Id of the occurrence it stands at.
     former_ids text[] NOT NULL -- Ids of earlier occurrences, and those it had before late evidence moved its beginning.
+    episodes jsonb NOT NULL -- Its occurrences, oldest first, with what was made of each: late evidence moves one or takes it back.
     updated_seq bigint NOT NULL -- Rises with every change of any alert.
     CONSTRAINT alerts_key PRIMARY KEY (id)
     CONSTRAINT alerts_occurrence_counts_from_one CHECK ((occurrence >= 1))
@@ -81,7 +82,7 @@ TABLE outbox -- Pages to people, committed together with the change that calls f
     priority text NOT NULL
     created_at timestamp with time zone NOT NULL
     delivered_at timestamp with time zone -- Null while it waits.
-    CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id)
+    CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id) ON UPDATE CASCADE
     CONSTRAINT outbox_key PRIMARY KEY (id)
     CONSTRAINT outbox_pages_once UNIQUE (alert_id, occurrence, step)
     CREATE UNIQUE INDEX outbox_key ON public.outbox USING btree (id)

@@ -36,6 +36,7 @@ CREATE TABLE alerts (
     first_id         text        NOT NULL,
     last_occ_id      text        NOT NULL,
     former_ids       text[]      NOT NULL,
+    episodes         jsonb       NOT NULL,
     updated_seq      bigint      NOT NULL,
     CONSTRAINT alerts_key PRIMARY KEY (id),
     CONSTRAINT alerts_priority_is_known CHECK (priority IN ('urgent', 'high', 'low')),
@@ -81,6 +82,7 @@ COMMENT ON COLUMN alerts.facts            IS 'The figures it was judged by.';
 COMMENT ON COLUMN alerts.first_id         IS 'Id of its first occurrence.';
 COMMENT ON COLUMN alerts.last_occ_id      IS 'Id of the occurrence it stands at.';
 COMMENT ON COLUMN alerts.former_ids       IS 'Ids of earlier occurrences, and those it had before late evidence moved its beginning.';
+COMMENT ON COLUMN alerts.episodes         IS 'Its occurrences, oldest first, with what was made of each: late evidence moves one or takes it back.';
 COMMENT ON COLUMN alerts.updated_seq      IS 'Rises with every change of any alert.';
 
 CREATE TABLE alert_events (
@@ -92,13 +94,14 @@ CREATE TABLE alert_events (
     by         text        NOT NULL,
     note       text        NOT NULL,
     CONSTRAINT alert_events_key PRIMARY KEY (id),
-    CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts (id),
+    -- an id follows its beginning when late evidence moves it; its history goes with it
+    CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts (id) ON UPDATE CASCADE,
     CONSTRAINT alert_events_say_what CHECK (what <> '')
 );
 CREATE INDEX alert_events_by_alert ON alert_events (alert_id, id);
 COMMENT ON TABLE  alert_events IS 'The history of alerts: rows are added, never changed nor deleted.';
 COMMENT ON COLUMN alert_events.at   IS 'When wetside recorded it.';
-COMMENT ON COLUMN alert_events.what IS 'raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed or priority.';
+COMMENT ON COLUMN alert_events.what IS 'raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority or moved.';
 COMMENT ON COLUMN alert_events.by   IS 'The person; empty for the rules.';
 COMMENT ON COLUMN alert_events.note IS 'What the person wrote.';
 
@@ -109,7 +112,8 @@ BEGIN
         USING ERRCODE = 'integrity_constraint_violation';
 END $$;
 -- +goose StatementEnd
-CREATE TRIGGER alert_events_append_only BEFORE UPDATE OR DELETE ON alert_events
+CREATE TRIGGER alert_events_append_only
+    BEFORE UPDATE OF id, occurrence, at, what, by, note OR DELETE ON alert_events
     FOR EACH ROW EXECUTE FUNCTION refuse_change();
 CREATE TRIGGER alert_events_never_emptied BEFORE TRUNCATE ON alert_events
     FOR EACH STATEMENT EXECUTE FUNCTION refuse_change();
@@ -123,7 +127,7 @@ CREATE TABLE outbox (
     created_at   timestamptz NOT NULL,
     delivered_at timestamptz,
     CONSTRAINT outbox_key PRIMARY KEY (id),
-    CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts (id),
+    CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts (id) ON UPDATE CASCADE,
     -- the worker may do its work twice; people are paged once
     CONSTRAINT outbox_pages_once UNIQUE (alert_id, occurrence, step)
 );
