@@ -118,7 +118,7 @@ func quietLog(t testing.TB) *slog.Logger {
 // start runs a service and gives its connection events.
 func start(t testing.TB, cfg ingest.Config) (*ingest.Service, chan bool) {
 	t.Helper()
-	events := make(chan bool, 100)
+	events := make(chan bool, 1000)
 	cfg.OnConnected = func(up bool) { events <- up }
 	cfg.Log = quietLog(t)
 	cfg.MaxReconnect = 400 * time.Millisecond
@@ -224,8 +224,18 @@ func (m *mosquitto) start() {
 // stop ends it in good order: its sessions are on disk then.
 func (m *mosquitto) stop() {
 	if m.cmd != nil {
-		m.cmd.Process.Signal(os.Interrupt)
-		m.cmd.Wait()
+		gone := make(chan struct{})
+		go func() { m.cmd.Wait(); close(gone) }()
+		again := time.NewTicker(200 * time.Millisecond) // a signal in its first moments is lost
+		defer again.Stop()
+		for left := false; !left; {
+			m.cmd.Process.Signal(os.Interrupt)
+			select {
+			case <-gone:
+				left = true
+			case <-again.C:
+			}
+		}
 		m.cmd = nil
 	}
 }

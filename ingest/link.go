@@ -106,7 +106,7 @@ func (l *link) receive(m mqtt.Message) {
 			Topic: m.Topic(), Payload: m.Payload(), Retained: m.Retained(),
 			Received: l.s.cfg.Clock.Now().UTC().Truncate(time.Millisecond),
 		},
-		came: time.Now(), link: l, ack: m.Ack,
+		came: time.Now(), link: l, ack: m.Ack, again: m.Qos() > 0,
 	}
 	if !l.s.queue.push(it) {
 		l.end(errQueueFull)

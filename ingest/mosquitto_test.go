@@ -59,12 +59,12 @@ func TestMosquittoRetainedWill(t *testing.T) {
 func TestMosquittoAtLeastOnce(t *testing.T) {
 	m, store := newMosquitto(t), newStore()
 	store.fail = func(try int) error {
-		if try%5 == 3 {
+		if try%40 == 5 {
 			return errAway
 		}
 		return nil
 	}
-	cfg := ingest.Config{Broker: m.url(), Store: store, MaxBatch: 50}
+	cfg := ingest.Config{Broker: m.url(), Store: store, MaxBatch: 50, StoreGrace: 30 * time.Millisecond}
 	const topic, round, rounds = "wetside/v1/tern-street/plover/temp", 300, 4
 	seq := 0
 	lines := func() []string {
@@ -124,7 +124,7 @@ func TestMosquittoKilledService(t *testing.T) {
 		lines[i] = payload(i + 1)
 	}
 	m.pub("wetside/v1/tern-street/plover/temp", lines)
-	<-asked // a batch is in the store's hands
+	<-asked    // a batch is in the store's hands
 	gate.cut() // the socket is gone, as at kill -9
 	expect(t, events, false)
 	close(hold)

@@ -1,6 +1,7 @@
 package ingest
 
 import (
+	"slices"
 	"sync"
 	"time"
 
@@ -13,11 +14,12 @@ type item struct {
 	came time.Time // monotonic, for the lag
 	link *link
 	ack  func()
+	// again: unacknowledged, the broker sends it again (QoS 1).
+	again bool
 }
 
 // queue holds what was received and not yet committed, bounded by count and
-// bytes, what the writer has in hand included. Nothing in it is ever dropped;
-// push refuses what would not fit.
+// bytes, what the writer has in hand included. push refuses what would not fit.
 type queue struct {
 	maxItems, maxBytes int
 
@@ -80,6 +82,22 @@ func (q *queue) done() {
 		q.bytes -= len(it.raw.Payload) + len(it.raw.Topic)
 	}
 	q.hand = nil
+}
+
+// forget takes out what came over a link that is gone and was not begun: the
+// broker sends it again. Storing it first would put work that can no longer be
+// acknowledged before work that can, and with a store that stumbles the
+// service would then go round in circles.
+func (q *queue) forget(l *link) {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.items = slices.DeleteFunc(q.items, func(it item) bool {
+		if it.link != l || !it.again {
+			return false
+		}
+		q.bytes -= len(it.raw.Payload) + len(it.raw.Topic)
+		return true
+	})
 }
 
 // close ends intake; take still gives what is there.

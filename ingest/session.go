@@ -18,6 +18,7 @@ func (s *Service) keepSession(ctx context.Context) *link {
 		l := s.newLink(ctx)
 		if err := l.connect(ctx); err != nil {
 			l.close()
+			s.queue.forget(l)
 			if ctx.Err() != nil {
 				return nil
 			}
@@ -35,6 +36,7 @@ func (s *Service) keepSession(ctx context.Context) *link {
 			return l
 		}
 		l.close()
+		s.queue.forget(l)
 		if time.Since(began) > s.cfg.MaxReconnect {
 			wait = minReconnect
 		}
