@@ -1,11 +1,10 @@
 import type { JSX } from "preact";
-import { useLayoutEffect, useRef } from "preact/hooks";
+import { useSignal } from "@preact/signals";
+import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { useStore } from "../context";
 import { Head } from "./Head";
 import { Lane } from "./Lane";
-
-const DENSE_FROM = 8;
-const FEW = 4;
+import { DENSE_FROM, FEW } from "./sizes";
 
 /** All lanes, who needs someone first. They change places slowly, and never under a hand. */
 export function Board(): JSX.Element {
@@ -27,7 +26,35 @@ export function Board(): JSX.Element {
       >
         {order.map((id) => <Lane key={id} id={id} />)}
       </div>
+      <Below lanes={lanes} />
     </div>
+  );
+}
+
+/** Says how many lanes are out of sight, so that none is forgotten. */
+function Below({ lanes }: { lanes: { current: HTMLDivElement | null } }): JSX.Element | null {
+  const store = useStore();
+  store.now.value; // looked at once a second
+  const hidden = useSignal(0);
+  const bar = useRef<HTMLButtonElement>(null);
+  useEffect(() => {
+    const box = lanes.current;
+    // Judged as if the bar were not there, or it would keep itself up.
+    if (!box || box.scrollHeight <= box.clientHeight + (bar.current?.offsetHeight ?? 0) + 1) {
+      hidden.value = 0;
+      return;
+    }
+    const bottom = box.scrollTop + box.clientHeight + 12;
+    hidden.value = [...box.querySelectorAll<HTMLElement>(":scope > .lane")].filter(
+      (el) => el.offsetTop + el.offsetHeight > bottom,
+    ).length;
+  });
+  if (hidden.value === 0) return null;
+  const go = (): void => lanes.current?.scrollBy({ top: lanes.current.clientHeight * 0.8, behavior: "smooth" });
+  return (
+    <button class="below" ref={bar} onClick={go}>
+      {hidden.value === 1 ? "1 more lane" : `${hidden.value} more lanes`} below ▾
+    </button>
   );
 }
 

@@ -6,10 +6,12 @@ import { narrow } from "../state/prefs";
 import { stepLeft } from "../words/doing";
 import { segmentNames, stepWords } from "../words/steps";
 import { ms } from "../words/time";
+import { FEW } from "./sizes";
 import { along, layoutRun, minutes, nameSegments, type Layout } from "./segments";
 import { Trace } from "./Trace";
 
 const LETTER_WIDE = 0.0176;
+const LETTER_FEW = 0.0225;
 const LETTER_NARROW = 0.0245;
 
 const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
@@ -21,12 +23,13 @@ const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
  */
 export function Strip({ heard }: { heard: Heard }): JSX.Element {
   const { unit, heardAt } = heard;
+  const few = useStore().order.value.length <= FEW;
   const last = useRef<{ run: string; layout: Layout } | null>(null);
   const run = unit.run;
   if (!run || (run.plan ?? []).length === 0) return <div class="strip none" />;
   const layout = steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt)));
   last.current = { run: run.id, layout };
-  const em = narrow.value ? LETTER_NARROW : LETTER_WIDE;
+  const em = narrow.value ? LETTER_NARROW : few ? LETTER_FEW : LETTER_WIDE;
   const names = nameSegments(layout, em, (s) => segmentNames(s.step, s.label));
   const current = stepWords(run.step, run.plan?.find((p) => p.n === run.n)?.label).full;
   return (

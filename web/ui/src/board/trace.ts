@@ -42,20 +42,25 @@ export function tracePaths(l: Layout, readings: readonly Reading[]): Paths {
   let i = 0;
   for (const s of l.segments) {
     while (i < readings.length && (readings[i] as Reading).t < s.from) i++;
-    let last: { t: number; x: string; y: string; part: Part } | null = null;
+    let last: { t: number; at: number; x: string; y: string; part: Part } | null = null;
     for (; i < readings.length; i++) {
       const r = readings[i] as Reading;
       if (r.t > s.to) break;
       const part = partOf(r, s);
-      const x = (along(l, r.t) * WIDTH).toFixed(1);
+      const at = along(l, r.t) * WIDTH;
+      const x = at.toFixed(1);
       const y = (s.low === null || s.high === null || s.high <= s.low ? HEIGHT / 2 : yOf(r.c, s.low, s.high)).toFixed(1);
       if (last !== null && r.t - last.t > GAP_MS) last = null;
-      if (last !== null && last.x === x && last.part === part) continue;
+      // Closer than a pixel and of the same part: nothing would be seen of it.
+      if (last !== null && at - last.at < 1 && last.part === part) {
+        last.t = r.t;
+        continue;
+      }
       // A stretch takes the part of its end; a new one starts where the last ended.
       if (last === null) out[part] += `M${x} ${y}`;
       else if (last.part !== part) out[part] += `M${last.x} ${last.y}L${x} ${y}`;
       else out[part] += `L${x} ${y}`;
-      last = { t: r.t, x, y, part };
+      last = { t: r.t, at, x, y, part };
     }
   }
   return out;
