@@ -15,7 +15,7 @@ func TestMovedAlertKeepsItsHistory(t *testing.T) {
 	t.Parallel()
 	store, term, _ := held(t)
 	a := alert("before", "k", noon)
-	a.Episodes = []lab.Episode{{Occurrence: lab.Occurrence{Key: "k", ID: "before", RaisedAt: noon}, Number: 1, Noticed: noon, Pages: 1}}
+	a.Episodes = []lab.Episode{{Occurrence: lab.Occurrence{Key: "k", ID: "before", Unit: plover, RaisedAt: noon}, Number: 1, Noticed: noon, Pages: 1}}
 	event := lab.AlertEvent{AlertID: "before", Occurrence: 1, At: noon, What: lab.EventRaised}
 	commit := func(apply func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page)) {
 		t.Helper()
