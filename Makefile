@@ -1,0 +1,105 @@
+# make run     a whole lab on this machine
+# make test    everything the project promises, checked
+# make help    the rest
+
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+.DEFAULT_GOAL := help
+.DELETE_ON_ERROR:
+
+BIN        := bin/wetside
+UI         := web/ui
+UI_SOURCES := $(shell find $(UI) -type f -not -path '*/node_modules/*' 2>/dev/null)
+GO_SOURCES := $(shell find . -name '*.go' -not -path './$(UI)/*' 2>/dev/null)
+TEST_TIMEOUT := 15m
+
+# Where Debian keeps the PostgreSQL programs, which are not in the PATH.
+HAVE_POSTGRES := command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null
+
+# install(packages): as root on Debian and its like they are installed; anybody
+# else is told what is missing.
+define install
+if [ "$$(id -u)" = 0 ] && command -v apt-get >/dev/null; then \
+	echo "installing $(1)"; \
+	export DEBIAN_FRONTEND=noninteractive; \
+	apt-get update -qq && apt-get install -y -qq --no-install-recommends $(1) </dev/null >/dev/null; \
+else \
+	echo "missing: $(1). Install with: sudo apt-get install $(1)" >&2; exit 1; \
+fi
+endef
+
+.PHONY: help
+help: ## this list
+	@grep -hE '^[a-z-]+:.*## ' $(MAKEFILE_LIST) | sed -E 's/^([a-z-]+):.*## /  make \1\t/' | expand -t 16
+
+.PHONY: run
+run: need-go need-postgres ui-if-possible ## the demonstration: broker, database, six simulated processors, the board
+	$(MAKE) --no-print-directory $(BIN)
+	exec ./$(BIN) demo
+
+.PHONY: build
+build: need-go ui-if-possible ## bin/wetside with the pages in it
+	$(MAKE) --no-print-directory $(BIN)
+
+$(BIN): $(GO_SOURCES) go.mod go.sum $(wildcard web/dist/* web/dist/assets/*) $(wildcard internal/process/sheets/* internal/postgres/migrations/* rules/*.yaml web/*.yaml)
+	@mkdir -p $(@D)
+	go build -trimpath -o $@ ./cmd/wetside
+
+.PHONY: ui
+ui: need-node web/dist/index.html ## the pages, built into web/dist
+
+$(UI)/node_modules/.ready: $(UI)/package.json $(UI)/package-lock.json
+	cd $(UI) && npm ci --no-audit --no-fund --loglevel=error </dev/null
+	@touch $@
+
+web/dist/index.html: $(UI)/node_modules/.ready $(UI_SOURCES)
+	cd $(UI) && npm run --silent build </dev/null
+	@touch $@
+
+# The program works without the pages; it then shows a plain notice.
+.PHONY: ui-if-possible
+ui-if-possible:
+	@if $(MAKE) --no-print-directory need-node 2>/dev/null; then \
+		$(MAKE) --no-print-directory web/dist/index.html; \
+	else \
+		echo "The pages are not built: that needs Node 20 or newer and npm. The board will be a plain notice; the API is all there."; \
+	fi
+
+.PHONY: test
+test: need-go need-node need-postgres need-others ## format, vet, staticcheck, pages, and all Go tests with -race
+	@bad=$$(gofmt -l $$(git ls-files --cached --others --exclude-standard '*.go')); if [ -n "$$bad" ]; then echo "not formatted (gofmt -w): $$bad" >&2; exit 1; fi
+	$(MAKE) --no-print-directory web/dist/index.html
+	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
+	go vet ./...
+	go tool staticcheck ./...
+	go test -race -timeout $(TEST_TIMEOUT) ./...
+
+.PHONY: bench
+bench: need-go need-postgres need-others ## the benchmarks
+	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...
+
+.PHONY: screens
+screens: need-go need-node need-postgres need-others ## pictures of the board into testdata/screens
+	$(MAKE) --no-print-directory web/dist/index.html
+	WETSIDE_SCREENS=$(CURDIR)/testdata/screens go test -count=1 -run TestScreens -v -timeout $(TEST_TIMEOUT) ./cmd/wetside
+
+.PHONY: clean
+clean: ## what was built
+	rm -rf bin $(UI)/node_modules
+	find web/dist -mindepth 1 -not -name notice.html -delete
+
+.PHONY: need-go need-node need-postgres need-others
+need-go:
+	@command -v go >/dev/null || { echo "missing: Go 1.26 or newer; see the Go project's download page" >&2; exit 1; }
+need-node:
+	@{ command -v node >/dev/null && command -v npm >/dev/null; } || { $(call install,nodejs npm); }
+	@node -e 'process.exit(Number(process.versions.node.split(".")[0]) < 20 ? 1 : 0)' || { echo "node is $$(node --version); the pages need Node 20 or newer" >&2; exit 1; }
+need-postgres:
+	@{ $(HAVE_POSTGRES); } || { $(call install,postgresql); }
+need-others:
+	@missing=(); \
+	command -v mosquitto >/dev/null || [ -x /usr/sbin/mosquitto ] || missing+=(mosquitto); \
+	command -v mosquitto_pub >/dev/null || missing+=(mosquitto-clients); \
+	command -v chromium >/dev/null || missing+=(chromium); \
+	command -v psql >/dev/null || missing+=(postgresql-client); \
+	if [ "$${#missing[@]}" != 0 ]; then $(call install,$${missing[*]}); fi
