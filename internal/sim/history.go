@@ -27,7 +27,7 @@ func HistoryPlan(seed uint64, from, to time.Time) Schedule {
 		}
 	}
 	for i := range s.Units {
-		s.Units[i].Endless = &Endless{PauseMin: 20 * time.Minute, PauseMax: 70 * time.Minute, FaultOdds: 0.12}
+		s.Units[i].Endless = &Endless{PauseMin: 5 * time.Minute, PauseMax: 35 * time.Minute, FaultOdds: 0.12}
 		if len(s.Units[i].Shifts) == 0 { // nothing to do: never switched on
 			s.Units[i].Shifts = []Shift{{to.AddDate(100, 0, 0), to.AddDate(100, 0, 1)}}
 		}

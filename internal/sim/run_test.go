@@ -48,7 +48,7 @@ func clean(t *testing.T, book *process.Book, good []heard) (runs int) {
 		n                         int
 		fillAt, inAt, drainAt     time.Time
 		push, set                 float64
-		low, high                 int
+		outside                   int
 	}
 	units := map[string]*state{}
 	for _, h := range good {
@@ -62,11 +62,11 @@ func clean(t *testing.T, book *process.Book, good []heard) (runs int) {
 			st, _ := sheet.Step(s.step)
 			// A single reading may be out by noise; the rules hold for two.
 			if c < st.LowC || c > st.HighC {
-				if s.low++; s.low >= 2 {
+				if s.outside++; s.outside >= 2 {
 					t.Fatalf("%s: %s at %.2f °C twice, %v after the fill", s.run, s.step, c, h.at.Sub(s.fillAt))
 				}
 			} else {
-				s.low = 0
+				s.outside = 0
 			}
 		}
 		if h.channel != "step" {

@@ -3,6 +3,7 @@ package sim
 import (
 	"crypto/tls"
 	"errors"
+	"io"
 	"net"
 	"net/url"
 	"sync"
@@ -70,7 +71,29 @@ func (w *wire) open(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) {
 	w.mu.Lock()
 	w.conn = conn
 	w.mu.Unlock()
-	return conn, nil
+	return cable{conn}, nil
+}
+
+// cable is a socket that looks, once it is cut, as if the far end had gone:
+// the client takes an error of a closed socket for its own doing, and waits.
+type cable struct{ net.Conn }
+
+// Read implements net.Conn.
+func (c cable) Read(b []byte) (int, error) {
+	n, err := c.Conn.Read(b)
+	if errors.Is(err, net.ErrClosed) {
+		err = io.EOF
+	}
+	return n, err
+}
+
+// Write implements net.Conn.
+func (c cable) Write(b []byte) (int, error) {
+	n, err := c.Conn.Write(b)
+	if errors.Is(err, net.ErrClosed) {
+		err = io.ErrClosedPipe
+	}
+	return n, err
 }
 
 func withPort(u *url.URL, port string) string {
