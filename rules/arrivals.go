@@ -12,7 +12,8 @@ import (
 // arrivals is what can only be judged on arrival: the offset of the unit's
 // clock, refused telemetry and, with the engine, silence.
 type arrivals struct {
-	Last    time.Time `json:"last,omitzero"`    // the last arrival, good or a will
+	Last    time.Time `json:"last,omitzero"`    // the last good message
+	From    time.Time `json:"from,omitzero"`    // its silence counts from here at the earliest
 	Will    time.Time `json:"will,omitzero"`    // its last will, if nothing came since
 	Silent  string    `json:"silent,omitempty"` // key of the open unit-silent
 	With    []string  `json:"with,omitempty"`   // units that fell silent with it
@@ -22,8 +23,12 @@ type arrivals struct {
 	Lags    []lag     `json:"lags,omitempty"` // minima of received - at, a few seconds each
 	Base    float64   `json:"base"`           // the last offset known
 	BaseSet bool      `json:"base_set,omitempty"`
-	PrevLag float64   `json:"prev_lag"`
+	LiveS   float64   `json:"live_s"` // received - at of the last message that did not come late
+	LiveSet bool      `json:"live_set,omitempty"`
 	Backlog time.Time `json:"backlog,omitzero"` // a backlog comes in: its last arrival
+	BackT   time.Time `json:"back_t,omitzero"`  // since when it has been late by BackS
+	BackS   float64   `json:"back_s,omitempty"`
+	BackN   int       `json:"back_n,omitempty"`
 	BadAt   bool      `json:"bad_at,omitempty"` // the last at was replaced
 	ClockOn string    `json:"clock_on,omitempty"`
 
@@ -40,27 +45,23 @@ type lag struct {
 
 const lagBucketS = 5
 
-// heard notes an arrival.
-func (a *arrivals) heard(w *watch, m *lab.Message, now time.Time) {
-	if m.Retained && m.Will && !a.Last.IsZero() {
+// heard notes an arrival. since is when the monitor last began to listen.
+func (a *arrivals) heard(w *watch, m *lab.Message, now, since time.Time) {
+	switch {
+	case m.Will && m.Retained && a.Last.After(since):
 		return // a retained will counts only if nothing newer was heard
-	}
-	if m.Retained && !m.Will {
-		return // old: it says nothing of now
-	}
-	if !a.Last.IsZero() && now.Sub(a.Last) > 15*time.Second {
-		w.Order.PauseEnd = now
-	}
-	if a.Last.IsZero() {
-		w.Order.PauseEnd = now
-	}
-	a.Last = now
-	if m.Will {
+	case m.Will:
 		if a.Will.IsZero() {
 			a.Will = now
 		}
 		return
+	case m.Retained:
+		return // old: it says nothing of now
 	}
+	if a.Last.IsZero() || now.Sub(a.Last) > 15*time.Second {
+		w.Order.PauseEnd = now
+	}
+	a.Last = now
 	a.Will = time.Time{}
 	a.Offline, a.OffAt = time.Time{}, time.Time{}
 	a.judgeClock(w, m, now)
@@ -72,14 +73,10 @@ func (a *arrivals) judgeClock(w *watch, m *lab.Message, now time.Time) {
 	a.BadAt = m.AtReplaced
 	if !m.AtReplaced {
 		s := m.Received.Sub(m.At).Seconds()
-		late := s > fig.BacklogS && (!a.BaseSet || s > a.Base+fig.BacklogS)
-		falls := a.Backlog.IsZero() || s < a.PrevLag-0.05
-		a.PrevLag = s
-		if late && falls {
-			a.Backlog = now
+		if a.backlogged(s, now, fig.BacklogS) {
 			return
 		}
-		a.Backlog = time.Time{}
+		a.LiveS, a.LiveSet = s, true
 		a.addLag(now, s, fig.ClockWindowS)
 	}
 	off := a.offset()
@@ -95,6 +92,33 @@ func (a *arrivals) judgeClock(w *watch, m *lab.Message, now time.Time) {
 		return
 	}
 	a.clear(w, &a.ClockOn, now)
+}
+
+// A message that is late by as much as those before it, this often and for
+// this long, tells of a clock that is off, not of a backlog.
+const (
+	steadyLagN = 3
+	steadyLagS = 2.0
+	steadyLag  = 0.5 // seconds by which the lateness may differ
+)
+
+// backlogged tells whether a message that is late by s came in a backlog: a
+// burst whose lateness falls steadily.
+func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
+	if s <= backlogS || a.LiveSet && s <= a.LiveS+backlogS {
+		a.Backlog = time.Time{}
+		return false
+	}
+	if a.Backlog.IsZero() || math.Abs(s-a.BackS) > steadyLag {
+		a.BackT, a.BackS, a.BackN = now, s, 0
+	}
+	a.BackN++
+	if a.BackN >= steadyLagN && now.Sub(a.BackT) >= sec(steadyLagS) {
+		a.Backlog = time.Time{}
+		return false
+	}
+	a.Backlog = now
+	return true
 }
 
 func (a *arrivals) addLag(now time.Time, s, windowS float64) {
@@ -137,12 +161,15 @@ func (a *arrivals) refuse(w *watch, q *lab.Quarantined, now time.Time) {
 	w.Arrival = max(w.Arrival, q.Arrival)
 	fig := &w.cfg.Data.Figures
 	a.Refused = append(a.Refused, now)
+	if more := len(a.Refused) - fig.RefusedCount; more > 0 {
+		a.Refused = a.Refused[more:] // as many as are needed to tell
+	}
 	a.refusedSince(now, fig.RefusedWindowS)
 	if len(a.Refused) < fig.RefusedCount {
 		return
 	}
 	code, _, _ := strings.Cut(q.Reason, ":")
-	a.raise(w, &a.RefusedOn, RuleTelemetryRefused, "", now, lab.High,
+	a.raise(w, &a.RefusedOn, RuleTelemetryRefused, "", a.onUnitClock(now), lab.High,
 		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s.", len(a.Refused), q.Reason),
 		map[string]any{"code": code, "topic": q.Topic})
 }
@@ -161,7 +188,7 @@ func (a *arrivals) tick(w *watch, now time.Time) {
 	last := a.Refused
 	a.refusedSince(now, w.cfg.Data.Figures.RefusedWindowS)
 	if len(a.Refused) == 0 && len(last) > 0 {
-		a.clear(w, &a.RefusedOn, last[len(last)-1].Add(sec(w.cfg.Data.Figures.RefusedWindowS)))
+		a.clear(w, &a.RefusedOn, a.onUnitClock(last[len(last)-1].Add(sec(w.cfg.Data.Figures.RefusedWindowS))))
 	}
 }
 

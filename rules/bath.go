@@ -39,10 +39,16 @@ const (
 	jumpC       = 0.8
 )
 
-// begin starts counting at the beginning of a bath.
-func (b *bathRec) begin(t time.Time) {
+// begin starts counting at the beginning of a bath. Between the fills of one
+// step the last temperature carries on, and no reading is missed.
+func (b *bathRec) begin(t time.Time, sp *process.Step) {
 	if b.FromT.IsZero() {
 		b.FromT = t
+		return
+	}
+	if gap := b.GapS; b.Prev {
+		b.to(t, b.PrevC, sp)
+		b.GapS = gap
 	}
 }
 

@@ -59,7 +59,6 @@ type Figures struct {
 	SilentWillS             float64 `yaml:"silent_will_s"`
 	SilentTogetherS         float64 `yaml:"silent_together_s"`
 	DryerHoldS              float64 `yaml:"dryer_hold_s"`
-	DryerClearS             float64 `yaml:"dryer_clear_s"`
 	ClockOffS               float64 `yaml:"clock_off_s"`
 	ClockWindowS            float64 `yaml:"clock_window_s"`
 	RefusedCount            int     `yaml:"refused_count"`

@@ -143,6 +143,8 @@ func (e *Engine) arrival(a lab.Arrival) error {
 		return nil
 	}
 	e.silence(e.clock)
+	w.Arr.tick(w, e.clock)
+	w.loseRun(e.clock)
 	if a.Refused != nil {
 		w.Arr.refuse(w, a.Refused, received)
 		return nil
@@ -151,7 +153,7 @@ func (e *Engine) arrival(a lab.Arrival) error {
 	if !m.Will && !m.Retained {
 		e.heardAgain(w, received)
 	}
-	w.take(&m, received)
+	w.take(&m, received, e.since)
 	if m.Will {
 		e.due = time.Time{}
 	}
@@ -228,6 +230,7 @@ func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) error {
 	if w.Arr.Last.After(e.clock) {
 		e.clock = w.Arr.Last
 	}
+	e.due = time.Time{}
 	return nil
 }
 

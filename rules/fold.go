@@ -14,8 +14,11 @@ func (f *fold) message(m *lab.Message) {
 	newBoot := s.Heard && s.Clock.Boot != m.Boot
 	s.Clock.advance(m)
 	s.GapBoot = newBoot
+	f.loseRun(s.Clock.T)
+	if newBoot {
+		s.Unsure = max(s.Unsure, restarted)
+	}
 	if s.GapNow {
-		s.GapFrom = before
 		f.noteHole(before, s.Clock.T)
 	}
 	f.deadlines(s.Clock.T, m)
@@ -24,6 +27,7 @@ func (f *fold) message(m *lab.Message) {
 		f.status(m.Status)
 	case m.Step != nil:
 		f.step(m)
+		s.Unsure = sure
 	case m.Temp != nil:
 		f.temp(m.Temp)
 	case m.Tank != nil:
@@ -36,7 +40,9 @@ func (f *fold) message(m *lab.Message) {
 	if s.running() {
 		s.Run.LastT = s.Clock.T
 	}
-	f.containers(m.Tank != nil)
+	if m.Temp == nil && m.Motion == nil || f.lookingAhead() {
+		f.containers(m.Tank != nil)
+	}
 	s.Heard, s.GapNow = true, false
 }
 
@@ -53,10 +59,13 @@ const unheardS = 10
 
 // noteHole keeps what a hole may have hidden.
 func (f *fold) noteHole(from, to time.Time) {
+	s := f.s
 	if to.Sub(from) > sec(unheardS) {
 		f.drop("") // a hold wants readings one after the other
+		s.Unsure = max(s.Unsure, longHole)
+	} else {
+		s.Unsure = max(s.Unsure, shortHole)
 	}
-	s := f.s
 	if !s.running() {
 		return
 	}
@@ -64,6 +73,18 @@ func (f *fold) noteHole(from, to time.Time) {
 	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > sec(unheardS) {
 		c.Unheard = true
 	}
+}
+
+// still tells whether a message proves that the phase before it has gone on
+// until now: after a hole or a restart only one that says so.
+func (f *fold) still(m *lab.Message) bool {
+	s := f.s
+	return s.Unsure == sure || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
+}
+
+func samePhase(s *state, st *lab.Step) bool {
+	return s.Phase == st.Phase && s.PhaseN == st.N && s.PhaseStep == st.Step &&
+		(st.Phase != lab.PhaseWaiting || s.WaitsFor == st.WaitsFor)
 }
 
 // reached is the highest sheet step that the run has begun, -1 for none.
@@ -119,6 +140,8 @@ func (f *fold) status(m *lab.Status) {
 // judged by how things stood before the message in hand.
 func (f *fold) deadlines(t time.Time, m *lab.Message) {
 	f.overrunDue(t, m)
-	f.phaseDue(t)
+	if f.still(m) {
+		f.phaseDue(t)
+	}
 	f.readingDue(t, m)
 }

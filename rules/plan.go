@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -54,10 +55,9 @@ func (f *fold) ahead() []string {
 	var ids []string
 	if sh := f.sheet(); sh != nil {
 		at := -1
-		if c := f.s.cur(); c != nil {
-			at = c.Index
-			if at < 0 {
-				return nil
+		for _, c := range f.s.Run.Steps { // one that the sheet does not have tells nothing
+			if c.Index >= 0 {
+				at = c.Index
 			}
 		}
 		for _, sp := range sh.Steps[at+1:] {
@@ -66,7 +66,7 @@ func (f *fold) ahead() []string {
 		return ids
 	}
 	c := f.s.cur()
-	for _, p := range f.s.Past[f.s.Run.Process].Steps {
+	for _, p := range f.s.Past[f.s.Run.like()].Steps {
 		if c == nil || p.N > c.N {
 			ids = append(ids, p.ID)
 		}
@@ -122,25 +122,23 @@ func (f *fold) leftS(p planned) float64 {
 }
 
 // flows lists the fills (fill true) or drains still to come in the run, in
-// their order. ok is false where a volume is not known.
-func (f *fold) flows(fill bool) (list []flow, ok bool) {
+// their order, as far as their volumes are known.
+func (f *fold) flows(fill bool) []flow {
 	if !f.s.running() || f.s.Run.BathsEnd {
-		return nil, true
+		return nil
 	}
+	var list []flow
 	inS := 0.0
 	for _, p := range f.plan() {
 		if p.Rec != nil && !p.Rec.EndT.IsZero() {
-			// a step that has ended may still be draining its last
 			continue
 		}
-		ml, known := f.fillML(p.ID, p.Rec)
-		if !known {
-			return list, false
+		if ml, known := f.fillML(p.ID, p.Rec); known {
+			list = append(list, f.stepFlows(p, fill, ml/1000, inS)...)
 		}
-		list = append(list, f.stepFlows(p, fill, ml/1000, inS)...)
 		inS += f.leftS(p) + f.drainTimeS()
 	}
-	return list, true
+	return list
 }
 
 // stepFlows lists what one step still draws or drains.
@@ -196,39 +194,24 @@ func (f *fold) moved(name string, p *pumping) float64 {
 	return 0
 }
 
-// runTotals is how much a whole run of the process moves to (drains) and from
-// (draws) each container, l: the last whole one, else this one's plan.
+// runTotals is how much a whole run like this one, or like the last one that
+// was done, moves into (drains) and out of (draws) each container, l.
 func (f *fold) runTotals() (drains, draws map[string]float64) {
 	drains, draws = map[string]float64{}, map[string]float64{}
-	process := f.s.LastProcess
 	if f.s.running() {
-		process = f.s.Run.Process
-	}
-	if past, ok := f.s.Past[process]; ok {
-		for _, p := range past.Steps {
-			to, from := p.DrainTo, p.DrawFrom
-			if to == "" {
-				to = "waste"
+		for _, p := range f.plan() {
+			if ml, ok := f.fillML(p.ID, p.Rec); ok {
+				drains[f.drainTo(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
+				draws[f.drawFrom(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
 			}
-			if from == "" {
-				from = process + "/" + p.ID
-				if len(p.ID) >= 4 && p.ID[:4] == "wash" {
-					from = "wash"
-				}
-			}
-			drains[to] += float64(p.Fills) * p.FillML / 1000
-			draws[from] += float64(p.Fills) * p.FillML / 1000
 		}
 		return drains, draws
 	}
-	if !f.s.running() {
-		return drains, draws
-	}
-	for _, p := range f.plan() {
-		if ml, ok := f.fillML(p.ID, p.Rec); ok {
-			drains[f.drainTo(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
-			draws[f.drawFrom(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
-		}
+	process, _, _ := strings.Cut(f.s.LastProcess, "|")
+	for _, p := range f.s.Past[f.s.LastProcess].Steps {
+		l := float64(p.Fills) * p.FillML / 1000
+		drains[either(p.DrainTo, "waste")] += l
+		draws[either(p.DrawFrom, f.defaultDraw(process, p.ID))] += l
 	}
 	return drains, draws
 }

@@ -36,9 +36,10 @@ func (w *watch) refold(ctx context.Context, h History) error {
 	if err := json.Unmarshal(from.State, st); err != nil {
 		return fmt.Errorf("folding %s again: %w", w.Unit, err)
 	}
-	w.State, w.Since, w.lateAt = st, 0, nil
-	for _, o := range st.Open {
-		w.putOccurrence(*o) // as it stood at the mark
+	w.State, w.Since, w.lateAt, w.Lost = st, 0, nil, nil
+	w.placing = from.At
+	for _, key := range sortedKeys(st.Open) {
+		w.putOccurrence(*st.Open[key]) // as it stood at the mark
 	}
 	w.foldList(list, from.At)
 	w.compare(old)

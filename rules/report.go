@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"time"
 
 	"wetside/internal/lab"
 	"wetside/internal/process"
@@ -199,13 +198,4 @@ func (f *fold) judgePush(c *stepRec, sp *process.Step, sheetS float64, add func(
 		text = fmt.Sprintf("%s: push error %+.2f stop. A kinetic equivalence, not a density prediction.", capital(sp.Label), stops)
 	}
 	add(level, code, c.ID, text)
-}
-
-// loseRun gives a run up of which nothing has been heard for hours.
-func (w *watch) loseRun(now time.Time) {
-	if !w.State.running() || w.Arr.Last.IsZero() || now.Sub(w.Arr.Last) < sec(w.cfg.Data.Figures.RunLostS) {
-		return
-	}
-	w.fold().endRun(lab.OutcomeLost, w.State.Run.LastT)
-	w.touched = true
 }

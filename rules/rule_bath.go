@@ -25,15 +25,43 @@ func (f *fold) temp(m *lab.Temp) {
 	if c == nil {
 		return
 	}
-	if s.Bath.known() && !s.GapNow {
+	if s.Unsure == longHole { // of which bath, the next step message tells
+		if len(s.Waiting) < waitingMax {
+			s.Waiting = append(s.Waiting, reading{*m.BathC, t})
+		}
+		return
+	}
+	f.bathReading(c, *m.BathC, t)
+}
+
+// waitingMax is how many readings wait for a step message at most.
+const waitingMax = 64
+
+// waitingReadings takes the readings that came after a hole, once a step
+// message has told that they are of the bath that was in before it.
+func (f *fold) waitingReadings() {
+	s, c := f.s, f.s.cur()
+	if c != nil && s.Phase == lab.PhaseInBath && s.running() {
+		for _, r := range s.Waiting {
+			if r.T.After(s.PhaseT) {
+				f.bathReading(c, r.V, r.T)
+			}
+		}
+	}
+	s.Waiting = nil
+}
+
+func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
+	s := f.s
+	if s.Bath.known() && !s.BathDue.After(s.Bath.T) {
 		s.Intervals.add(t.Sub(s.Bath.T).Seconds())
 	}
-	s.Bath = reading{*m.BathC, t}
+	s.Bath, s.BathDue = reading{v, t}, t
 	f.clear(about{rule: RuleReadingMissing, step: c}, t)
 	sp := f.spec(c)
-	c.Bath.read(t, *m.BathC, sp)
+	c.Bath.read(t, v, sp)
 	if sp != nil && s.Run.film() {
-		f.bathTemperature(c, sp, *m.BathC, t)
+		f.bathTemperature(c, sp, v, t)
 	}
 }
 
@@ -165,7 +193,7 @@ func (f *fold) bathEnds(c *stepRec, t time.Time) {
 	c.Bath.finish(t, f.spec(c))
 }
 
-// usualIntervalS is how often this unit sends its bath's temperature.
+// readingLimitS is how long a reading of the bath may stay away, seconds.
 func (f *fold) readingLimitS() float64 {
 	fig := f.fig()
 	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*f.s.Intervals.median())
@@ -176,24 +204,22 @@ func (f *fold) readingLimitS() float64 {
 // not missed.
 func (f *fold) readingDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
-	if !s.running() || !s.Run.film() || s.Phase != lab.PhaseInBath || c == nil {
+	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil {
 		return
 	}
 	if s.GapNow || s.GapBoot {
-		s.Bath.T = t // start anew
-		s.Bath.V = c.Bath.HeldC
+		s.BathDue = t // start anew
 		return
+	}
+	if s.Unsure == longHole {
+		return // perhaps there is no bath any more
 	}
 	a := about{rule: RuleReadingMissing, step: c}
 	if f.open(a) != nil {
 		return
 	}
-	last := s.PhaseT
-	if s.Bath.T.After(last) {
-		last = s.Bath.T
-	}
 	limit := f.readingLimitS()
-	due := last.Add(sec(limit))
+	due := maxTime(s.PhaseT, s.BathDue).Add(sec(limit))
 	if !t.After(due) {
 		return
 	}
@@ -209,22 +235,17 @@ func (f *fold) readingDue(t time.Time, m *lab.Message) {
 // dryer judges one reading of the dryer.
 func (f *fold) dryer(v float64, t time.Time) {
 	sh, fig := f.sheet(), f.fig()
-	if sh == nil || sh.DryMaxC == 0 || !f.s.running() || !f.s.Run.film() {
+	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
 		return
 	}
 	a := about{rule: RuleDryerTemperature, run: true}
-	if f.open(a) != nil {
-		if due, proved := f.held("dryer:in", v <= sh.DryMaxC, t, fig.DryerClearS); proved {
-			f.drop("dryer")
-			f.clear(a, due)
-		}
+	due, proved := f.held("dryer", v > sh.DryMaxC, t, fig.DryerHoldS)
+	if v <= sh.DryMaxC {
+		f.clear(a, t)
+	}
+	if !proved || f.open(a) != nil {
 		return
 	}
-	due, proved := f.held("dryer:hot", v > sh.DryMaxC, t, fig.DryerHoldS)
-	if !proved {
-		return
-	}
-	f.drop("dryer:in")
 	f.s.Run.DryerHot = true
 	f.raise(a, due, say{priority: lab.High,
 		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s.", v, sh.DryMaxC, sh.Name),
@@ -238,7 +259,7 @@ func (f *fold) motion(m *lab.Motion) {
 		return
 	}
 	s.RPM = reading{*m.RPM, t}
-	if !s.running() || !s.Run.film() || s.Phase != lab.PhaseInBath || c == nil {
+	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || s.Unsure == longHole {
 		return
 	}
 	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}
@@ -252,7 +273,7 @@ func (f *fold) motion(m *lab.Motion) {
 	switch {
 	case *m.RPM >= fig.RotationRPM:
 		f.clear(a, t)
-	case proved && sp != nil:
+	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
 		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s. Turn it by hand, a turn a second, and note the time.", sp.Label),
 			facts: map[string]any{"rpm": round(*m.RPM, 1)}}

@@ -26,6 +26,9 @@ func (f *fold) power(m *lab.Message) {
 	if source != "" && source != s.Power.Source {
 		s.Power.Source, s.Power.Since = source, now
 	}
+	if source != "" {
+		s.Power.Boot = m.Boot
+	}
 	switch {
 	case source == lab.SourceBattery:
 		f.mainsAway(now)
@@ -33,11 +36,11 @@ func (f *fold) power(m *lab.Message) {
 		f.clear(about{rule: RulePowerLost}, now)
 		f.clear(about{rule: RuleBatteryLow, run: true}, now)
 	}
-	if source == lab.SourceBattery && s.running() && p.BatteryPct != nil {
+	if s.Power.Source == lab.SourceBattery && s.running() && p.BatteryPct != nil {
 		f.batteryLow(*p.BatteryPct, now)
 	}
 	if (p.Event == lab.EventRestored || p.Event == lab.EventResumed) && s.running() {
-		f.resumed(p.Event == lab.EventResumed, m, p.OutageS)
+		f.resumed(p.Event == lab.EventResumed || s.Run.LastBoot != m.Boot, m, p.OutageS)
 	}
 	if source == lab.SourceMains {
 		s.Power.LostT = time.Time{}
@@ -61,7 +64,24 @@ func (f *fold) mainsAway(now time.Time) {
 	} else if s.running() {
 		w.priority = lab.Urgent
 	}
-	f.raise(about{rule: RulePowerLost}, now, w)
+	a := about{rule: RulePowerLost}
+	if o := f.open(a); o != nil && w.priority.Rank() > o.Priority.Rank() {
+		f.change(a, w, false)
+	}
+	f.raise(a, now, w)
+}
+
+// backByBoot takes a restarted controller that says nothing of its power to
+// run on the mains.
+func (f *fold) backByBoot(boot string) {
+	p := &f.s.Power
+	if p.Source != lab.SourceBattery || p.Boot == boot {
+		return
+	}
+	now := f.s.Clock.T
+	p.Source, p.Since, p.Boot, p.LostT = "", now, boot, time.Time{}
+	f.clear(about{rule: RulePowerLost}, now)
+	f.clear(about{rule: RuleBatteryLow, run: true}, now)
 }
 
 func (f *fold) stepID() string {
@@ -103,7 +123,6 @@ func (f *fold) resumedByBoot(m *lab.Message) {
 		return
 	}
 	s.Run.LastBoot = m.Boot
-	f.clear(about{rule: RulePowerLost}, s.Clock.T)
 	f.resumed(true, m, nil)
 }
 
@@ -112,12 +131,13 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 	s := f.s
 	now := s.Clock.T
 	o := f.lastOutage()
-	if o != nil && o.Boot == m.Boot && restart && o.Kind == "restart" {
-		if outageS != nil {
+	if f.sameReturn(o, m.Boot, restart, outageS) {
+		if outageS != nil && o.S != *outageS {
 			o.S = *outageS
 			f.advise(o)
+			f.reportRun()
 		}
-		return // the same return, said twice
+		return
 	}
 	if o == nil || !o.BackT.IsZero() {
 		o = f.openOutage(s.Run.LastT)
@@ -139,6 +159,27 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 	}
 	f.advise(o)
 	f.reportRun()
+}
+
+// sameReturnS is how long after a return the same one may be said again,
+// seconds, where nothing else tells.
+const sameReturnS = 60
+
+// sameReturn tells whether a return of the power is the one already known,
+// said again: by the event after the new boot or the other way round, or by a
+// unit that repeats itself. One outage, one alert.
+func (f *fold) sameReturn(o *outage, boot string, restart bool, outageS *float64) bool {
+	if o == nil || o.BackT.IsZero() || !f.s.Power.LostT.IsZero() {
+		return false
+	}
+	if o.Boot != boot {
+		return false // a restart is an outage of its own
+	}
+	if restart {
+		return o.Kind == "restart"
+	}
+	since := f.s.Clock.T.Sub(o.BackT).Seconds()
+	return since <= sameReturnS || outageS != nil && *outageS >= since-1
 }
 
 func (f *fold) lastOutage() *outage {

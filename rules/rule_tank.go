@@ -12,8 +12,7 @@ import (
 func (f *fold) containers(read bool) {
 	specs := f.containerSpecs()
 	names := sortedKeys(specs)
-	drains, drainsKnown := f.flows(false)
-	draws, drawsKnown := f.flows(true)
+	drains, draws := f.flows(false), f.flows(true)
 	perRun, _ := f.runTotals()
 	for _, name := range names {
 		spec := specs[name]
@@ -24,9 +23,9 @@ func (f *fold) containers(read bool) {
 		switch spec.Role {
 		case lab.RoleWaste, lab.RoleRecovery:
 			f.nearlyFull(name, spec, t, owed(drains, name), perRun[name], read)
-			f.fits(name, t, drains, spec.CapacityL, drainsKnown, read)
+			f.fits(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
-			f.enough(name, t, draws, drawsKnown, read)
+			f.enough(name, t, draws, read)
 		}
 	}
 }
@@ -61,7 +60,6 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 	room := spec.CapacityL - t.Level - owes
 	tight := t.Known && next > 0 && room < next-tiny
 	full := t.Known && t.Level >= fig.NearlyFull*spec.CapacityL
-	now := f.s.Clock.T
 	w := say{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
 	if t.Known {
 		w.facts["level_l"] = round(t.Level, 2)
@@ -78,21 +76,47 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 		w.message = fmt.Sprintf("%s has room for %.1f l after this run; the next like it drains %.1f l.", capital(name), max(room, 0), next)
 	}
 	if f.open(a) != nil {
-		ok := !tight && !t.Float && (!t.Known || t.Level < fig.NearlyFullClear*spec.CapacityL)
-		if t.HadShut && ok {
-			ok = now.Sub(t.OpenT) >= sec(fig.FloatOpenS)
-		}
-		f.clearSteady(a, "near:in:"+name, ok, read)
+		over := !tight && !t.Float && (!t.Known || t.Level < fig.NearlyFullClear*spec.CapacityL)
+		f.notNearlyFull(a, t, over, read)
 		return
 	}
 	if due, proved := f.heldBy("near:"+name, tight || full || t.Float, read); proved {
-		t.HadShut = t.Float
+		delete(f.s.Holds, "near:"+name)
 		f.raise(a, due, w)
 	}
 }
 
+// notNearlyFull clears once there is room again, which the level's and the
+// float's own limits keep from flickering.
+func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
+	now := f.s.Clock.T
+	since, _ := f.held("near:in:"+a.subject, over, now, 0)
+	if !over {
+		return
+	}
+	due := since
+	if !t.OpenT.IsZero() {
+		due = maxTime(due, t.OpenT.Add(sec(f.fig().FloatOpenS)))
+	}
+	if due.Equal(since) || read && !now.Before(due) {
+		delete(f.s.Holds, "near:in:"+a.subject)
+		f.clear(a, due)
+	}
+}
+
+// lookingAhead tells whether a shortage is known that the mere passing of
+// time makes urgent.
+func (f *fold) lookingAhead() bool {
+	for _, o := range f.s.Open {
+		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort) && o.Priority != lab.Urgent {
+			return true
+		}
+	}
+	return false
+}
+
 // fits judges whether every drain still to come goes into the container.
-func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, known, read bool) {
+func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read bool) {
 	a := about{rule: RuleWasteWillNotFit, subject: name, run: true}
 	level, bad := t.Level, (*flow)(nil)
 	total := 0.0
@@ -105,7 +129,6 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, known
 			bad = &drains[i]
 		}
 	}
-	_ = known
 	f.shortage(a, "fit:"+name, bad, read, func() say {
 		return say{
 			message: fmt.Sprintf("%s will not take this run: %.1f l still to come, room for %.1f l. The drain of %s overflows in %s.",
@@ -117,7 +140,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, known
 }
 
 // enough judges whether the container holds what is still to be drawn.
-func (f *fold) enough(name string, t *tank, draws []flow, known, read bool) {
+func (f *fold) enough(name string, t *tank, draws []flow, read bool) {
 	a := about{rule: RuleWashWaterShort, subject: name, run: true}
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
@@ -129,7 +152,6 @@ func (f *fold) enough(name string, t *tank, draws []flow, known, read bool) {
 			bad = &draws[i]
 		}
 	}
-	_ = known
 	f.shortage(a, "short:"+name, bad, read, func() say {
 		return say{
 			message: fmt.Sprintf("%s holds %.1f l; this run still draws %.1f l. It runs out at %s in %s.",
@@ -151,7 +173,7 @@ func (f *fold) shortage(a about, name string, bad *flow, read bool, words func()
 	}
 	if o := f.open(a); o != nil {
 		if bad != nil {
-			f.drop(name + ":in")
+			delete(f.s.Holds, name+":in")
 			if read || priority.Rank() > o.Priority.Rank() {
 				w := words()
 				w.priority = priority
@@ -163,6 +185,7 @@ func (f *fold) shortage(a about, name string, bad *flow, read bool, words func()
 		return
 	}
 	if due, proved := f.heldBy(name, bad != nil, read); proved {
+		delete(f.s.Holds, name)
 		w := words()
 		w.priority = priority
 		f.raise(a, due, w)
@@ -187,7 +210,7 @@ func (f *fold) heldBy(name string, shows, read bool) (due time.Time, proved bool
 // enough, by the same measure as it began.
 func (f *fold) clearSteady(a about, name string, over, read bool) {
 	if due, proved := f.heldBy(name, over, read); proved {
-		f.drop(name)
+		delete(f.s.Holds, name)
 		f.clear(a, due)
 	}
 }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -13,7 +14,7 @@ import (
 // latest time passed.
 func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
-	if !s.running() || !s.Run.film() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+	if !f.judged() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return
 	}
 	sp := f.spec(c)
@@ -23,10 +24,8 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	}
 	due := c.BathT.Add(sec(sp.LongestS(sheetS)))
 	// another fill under the same n resumes a clock that a draining stopped
-	if c.Fills > 1 && s.Phase == lab.PhaseFilling && due.Before(s.PhaseT) {
-		due = s.PhaseT
-	}
-	if !t.After(due) || s.GapNow && !stillIn(m, c) {
+	due = maxTime(due, c.RefillT)
+	if !t.After(due) || s.Unsure != sure && !s.inStep(m, c) {
 		return
 	}
 	c.Long = true
@@ -40,21 +39,26 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	f.raise(about{rule: RuleStepOverrun, step: c}, due, w)
 }
 
-// stillIn tells whether a message right after a hole shows the film still in
-// the step: only then does it prove anything of the time in the hole.
-func stillIn(m *lab.Message, c *stepRec) bool {
-	return m.Step != nil && m.Step.N == c.N && m.Step.Step == c.ID && m.Step.Phase == lab.PhaseInBath
+// inStep tells whether a message after a hole or a restart shows the film
+// still in the step: only then does it prove anything of the time in between.
+// A restarted controller that drains first did not drain while it was down.
+func (s *state) inStep(m *lab.Message, c *stepRec) bool {
+	st := m.Step
+	if st == nil || st.Run != s.Run.Name || st.N != c.N || st.Step != c.ID {
+		return false
+	}
+	return st.Phase == lab.PhaseInBath || st.Phase == lab.PhaseDraining && s.Unsure == restarted
 }
 
 // tooShort raises step-short when a step has ended before its time.
 func (f *fold) tooShort(c *stepRec) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
+	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
 	if sp == nil || !ok || !f.s.Run.film() || !c.BathHeard || c.BathT.IsZero() {
 		return
 	}
 	timeS := c.EndT.Sub(c.BathT).Seconds()
-	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
 	least := sp.ShortestS(sheetS)
 	if timeS >= least {
 		return
@@ -107,51 +111,98 @@ func (f *fold) skipped(c *stepRec) {
 	if sh == nil || c.Index < 0 || !r.film() {
 		return
 	}
-	reached := r.reached()
+	for i := range c.Index {
+		if f.lacks(i) {
+			sp := &sh.Steps[i]
+			f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s.", capital(sp.Label), sh.Steps[c.Index].Label))
+		}
+	}
+	if after := r.reachedBefore(c); c.Index < after && f.lacks(c.Index) {
+		sp := &sh.Steps[c.Index]
+		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s.", capital(sp.Label), sh.Steps[after].Label))
+	}
+}
+
+// neverCame notes for the verdict the chemical steps that a run has not had as
+// it leaves the baths. No alert: that one belongs to the beginning of a later
+// step, and here there is none.
+func (f *fold) neverCame() {
+	sh, r := f.sheet(), f.s.Run
+	if sh == nil || !r.film() || len(r.Steps) == 0 {
+		return
+	}
 	for i := range sh.Steps {
-		sp := &sh.Steps[i]
-		if i >= c.Index || sp.Wash || sp.Optional || f.had(i) || slices.Contains(r.Missed, sp.ID) {
-			continue
+		if f.lacks(i) {
+			r.Missed = append(r.Missed, sh.Steps[i].ID)
 		}
-		if !r.Whole && (len(r.Steps) == 0 || i < r.Steps[0].Index) || f.mayHide(i, sp) {
-			continue
-		}
-		f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s.", capital(sp.Label), sh.Steps[c.Index].Label))
 	}
-	sp := &sh.Steps[c.Index]
-	if c.Index < reached && !sp.Wash && !f.had(c.Index) && !slices.Contains(r.Missed, sp.ID) && !f.mayHide(c.Index, sp) {
-		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s.", capital(sp.Label), sh.Steps[reached].Label))
+}
+
+// lacks tells whether the run surely has not had the sheet's step i, a
+// chemical one, and nobody was told so yet.
+func (f *fold) lacks(i int) bool {
+	r, sp := f.s.Run, &f.sheet().Steps[i]
+	switch {
+	case sp.Wash || sp.Optional || slices.Contains(r.Missed, sp.ID) || f.had(i):
+		return false
+	case !r.Whole && i < r.firstIndex():
+		return false // before what was heard
 	}
+	return !f.mayHide(i, sp)
 }
 
 func (f *fold) raiseSkipped(c *stepRec, sp *process.Step, message string) {
 	f.s.Run.Missed = append(f.s.Run.Missed, sp.ID)
-	o := f.raise(about{rule: RuleStepSkipped, subject: sp.ID, run: true}, f.s.Clock.T,
+	f.raise(about{rule: RuleStepSkipped, subject: sp.ID, run: true}, f.s.Clock.T,
 		say{priority: lab.Urgent, message: message, facts: map[string]any{"skipped": sp.ID, "at": c.ID}})
-	o.Step, o.N = c.ID, c.N
-	f.out.putOccurrence(*o)
 }
 
-// had tells whether the run has begun the sheet's step i.
-func (f *fold) had(i int) bool {
+// begun tells whether the run has begun the sheet's step i; had, whether the
+// film has been in its bath.
+func (f *fold) begun(i int) bool {
 	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i })
 }
 
-// mayHide tells whether a hole of the run could hold the sheet's step i: long
-// enough for it, and not after a later step had begun.
+func (f *fold) had(i int) bool {
+	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i && !c.BathT.IsZero() })
+}
+
+// reachedBefore is the highest sheet step that the run had begun before c.
+func (r *run) reachedBefore(c *stepRec) int {
+	top := -1
+	for _, x := range r.Steps {
+		if x != c && !x.BathT.IsZero() {
+			top = max(top, x.Index)
+		}
+	}
+	return top
+}
+
+// firstIndex is the sheet step at which the run was first heard.
+func (r *run) firstIndex() int {
+	for _, c := range r.Steps {
+		if c.Index >= 0 {
+			return c.Index
+		}
+	}
+	return math.MaxInt
+}
+
+// mayHide tells whether a hole of the run could hold the bath of the sheet's
+// step i: long enough for it, and not after a later step had begun.
 func (f *fold) mayHide(i int, sp *process.Step) bool {
 	need := min(60, sp.LeastS/2)
 	if sp.LeastS == 0 {
 		need = 60
 	}
-	return slices.ContainsFunc(f.s.Run.Holes, func(h hole) bool { return h.After < i && h.S >= need })
+	return slices.ContainsFunc(f.s.Run.Holes, func(h hole) bool { return h.After <= i && h.S >= need })
 }
 
 // phaseDue raises phase-overdue when timeline time t proves that the phase
 // has lasted too long.
 func (f *fold) phaseDue(t time.Time) {
 	s := f.s
-	if !s.running() || s.PhaseT.IsZero() {
+	if !s.running() || s.PhaseT.IsZero() || s.Phase == "" {
 		return
 	}
 	limit, w, ok := f.phaseLimit()
@@ -178,10 +229,11 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 	}
 	limit, what := 0.0, ""
 	switch {
-	case s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining:
+	case s.Phase == lab.PhaseDraining || s.Phase == lab.PhaseFilling && f.judged():
+		// a drain that does not end is the floor's business, whatever the run
 		limit = max(fig.PumpOverdueS, fig.PumpOverdueTimes*s.Usual[string(s.Phase)].median())
 		what = capital(string(s.Phase))
-	case !s.Run.film():
+	case !f.judged():
 		return 0, w, false
 	case s.Phase == lab.PhaseHeating && s.Run.Wet:
 		limit, what = fig.HeatingWetS, "Heating with wet film"
@@ -202,17 +254,23 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 	if s.WaitsFor != "" {
 		w.facts["waits_for"] = s.WaitsFor
 	}
-	w.message = fmt.Sprintf("%s for longer than %s.", what, span(limit))
+	if c := s.cur(); c != nil && s.Phase != lab.PhaseWaiting {
+		what += ", " + stepWords(c.ID)
+	}
+	w.message = fmt.Sprintf("%s: for longer than %s.", what, span(limit))
 	if limit == 0 {
 		w.message = what + ": film is in the developer."
 	}
 	return limit, w, true
 }
 
-// filmInDeveloper tells whether film stands in a developer now.
+// filmInDeveloper tells whether developer is on film now: from its first fill
+// until it has drained. A waiting may have interrupted the draining.
 func (f *fold) filmInDeveloper() bool {
-	c := f.s.cur()
+	s, c := f.s, f.s.cur()
 	sp := f.spec(c)
-	return sp != nil && sp.Kind == process.Dev && f.s.Run.film() && f.s.running() && !c.BathT.IsZero() && c.EndT.IsZero() &&
-		(c.DrainT.IsZero() || f.s.Phase == lab.PhaseDraining || f.s.Phase == lab.PhaseWaiting)
+	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills == 0 || !c.EndT.IsZero() {
+		return false
+	}
+	return c.DrainT.IsZero() || s.Phase == lab.PhaseDraining || s.Phase == lab.PhaseWaiting
 }

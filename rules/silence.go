@@ -13,14 +13,16 @@ import (
 // only while the monitor is connected and caught up.
 func (e *Engine) silenceDue(w *watch) time.Time {
 	fig := &e.cfg.Data.Figures
-	from, wait := w.Arr.Last, sec(fig.SilentS)
-	if !w.Arr.Will.IsZero() {
-		from, wait = w.Arr.Will, sec(fig.SilentWillS)
+	from := maxTime(w.Arr.From, e.since)
+	due := maxTime(w.Arr.Last, from).Add(sec(fig.SilentS))
+	if w.Arr.Will.IsZero() {
+		return due
 	}
-	if from.Before(e.since) {
-		from = e.since
+	byWill := maxTime(w.Arr.Will, from).Add(sec(fig.SilentWillS))
+	if byWill.Before(due) {
+		return byWill
 	}
-	return from.Add(wait)
+	return due
 }
 
 // silence judges every unit at arrival time now.
@@ -70,7 +72,10 @@ func (e *Engine) goneSilent(w *watch) {
 	}
 	with := e.silentTogether(w, due)
 	priority := e.silentPriority(w)
-	msg := fmt.Sprintf("Nothing heard for %s in %s.", span(due.Sub(w.Arr.Last).Seconds()), stepWords(w.fold().stepID()))
+	msg := fmt.Sprintf("Nothing heard for %s, last in %s.", span(due.Sub(w.Arr.Last).Seconds()), stepWords(w.fold().stepID()))
+	if !w.Arr.Will.IsZero() {
+		msg = fmt.Sprintf("Its connection broke and nothing was heard for %s since, last in %s.", span(due.Sub(w.Arr.Will).Seconds()), stepWords(w.fold().stepID()))
+	}
 	facts := map[string]any{"last_heard_at": lab.At(w.Arr.onUnitClock(w.Arr.Last)).String()}
 	subject := ""
 	if len(with) > 0 {
@@ -114,7 +119,7 @@ func (e *Engine) silentTogether(first *watch, at time.Time) []*watch {
 		if w == first || u.Lab != first.Unit.Lab || w.Arr.Last.IsZero() || w.Arr.Silent != "" || !w.Arr.Offline.IsZero() {
 			continue
 		}
-		if w.Arr.Last.After(limit) {
+		if w.Arr.Last.After(limit) && w.Arr.Will.IsZero() {
 			return nil
 		}
 		if w.inRun() {
@@ -155,7 +160,7 @@ func (e *Engine) networkBack(key string, now time.Time, heard *watch) {
 		}
 		o.Arr.Silent = ""
 		if o != heard {
-			o.Arr.Last = now // its clock starts anew
+			o.Arr.From = now // its clock starts anew
 			o.Arr.Will = time.Time{}
 		}
 		o.touched = true

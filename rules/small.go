@@ -41,4 +41,11 @@ func round(v float64, digits int) float64 {
 	return math.Round(v*p) / p
 }
 
+func either(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
 func ptr[T any](v T) *T { return &v }

@@ -18,11 +18,13 @@ type state struct {
 
 	Heard   bool      `json:"heard"`              // any message yet
 	GapNow  bool      `json:"gap_now,omitempty"`  // a hole lies right before the message in hand
-	GapFrom time.Time `json:"gap_from,omitzero"`  // timeline time of the last message before it
 	GapBoot bool      `json:"gap_boot,omitempty"` // the message in hand is the first of its boot
+	Unsure  unsure    `json:"unsure,omitempty"`   // no step message since a hole or a restart: what it hid is not known
+	Waiting []reading `json:"waiting,omitempty"`  // readings of a bath since then
 
 	Phase      lab.Phase `json:"phase,omitempty"`
 	PhaseN     int       `json:"phase_n,omitempty"`
+	PhaseStep  string    `json:"phase_step,omitempty"`
 	PhaseT     time.Time `json:"phase_t,omitzero"` // when it began, as far as heard
 	PhaseHeard bool      `json:"phase_heard,omitempty"`
 	WaitsFor   string    `json:"waits_for,omitempty"`
@@ -35,6 +37,7 @@ type state struct {
 	Pumping *pumping         `json:"pumping,omitempty"`
 	Power   power            `json:"power"`
 	Bath    reading          `json:"bath"`
+	BathDue time.Time        `json:"bath_due,omitzero"` // since when the next reading of the bath is waited for
 	RPM     reading          `json:"rpm"`
 	Room    reading          `json:"room"`
 
@@ -44,6 +47,16 @@ type state struct {
 	Open  map[string]*lab.Occurrence `json:"open,omitempty"`
 	Holds map[string]*hold           `json:"holds,omitempty"`
 }
+
+// unsure says how much may have been missed since the last step message.
+type unsure int
+
+const (
+	sure      unsure = iota
+	restarted        // nothing is missing, but the controller was down
+	shortHole        // a moment: a change of phase, not a bath
+	longHole         // long enough for another bath to be in
+)
 
 // reading is a value and when it was measured (timeline time).
 type reading struct {
@@ -98,9 +111,12 @@ type stepRec struct {
 	Drains     int       `json:"drains"`
 	BathT      time.Time `json:"bath_t,omitzero"`
 	BathHeard  bool      `json:"bath_heard,omitempty"`
-	DrainT     time.Time `json:"drain_t,omitzero"` // start of the draining that is, so far, the last
-	EndT       time.Time `json:"end_t,omitzero"`   // end of the time in the step
-	LeftT      time.Time `json:"left_t,omitzero"`  // when the next thing began
+	Entered    bool      `json:"entered,omitempty"`    // more than a waiting for it was heard
+	RefillT    time.Time `json:"refill_t,omitzero"`    // when the fill after its last draining began
+	EndUnsure  bool      `json:"end_unsure,omitempty"` // its end lies in a hole
+	DrainT     time.Time `json:"drain_t,omitzero"`     // start of the draining that is, so far, the last
+	EndT       time.Time `json:"end_t,omitzero"`       // end of the time in the step
+	LeftT      time.Time `json:"left_t,omitzero"`      // when the next thing began
 	SetS       float64   `json:"set_s,omitempty"`
 	FillML     float64   `json:"fill_ml,omitempty"`
 	DrawFrom   string    `json:"draw_from,omitempty"`
@@ -154,6 +170,7 @@ type power struct {
 	Since   time.Time `json:"since,omitzero"`
 	Battery *float64  `json:"battery,omitempty"`
 	LostT   time.Time `json:"lost_t,omitzero"`
+	Boot    string    `json:"boot,omitempty"` // the boot that said so
 }
 
 // ring keeps the last values, for a median.
@@ -178,6 +195,10 @@ func (s *state) cur() *stepRec {
 
 // running tells whether the unit is in a run that has not ended.
 func (s *state) running() bool { return s.Run != nil && s.Run.Outcome == lab.OutcomeRunning }
+
+// judged tells whether the run is judged for its film: it carries customers'
+// film and has a sheet.
+func (f *fold) judged() bool { return f.s.running() && f.s.Run.film() && f.sheet() != nil }
 
 // film tells whether the run carries customers' film.
 func (r *run) film() bool { return r != nil && (r.Kind == "" || r.Kind == lab.KindOfRunFilm) }

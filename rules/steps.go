@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // step folds a step message: which run, which step, which phase.
@@ -12,9 +14,12 @@ func (f *fold) step(m *lab.Message) {
 	st := m.Step
 	f.enterRun(m)
 	if f.s.running() {
+		f.followPush(st)
 		f.enterStep(st)
 	}
 	f.enterPhase(st)
+	f.waitingReadings()
+	f.backByBoot(m.Boot)
 	if f.s.running() {
 		f.wrongTimeSet(st)
 		f.resumedByBoot(m)
@@ -35,6 +40,7 @@ func (f *fold) enterRun(m *lab.Message) {
 			s.Run.Kind = st.Kind
 		}
 		s.Run.Of = max(s.Run.Of, st.Of)
+		f.revive(st)
 		return
 	}
 	if s.running() {
@@ -49,7 +55,7 @@ func (f *fold) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
-	if sh := f.sheet(); sh == nil && st.Process != "" {
+	if f.sheet() == nil && st.Process != "" {
 		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
 			message: fmt.Sprintf("No sheet for process %s: this run is shown and stored, not judged.", st.Process),
 			facts:   map[string]any{"process": st.Process}})
@@ -60,12 +66,29 @@ func (f *fold) enterRun(m *lab.Message) {
 	f.reportRun()
 }
 
+// revive takes a run up again that was given up and is heard of after all.
+func (f *fold) revive(st *lab.Step) {
+	r := f.s.Run
+	if r.Outcome == lab.OutcomeLost && st.Phase != lab.PhaseAborted {
+		r.Outcome, r.EndedAt, r.Whole = lab.OutcomeRunning, time.Time{}, false
+		f.s.Phase = ""
+	}
+}
+
+// followPush takes a push that is corrected before the first bath is in.
+func (f *fold) followPush(st *lab.Step) {
+	r := f.s.Run
+	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() }) {
+		r.Push = st.Push
+	}
+}
+
 // beginsRun tells whether the first message of a run is its beginning: the
 // unit was heard idle right before, or it stands before the first bath.
 func (f *fold) beginsRun(st *lab.Step) bool {
 	s := f.s
 	wasIdle := s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
-	if s.Heard && !s.GapNow && wasIdle {
+	if s.Heard && s.Unsure == sure && wasIdle {
 		return true
 	}
 	first := st.N == 1 || f.sheet() != nil && f.sheet().Index(st.Step) == 0
@@ -89,7 +112,7 @@ func (f *fold) enterStep(st *lab.Step) {
 	if leaves {
 		f.endStep(s.Clock.T, st.Phase != lab.PhaseAborted)
 		if st.Phase != lab.PhaseAborted {
-			s.Run.BathsEnd = true
+			f.bathsDone()
 		}
 		return
 	}
@@ -101,6 +124,10 @@ func (f *fold) enterStep(st *lab.Step) {
 		f.beginStep(st)
 		c = s.cur()
 	}
+	if !c.Entered && inBaths(st.Phase) {
+		c.Entered = true
+		f.skipped(c)
+	}
 	f.noteSet(c, st)
 }
 
@@ -110,7 +137,6 @@ func (f *fold) beginStep(st *lab.Step) {
 	if sh := f.sheet(); sh != nil {
 		c.Index = sh.Index(st.Step)
 	}
-	f.skipped(c)
 	s.Run.Steps = append(s.Run.Steps, c)
 }
 
@@ -145,6 +171,8 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	c.EndT = t
 	if !c.DrainT.IsZero() {
 		c.EndT = c.DrainT
+	} else {
+		c.EndUnsure = f.s.Unsure > restarted // its draining may have gone unheard
 	}
 	f.bathEnds(c, c.EndT)
 	if judge {
@@ -168,16 +196,30 @@ func (f *fold) noteFixed(c *stepRec, end time.Time) {
 	}
 }
 
+// atBeginning tells whether the message in hand stands at the beginning of
+// its phase, as far as what came before it was heard.
+func (f *fold) atBeginning(st *lab.Step) bool {
+	s := f.s
+	switch {
+	case s.Phase == "" || s.Unsure == longHole:
+		return false
+	case s.Unsure == sure:
+		return true
+	}
+	// a moment is missing: the unit's own count tells
+	return st.ElapsedS != nil && *st.ElapsedS < 1
+}
+
 // enterPhase follows the phases and what begins and ends with them.
 func (f *fold) enterPhase(st *lab.Step) {
 	s := f.s
-	s.WaitsFor = st.WaitsFor
-	if s.Phase == st.Phase && s.PhaseN == st.N {
+	if samePhase(s, st) {
 		return
 	}
-	f.leavePhase(st)
-	s.Phase, s.PhaseN, s.PhaseT = st.Phase, st.N, s.Clock.T
-	s.PhaseHeard = s.Heard && !s.GapNow
+	heard := f.atBeginning(st)
+	f.leavePhase()
+	s.Phase, s.PhaseN, s.PhaseStep, s.PhaseT, s.WaitsFor = st.Phase, st.N, st.Step, s.Clock.T, st.WaitsFor
+	s.PhaseHeard = heard
 	switch st.Phase {
 	case lab.PhaseFilling:
 		f.beginFill()
@@ -193,21 +235,19 @@ func (f *fold) enterPhase(st *lab.Step) {
 		if s.running() {
 			f.endRun(lab.OutcomeDone, s.Clock.T)
 		}
-	case lab.PhaseDrying:
-		f.bathsDone()
 	}
 	f.reportRun()
 }
 
 // leavePhase ends what belongs to the phase before.
-func (f *fold) leavePhase(st *lab.Step) {
+func (f *fold) leavePhase() {
 	s := f.s
 	t := s.Clock.T
 	f.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RulePhaseOverdue })
 	f.drop("bath:")
 	f.drop("rotation")
 	took := t.Sub(s.PhaseT).Seconds()
-	if s.PhaseHeard && !s.GapNow && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
+	if s.PhaseHeard && s.Unsure == sure && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
 		r := s.Usual[string(s.Phase)]
 		r.add(took)
 		s.Usual[string(s.Phase)] = r
@@ -225,7 +265,7 @@ func (f *fold) leavePhase(st *lab.Step) {
 func (f *fold) beginFill() {
 	if c := f.s.cur(); f.s.running() && c != nil {
 		c.Fills++
-		c.DrainT = time.Time{}
+		f.refilled(c)
 		f.s.Run.Wet = true
 		f.startPump(c, true)
 	}
@@ -237,14 +277,21 @@ func (f *fold) beginBath() {
 		return
 	}
 	s.Run.Wet = true
-	c.DrainT = time.Time{}
+	f.refilled(c)
 	c.Fills = max(c.Fills, 1)
 	if c.BathT.IsZero() {
 		c.BathT = s.Clock.T
 		c.BathHeard = s.PhaseHeard
 	}
-	s.Bath.T = time.Time{}
-	c.Bath.begin(s.Clock.T)
+	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
+	c.Bath.begin(s.Clock.T, f.spec(c))
+}
+
+// refilled notes that another fill of the step follows its draining.
+func (f *fold) refilled(c *stepRec) {
+	if !c.DrainT.IsZero() {
+		c.DrainT, c.RefillT = time.Time{}, f.s.Clock.T
+	}
 }
 
 func (f *fold) beginDrain() {
@@ -258,12 +305,14 @@ func (f *fold) beginDrain() {
 	f.startPump(c, false)
 }
 
-// bathsDone lowers what is urgent only while film is in the baths.
+// bathsDone notes that the last bath is over, and lowers what is urgent only
+// while film is in the baths.
 func (f *fold) bathsDone() {
-	if !f.s.running() {
+	if f.s.Run.BathsEnd {
 		return
 	}
 	f.s.Run.BathsEnd = true
+	f.neverCame()
 	f.settleResumed()
 }
 
@@ -280,14 +329,14 @@ func (f *fold) idle() {
 func (f *fold) endRun(outcome string, t time.Time) {
 	s := f.s
 	if c := s.cur(); c != nil && c.EndT.IsZero() {
-		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero())
+		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
 	}
 	s.Run.Outcome = outcome
 	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
-	if outcome == lab.OutcomeDone && s.Run.Whole && len(s.Run.Holes) == 0 {
-		s.Past[s.Run.Process] = s.Run.past()
-		s.LastProcess = s.Run.Process
+	if outcome == lab.OutcomeDone {
+		s.LastProcess = s.Run.like()
 	}
+	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()])
 	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
 	f.settleResumed()
 	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
@@ -320,7 +369,7 @@ func (f *fold) aborted() {
 	if !s.running() {
 		return
 	}
-	unsafe := s.Run.film() && s.Run.Wet && s.Run.FixedT.IsZero() && f.sheet() != nil
+	unsafe := f.judged() && s.Run.Wet && !f.fixed()
 	c := s.cur()
 	f.endRun(lab.OutcomeAborted, s.Clock.T)
 	if unsafe && !s.Run.BathsEnd {
@@ -334,16 +383,51 @@ func (f *fold) aborted() {
 	}
 }
 
-// past keeps what the run took, for planning the next like it.
-func (r *run) past() pastRun {
+// fixed tells whether the film has had its fixer. A fixer that lies before
+// what was heard of the run, or in a hole of it, counts as had.
+func (f *fold) fixed() bool {
+	if !f.s.Run.FixedT.IsZero() {
+		return true
+	}
+	sh := f.sheet()
+	i := slices.IndexFunc(sh.Steps, func(sp process.Step) bool { return sp.Fixes })
+	return i >= 0 && f.s.Run.reached() > i && !f.begun(i) && !slices.Contains(f.s.Run.Missed, sh.Steps[i].ID)
+}
+
+// like names what a run is like: runs of the same process and kind.
+func (r *run) like() string {
+	if r.film() {
+		return r.Process
+	}
+	return r.Process + "|" + r.Kind
+}
+
+// past keeps what the run took, for planning the next like it. Of a run that
+// was not heard whole to its end only what was heard replaces what was known.
+func (r *run) past(old pastRun) pastRun {
 	var p pastRun
+	if r.Outcome != lab.OutcomeDone || !r.Whole || len(r.Holes) > 0 {
+		p.Steps = slices.Clone(old.Steps)
+	}
 	for _, c := range r.Steps {
+		if c.BathT.IsZero() {
+			continue
+		}
 		ps := pastStep{ID: c.ID, N: c.N, Fills: max(c.Fills, 1), FillML: c.FillML, DrawFrom: c.DrawFrom,
 			DrainTo: c.DrainTo, SetS: c.SetS}
-		if !c.BathT.IsZero() {
-			ps.BeforeS = c.BathT.Sub(c.FromT).Seconds()
+		ps.BeforeS = c.BathT.Sub(c.FromT).Seconds()
+		i := slices.IndexFunc(p.Steps, func(x pastStep) bool { return x.ID == ps.ID })
+		if i < 0 {
+			p.Steps = append(p.Steps, ps)
+			continue
 		}
-		p.Steps = append(p.Steps, ps)
+		o := &p.Steps[i]
+		if ps.FillML == 0 {
+			ps.FillML = o.FillML
+		}
+		ps.Fills = max(ps.Fills, o.Fills)
+		ps.DrawFrom, ps.DrainTo = either(ps.DrawFrom, o.DrawFrom), either(ps.DrainTo, o.DrainTo)
+		*o = ps
 	}
 	return p
 }

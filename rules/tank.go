@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -9,25 +10,22 @@ import (
 
 // tank is one container as it was heard and counted.
 type tank struct {
-	Level   float64   `json:"level"`
-	Known   bool      `json:"known,omitempty"` // heard, or counted on from what was heard
-	HeardT  time.Time `json:"heard_t,omitzero"`
-	Float   bool      `json:"float,omitempty"` // closed now
-	OpenT   time.Time `json:"open_t,omitzero"` // since when it is open again
-	HadShut bool      `json:"had_shut,omitempty"`
+	Level  float64   `json:"level"`
+	Known  bool      `json:"known,omitempty"` // heard, or counted on from what was heard
+	HeardT time.Time `json:"heard_t,omitzero"`
+	Float  bool      `json:"float,omitempty"` // closed now
+	OpenT  time.Time `json:"open_t,omitzero"` // since when it is open again
 }
 
 // pumping is the fill or drain under way.
 type pumping struct {
-	From, To   string    `json:",omitempty"`
-	N          int       `json:"n"`
-	ML         float64   `json:"ml"`
-	BaseFrom   float64   `json:"base_from"`
-	BaseTo     float64   `json:"base_to"`
-	KnownFrom  bool      `json:"known_from,omitempty"`
-	KnownTo    bool      `json:"known_to,omitempty"`
-	T          time.Time `json:"t"`
-	HeardAfter bool      `json:"heard_after,omitempty"` // a level was heard since it began
+	From, To  string  `json:",omitempty"`
+	N         int     `json:"n"`
+	ML        float64 `json:"ml"`
+	BaseFrom  float64 `json:"base_from"`
+	BaseTo    float64 `json:"base_to"`
+	KnownFrom bool    `json:"known_from,omitempty"`
+	KnownTo   bool    `json:"known_to,omitempty"`
 }
 
 // containerSpecs are the containers of the unit: as declared, else the
@@ -60,15 +58,12 @@ func (f *fold) tank(m *lab.Tank) {
 	}
 	for _, name := range m.Full {
 		t := f.tankOf(name)
-		t.Float, t.HadShut = true, true
+		t.Float = true
 	}
 	for name, t := range f.s.Tanks {
 		if t.Float && !slices.Contains(m.Full, name) {
 			t.Float, t.OpenT = false, now
 		}
-	}
-	if p := f.s.Pumping; p != nil {
-		p.HeardAfter = true
 	}
 }
 
@@ -79,7 +74,7 @@ func (f *fold) startPump(c *stepRec, fill bool) {
 		f.s.Pumping = nil
 		return
 	}
-	p := &pumping{N: c.N, ML: ml, T: f.s.Clock.T}
+	p := &pumping{N: c.N, ML: ml}
 	if fill {
 		p.From = f.drawFrom(c.ID, c)
 		if t := f.s.Tanks[p.From]; t != nil && t.Known {
@@ -103,7 +98,7 @@ func (f *fold) endPump() {
 			c.Drains++
 		}
 	}
-	if p == nil || s.GapNow {
+	if p == nil || s.Unsure != sure {
 		return
 	}
 	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
@@ -146,24 +141,28 @@ func (f *fold) drawFrom(id string, c *stepRec) string {
 	if p, ok := f.pastStep(id); ok && p.DrawFrom != "" {
 		return p.DrawFrom
 	}
-	if f.isWash(id) {
-		return "wash"
-	}
-	return f.s.Run.Process + "/" + id
+	return f.defaultDraw(f.s.Run.Process, id)
 }
 
-func (f *fold) isWash(id string) bool {
-	if sp, ok := f.sheet().Step(id); ok {
-		return sp.Wash
+// defaultDraw is where a step draws from if nothing else was heard.
+func (f *fold) defaultDraw(process, id string) string {
+	wash := strings.HasPrefix(id, "wash")
+	if sh, ok := f.cfg.Book.Sheet(process); ok {
+		if sp, ok := sh.Step(id); ok {
+			wash = sp.Wash
+		}
 	}
-	return len(id) >= 4 && id[:4] == "wash"
+	if wash {
+		return "wash"
+	}
+	return process + "/" + id
 }
 
 func (f *fold) pastStep(id string) (pastStep, bool) {
 	if f.s.Run == nil {
 		return pastStep{}, false
 	}
-	for _, p := range f.s.Past[f.s.Run.Process].Steps {
+	for _, p := range f.s.Past[f.s.Run.like()].Steps {
 		if p.ID == id {
 			return p, true
 		}

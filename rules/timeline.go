@@ -14,56 +14,81 @@ type clock struct {
 	T     time.Time     `json:"t,omitzero"`
 	Shift time.Duration `json:"shift,omitempty"`
 
-	Boot   string    `json:"boot,omitempty"`
-	At     time.Time `json:"at,omitzero"`
-	Recv   time.Time `json:"recv,omitzero"`
-	UpS    *float64  `json:"up_s,omitempty"`
-	LagS   float64   `json:"lag_s"` // smallest received - at of this boot so far
-	LagSet bool      `json:"lag_set,omitempty"`
+	Boot string    `json:"boot,omitempty"`
+	At   time.Time `json:"at,omitzero"`
+	Recv time.Time `json:"recv,omitzero"`
+	UpS  *float64  `json:"up_s,omitempty"`
+
+	// What received - at comes to while messages arrive as they are sent; it
+	// moves with the unit's clock. Known only once they have arrived at the
+	// pace they were sent for a while: a backlog tells nothing of it.
+	LagS   float64 `json:"lag_s"`
+	LagSet bool    `json:"lag_set,omitempty"`
+	PaceS  float64 `json:"pace_s,omitempty"`
 }
 
-// stepSlackS is how far at and up_s, or at and the arrival, may disagree
-// before the clock counts as stepped.
-const stepSlackS = 2.0
+const (
+	// stepSlackS is how far at and up_s, or at and the arrival, may disagree
+	// before the clock counts as stepped. Below it times that run backwards
+	// are jitter.
+	stepSlackS = 2.0
+	// livePaceS is how long messages must keep pace to be live, seconds.
+	livePaceS = 10.0
+)
 
 // advance takes the next message of the timeline.
 func (c *clock) advance(m *lab.Message) {
 	if c.T.IsZero() {
 		c.T = m.At
 	} else {
-		step := c.elapsed(m)
-		next := c.T.Add(step)
-		c.Shift = m.At.Sub(next)
-		c.T = next
-	}
-	if c.Boot != m.Boot {
-		c.LagSet = false
-	}
-	lag := m.Received.Sub(m.At).Seconds()
-	if !c.LagSet || lag < c.LagS {
-		c.LagS, c.LagSet = lag, true
+		next := m.At.Add(-c.Shift)
+		if took, stepped := c.stepped(m); stepped {
+			right := c.T.Add(took)
+			moved := next.Sub(right)
+			c.Shift, c.LagS = c.Shift+moved, c.LagS-moved.Seconds()
+			next = right
+		}
+		c.T = maxTime(c.T, next)
+		c.pace(m)
 	}
 	c.Boot, c.At, c.Recv, c.UpS = m.Boot, m.At, m.Received, m.UpS
 }
 
-// elapsed is how long after the message before it this one was sent.
-func (c *clock) elapsed(m *lab.Message) time.Duration {
+// stepped tells whether the unit's clock was set between the message before
+// and this one, and how long really went by.
+func (c *clock) stepped(m *lab.Message) (took time.Duration, stepped bool) {
 	dAt := m.At.Sub(c.At)
 	if c.Boot == m.Boot && c.UpS != nil && m.UpS != nil {
 		dUp := *m.UpS - *c.UpS
-		if dUp >= 0 && math.Abs(dUp-dAt.Seconds()) > stepSlackS {
-			return sec(dUp) // the clock was set in between
-		}
-		return max(dAt, 0)
+		return sec(dUp), dUp >= 0 && math.Abs(dUp-dAt.Seconds()) > stepSlackS
 	}
 	dRecv := max(m.Received.Sub(c.Recv), 0)
-	switch {
-	case dAt < 0:
-		return dRecv // set back; the arrivals are all there is
-	case c.LagSet && m.Received.Sub(m.At).Seconds() < c.LagS-stepSlackS && dAt > dRecv:
-		return dRecv // set forward: else it would have arrived before it was sent
+	if dAt < -sec(stepSlackS) {
+		return dRecv, true // set back; the arrivals are all there is
 	}
-	return dAt
+	// set forward: else it would have arrived before it was sent
+	early := c.LagSet && m.Received.Sub(m.At).Seconds() < c.LagS-stepSlackS
+	return dRecv, early && dAt > dRecv
+}
+
+// pace follows whether messages arrive as they are sent.
+func (c *clock) pace(m *lab.Message) {
+	lag := m.Received.Sub(m.At).Seconds()
+	if c.LagSet {
+		c.LagS = min(c.LagS, lag)
+		return
+	}
+	dAt, dRecv := m.At.Sub(c.At).Seconds(), m.Received.Sub(c.Recv).Seconds()
+	switch {
+	case math.Abs(dAt) < 0.5: // too close together to tell
+		return
+	case math.Abs(dRecv-dAt) > 0.2+0.25*dAt:
+		c.PaceS = 0
+		return
+	}
+	if c.PaceS += dAt; c.PaceS >= livePaceS {
+		c.LagS, c.LagSet, c.PaceS = lag, true, 0
+	}
 }
 
 // report gives a timeline time as the unit's clock shows it now.

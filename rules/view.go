@@ -184,8 +184,7 @@ func (f *fold) powerView() lab.PowerNow {
 
 func (f *fold) containerViews() []lab.Container {
 	specs := f.containerSpecs()
-	drains, _ := f.flows(false)
-	draws, _ := f.flows(true)
+	drains, draws := f.flows(false), f.flows(true)
 	perDrain, perDraw := f.runTotals()
 	out := []lab.Container{}
 	for _, name := range sortedKeys(specs) {

@@ -19,7 +19,8 @@ type watch struct {
 	Found   map[string]*found `json:"found"`
 	Runs    map[string]string `json:"runs,omitempty"` // digests of run records already given out
 	Arr     arrivals          `json:"arr"`
-	Arrival int64             `json:"arrival"` // the last arrival number taken
+	Arrival int64             `json:"arrival"`        // the last arrival number taken
+	Lost    json.RawMessage   `json:"lost,omitempty"` // the state before its run was given up for want of arrivals
 
 	cfg     Config
 	placing place // of the message being folded
@@ -106,15 +107,15 @@ func (w *watch) forget() {
 }
 
 // take hands in one good message, at arrival time now.
-func (w *watch) take(m *lab.Message, now time.Time) {
+func (w *watch) take(m *lab.Message, now, since time.Time) {
 	w.touched = true
 	w.Arrival = max(w.Arrival, m.Arrival)
-	w.Arr.heard(w, m, now)
-	if m.Will {
-		return
-	}
 	if w.likelyRetained(m) {
 		m.Retained = true
+	}
+	w.Arr.heard(w, m, now, since)
+	if m.Will {
+		return
 	}
 	if m.Retained && m.Status != nil && w.State.Declared == nil && !w.State.Heard {
 		w.fold().status(m.Status)
@@ -150,6 +151,7 @@ func (w *watch) release(now time.Time) {
 
 // foldOne folds the next message of the timeline; floor is for a mark.
 func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
+	w.unlose()
 	begins := m.Step != nil && m.Step.Run != "" && (w.State.Run == nil || w.State.Run.Name != m.Step.Run)
 	if !w.State.running() && w.Since > 0 && (begins || w.Since >= marksEvery) {
 		// the place before m, with the hole before m still to come
