@@ -72,6 +72,7 @@ func run(ctx context.Context, args []string, s streams) (code int) {
 		return exitFailed
 	}
 	if len(args) == 0 {
+		fmt.Fprintln(s.err, "wetside: no command is given; want one of these:")
 		return noCommand(parser, s)
 	}
 	parsed, err := parser.Parse(args)
@@ -91,8 +92,10 @@ func noCommand(parser *kong.Kong, s streams) (code int) {
 		}
 	}()
 	parser.Stdout = s.err
-	_, err := parser.Parse([]string{"--help"})
-	return wrongUsage(s, err, "wetside")
+	if _, err := parser.Parse([]string{"--help"}); err != nil {
+		return wrongUsage(s, err, "wetside")
+	}
+	return exitUsage
 }
 
 func newParser(cmds *commands, s streams, settings *settingsFile) (*kong.Kong, error) {

@@ -5,9 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"net"
+	"net/url"
 	"sync"
 
-	"wetside/ingest"
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
@@ -116,23 +117,32 @@ func (p *program) Run(ctx context.Context) (err error) {
 
 // check refuses what cannot work before anything is started.
 func (p *program) check() error {
+	addresses := map[string]string{"--listen": p.cfg.Listen}
 	if p.cfg.Broker == embedded {
-		return nil
+		addresses["--mqtt-listen"] = p.cfg.MQTTListen
+	} else if _, err := brokerAddress(p.cfg.Broker); err != nil {
+		return usageError{err}
 	}
-	// The address is read by the part that uses it.
-	_, err := ingest.New(ingest.Config{Broker: p.cfg.Broker, Store: (*postgres.Store)(nil)})
-	return err
+	for flag, addr := range addresses {
+		if _, _, err := net.SplitHostPort(addr); err != nil {
+			return usagef("%s %q is not host:port, such as 127.0.0.1:8080", flag, addr)
+		}
+	}
+	if u, err := url.Parse(p.cfg.Database); p.cfg.Database != embedded && (err != nil || u.Scheme != "postgres" && u.Scheme != "postgresql") {
+		return usagef("--database is neither \"embedded\" nor an address such as postgres://user@host/name")
+	}
+	return nil
 }
 
 func (p *program) openDatabase(ctx context.Context) (err error) {
-	url := p.cfg.Database
-	if url == embedded {
+	address := p.cfg.Database
+	if address == embedded {
 		if p.cluster, err = startPrivate(ctx, p.cfg.Data, p.log, p.cfg.EndWithProcess); err != nil {
 			return err
 		}
-		url = p.cluster.URL()
+		address = p.cluster.URL()
 	}
-	p.store, err = openStore(ctx, url, p.log, "wetside")
+	p.store, err = openStore(ctx, address, p.log, "wetside")
 	return err
 }
 
