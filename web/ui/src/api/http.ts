@@ -21,16 +21,11 @@ export async function call<T>(method: string, path: string, body?: unknown): Pro
   return (text === "" ? undefined : JSON.parse(text)) as T;
 }
 
-/** The words of an RFC 9457 problem, with the fields it names. */
+/** The words of an RFC 9457 problem. */
 async function problem(answer: Response): Promise<string> {
   try {
-    const p = (await answer.json()) as {
-      title?: string;
-      detail?: string;
-      errors?: { message?: string; location?: string }[];
-    };
-    const fields = (p.errors ?? []).map((e) => e.message).filter(Boolean).join("; ");
-    const said = [p.detail ?? p.title, fields].filter(Boolean).join(": ");
+    const p = (await answer.json()) as { title?: string; detail?: string };
+    const said = p.detail ?? p.title;
     if (said) return said;
   } catch {
     // Not a problem document; the status has to do.

@@ -2,7 +2,7 @@ import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import type { Alert, Priority } from "../types";
-import { hourMinute, ms } from "../words/time";
+import { hourMinute, hourMinuteSecond, ms } from "../words/time";
 import { Mark } from "./Mark";
 import { ShelveForm } from "./ShelveForm";
 
@@ -31,13 +31,14 @@ export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
 
   const raised = ms(a.raised_at);
   const over = a.state === "cleared-unacknowledged";
+  const actAt = over ? null : ms(textOf(a.facts?.["act_at"]));
   return (
     <div role="group" class={`alert ${a.priority}${over ? " over" : ""}`} aria-label={`${words[a.priority]} alert of ${store.nameOf(a.unit)}: ${a.message}`}>
       <Mark priority={a.priority} hollow={over} />
       <div class="say">
         <p class="what"><span class="word">{words[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
         <p class="todo">
-          <b>{a.response}</b> <span class="else">{a.consequence}</span>
+          {actAt !== null && <b class="at">{hourMinuteSecond(actAt)}</b>} <b>{a.response}</b> <span class="else">{a.consequence}</span>
           <span class="when">
             {over && " Over now."}
             {a.found_afterwards && " Found afterwards."}
@@ -64,4 +65,8 @@ export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
       )}
     </div>
   );
+}
+
+function textOf(v: unknown): string | null {
+  return typeof v === "string" ? v : null;
 }
