@@ -20,7 +20,7 @@ type arrivals struct {
 	Offline time.Time `json:"offline,omitzero"`
 	OffAt   time.Time `json:"off_at,omitzero"` // on the unit's clock
 
-	Lags    []lag     `json:"lags,omitempty"` // minima of received - at, a few seconds each
+	Lags    []lag     `json:"lags,omitempty"` // received - at of the window: each the smallest from its time on
 	Base    float64   `json:"base"`           // the last offset known
 	BaseSet bool      `json:"base_set,omitempty"`
 	LiveS   float64   `json:"live_s"` // received - at of the last message that did not come late
@@ -37,13 +37,15 @@ type arrivals struct {
 	Open      map[string]*lab.Occurrence `json:"open,omitempty"`
 }
 
-// lag is the smallest received - at within a few seconds of arrival.
+// lag is received - at of a message that arrived at T.
 type lag struct {
 	T time.Time `json:"t"`
 	S float64   `json:"s"`
 }
 
-const lagBucketS = 5
+// lagApartS keeps the list short: of two rising lags closer together than
+// this only the earlier is kept.
+const lagApartS = 1
 
 // heard notes an arrival. since is when the monitor last began to listen.
 func (a *arrivals) heard(w *watch, m *lab.Message, now, since time.Time) {
@@ -106,10 +108,10 @@ const (
 // burst whose lateness falls steadily.
 func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
 	if s <= backlogS || a.LiveSet && s <= a.LiveS+backlogS {
-		a.Backlog = time.Time{}
+		a.Backlog, a.BackT = time.Time{}, time.Time{}
 		return false
 	}
-	if a.Backlog.IsZero() || math.Abs(s-a.BackS) > steadyLag {
+	if a.BackT.IsZero() || math.Abs(s-a.BackS) > steadyLag {
 		a.BackT, a.BackS, a.BackN = now, s, 0
 	}
 	a.BackN++
@@ -122,9 +124,10 @@ func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
 }
 
 func (a *arrivals) addLag(now time.Time, s, windowS float64) {
-	if n := len(a.Lags); n > 0 && now.Sub(a.Lags[n-1].T) < sec(lagBucketS) {
-		a.Lags[n-1].S = min(a.Lags[n-1].S, s)
-	} else {
+	for len(a.Lags) > 0 && a.Lags[len(a.Lags)-1].S >= s {
+		a.Lags = a.Lags[:len(a.Lags)-1] // it will never be the smallest again
+	}
+	if n := len(a.Lags); n == 0 || now.Sub(a.Lags[n-1].T) >= sec(lagApartS) {
 		a.Lags = append(a.Lags, lag{now, s})
 	}
 	for len(a.Lags) > 1 && now.Sub(a.Lags[0].T) > sec(windowS) {
@@ -135,11 +138,10 @@ func (a *arrivals) addLag(now time.Time, s, windowS float64) {
 
 // offset is the smallest received - at of the window, +Inf while unknown.
 func (a *arrivals) offset() float64 {
-	v := math.Inf(1)
-	for _, l := range a.Lags {
-		v = min(v, l.S)
+	if len(a.Lags) == 0 {
+		return math.Inf(1)
 	}
-	return v
+	return a.Lags[0].S
 }
 
 // inBacklog tells whether a backlog is still coming in: what it holds is

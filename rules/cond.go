@@ -73,7 +73,7 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	}
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
-	} else if c := f.s.cur(); c != nil && f.s.running() {
+	} else if c := f.s.cur(); c != nil && (f.s.running() || a.run) {
 		o.Step, o.N = c.ID, c.N
 	}
 	if f.s.running() || a.run {

@@ -374,3 +374,7 @@ func runScenarios(t *testing.T, list []scenario) {
 		})
 	}
 }
+
+func sortByReceived(msgs []lab.Message) {
+	slices.SortStableFunc(msgs, func(a, b lab.Message) int { return a.Received.Compare(b.Received) })
+}
