@@ -68,6 +68,12 @@ func (d stepDoc) build() (Step, error) {
 			*f.to = *f.from
 		}
 	}
+	s.Fills = 1
+	if d.Fills != nil {
+		if s.Fills = *d.Fills; s.Fills < 1 {
+			return s, fmt.Errorf("fills is %d; want 1 or more", s.Fills)
+		}
+	}
 	if len(d.LimitsC) != 2 || d.LimitsC[0] >= d.LimitsC[1] {
 		return s, fmt.Errorf("limits_c is %v; want [low, high] in °C", d.LimitsC)
 	}

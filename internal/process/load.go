@@ -103,6 +103,7 @@ type stepDoc struct {
 	Kind     string              `yaml:"kind"`
 	Wash     *bool               `yaml:"wash"`
 	Fixes    *bool               `yaml:"fixes"`
+	Fills    *int                `yaml:"fills"`
 	Optional *bool               `yaml:"optional"`
 	FromUnit *bool               `yaml:"time_from_unit"`
 	AimS     *float64            `yaml:"aim_s"`
@@ -156,7 +157,7 @@ func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
 
 func (d stepDoc) overlay(o stepDoc) stepDoc {
 	d.Label, d.Short, d.Kind = first(o.Label, d.Label), first(o.Short, d.Short), first(o.Kind, d.Kind)
-	d.Wash, d.Fixes = firstPtr(o.Wash, d.Wash), firstPtr(o.Fixes, d.Fixes)
+	d.Wash, d.Fixes, d.Fills = firstPtr(o.Wash, d.Wash), firstPtr(o.Fixes, d.Fixes), firstPtr(o.Fills, d.Fills)
 	d.Optional, d.FromUnit = firstPtr(o.Optional, d.Optional), firstPtr(o.FromUnit, d.FromUnit)
 	d.AimS, d.LeastS = firstPtr(o.AimS, d.AimS), firstPtr(o.LeastS, d.LeastS)
 	d.UnderS, d.OverS = firstPtr(o.UnderS, d.UnderS), firstPtr(o.OverS, d.OverS)

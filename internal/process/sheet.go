@@ -42,6 +42,7 @@ type Step struct {
 	Short    string // for narrow places, such as "dev"
 	Kind     string
 	Wash     bool    // a wash: draws from the wash tank, no chemistry
+	Fills    int     // how often it usually fills and drains, until a unit shows it
 	Fixes    bool    // film that has had it for its least time is fixed
 	Optional bool    // may be left out
 	AimS     float64 // seconds; 0 where FromUnit
