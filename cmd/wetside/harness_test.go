@@ -26,7 +26,13 @@ import (
 	"wetside/web"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
+func TestMain(m *testing.M) {
+	pgtest.Main(m, func() {
+		if built.path != "" {
+			os.RemoveAll(filepath.Dir(built.path))
+		}
+	})
+}
 
 // run1 runs one command in this process.
 func run1(t *testing.T, stdin string, args ...string) (code int, out, errOut string) {
@@ -245,11 +251,12 @@ func startProgram(t *testing.T, cfg programConfig) *program {
 	return p
 }
 
-// api calls the service's API with a token.
+// api calls the service's API.
 type api struct {
-	t     testing.TB
-	base  string
-	token string
+	t      testing.TB
+	base   string
+	token  string
+	cookie string // of a session, in place of a token
 }
 
 func newAPI(t *testing.T, base string, store *postgres.Store) *api {
@@ -268,7 +275,11 @@ func (a *api) do(method, path, body string) (int, []byte, error) {
 	if err != nil {
 		return 0, nil, err
 	}
-	req.Header.Set("Authorization", "Bearer "+a.token)
+	if a.cookie != "" {
+		req.AddCookie(&http.Cookie{Name: "wetside_session", Value: a.cookie})
+	} else {
+		req.Header.Set("Authorization", "Bearer "+a.token)
+	}
 	if body != "" {
 		req.Header.Set("Content-Type", "application/json")
 	}

@@ -51,12 +51,15 @@ var (
 	}
 )
 
-// Main runs the tests, ends the cluster and looks for leaked goroutines. It
-// does not return.
-func Main(m *testing.M) {
+// Main runs the tests, ends the cluster, calls atEnd and looks for leaked
+// goroutines. It does not return.
+func Main(m *testing.M, atEnd ...func()) {
 	inMain.Store(true)
 	code := m.Run()
 	stop()
+	for _, f := range atEnd {
+		f()
+	}
 	if code == 0 {
 		if err := goleak.Find(); err != nil {
 			fmt.Fprintln(os.Stderr, "goroutines leaked:", err)

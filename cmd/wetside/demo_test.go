@@ -1,0 +1,127 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/chromedp/chromedp"
+
+	"wetside/internal/lab"
+	"wetside/internal/labtest"
+)
+
+// demo runs the demonstration as a person would, and gives the board's
+// address and the password that it prints.
+func demo(t *testing.T, args ...string) (p *process, out *lockedBuffer, url, password string) {
+	t.Helper()
+	out = &lockedBuffer{}
+	cmd := exec.Command(binary(t), append([]string{"demo", "--listen", "127.0.0.1:0"}, args...)...)
+	cmd.Env = append(os.Environ(), "TMPDIR="+t.TempDir())
+	passThrough(t, filepath.Join(cmd.Env[len(cmd.Env)-1][len("TMPDIR="):], "x"))
+	cmd.Stdout = out
+	p = startProcess(t, cmd)
+	shown := regexp.MustCompile(`The board:\s+(\S+)\s+Sign in:\s+demo\s+Password:\s+(\S+)`)
+	labtest.Poll(t, "the demonstration prints where it is", func() bool {
+		m := shown.FindStringSubmatch(out.tail(10_000))
+		if m != nil {
+			url, password = m[1], m[2]
+		}
+		return m != nil || ended(p)
+	})
+	if url == "" {
+		t.Fatalf("no address was printed: %s", out.tail(2000))
+	}
+	return p, out, url, password
+}
+
+// From start to a live board in under 20 s; a day of history within the
+// first minute; ended by an interrupt, it leaves nothing.
+func TestDemo(t *testing.T) {
+	began := time.Now()
+	p, out, url, password := demo(t)
+	a := &api{t: t, base: url}
+	session, err := client.Post(url+"/api/v1/session", "application/json", bytes.NewBufferString(`{"name":"demo","password":"`+password+`"}`))
+	if err != nil || len(session.Cookies()) == 0 {
+		t.Fatalf("sign-in with what was printed: %v, %v", session.Status, err)
+	}
+	session.Body.Close()
+	a.cookie = session.Cookies()[0].Value
+	labtest.Poll(t, "six units run on the board", func() bool {
+		var units struct{ Units []lab.Unit }
+		running := 0
+		if a.get("/api/v1/units", &units) {
+			for _, u := range units.Units {
+				if u.Run != nil && u.Standing == "accepted" {
+					running++
+				}
+			}
+		}
+		return running >= 5 // one begins its run later
+	})
+	if took := time.Since(began); took > 20*time.Second {
+		t.Errorf("the board was live after %v; want under 20 s", took)
+	}
+
+	ctx, cancel := context.WithDeadline(t.Context(), began.Add(time.Minute))
+	defer cancel()
+	tick := time.NewTicker(100 * time.Millisecond)
+	defer tick.Stop()
+	day := regexp.MustCompile(`Past runs: .*, [1-9]\d* runs`)
+	for !day.MatchString(out.tail(10_000)) {
+		select {
+		case <-ctx.Done():
+			t.Fatalf("no day of history within the first minute: %s", out.tail(2000))
+		case <-tick.C:
+		}
+	}
+	p.end(t, syscall.SIGINT)
+	if code := p.cmd.ProcessState.ExitCode(); code != exitDone {
+		t.Errorf("after an interrupt the exit status is %d; want 0", code)
+	}
+	left, err := filepath.Glob(filepath.Join(p.cmd.Env[len(p.cmd.Env)-1][len("TMPDIR="):], "wetside-demo-*"))
+	if err != nil || len(left) > 0 {
+		t.Errorf("the demonstration leaves %v (%v)", left, err)
+	}
+}
+
+// TestScreens takes the pictures of the README. It is a tool: make screens.
+func TestScreens(t *testing.T) {
+	folder := os.Getenv("WETSIDE_SCREENS")
+	if folder == "" {
+		t.Skip("takes minutes and writes pictures; make screens runs it")
+	}
+	needPages(t)
+	_, _, url, password := demo(t)
+	p := page{t, browser(t, 1920, 1080)}
+	p.signIn(url, "demo", password)
+	ctx, cancel := context.WithTimeout(p.ctx, 4*time.Minute)
+	defer cancel()
+	three := `["plover","avocet","dunlin"].every(u => document.querySelector('[data-unit="tern-street/'+u+'"] .alert'))`
+	if _, err := chromedp.Run(ctx, chromedp.Poll[chromedp.Void](three, chromedp.WithPollingInterval(time.Second), chromedp.WithPollingTimeout(4*time.Minute))); err != nil {
+		t.Errorf("the three events did not all come within four minutes: %v", err)
+	}
+	if err := os.MkdirAll(folder, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range []struct {
+		name          string
+		width, height int64
+	}{{"board-1080p.png", 1920, 1080}, {"board-1280.png", 1280, 800}, {"board-phone.png", 390, 844}} {
+		p.run("size", chromedp.EmulateViewport(s.width, s.height))
+		p.until("the fonts and the layout are there", `document.fonts.status === "loaded" && document.querySelectorAll(".lane").length >= 6`)
+		png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(folder, s.name), png, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
