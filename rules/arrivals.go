@@ -102,12 +102,21 @@ const (
 	steadyLagN = 3
 	steadyLagS = 2.0
 	steadyLag  = 0.5 // seconds by which the lateness may differ
+
+	backlogOverS = 1.0 // a message no later than this ends a backlog, seconds
 )
 
 // backlogged tells whether a message that is late by s came in a backlog: a
 // burst whose lateness falls steadily.
 func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
-	if s <= backlogS || a.LiveSet && s <= a.LiveS+backlogS {
+	late := s
+	if a.LiveSet {
+		late = min(s, s-a.LiveS)
+	}
+	if !a.Backlog.IsZero() {
+		backlogS = min(backlogS, backlogOverS) // its last messages are not very late
+	}
+	if late <= backlogS {
 		a.Backlog, a.BackT = time.Time{}, time.Time{}
 		return false
 	}

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 	"time"
@@ -48,6 +49,7 @@ type say struct {
 	priority lab.Priority
 	message  string
 	response string // "" : the rule's own
+	harm     string // the consequence; "" : the rule's own
 	facts    map[string]any
 	latched  bool
 }
@@ -62,15 +64,11 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 		return o
 	}
 	at := lab.At(f.s.Clock.report(t)).Time
-	text := f.cfg.Data.Rules[a.rule]
 	o := &lab.Occurrence{
 		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
 		Priority: w.priority, RaisedAt: at, Latched: w.latched,
-		Message: w.message, Consequence: text.Consequence, Response: text.Response, Facts: w.facts,
 	}
-	if w.response != "" {
-		o.Response = w.response
-	}
+	f.word(o, w)
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
 	} else if c := f.s.cur(); c != nil && (f.s.running() || a.run) {
@@ -97,8 +95,15 @@ func (f *fold) change(a about, w say, lower bool) {
 	if lower || w.priority.Rank() > o.Priority.Rank() {
 		o.Priority = w.priority
 	}
-	o.Message, o.Facts = w.message, w.facts
+	f.word(o, w)
 	f.out.putOccurrence(*o)
+}
+
+// word puts into an occurrence what is said of it.
+func (f *fold) word(o *lab.Occurrence, w say) {
+	text := f.cfg.Data.Rules[o.Rule]
+	o.Message, o.Facts = w.message, w.facts
+	o.Response, o.Consequence = cmp.Or(w.response, text.Response), cmp.Or(w.harm, text.Consequence)
 }
 
 // clear ends a condition at timeline time t.

@@ -28,7 +28,6 @@ type boot struct {
 	Next    int64          `json:"next"`            // the next seq to fold
 	Pending []*lab.Message `json:"pending,omitempty"`
 	Gaps    []lab.Gap      `json:"gaps,omitempty"` // holes gone past, still open
-	HoleAt  time.Time      `json:"hole_at,omitzero"`
 	Base    int64          `json:"base,omitempty"` // the first seq folded of the First boot
 }
 
@@ -157,10 +156,7 @@ func (o *order) next(f *Figures, now time.Time) (*lab.Message, *lab.Gap, int) {
 		if m.Seq == b.Next {
 			return o.take(b, m), nil, o.At
 		}
-		if b.HoleAt.IsZero() {
-			b.HoleAt = now
-		}
-		if now.Sub(b.HoleAt) < o.waits(f, now) {
+		if now.Sub(m.Received) < o.waits(f, now) { // since the first message behind the hole came
 			return nil, nil, 0
 		}
 		g := lab.Gap{Boot: b.ID, FromSeq: b.Next, ToSeq: m.Seq - 1}
@@ -176,7 +172,6 @@ func (o *order) take(b *boot, m *lab.Message) *lab.Message {
 	}
 	b.Pending = b.Pending[1:]
 	b.Next = m.Seq + 1
-	b.HoleAt = time.Time{}
 	return m
 }
 

@@ -80,6 +80,9 @@ func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
 	if known {
 		p.Fills, p.BeforeS = max(past.Fills, 1), past.BeforeS
 	}
+	if !known {
+		p.Fills = f.usualFills(id)
+	}
 	if c != nil {
 		p.Fills = max(p.Fills, c.Fills)
 		if !c.EndT.IsZero() {
@@ -91,6 +94,23 @@ func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
 		p.BeforeS = f.s.Usual[string(lab.PhaseFilling)].median()
 	}
 	return p
+}
+
+// usualFills is how often a step that the unit has not shown yet fills: as
+// another wash of this run did, else as the sheet has it.
+func (f *fold) usualFills(id string) int {
+	sp, ok := f.sheet().Step(id)
+	if !ok {
+		return 1
+	}
+	if sp.Wash {
+		for _, c := range f.s.Run.Steps {
+			if !c.EndT.IsZero() && c.Fills > 0 && c.BathHeard && f.isWash(c.ID) {
+				return c.Fills
+			}
+		}
+	}
+	return sp.Fills
 }
 
 func (f *fold) plannedS(id string, c *stepRec, past pastStep) float64 {

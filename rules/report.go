@@ -107,9 +107,10 @@ func (f *fold) verdict(out *lab.Run) {
 		return
 	}
 	level := 0
+	var by [3][]lab.Reason // reasons by level: the gravest are given first
 	add := func(l int, code, step, text string) {
 		level = max(level, l)
-		out.Reasons = append(out.Reasons, lab.Reason{Code: code, Step: step, Text: text})
+		by[l] = append(by[l], lab.Reason{Code: code, Step: step, Text: text})
 	}
 	for _, o := range r.Outages {
 		if !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return c.N == o.N && f.isDev(c) }) {
@@ -123,6 +124,11 @@ func (f *fold) verdict(out *lab.Run) {
 	for _, c := range r.Steps {
 		f.judgeStep(c, add)
 	}
+	for i, sp := range f.sheet().Steps {
+		if sp.Kind == process.Dev && r.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
+			add(1, "missing-evidence", sp.ID, fmt.Sprintf("%s was not heard.", capital(sp.Label)))
+		}
+	}
 	if r.DryerHot {
 		add(1, "dryer", "", "The dryer was hotter than the sheet allows.")
 	}
@@ -130,8 +136,9 @@ func (f *fold) verdict(out *lab.Run) {
 		add(1, "missing-evidence", "", "The run was not heard whole.")
 	}
 	if out.Outcome == lab.OutcomeAborted {
-		level = max(level, 1)
+		add(1, "aborted", "", "The run was aborted.")
 	}
+	out.Reasons = append(out.Reasons, slices.Concat(by[2], by[1], by[0])...)
 	out.Verdict = ptr([]string{lab.InControl, lab.Inspect, lab.OutOfControl}[level])
 }
 

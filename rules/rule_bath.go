@@ -125,35 +125,49 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 	if off < 0 {
 		way = "cool"
 	}
-	w := say{priority: lab.Low,
-		message: fmt.Sprintf("%s %.1f °C too %s: %.2f °C, limits %.2f to %.2f °C.", capital(sp.Label), math.Abs(off), way, v, sp.LowC, sp.HighC),
-		facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC, "aim_c": sp.AimC,
-			"off_c": off, "way": way}}
+	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+		"aim_c": sp.AimC, "off_c": off, "way": way}}
 	if sp.Kind != process.Dev {
+		w.message = fmt.Sprintf("%s %.1f °C too %s: %.1f °C, limits %g to %g", capital(sp.Label), excess(v, sp), way, v, sp.LowC, sp.HighC)
+		w.response = "Check heater and preheat; look at this step's temperature before the next run."
+		w.harm = "Outside its limits this bath works too slowly, or too fast for the emulsion."
 		return w
 	}
 	w.priority = lab.High
-	p, ok := f.project(c, sp, v, t)
-	if !ok {
-		return w
+	w.message = fmt.Sprintf("%s %.1f °C too %s", capital(sp.Label), math.Abs(off), way)
+	if p, ok := f.project(c, sp, v, t); ok {
+		f.bathHeads(p, t, &w)
 	}
-	w.facts["equivalent_end_s"] = round(p.equivalentS, 1)
-	w.facts["sheet_s"] = p.sheetS
+	return w
+}
+
+// bathHeads adds where the developer is heading, and past the edge what to do
+// by when.
+func (f *fold) bathHeads(p projection, t time.Time, w *say) {
+	w.facts["equivalent_end_s"], w.facts["sheet_s"] = round(p.equivalentS, 1), p.sheetS
 	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
 	if p.pushes {
 		w.facts["push_error_end_stops"] = round(p.stops, 2)
-		w.message += fmt.Sprintf(" Heading for %+.2f stop at the end.", p.stops)
+		w.message += fmt.Sprintf(", heading for %+.2f stop", p.stops)
 	} else {
-		w.message += fmt.Sprintf(" Heading for %+.0f %% of the sheet's development.", 100*(p.equivalentS/p.sheetS-1))
+		w.message += fmt.Sprintf(", heading for %+.0f %% of the sheet", 100*(p.equivalentS/p.sheetS-1))
 	}
-	if p.beyond > 0 {
-		w.priority = lab.Urgent
-		if p.endNowBetterS > 0 {
-			w.facts["drain_in_s"] = round(p.endNowBetterS, 0)
-			w.message += fmt.Sprintf(" For the sheet's development drain in %s.", span(p.endNowBetterS))
-		}
+	if p.beyond == 0 {
+		return
 	}
-	return w
+	w.priority = lab.Urgent
+	at := max(p.endNowBetterS, 0)
+	w.facts["drain_in_s"] = round(at, 0)
+	w.facts["act_at"] = lab.At(f.s.Clock.report(t.Add(sec(at)))).String()
+	switch early := p.leftS - p.endNowBetterS; {
+	case at == 0:
+		w.response = "Drain now: the sheet's development is reached. Then hold the rolls to inspect."
+	case early > 0:
+		w.response = fmt.Sprintf("Drain %s early if it stays so. Check heater and preheat.", span(early))
+	default:
+		w.response = fmt.Sprintf("Give it %s longer if it stays so. Check heater and preheat.", span(early))
+	}
+	w.harm = "Time buys back density, not the balance of the layers."
 }
 
 // projection is where a developer ends if it stays as it is.
@@ -224,7 +238,7 @@ func (f *fold) readingDue(t time.Time, m *lab.Message) {
 		return
 	}
 	c.NoReading = true
-	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s.", stepWords(c.ID), span(limit)),
+	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", stepWords(c.ID), span(limit)),
 		facts: map[string]any{"for_s": limit}}
 	if sp := f.spec(c); sp != nil && sp.Kind == process.Dev {
 		w.priority = lab.Urgent
@@ -248,7 +262,7 @@ func (f *fold) dryer(v float64, t time.Time) {
 	}
 	f.s.Run.DryerHot = true
 	f.raise(a, due, say{priority: lab.High,
-		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s.", v, sh.DryMaxC, sh.Name),
+		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s", v, sh.DryMaxC, sh.Name),
 		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
 }
 
@@ -275,7 +289,7 @@ func (f *fold) motion(m *lab.Motion) {
 		f.clear(a, t)
 	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
-		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s. Turn it by hand, a turn a second, and note the time.", sp.Label),
+		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
 			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
 		if dev {
 			w.priority = lab.Urgent

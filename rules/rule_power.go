@@ -56,11 +56,10 @@ func (f *fold) mainsAway(now time.Time) {
 			f.openOutage(now)
 		}
 	}
-	w := say{priority: lab.Low, message: "The mains are away; the unit runs on its battery.", facts: map[string]any{}}
+	w := say{priority: lab.Low, message: "Mains away; the unit runs on its battery", facts: map[string]any{}}
 	if s.running() && !s.Run.BathsEnd {
 		w.priority = lab.Urgent
-		w.message = fmt.Sprintf("The mains are away in %s: heater, pumps and rotation stand still. Turn the tank by hand, a turn a second, and note the time.",
-			stepWords(f.stepID()))
+		w.message = fmt.Sprintf("Mains away in %s: turn the tank by hand", stepWords(f.stepID()))
 	} else if s.running() {
 		w.priority = lab.Urgent
 	}
@@ -106,7 +105,7 @@ func (f *fold) batteryLow(pct float64, now time.Time) {
 		f.clear(a, now)
 		return
 	}
-	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% with the mains away.", pct),
+	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% with the mains away", pct),
 		facts: map[string]any{"battery_pct": round(pct, 0)}}
 	if f.open(a) != nil {
 		f.change(a, w, false)
@@ -208,7 +207,7 @@ func (f *fold) resumedSays(o *outage) say {
 	if s.Run.BathsEnd {
 		w.priority = lab.Low
 	}
-	o.Text = fmt.Sprintf("Power back after %s in %s.", span(o.S), stepWords(f.stepID()))
+	w.message = fmt.Sprintf("Power back after %s in %s", span(o.S), stepWords(f.stepID()))
 	c := s.cur()
 	sp := f.spec(c)
 	sheetS, known := f.sheetS(c)
@@ -216,38 +215,43 @@ func (f *fold) resumedSays(o *outage) say {
 		f.adviseBath(o, c, sp, sheetS, &w)
 	} else if s.Run.film() && !s.Run.BathsEnd {
 		o.Advice = "continue"
-		o.Text += " The film is between baths: let the unit go on, and check the next bath's temperature."
+		w.response = "The film is between baths: let the unit go on, and check the next bath's temperature."
 	}
-	w.message = o.Text
+	o.Text = w.message + ". " + w.response
+	if w.harm != "" {
+		o.Text += " " + w.harm
+	}
 	return w
 }
 
+// adviseBath advises on film that was in a bath meanwhile.
 func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, sheetS float64, w *say) {
 	inS := f.s.Clock.T.Sub(c.BathT).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), sheetS
-	o.Text += fmt.Sprintf(" The film has been in %s for %s; the sheet wants %s.", sp.Label, span(inS), span(sheetS))
-	if !c.BathHeard {
-		o.Text += " Its beginning was not heard: it may have been longer."
-	}
+	w.message += fmt.Sprintf(": %s in the bath, sheet %s", span(inS), span(sheetS))
 	left := sheetS - inS
 	switch {
-	case sp.Kind == process.Min && c.Bath.HeldT.IsZero():
-		o.Advice, left = "continue", max(left, 0)
-		o.Text += " Longer does no harm here: let the step finish."
-	case sp.Kind == process.Min && c.Bath.HeldC < sp.LowC:
+	case sp.Kind == process.Min && !c.Bath.HeldT.IsZero() && c.Bath.HeldC < sp.LowC:
 		o.Advice, left = "extend", max(left, 0)+o.S
-		o.Text += fmt.Sprintf(" The bath has cooled to %.1f °C: give it %s more.", c.Bath.HeldC, span(left))
-	case sp.Kind == process.Min:
+		w.response = fmt.Sprintf("Give it %s more: the bath has cooled to %.1f °C.", span(left), c.Bath.HeldC)
+	case sp.Kind != process.Dev:
 		o.Advice, left = "continue", max(left, 0)
-		o.Text += " Longer does no harm here: let the step finish."
+		w.response = "Let the step finish: longer does little harm here."
 	case left <= 0:
 		o.Advice, left = "shorten", 0
-		o.Text += " Drain now, and hold the rolls to inspect."
+		w.response = "Drain now, and hold the rolls to inspect."
 	default:
 		f.adviseDeveloper(o, c, sp, sheetS, &left)
+		w.response = fmt.Sprintf("Drain it in %s, whatever the unit's own counter says. Then hold the rolls to inspect.", span(left))
 	}
 	if sp.Kind == process.Dev {
-		o.Text += " Film that stood still develops unevenly; no number of seconds repairs that."
+		w.harm = "Film that stood still develops unevenly; no number of seconds repairs that."
+	}
+	if !c.BathHeard {
+		w.response += " The beginning was not heard: it may have been in longer."
+	}
+	if o.Advice != "continue" {
+		w.facts["act_at"] = lab.At(f.s.Clock.report(f.after(left))).String()
 	}
 	o.LeftS = ptr(round(left, 0))
 	w.facts["advised_remaining_s"], w.facts["advice"] = round(left, 0), o.Advice
@@ -273,7 +277,6 @@ func (f *fold) adviseDeveloper(o *outage, c *stepRec, sp *process.Step, sheetS f
 	default:
 		o.Advice = "shorten"
 	}
-	o.Text += fmt.Sprintf(" Drain it in %s, whatever the unit's own counter says.", span(*left))
 }
 
 // settleResumed lowers power-resumed once the last bath is done.

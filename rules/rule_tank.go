@@ -68,12 +68,12 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 	}
 	switch {
 	case t.Float && !full && !tight:
-		w.message = fmt.Sprintf("The float switch of %s says full.", name)
+		w.message = fmt.Sprintf("The float switch of %s says full", name)
 		w.facts["float_closed"] = true
 	case room < 0:
-		w.message = fmt.Sprintf("%s will be full before this run ends: empty it before the next.", capital(name))
+		w.message = fmt.Sprintf("%s will be full before this run ends", capital(name))
 	default:
-		w.message = fmt.Sprintf("%s has room for %.1f l after this run; the next like it drains %.1f l.", capital(name), max(room, 0), next)
+		w.message = fmt.Sprintf("%s has room for %.1f l; the next run drains %.1f l", capital(name), max(room, 0), next)
 	}
 	if f.open(a) != nil {
 		over := !tight && !t.Float && (!t.Known || t.Level < fig.NearlyFullClear*spec.CapacityL)
@@ -131,9 +131,9 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 	}
 	f.shortage(a, "fit:"+name, bad, read, func() say {
 		return say{
-			message: fmt.Sprintf("%s will not take this run: %.1f l still to come, room for %.1f l. The drain of %s overflows in %s.",
-				capital(name), total, max(capacity-t.Level, 0), stepWords(bad.Step), span(bad.InS)),
-			facts: map[string]any{"container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
+			message:  fmt.Sprintf("%s will not take this run: %.1f l too much", capital(name), level+total-capacity),
+			response: fmt.Sprintf("Empty or swap it before the drain of %s, in %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), span(bad.InS)),
+			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
 				"still_to_come_l": round(total, 2), "over_l": round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": round(bad.InS, 0)},
 		}
 	})
@@ -154,9 +154,9 @@ func (f *fold) enough(name string, t *tank, draws []flow, read bool) {
 	}
 	f.shortage(a, "short:"+name, bad, read, func() say {
 		return say{
-			message: fmt.Sprintf("%s holds %.1f l; this run still draws %.1f l. It runs out at %s in %s.",
-				capital(name), t.Level, total, stepWords(bad.Step), span(bad.InS)),
-			facts: map[string]any{"container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
+			message:  fmt.Sprintf("%s water: %.1f l short for this run", capital(name), total-t.Level),
+			response: fmt.Sprintf("Top it up before %s draws, in %s, with water at wash temperature.", stepWords(bad.Step), span(bad.InS)),
+			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
 				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},
 		}
 	})

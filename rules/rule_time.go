@@ -30,11 +30,11 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	}
 	c.Long = true
 	w := say{priority: lab.Low,
-		message: fmt.Sprintf("%s is over its time: the sheet wants %s.", capital(sp.Label), span(sheetS)),
+		message: fmt.Sprintf("%s over its time: the sheet wants %s", capital(sp.Label), span(sheetS)),
 		facts:   map[string]any{"sheet_s": sheetS, "latest_s": round(sp.LongestS(sheetS), 1)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.Urgent
-		w.message += " Drain now."
+		w.response = "Drain now, by hand if the unit does not. Note the time."
 	}
 	f.raise(about{rule: RuleStepOverrun, step: c}, due, w)
 }
@@ -69,7 +69,7 @@ func (f *fold) tooShort(c *stepRec) {
 	}
 	c.Short = true
 	f.raise(about{rule: RuleStepShort, step: c}, c.EndT, say{priority: lab.High,
-		message: fmt.Sprintf("%s lasted %s; the sheet wants %s.", capital(sp.Label), span(timeS), span(want)),
+		message: fmt.Sprintf("%s lasted %s; the sheet wants %s", capital(sp.Label), span(timeS), span(want)),
 		facts:   map[string]any{"time_s": round(timeS, 1), "sheet_s": want}})
 }
 
@@ -100,7 +100,7 @@ func (f *fold) wrongTimeSet(st *lab.Step) {
 	}
 	c.WrongSet = true
 	f.raise(a, f.s.Clock.T, say{priority: lab.High,
-		message: fmt.Sprintf("%s is set to %s; the sheet wants %s for push %+g.", capital(sp.Label), span(*st.SetS), span(sheetS), f.s.Run.Push),
+		message: fmt.Sprintf("%s is set to %s; push %+g wants %s", capital(sp.Label), span(*st.SetS), f.s.Run.Push, span(sheetS)),
 		facts:   map[string]any{"set_s": *st.SetS, "sheet_s": sheetS, "push": f.s.Run.Push}})
 }
 
@@ -114,12 +114,12 @@ func (f *fold) skipped(c *stepRec) {
 	for i := range c.Index {
 		if f.lacks(i) {
 			sp := &sh.Steps[i]
-			f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s.", capital(sp.Label), sh.Steps[c.Index].Label))
+			f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
 		}
 	}
 	if after := r.reachedBefore(c); c.Index < after && f.lacks(c.Index) {
 		sp := &sh.Steps[c.Index]
-		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s.", capital(sp.Label), sh.Steps[after].Label))
+		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s", capital(sp.Label), sh.Steps[after].Label))
 	}
 }
 
@@ -257,9 +257,9 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 	if c := s.cur(); c != nil && s.Phase != lab.PhaseWaiting {
 		what += ", " + stepWords(c.ID)
 	}
-	w.message = fmt.Sprintf("%s: for longer than %s.", what, span(limit))
+	w.message = fmt.Sprintf("%s for longer than %s", what, span(limit))
 	if limit == 0 {
-		w.message = what + ": film is in the developer."
+		w.message = what + ": film is in the developer"
 	}
 	return limit, w, true
 }

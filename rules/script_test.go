@@ -28,6 +28,8 @@ type script struct {
 	fillML float64
 	upS    bool // with up_s
 	events []*event
+
+	restarts []float64 // when the controller starts again
 }
 
 type event struct {
@@ -180,11 +182,14 @@ func (s *script) without(pick func(e *event) bool) {
 	s.events = slices.DeleteFunc(s.events, pick)
 }
 
-// buffered lets what was written in [from, to) arrive at to, a burst.
+// buffered lets what was written in [from, to) arrive at to, a burst of two
+// seconds, and what is sent meanwhile after it.
 func (s *script) buffered(from, to float64) {
 	for _, e := range s.events {
 		if e.at >= from && e.at < to {
 			e.recv = to + (e.at-from)/(to-from)*2
+		} else if e.at >= to {
+			e.recv = max(e.at, to+2)
 		}
 	}
 }
@@ -196,6 +201,11 @@ func (s *script) messages() []lab.Message {
 	var out []lab.Message
 	for _, e := range s.events {
 		m := e.m
+		for _, at := range s.restarts {
+			if e.at >= at && !m.Will {
+				m.Boot += "'"
+			}
+		}
 		m.Received = moment(e.recv).Add(20 * time.Millisecond)
 		if !m.Will {
 			seqs[m.Boot]++

@@ -38,7 +38,7 @@ func clockTime(t time.Time) string { return t.UTC().Format("15:04:05") }
 
 func round(v float64, digits int) float64 {
 	p := math.Pow(10, float64(digits))
-	return math.Round(v*p) / p
+	return math.Round(v*p)/p + 0 // never -0
 }
 
 func either(a, b string) string {

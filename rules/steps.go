@@ -57,7 +57,7 @@ func (f *fold) enterRun(m *lab.Message) {
 	s.Run.Whole = f.beginsRun(st)
 	if f.sheet() == nil && st.Process != "" {
 		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
-			message: fmt.Sprintf("No sheet for process %s: this run is shown and stored, not judged.", st.Process),
+			message: fmt.Sprintf("No sheet for process %s: times and temperatures are not judged", st.Process),
 			facts:   map[string]any{"process": st.Process}})
 	}
 	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
@@ -378,7 +378,7 @@ func (f *fold) aborted() {
 			step = c.ID
 		}
 		f.raise(about{rule: RuleRunAborted, run: true}, s.Clock.T, say{priority: lab.Urgent,
-			message: fmt.Sprintf("Run aborted in %s: the film is wet and not yet fixed. Keep the tank shut.", stepWords(step)),
+			message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the tank shut", stepWords(step)),
 			facts:   map[string]any{"step": step}})
 	}
 }

@@ -19,9 +19,10 @@ type clock struct {
 	Recv time.Time `json:"recv,omitzero"`
 	UpS  *float64  `json:"up_s,omitempty"`
 
-	// What received - at comes to while messages arrive as they are sent; it
-	// moves with the unit's clock. Known only once they have arrived at the
-	// pace they were sent for a while: a backlog tells nothing of it.
+	// The smallest received - at so far; it moves with the unit's clock. It is
+	// what live messages have, and good to judge by, only once such messages
+	// have arrived at the pace they were sent for a while: a backlog tells
+	// nothing of it.
 	LagS   float64 `json:"lag_s"`
 	LagSet bool    `json:"lag_set,omitempty"`
 	PaceS  float64 `json:"pace_s,omitempty"`
@@ -34,12 +35,14 @@ const (
 	stepSlackS = 2.0
 	// livePaceS is how long messages must keep pace to be live, seconds.
 	livePaceS = 10.0
+	// paceSlackS is how unevenly live messages arrive at most, seconds.
+	paceSlackS = 0.4
 )
 
 // advance takes the next message of the timeline.
 func (c *clock) advance(m *lab.Message) {
 	if c.T.IsZero() {
-		c.T = m.At
+		c.T, c.LagS = m.At, m.Received.Sub(m.At).Seconds()
 	} else {
 		next := m.At.Add(-c.Shift)
 		if took, stepped := c.stepped(m); stepped {
@@ -74,21 +77,20 @@ func (c *clock) stepped(m *lab.Message) (took time.Duration, stepped bool) {
 // pace follows whether messages arrive as they are sent.
 func (c *clock) pace(m *lab.Message) {
 	lag := m.Received.Sub(m.At).Seconds()
+	c.LagS = min(c.LagS, lag)
 	if c.LagSet {
-		c.LagS = min(c.LagS, lag)
 		return
 	}
 	dAt, dRecv := m.At.Sub(c.At).Seconds(), m.Received.Sub(c.Recv).Seconds()
 	switch {
-	case math.Abs(dAt) < 0.5: // too close together to tell
+	case dAt < 2*paceSlackS && math.Abs(dRecv) < 2*paceSlackS: // too close together to tell
 		return
-	case math.Abs(dRecv-dAt) > 0.2+0.25*dAt:
+	case math.Abs(dRecv-dAt) > paceSlackS:
 		c.PaceS = 0
 		return
 	}
-	if c.PaceS += dAt; c.PaceS >= livePaceS {
-		c.LagS, c.LagSet, c.PaceS = lag, true, 0
-	}
+	c.PaceS += dAt
+	c.LagSet = c.PaceS >= livePaceS && lag < c.LagS+stepSlackS/2
 }
 
 // report gives a timeline time as the unit's clock shows it now.

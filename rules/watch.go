@@ -38,7 +38,7 @@ type mark struct {
 }
 
 const (
-	marksKept  = 12
+	marksKept  = 6
 	marksEvery = 4000 // messages, while no run goes on
 )
 
