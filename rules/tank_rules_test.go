@@ -2,8 +2,9 @@ package rules
 
 import "testing"
 
-// Default containers of 18.9 l; a run of six steps at 0.5 l drains 3 l into
-// waste and, with two washes of one fill, draws 1 l from wash.
+// Default containers of 18.9 l; a run of C-41 at 0.5 l a fill, its two washes
+// of three fills each as long as the unit has not shown another number, drains
+// 5 l into waste and draws 3 l from wash. Those of script.c41 fill once.
 func TestWaste(t *testing.T) {
 	idle := func(s *script, from, to float64) { s.stays(from, to, "idle", "", 0) }
 	full := []string{"waste"}
@@ -81,26 +82,26 @@ func TestWaste(t *testing.T) {
 		}, want: []string{"waste-nearly-full developer/waste high 15-", "waste-will-not-fit developer/waste high 15-"}},
 		{name: "a drain under way owes what has not arrived", write: func(s *script) {
 			dev(s, 295, always(37.8))
-			s.level(5, "waste", 15.8)
-			s.level(150, "waste", 15.8)
+			s.level(5, "waste", 13.8)
+			s.level(150, "waste", 13.8)
 			for i := range 8 {
-				s.level(297+float64(i)*2, "waste", 15.8+0.06*float64(i)) // 0.42 of 0.5 when 311
+				s.level(297+float64(i)*2, "waste", 13.8+0.06*float64(i)) // 0.42 of 0.5 when 311
 			}
 			s.stays(296, 313, "draining", "developer", 1)
-			s.level(330, "waste", 16.3)
-			s.level(340, "waste", 16.3)
+			s.level(330, "waste", 14.3)
+			s.level(340, "waste", 14.3)
 			s.phase(314, "filling", "bleach", 2)
 		}, want: []string{"waste-nearly-full developer/waste high 15-"}},
 		{name: "never heard is unknown, not empty or full", write: func(s *script) {
 			s.c41(0)
 			s.level(100, "wash", 18)
 		}},
-		{name: "wash water: two washes of half a litre", write: func(s *script) {
+		{name: "wash water: six fills of half a litre", write: func(s *script) {
 			dev(s, 295, always(37.8))
-			s.level(5, "wash", 0.9)
-			s.level(150, "wash", 0.9)
-			s.level(200, "wash", 1.1)
-			s.level(210, "wash", 1.1)
+			s.level(5, "wash", 2.9)
+			s.level(150, "wash", 2.9)
+			s.level(200, "wash", 3.1)
+			s.level(210, "wash", 3.1)
 		}, want: []string{"wash-water-short developer/wash high 15-205"}},
 	})
 }
