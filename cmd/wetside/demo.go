@@ -180,9 +180,16 @@ func bringHistory(ctx context.Context, p *program, out io.Writer) {
 			}
 			return
 		}
-		fmt.Fprintf(out, "Past runs: %s, %d runs (%d of %d days)\n", day.Format("Monday 2 January"), im.done.Runs-before.Runs, back+1, demoDays)
+		fmt.Fprintf(out, "Past runs: %s, %s (%d of %d days)\n", day.Format("Monday 2 January"), runsOf(im.done.Runs-before.Runs), back+1, demoDays)
 	}
 	fmt.Fprintf(out, "Past runs: all in, %d runs and %d alerts of two weeks in %s.\n", im.done.Runs, im.done.Alerts, time.Since(began).Round(time.Second))
+}
+
+func runsOf(n int) string {
+	if n == 0 {
+		return "no work"
+	}
+	return fmt.Sprintf("%d runs", n)
 }
 
 // importDay imports one day's work of the lab. Each day is a simulation of

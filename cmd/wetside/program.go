@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/url"
 	"sync"
+	"syscall"
 
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
@@ -88,8 +89,9 @@ func (p *program) DatabaseURL() string {
 func (p *program) Run(ctx context.Context) (err error) {
 	defer close(p.done)
 	defer func() {
-		if ctx.Err() != nil && errors.Is(err, context.Canceled) {
-			err = nil // asked to stop in the middle of starting
+		if ctx.Err() != nil && err != nil {
+			p.log.Debug("stopped in the middle of something", "error", err)
+			err = nil
 		}
 	}()
 	if err := p.check(); err != nil {
@@ -186,6 +188,9 @@ func (p *program) openBroker(ctx context.Context) (err error) {
 	p.broker, err = broker.Start(ctx, broker.Config{
 		Listen: p.cfg.MQTTListen, DataDir: brokerDir(p.cfg.Data), Log: p.log, Keys: p.unitKeys,
 	})
+	if errors.Is(err, syscall.EADDRINUSE) {
+		err = fmt.Errorf("%w; another broker may use it, choose another address with --mqtt-listen", err)
+	}
 	return err
 }
 
