@@ -1,0 +1,135 @@
+package rules_test
+
+import (
+	"context"
+	"fmt"
+	"testing"
+	"time"
+
+	"wetside/ingest"
+	"wetside/internal/lab"
+	"wetside/internal/sim"
+	"wetside/rules"
+)
+
+// kept is a History in memory.
+type kept struct{ list []lab.Message }
+
+func (k *kept) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
+	var out []lab.Message
+	for _, m := range k.list {
+		if m.Unit == u && m.Arrival >= floor {
+			out = append(out, m)
+		}
+	}
+	return out, nil
+}
+
+// simulated runs a schedule and gives what was found in it.
+func simulated(t *testing.T, sc sim.Schedule, seed uint64, dur time.Duration) map[string]rules.OccurrenceChange {
+	t.Helper()
+	start := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	l, err := sim.New(sim.Config{Seed: seed, Start: start, Schedule: sc})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, k, found := rules.NewEngine(rules.Config{}), &kept{}, map[string]rules.OccurrenceChange{}
+	note := func(ch rules.Changes, err error) {
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, o := range ch.Occurrences {
+			delete(found, o.Was)
+			if found[o.ID] = o; o.Withdrawn {
+				delete(found, o.ID)
+			}
+		}
+	}
+	e.Monitoring(start)
+	seen := map[string]bool{}
+	for at := start; at.Before(start.Add(dur)); at = at.Add(time.Second) {
+		for _, raw := range l.Advance(at) {
+			m, err := ingest.Decode(raw)
+			if err != nil {
+				continue
+			}
+			if key := fmt.Sprint(m.Unit, m.Boot, m.Seq); !m.Will && seen[key] {
+				continue
+			} else if !m.Will {
+				seen[key] = true
+			}
+			m.Arrival = int64(len(k.list) + 1)
+			k.list = append(k.list, m)
+			note(e.Feed(t.Context(), []lab.Arrival{{Message: &m}}, k))
+		}
+		note(e.Tick(t.Context(), at, k))
+	}
+	return found
+}
+
+// A simulated lab in which nothing goes wrong pages nobody.
+func TestHealthyLabIsQuiet(t *testing.T) {
+	for seed := range uint64(3) {
+		sc := sim.Schedule{}
+		for _, p := range []string{"c41", "e6-7", "e6-3", "bw"} {
+			sc.Units = append(sc.Units, sim.UnitPlan{Name: "unit-" + p, Processes: []string{p},
+				Endless: &sim.Endless{PauseMin: time.Minute, PauseMax: 4 * time.Minute}})
+		}
+		for _, o := range simulated(t, sc, seed, 4*time.Hour) {
+			if o.Priority != lab.Low && o.Rule != rules.RuleWasteNearlyFull && o.Rule != rules.RuleWashWaterShort && o.Rule != rules.RuleWasteWillNotFit {
+				t.Errorf("seed %d: %s %s %s %s: %s", seed, o.Unit.Unit, o.Rule, o.Step, o.RaisedAt.Format(time.TimeOnly), o.Message)
+			} else {
+				t.Logf("seed %d: %s %s %s %s-%s: %s", seed, o.Unit.Unit, o.Rule, o.Step, o.RaisedAt.Format(time.TimeOnly), o.ClearedAt.Format(time.TimeOnly), o.Message)
+			}
+		}
+	}
+}
+
+// Each fault of the simulated lab is found by the rule that is for it.
+func TestFaultsAreFound(t *testing.T) {
+	const s = time.Second
+	for _, tt := range []struct {
+		fault sim.Fault
+		want  []string // rules that page
+	}{
+		{sim.Fault{Kind: sim.BathOffset, Step: "developer", After: 60 * s, Strength: 0.8, For: 60 * s}, []string{rules.RuleBathTemperature}},
+		{sim.Fault{Kind: sim.LongStep, Step: "developer", Strength: 20}, []string{rules.RuleStepOverrun}},
+		{sim.Fault{Kind: sim.ShortStep, Step: "bleach", Strength: 200}, []string{rules.RuleStepShort}},
+		{sim.Fault{Kind: sim.WrongTime, Step: "developer", Strength: 30}, []string{rules.RuleWrongTimeSet, rules.RuleStepOverrun}},
+		{sim.Fault{Kind: sim.SkippedStep, Step: "bleach"}, []string{rules.RuleStepSkipped}},
+		{sim.Fault{Kind: sim.NoRotation, Step: "developer", After: 60 * s, For: 30 * s}, []string{rules.RuleRotationStopped}},
+		{sim.Fault{Kind: sim.NoBathReading, Step: "developer", After: 60 * s, For: 30 * s}, []string{rules.RuleReadingMissing}},
+		{sim.Fault{Kind: sim.Restart, Step: "bleach", After: 60 * s, For: 40 * s}, []string{rules.RulePowerResumed}},
+		{sim.Fault{Kind: sim.NetworkCut, Step: "bleach", After: 60 * s, For: 120 * s}, []string{rules.RuleUnitSilent}},
+		{sim.Fault{Kind: sim.NetworkLoss, Step: "bleach", After: 60 * s, For: 30 * s}, nil},
+		{sim.Fault{Kind: sim.Late, Strength: 0.05, Ramp: 8 * s, For: 600 * s}, nil},
+		{sim.Fault{Kind: sim.Reordered, Strength: 0.1, For: 600 * s}, nil},
+		{sim.Fault{Kind: sim.Duplicated, Strength: 0.3, For: 600 * s}, nil},
+		{sim.Fault{Kind: sim.ClockLost, Step: "developer", After: 20 * s, For: 60 * s}, nil},
+		{sim.Fault{Kind: sim.Aborted, Step: "bleach", After: 60 * s}, []string{rules.RuleRunAborted}},
+		{sim.Fault{Kind: sim.HotDryer, Step: "drying", Strength: 20, Ramp: 60 * s}, []string{rules.RuleDryerTemperature}},
+	} {
+		t.Run(string(tt.fault.Kind), func(t *testing.T) {
+			f := tt.fault
+			f.Unit, f.Run = "plover", 1
+			sc := sim.Schedule{Units: []sim.UnitPlan{{Name: "plover", Processes: []string{"c41"},
+				Runs: []sim.RunPlan{{Process: "c41"}}, Levels: map[string]float64{"waste": 1}}}, Faults: []sim.Fault{f}}
+			paged := map[string]bool{}
+			for _, o := range simulated(t, sc, 1, 100*time.Minute) {
+				t.Logf("%s %s %s %s %s-%s: %s", o.Rule, o.Step, o.Subject, o.Priority, o.RaisedAt.Format(time.TimeOnly), o.ClearedAt.Format(time.TimeOnly), o.Message)
+				if o.Priority != lab.Low || o.Rule == rules.RulePowerResumed {
+					paged[o.Rule] = true
+				}
+			}
+			for _, r := range tt.want {
+				if !paged[r] {
+					t.Errorf("%s was not raised", r)
+				}
+				delete(paged, r)
+			}
+			for r := range paged {
+				t.Errorf("%s was raised", r)
+			}
+		})
+	}
+}
