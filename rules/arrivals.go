@@ -83,10 +83,10 @@ func (a *arrivals) judgeClock(w *watch, m *lab.Message, now time.Time) {
 	}
 	off := a.offset()
 	if a.BadAt || !math.IsInf(off, 0) && math.Abs(off) > fig.ClockOffS {
-		msg := fmt.Sprintf("The unit's clock is off by %s.", span(off))
+		msg := fmt.Sprintf("The unit's clock is off by %s", span(off))
 		facts := map[string]any{}
 		if a.BadAt {
-			msg = "The unit lost its clock: it sends " + m.SentAt.UTC().Format(time.RFC3339) + ". Arrival times are used."
+			msg = "The unit lost its clock: it sends " + m.SentAt.UTC().Format(time.RFC3339) + "; arrival times are used"
 		} else {
 			facts["offset_s"] = round(off, 1)
 		}
@@ -181,7 +181,7 @@ func (a *arrivals) refuse(w *watch, q *lab.Quarantined, now time.Time) {
 	}
 	code, _, _ := strings.Cut(q.Reason, ":")
 	a.raise(w, &a.RefusedOn, RuleTelemetryRefused, "", a.onUnitClock(now), lab.High,
-		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s.", len(a.Refused), q.Reason),
+		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s", len(a.Refused), q.Reason),
 		map[string]any{"code": code, "topic": q.Topic})
 }
 

@@ -105,8 +105,8 @@ func (f *fold) usualFills(id string) int {
 	}
 	if sp.Wash {
 		for _, c := range f.s.Run.Steps {
-			if !c.EndT.IsZero() && c.Fills > 0 && c.BathHeard && f.isWash(c.ID) {
-				return c.Fills
+			if other := f.spec(c); other != nil && other.Wash && !c.EndT.IsZero() && c.BathHeard {
+				return max(c.Fills, 1)
 			}
 		}
 	}
