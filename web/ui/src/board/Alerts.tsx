@@ -14,8 +14,9 @@ export function Alerts({ list }: { list: readonly Alert[] }): JSX.Element | null
   const now = useStore().now.peek();
   if (list.length === 0) return null;
   const quiet = (a: Alert): boolean => a.state === "acknowledged" || (ms(a.shelved_until) ?? 0) > now;
-  const loud = list.filter((a) => !quiet(a));
-  const seen = list.filter(quiet);
+  const told = (a: Alert): boolean => quiet(a) || coveredBy(a, list);
+  const loud = list.filter((a) => !told(a));
+  const seen = list.filter(told);
   const shown = all.value ? loud : loud.slice(0, LARGE_AT_ONCE);
   return (
     <div class="alerts">
@@ -28,10 +29,17 @@ export function Alerts({ list }: { list: readonly Alert[] }): JSX.Element | null
   );
 }
 
+/** A container that will not take this run is also nearly full: one large alert says both. */
+function coveredBy(a: Alert, list: readonly Alert[]): boolean {
+  return a.rule === "waste-nearly-full" && a.state === "unacknowledged" &&
+    list.some((b) => b.rule === "waste-will-not-fit" && b.subject === a.subject && b.state === "unacknowledged");
+}
+
 function Seen({ alert: a }: { alert: Alert }): JSX.Element {
   const until = ms(a.shelved_until);
   const at = ms(a.acknowledged_at);
-  const how = until !== null && until > Date.now()
+  const unseen = a.state === "unacknowledged";
+  const how = unseen && until === null ? "not yet seen" : until !== null && until > Date.now()
     ? `shelved until ${hourMinute(until)}${a.shelved_by ? ` by ${a.shelved_by}` : ""}`
     : `seen${a.acknowledged_by ? ` by ${a.acknowledged_by}` : ""}${at === null ? "" : ` at ${hourMinute(at)}`}`;
   return (

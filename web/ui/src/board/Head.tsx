@@ -6,6 +6,8 @@ import { hourMinute, MINUTE } from "../words/time";
 import { crowds, needs, placeNeeds, SPAN_MS, TOGETHER_MS, type Crowd, type Need } from "./jobs";
 
 const LETTER = 0.0089;
+/** How long the words of a crowd are, as part of the line. */
+const CROWD_WORDS = 0.13;
 const MARKS = [0, 5, 10, 15, 20, 25, 30];
 
 /** The time of day, and the line of next jobs: where a person is needed next. */
@@ -53,9 +55,9 @@ function JobLine({ list, now }: Props): JSX.Element {
         </div>
       ))}
       <div class="axis" />
-      {near.map((c) => (
+      {near.map((c, i) => (
         <div key={c.from} class="crowd" style={{ left: part(at(c.from)), width: part(at(c.to) - at(c.from)) }}>
-          <span>{crowdWords(c)}</span>
+          {roomFor(near, i, at) && <span>{crowdWords(c)}</span>}
         </div>
       ))}
       {MARKS.map((m) => (
@@ -66,6 +68,13 @@ function JobLine({ list, now }: Props): JSX.Element {
       {list.length === 0 && <span class="noone">Nobody is needed in the next half hour</span>}
     </div>
   );
+}
+
+/** Words under a crowd only where those of the one before do not reach. */
+function roomFor(near: readonly Crowd[], i: number, at: (t: number) => number): boolean {
+  const before = near[i - 1];
+  const c = near[i];
+  return before === undefined || c === undefined || at(c.from) - at(before.from) > CROWD_WORDS;
 }
 
 function JobList({ list, now }: Props): JSX.Element {

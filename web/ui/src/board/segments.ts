@@ -108,6 +108,9 @@ export interface Placed {
   text: string;
 }
 
+/** The name of the step that runs now is set in bold, which is wider. */
+const BOLD = 1.16;
+
 /**
  * Chooses for each segment the longest name that fits into it; one too narrow
  * for any goes unnamed rather than lie on its neighbour's. `em` is the width of
@@ -125,7 +128,8 @@ export function nameSegments(
     const next = segments[i + 1];
     const room = (next ? along(l, next.from) : 1.04) - at;
     const options = names(s);
-    const text = options.find((o) => letters(o) * em <= room) ?? (s.state === "now" ? options.at(-1) : undefined);
+    const wide = s.state === "now" ? BOLD * em : em;
+    const text = options.find((o) => letters(o) * wide <= room) ?? (s.state === "now" ? options.at(-1) : undefined);
     if (text) out.push({ n: s.n, at, text });
   });
   return out;
