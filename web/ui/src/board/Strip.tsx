@@ -10,7 +10,7 @@ import { FEW } from "./sizes";
 import { along, layoutRun, minutes, nameSegments, type Layout } from "./segments";
 import { Trace } from "./Trace";
 
-const LETTER_WIDE = 0.0176;
+const LETTER_WIDE = 0.0215;
 const LETTER_FEW = 0.0225;
 const LETTER_NARROW = 0.0245;
 
