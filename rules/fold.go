@@ -39,6 +39,9 @@ func (f *fold) message(m *lab.Message) {
 	}
 	if s.running() {
 		s.Run.LastT = s.Clock.T
+		if s.GapNow {
+			f.reportRun()
+		}
 	}
 	if m.Temp == nil && m.Motion == nil || f.lookingAhead() {
 		f.containers(m.Tank != nil)

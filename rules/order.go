@@ -140,8 +140,21 @@ func (o *order) waits(f *Figures, now time.Time) time.Duration {
 	return sec(f.HoleWaitS)
 }
 
+// latest is when the last message that waits for its turn was sent.
+func (o *order) latest() (at time.Time) {
+	for _, b := range o.Boots[o.At:] {
+		if n := len(b.Pending); n > 0 {
+			at = maxTime(at, b.Pending[n-1].At)
+		}
+	}
+	return at
+}
+
 // next gives the next message of the timeline, with the hole right before it,
-// or nil when there is none yet at arrival time now.
+// or nil when there is none yet at arrival time now. A hole is waited for since
+// the first message behind it came, and no longer than the unit itself has
+// gone on behind it: in a buffer that arrives at once there is nothing to wait
+// for.
 func (o *order) next(f *Figures, now time.Time) (*lab.Message, *lab.Gap, int) {
 	for o.At < len(o.Boots) {
 		b := o.Boots[o.At]
@@ -156,7 +169,7 @@ func (o *order) next(f *Figures, now time.Time) (*lab.Message, *lab.Gap, int) {
 		if m.Seq == b.Next {
 			return o.take(b, m), nil, o.At
 		}
-		if now.Sub(m.Received) < o.waits(f, now) { // since the first message behind the hole came
+		if wait := o.waits(f, now); now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
 			return nil, nil, 0
 		}
 		g := lab.Gap{Boot: b.ID, FromSeq: b.Next, ToSeq: m.Seq - 1}

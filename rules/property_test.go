@@ -209,7 +209,7 @@ func TestBacklogSameAlerts(t *testing.T) {
 			rt.Fatalf("%s", differ(got, want))
 		}
 		for _, o := range b.found {
-			inside := !o.ClearedAt.IsZero() && o.RaisedAt.After(moment(from)) && o.ClearedAt.Before(moment(to-12))
+			inside := !o.ClearedAt.IsZero() && o.RaisedAt.After(moment(from)) && o.ClearedAt.Before(moment(to-35))
 			if o.Rule != RuleUnitSilent && o.Rule != RuleClockOff && inside && !o.FoundAfterwards {
 				rt.Errorf("%s (of %s) had ended before %g and is not found afterwards", line(o), o.Rule, to)
 			}

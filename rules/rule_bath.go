@@ -134,7 +134,7 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 		return w
 	}
 	w.priority = lab.High
-	w.message = fmt.Sprintf("%s %.1f °C too %s", capital(sp.Label), math.Abs(off), way)
+	w.message = fmt.Sprintf("%s %.1f °C %s", capital(sp.Label), math.Abs(off), way)
 	if p, ok := f.project(c, sp, v, t); ok {
 		f.bathHeads(p, t, &w)
 	}
@@ -148,9 +148,9 @@ func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
 	if p.pushes {
 		w.facts["push_error_end_stops"] = round(p.stops, 2)
-		w.message += fmt.Sprintf(", heading for %+.2f stop", p.stops)
+		w.message += fmt.Sprintf(", heading %+.2f stop", p.stops)
 	} else {
-		w.message += fmt.Sprintf(", heading for %+.0f %% of the sheet", 100*(p.equivalentS/p.sheetS-1))
+		w.message += fmt.Sprintf(", heading %+.0f %% of the sheet", 100*(p.equivalentS/p.sheetS-1))
 	}
 	if p.beyond == 0 {
 		return
