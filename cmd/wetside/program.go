@@ -47,19 +47,15 @@ type program struct {
 	front   *front
 	broker  *broker.Broker
 
-	listening chan struct{} // closed when the address is known
-	up        chan struct{} // closed when the board was up for the first time
-	upOnce    sync.Once
-	cancel    context.CancelFunc
-	done      chan struct{}
+	up     chan struct{} // closed when the board was up for the first time
+	upOnce sync.Once
 }
 
 func newProgram(cfg programConfig) *program {
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
 	}
-	return &program{cfg: cfg, log: cfg.Log,
-		listening: make(chan struct{}), up: make(chan struct{}), done: make(chan struct{}), cancel: func() {}}
+	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{})}
 }
 
 // Up is closed when the board can be looked at.
@@ -87,7 +83,6 @@ func (p *program) DatabaseURL() string {
 // Run brings everything up in order and works until ctx ends (nil) or a part
 // that cannot be done without fails. It leaves nothing running.
 func (p *program) Run(ctx context.Context) (err error) {
-	defer close(p.done)
 	defer func() {
 		if ctx.Err() != nil && err != nil {
 			p.log.Debug("stopped in the middle of something", "error", err)
@@ -175,7 +170,6 @@ func (p *program) openFront(ctx context.Context) (err error) {
 	if p.front, err = newFront(p.cfg.Listen, p.log); err != nil {
 		return fmt.Errorf("the pages cannot listen on %s: %w; another program may use it, choose another with --listen", p.cfg.Listen, err)
 	}
-	close(p.listening)
 	return nil
 }
 

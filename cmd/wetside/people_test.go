@@ -1,0 +1,79 @@
+package main
+
+import (
+	"bytes"
+	"net/http"
+	"strings"
+	"testing"
+
+	"wetside/ingest/broker"
+	"wetside/internal/lab"
+	"wetside/internal/postgres/pgtest"
+)
+
+// The first password is set by a command, with the password on stdin; what
+// the commands for tokens and keys print is good, and is kept only as a hash.
+func TestPeopleTokensAndKeys(t *testing.T) {
+	t.Parallel()
+	_, mqtt := mosquitto(t)
+	database := pgtest.New(t)
+	p := startProgram(t, programConfig{Broker: mqtt, Database: database})
+	store := pgtest.Store(t, storeConfig(database))
+	on := func(args ...string) []string { return append(args, "--database", database) }
+	signIn := func(password string) int {
+		t.Helper()
+		resp, err := client.Post(p.URL()+"/api/v1/session", "application/json",
+			bytes.NewBufferString(`{"name":"ada","password":"`+password+`"}`))
+		if err != nil {
+			t.Fatal(err)
+		}
+		resp.Body.Close()
+		return resp.StatusCode
+	}
+	for _, c := range []struct {
+		name, stdin string
+		args        []string
+		code        int
+		says        string
+	}{
+		{"too short", "abc\n", on("user", "create", "--name", "ada", "--role", "lead"), exitUsage, "8 to 256"},
+		{"bad name", "long enough\n", on("user", "create", "--name", " ", "--role", "lead"), exitUsage, "name"},
+		{"good", "long enough\r\n", on("user", "create", "--name", "ada", "--role", "lead"), exitDone, "ada"},
+		{"twice", "long enough\n", on("user", "create", "--name", "ada", "--role", "lead"), exitFailed, "already"},
+		{"nobody's password", "long enough\n", on("user", "password", "--name", "bob"), exitFailed, "user create"},
+	} {
+		if code, _, errOut := run1(t, c.stdin, c.args...); code != c.code || !strings.Contains(errOut, c.says) {
+			t.Errorf("%s: status %d; want %d and %q: %s", c.name, code, c.code, c.says, errOut)
+		}
+	}
+	if code := signIn("long enough"); code != http.StatusOK {
+		t.Errorf("sign-in with the password set: %d", code)
+	}
+	if code, _, errOut := run1(t, "another one\n", on("user", "password", "--name", "ada")...); code != exitDone {
+		t.Errorf("user password: status %d: %s", code, errOut)
+	}
+	if old, fresh := signIn("long enough"), signIn("another one"); old != http.StatusUnauthorized || fresh != http.StatusOK {
+		t.Errorf("after a new password: the old gives %d, the new %d; want 401 and 200", old, fresh)
+	}
+
+	code, token, errOut := run1(t, "", on("token", "create", "--name", "wall", "--role", "viewer")...)
+	if code != exitDone {
+		t.Fatalf("token create: status %d: %s", code, errOut)
+	}
+	a := &api{t: t, base: p.URL(), token: strings.TrimSpace(token)}
+	if status, _, err := a.do("GET", "/api/v1/units", ""); err != nil || status != http.StatusOK {
+		t.Errorf("a viewer's token reads the units: %d, %v; want 200", status, err)
+	}
+	if status, _, err := a.do("POST", "/api/v1/alerts/x/acknowledge", "{}"); err != nil || status != http.StatusForbidden {
+		t.Errorf("a viewer's token acknowledges: %d, %v; want 403", status, err)
+	}
+
+	code, key, errOut := run1(t, "", on("unit-key", "create", "tern-street/plover")...)
+	if code != exitDone {
+		t.Fatalf("unit-key create: status %d: %s", code, errOut)
+	}
+	keys, err := store.UnitKeys(t.Context())
+	if err != nil || !bytes.Equal(keys[lab.UnitID{Lab: "tern-street", Unit: "plover"}], broker.HashKey(strings.TrimSpace(key))) {
+		t.Errorf("the key that was printed is not the one that is kept: %v", err)
+	}
+}
