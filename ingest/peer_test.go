@@ -1,7 +1,6 @@
 package ingest_test
 
 import (
-	"fmt"
 	"net"
 	"sync"
 	"testing"
@@ -130,6 +129,6 @@ func (c *peerConn) wantClosed(t testing.TB) {
 func (c *peerConn) noAcks(t testing.TB) {
 	t.Helper()
 	if n := len(c.acks); n > 0 {
-		t.Fatal(fmt.Sprintf("%d acknowledged, want none", n))
+		t.Fatalf("%d acknowledged, want none", n)
 	}
 }

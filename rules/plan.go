@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"strings"
 	"time"
 
@@ -230,8 +231,8 @@ func (f *fold) runTotals() (drains, draws map[string]float64) {
 	process, _, _ := strings.Cut(f.s.LastProcess, "|")
 	for _, p := range f.s.Past[f.s.LastProcess].Steps {
 		l := float64(p.Fills) * p.FillML / 1000
-		drains[either(p.DrainTo, "waste")] += l
-		draws[either(p.DrawFrom, f.defaultDraw(process, p.ID))] += l
+		drains[cmp.Or(p.DrainTo, "waste")] += l
+		draws[cmp.Or(p.DrawFrom, f.defaultDraw(process, p.ID))] += l
 	}
 	return drains, draws
 }

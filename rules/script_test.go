@@ -229,16 +229,15 @@ func moment(s float64) time.Time { return nine.Add(sec(s)) }
 // bench plays telemetry to an engine as the live worker does, and keeps what
 // came of it.
 type bench struct {
-	tb     testing.TB
-	e      *Engine
-	store  map[string]lab.Message
-	list   []lab.Message
-	no     int64
-	found  map[string]OccurrenceChange
-	runs   map[string]lab.Run
-	clock  time.Time
-	ticks  time.Duration
-	paused bool
+	tb    testing.TB
+	e     *Engine
+	store map[string]lab.Message
+	list  []lab.Message
+	no    int64
+	found map[string]OccurrenceChange
+	runs  map[string]lab.Run
+	clock time.Time
+	ticks time.Duration
 }
 
 func newBench(tb testing.TB) *bench {

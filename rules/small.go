@@ -6,7 +6,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"time"
 )
 
 func sortedKeys[K cmp.Ordered, V any](m map[K]V) []K { return slices.Sorted(maps.Keys(m)) }
@@ -33,19 +32,9 @@ func span(s float64) string {
 	return fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
 }
 
-// clockTime writes a time of day.
-func clockTime(t time.Time) string { return t.UTC().Format("15:04:05") }
-
 func round(v float64, digits int) float64 {
 	p := math.Pow(10, float64(digits))
 	return math.Round(v*p)/p + 0 // never -0
-}
-
-func either(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 func ptr[T any](v T) *T { return &v }

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"time"
@@ -426,7 +427,7 @@ func (r *run) past(old pastRun) pastRun {
 			ps.FillML = o.FillML
 		}
 		ps.Fills = max(ps.Fills, o.Fills)
-		ps.DrawFrom, ps.DrainTo = either(ps.DrawFrom, o.DrawFrom), either(ps.DrainTo, o.DrainTo)
+		ps.DrawFrom, ps.DrainTo = cmp.Or(ps.DrawFrom, o.DrawFrom), cmp.Or(ps.DrainTo, o.DrainTo)
 		*o = ps
 	}
 	return p

@@ -115,9 +115,7 @@ func finishDocs(p *huma.Schema, typ, key string) {
 	if p.Description == "" {
 		p.Description = d.text
 	}
-	for _, v := range d.enum {
-		p.Enum = append(p.Enum, v)
-	}
+	p.Enum = append(p.Enum, d.enum...)
 	if len(d.enum) > 0 && p.Nullable {
 		p.Enum = append(p.Enum, nil)
 	}

@@ -76,7 +76,7 @@ func startChild(t *testing.T, dir string) *child {
 func TestSurvivesKill(t *testing.T) {
 	dir := t.TempDir()
 	first := startChild(t, dir)
-	svc, s := monitor(t, first.url, first.client)
+	svc, _ := monitor(t, first.url, first.client)
 	first.open()
 	svc.Stop() // the session stays
 	c, err := unit(first.addr, "tern-street/plover", "")
@@ -100,7 +100,7 @@ func TestSurvivesKill(t *testing.T) {
 	if second.client != first.client || second.url == first.url {
 		t.Errorf("second start: client %s then %s; the secret must differ", first.client, second.client)
 	}
-	_, s = monitor(t, second.url, second.client)
+	_, s := monitor(t, second.url, second.client)
 	for i := 1; i <= n; i++ {
 		if m := s.next(t); m.Seq != int64(i) {
 			t.Fatalf("message %d has seq %d", i, m.Seq)
