@@ -115,7 +115,7 @@ func TestScreens(t *testing.T) {
 		width, height int64
 	}{{"board-1080p.png", 1920, 1080}, {"board-1280.png", 1280, 800}, {"board-phone.png", 390, 844}} {
 		p.run("size", chromedp.EmulateViewport(s.width, s.height))
-		p.until("the layout has come to rest", `document.querySelectorAll(".lane").length >= 6 && document.getAnimations().length === 0`)
+		p.until("the layout has come to rest", `document.querySelectorAll(".lane").length >= 6 && [...document.querySelectorAll(".lane")].every(l => l.getAnimations().length === 0)`)
 		png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
 		if err != nil {
 			t.Fatal(err)
