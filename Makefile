@@ -76,6 +76,10 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 	# apart: a browser, brokers and databases, and times that a person would feel
 	go test -race -timeout $(TEST_TIMEOUT) ./cmd/wetside
 
+.PHONY: trials
+trials: need-go ## the properties of the rules on a thousand cases each
+	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules
+
 .PHONY: bench
 bench: need-go need-postgres need-others ## the benchmarks
 	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...
