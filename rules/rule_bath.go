@@ -152,20 +152,32 @@ func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	} else {
 		w.message += fmt.Sprintf(", heading %+.0f %% of the sheet", 100*(p.equivalentS/p.sheetS-1))
 	}
-	if p.beyond == 0 {
+	if p.beyond > 0 {
+		w.priority = lab.Urgent
+	}
+	f.bathAdvice(p, t, w)
+}
+
+// worthS is the smallest correction that is worth a hand on the unit, seconds.
+const worthS = 3
+
+// bathAdvice says by when the sheet's development is reached, where that is
+// not when the unit will drain.
+func (f *fold) bathAdvice(p projection, t time.Time, w *say) {
+	early := p.leftS - p.endNowBetterS
+	if math.Abs(early) < worthS {
 		return
 	}
-	w.priority = lab.Urgent
 	at := max(p.endNowBetterS, 0)
 	w.facts["drain_in_s"] = round(at, 0)
 	w.facts["act_at"] = lab.At(f.s.Clock.report(t.Add(sec(at)))).String()
-	switch early := p.leftS - p.endNowBetterS; {
+	switch {
 	case at == 0:
 		w.response = "Drain now: the sheet's development is reached. Then hold the rolls to inspect."
 	case early > 0:
 		w.response = fmt.Sprintf("Drain %s early if it stays so. Check heater and preheat.", span(early))
 	default:
-		w.response = fmt.Sprintf("Give it %s longer if it stays so. Check heater and preheat.", span(early))
+		w.response = fmt.Sprintf("Drain %s late if it stays so. Check heater and preheat.", span(early))
 	}
 	w.harm = "Time buys back density, not the balance of the layers."
 }

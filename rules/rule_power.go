@@ -228,7 +228,7 @@ func (f *fold) resumedSays(o *outage) say {
 func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, sheetS float64, w *say) {
 	inS := f.s.Clock.T.Sub(c.BathT).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), sheetS
-	w.message += fmt.Sprintf("; in it %s of %s", span(inS), span(sheetS))
+	w.message = fmt.Sprintf("Power back after %s; in %s %s of %s", span(o.S), sp.Short, span(inS), span(sheetS))
 	left := sheetS - inS
 	switch {
 	case sp.Kind == process.Min && !c.Bath.HeldT.IsZero() && c.Bath.HeldC < sp.LowC:
