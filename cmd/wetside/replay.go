@@ -105,6 +105,20 @@ func occurrences(found map[string]alerts.Change) []lab.Alert {
 	return out
 }
 
+// nameAlerts gives each run the ids of its alerts, in the order of found: the
+// fold knows occurrences, and not those that are judged on arrival.
+func nameAlerts(found []lab.Alert, runs []lab.Run) {
+	for i := range runs {
+		ids := []string{}
+		for _, a := range found {
+			if a.Run == runs[i].ID && !slices.Contains(ids, a.ID) {
+				ids = append(ids, a.ID)
+			}
+		}
+		runs[i].Alerts = ids
+	}
+}
+
 func printReplay(w io.Writer, found []lab.Alert, runs []lab.Run) error {
 	slices.SortFunc(found, func(a, b lab.Alert) int {
 		return cmp.Or(a.RaisedAt.Compare(b.RaisedAt.Time), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.Rule, b.Rule),
@@ -113,6 +127,7 @@ func printReplay(w io.Writer, found []lab.Alert, runs []lab.Run) error {
 	slices.SortFunc(runs, func(a, b lab.Run) int {
 		return cmp.Or(a.StartedAt.Compare(b.StartedAt.Time), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.ID, b.ID))
 	})
+	nameAlerts(found, runs)
 	out := bufio.NewWriter(w)
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)
