@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net"
 	"os"
 	"strings"
 	"sync"
@@ -19,7 +20,7 @@ import (
 )
 
 type demoCmd struct {
-	Listen string `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board is; of this machine only. Default: ${default}"`
+	Listen string `env:"WETSIDE_LISTEN" placeholder:"ADDR" help:"Where the board is; of this machine only. Default: 127.0.0.1:8080, or a free port where that is taken."`
 	Data   string `placeholder:"DIR" help:"Folder to keep the demonstration in. Default: a temporary one, removed at the end."`
 }
 
@@ -35,6 +36,9 @@ const (
 
 // Run implements the command.
 func (c *demoCmd) Run(ctx context.Context, s streams) error {
+	if c.Listen == "" {
+		c.Listen = usualOrFree(ctx, usualBoard)
+	}
 	if err := onlyHere(c.Listen); err != nil {
 		return usageError{err}
 	}
@@ -67,6 +71,21 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 		return asUsage(err)
 	}
 	return nil
+}
+
+// usualBoard is where the demonstration's board is unless that is taken.
+const usualBoard = "127.0.0.1:8080"
+
+// usualOrFree gives addr, or any free port of this machine where another
+// program listens there.
+func usualOrFree(ctx context.Context, addr string) string {
+	var lc net.ListenConfig
+	l, err := lc.Listen(ctx, "tcp", addr)
+	if err != nil {
+		return "127.0.0.1:0"
+	}
+	l.Close()
+	return addr
 }
 
 // onlyHere refuses addresses that other machines reach: the demonstration's
