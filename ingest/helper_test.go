@@ -12,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -83,6 +84,19 @@ func (s *memStore) setFail(f func(int) error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.fail = f
+}
+
+// stored and poison are copies: the service may append a redelivery meanwhile.
+func (s *memStore) stored() []lab.Message {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.msgs)
+}
+
+func (s *memStore) poison() []lab.Quarantined {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.refused)
 }
 
 // wait returns when cond holds; cond is called with the store locked.

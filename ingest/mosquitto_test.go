@@ -19,19 +19,19 @@ func TestMosquittoWillAndRetained(t *testing.T) {
 	_, events := start(t, ingest.Config{Broker: m.url(), Store: store})
 	expect(t, events, true)
 	store.wait(t, "the retained copy", func() bool { return len(store.msgs) == 1 })
-	if got := store.msgs[0]; !got.Retained || got.Status == nil || got.Status.Model != "TS-6" ||
+	if got := store.stored()[0]; !got.Retained || got.Status == nil || got.Status.Model != "TS-6" ||
 		!got.At.Equal(time.Date(2026, 3, 1, 9, 30, 0, 0, time.UTC)) {
 		t.Errorf("retained copy is %+v", got)
 	}
 	m.pub(topic, nil, "-r", "-m", `{"at":"2026-03-01t09:31:00z","boot":"b1","seq":2,"online":true}`)
 	store.wait(t, "the live status", func() bool { return len(store.msgs) == 2 })
-	if store.msgs[1].Retained {
+	if store.stored()[1].Retained {
 		t.Error("a live message is marked as a retained copy")
 	}
 
 	m.dieWithWill(topic, `{"online":false}`)
 	store.wait(t, "the will", func() bool { return len(store.msgs) == 3 })
-	if will := store.msgs[2]; !will.Will || will.Retained || !will.At.Equal(will.Received) {
+	if will := store.stored()[2]; !will.Will || will.Retained || !will.At.Equal(will.Received) {
 		t.Errorf("will is %+v", will)
 	}
 }
@@ -48,8 +48,8 @@ func TestMosquittoRetainedWill(t *testing.T) {
 	_, events := start(t, ingest.Config{Broker: m.url(), Store: store})
 	expect(t, events, true)
 	store.wait(t, "the retained will", func() bool { return len(store.msgs) == 1 })
-	if !store.msgs[0].Will || !store.msgs[0].Retained {
-		t.Errorf("got %+v", store.msgs[0])
+	if got := store.stored()[0]; !got.Will || !got.Retained {
+		t.Errorf("got %+v", got)
 	}
 }
 
@@ -94,13 +94,13 @@ func TestMosquittoAtLeastOnce(t *testing.T) {
 		store.wait(t, "the whole round", func() bool { return len(store.order) == seq })
 		s.Stop()
 	}
-	for i, m := range store.msgs {
+	for i, m := range store.stored() {
 		if m.Seq != int64(i+1) {
 			t.Fatalf("message %d has seq %d: out of order", i, m.Seq)
 		}
 	}
 	poison := map[string]bool{}
-	for _, q := range store.refused {
+	for _, q := range store.poison() {
 		poison[string(q.Payload)] = true
 	}
 	if want := seq / 50; len(poison) != want {

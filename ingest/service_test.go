@@ -79,12 +79,12 @@ func TestAcknowledgesAfterCommitInOrder(t *testing.T) {
 		c.wantAck(t, 1000-i)
 	}
 	store.wait(t, "all", func() bool { return len(store.order) == n*4/5 && len(store.refused) == n/5 })
-	for i, m := range store.msgs {
+	for i, m := range store.stored() {
 		if want := int64(i + 1 + i/4); m.Seq != want {
 			t.Fatalf("message %d has seq %d, want %d", i, m.Seq, want)
 		}
 	}
-	for _, q := range store.refused {
+	for _, q := range store.poison() {
 		if string(q.Payload) != "poison" || !strings.HasPrefix(q.Reason, "not-json: ") || q.Unit.String() != "tern-street/plover" {
 			t.Fatalf("quarantined %+v", q)
 		}

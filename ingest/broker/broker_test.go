@@ -4,12 +4,14 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"os"
 	"os/exec"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -29,6 +31,8 @@ func TestMain(m *testing.M) {
 }
 
 const deadline = 30 * time.Second
+
+var clients atomic.Int64 // numbers the connections
 
 func quiet(t testing.TB) *slog.Logger {
 	if testing.Verbose() {
@@ -100,9 +104,12 @@ func body(seq string) string {
 	return `{"at":"` + time.Now().UTC().Format(time.RFC3339Nano) + `","boot":"b1","seq":` + seq + `,"rpm":60}`
 }
 
-// unit connects as a unit does.
+// unit connects as a unit does. Each connection has a client id of its own: one that comes back under the
+// same id within a second is taken for two that throw each other out, and is
+// made to wait.
 func unit(addr, user, key string) (mqtt.Client, error) {
-	o := mqtt.NewClientOptions().AddBroker("tcp://" + addr).SetClientID(strings.ReplaceAll(user, "/", "-") + "-c").
+	id := fmt.Sprintf("%s-%d", strings.ReplaceAll(user, "/", "-"), clients.Add(1))
+	o := mqtt.NewClientOptions().AddBroker("tcp://" + addr).SetClientID(id).
 		SetUsername(user).SetPassword(key).SetConnectTimeout(5 * time.Second).SetAutoReconnect(false)
 	c := mqtt.NewClient(o)
 	tok := c.Connect()
