@@ -126,12 +126,7 @@ func (e *Engine) Feed(ctx context.Context, arrivals []lab.Arrival, h History) (C
 }
 
 func (e *Engine) arrival(a lab.Arrival) error {
-	unit, received := lab.UnitID{}, time.Time{}
-	if a.Message != nil {
-		unit, received = a.Message.Unit, a.Message.Received
-	} else {
-		unit, received = a.Refused.Unit, a.Refused.Received
-	}
+	unit, received := a.Of(), a.ReceivedAt()
 	if received.After(e.clock) {
 		e.clock = received
 	}
@@ -145,6 +140,10 @@ func (e *Engine) arrival(a lab.Arrival) error {
 	e.silence(e.clock)
 	w.Arr.tick(w, e.clock)
 	w.loseRun(e.clock)
+	if a.Entry != nil {
+		w.enter(a.Entry)
+		return nil
+	}
 	if a.Refused != nil {
 		w.Arr.refuse(w, a.Refused, received)
 		return nil

@@ -2,18 +2,45 @@ package lab
 
 import "time"
 
-// Arrival is one thing that arrived: a good message or a refused one.
+// Arrival is one thing that arrived: a good message, a refused one, or what a
+// person entered.
 type Arrival struct {
 	Message *Message
 	Refused *Quarantined
+	Entry   *Entry
 }
 
 // Number is its arrival number.
 func (a Arrival) Number() int64 {
-	if a.Message != nil {
+	switch {
+	case a.Message != nil:
 		return a.Message.Arrival
+	case a.Entry != nil:
+		return a.Entry.Arrival
 	}
 	return a.Refused.Arrival
+}
+
+// Of is the unit that it speaks of; zero where it names none.
+func (a Arrival) Of() UnitID {
+	switch {
+	case a.Message != nil:
+		return a.Message.Unit
+	case a.Entry != nil:
+		return a.Entry.Unit
+	}
+	return a.Refused.Unit
+}
+
+// ReceivedAt is when it arrived.
+func (a Arrival) ReceivedAt() time.Time {
+	switch {
+	case a.Message != nil:
+		return a.Message.Received
+	case a.Entry != nil:
+		return a.Entry.Entered
+	}
+	return a.Refused.Received
 }
 
 // AppendResult says what became of a batch.

@@ -103,6 +103,7 @@ type Decision struct {
 	Note     string `json:"note,omitempty"`
 	By       string `json:"by"`
 	At       Time   `json:"at"`
+	ToldAt   *Time  `json:"customer_told_at,omitempty"`
 }
 
 // SealBrief points at a run's sealed record.

@@ -41,6 +41,8 @@ type Unit struct {
 	Processes    []string    `json:"processes,omitempty"`
 	RoomC        *float64    `json:"room_c,omitempty"`
 	RPM          *float64    `json:"rpm,omitempty"`
+	Outlook      *Outlook    `json:"outlook,omitempty"` // film stands in a bath in trouble
+	Load         *Load       `json:"load,omitempty"`    // what the next run carries, or this one
 }
 
 // UnitRun is the run a unit is in.

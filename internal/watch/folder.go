@@ -123,7 +123,7 @@ func (f *folder) drain(ctx context.Context) error {
 func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
 	fresh := make([]lab.Arrival, 0, len(arrivals))
 	for _, a := range arrivals {
-		unit := unitOf(a)
+		unit := a.Of()
 		p := f.units[unit]
 		if p == nil && !unit.IsZero() {
 			p = &place{stored: -1}
@@ -149,14 +149,6 @@ func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
 	}
 	f.cursor = last
 	return f.write(ctx, changes, nil)
-}
-
-// unitOf is the unit that an arrival speaks of; zero where it names none.
-func unitOf(a lab.Arrival) lab.UnitID {
-	if a.Message != nil {
-		return a.Message.Unit
-	}
-	return a.Refused.Unit
 }
 
 // caughtUp puts what was held back of units that were folded again to the

@@ -1,0 +1,132 @@
+package lab
+
+import (
+	"encoding/json"
+	"time"
+)
+
+// Entry is what a person stated, did or set that the judgement counts in. It
+// has an arrival number of the same sequence as telemetry, so that live
+// watching and a second pass take it in at the same place. Entries are never
+// changed: one is taken back by a later entry.
+type Entry struct {
+	ID      string          `json:"id"`
+	Arrival int64           `json:"-"`
+	Unit    UnitID          `json:"unit"`
+	RunID   string          `json:"run,omitempty"` // of a run: Run.ID
+	What    string          `json:"what"`
+	At      time.Time       `json:"at"`      // when it was so
+	Entered time.Time       `json:"entered"` // when it was entered
+	By      string          `json:"by"`
+	Body    json.RawMessage `json:"body,omitempty"` // by What, below
+}
+
+// What an entry is about, and its body.
+const (
+	EntryLoad      = "load"           // Load: what the unit's next run (or, with RunID, that run) carries
+	EntryUnload    = "unload"         // the load is taken back
+	EntryContainer = "container"      // ContainerEvent
+	EntryTurned    = "turned-by-hand" // Turned
+	EntryDrained   = "drained"        // at At, by hand; no body
+	EntryRolls     = "rolls"          // RollsChange, of a run
+	EntryKind      = "run-kind"       // KindChange, of a run
+	EntryDecision  = "decision"       // Decision, of a run
+	EntrySymptom   = "symptom"        // Symptom, of a run: the fault seen on the film
+	EntryNote      = "note"           // Note, of a run or a unit
+	EntryProbe     = "probe"          // ProbeCheck, of a unit
+	EntryHouseAim  = "house-aim"      // HouseAim, of a unit
+	EntryDeveloper = "developer"      // DeveloperChoice, of a unit
+	EntryTakesBack = "takes-back"     // TakesBack: another entry holds no more
+)
+
+// Load is what the next run of a unit will carry.
+type Load struct {
+	Process string  `json:"process"`
+	Push    float64 `json:"push"`
+	Rolls   []Roll  `json:"rolls"`
+}
+
+// ContainerEvent is what a person did to a container.
+type ContainerEvent struct {
+	Container string   `json:"container"`
+	What      string   `json:"what"` // emptied, topped-up, swapped or set
+	Litres    *float64 `json:"litres,omitempty"`
+	Note      string   `json:"note,omitempty"`
+}
+
+// What people do to containers.
+const (
+	Emptied  = "emptied"
+	ToppedUp = "topped-up"
+	Swapped  = "swapped"
+	SetLevel = "set"
+)
+
+// Turned says that the tank was turned by hand.
+type Turned struct {
+	From Time  `json:"from"`
+	To   *Time `json:"to"` // null: to the end of the outage
+}
+
+// RollsChange adds rolls to a run or takes them out, by twin check.
+type RollsChange struct {
+	Add    []Roll   `json:"add,omitempty"`
+	Remove []string `json:"remove,omitempty"`
+}
+
+// KindChange corrects the kind of a run.
+type KindChange struct {
+	Kind string `json:"kind"`
+}
+
+// Symptom is a fault seen on the film; Seen is one of the codes of the
+// symptom table.
+type Symptom struct {
+	Seen  string   `json:"seen"`
+	Rolls []string `json:"rolls,omitempty"` // twin checks; empty: all
+	Note  string   `json:"note,omitempty"`
+}
+
+// Note is plain text.
+type Note struct {
+	Text string `json:"text"`
+}
+
+// ProbeCheck is a check of the bath's probe against a reference thermometer:
+// OffsetC is added to what the probe says. UncertaintyC defaults to 0.05.
+type ProbeCheck struct {
+	OffsetC      float64  `json:"offset_c"`
+	UncertaintyC *float64 `json:"uncertainty_c,omitempty"`
+	Reference    string   `json:"reference,omitempty"`
+}
+
+// HouseAim is the equivalent time that the lab's good runs on a unit get, in
+// seconds, for one step and push.
+type HouseAim struct {
+	Process     string  `json:"process"`
+	Step        string  `json:"step"`
+	Push        float64 `json:"push"`
+	EquivalentS float64 `json:"equivalent_s"` // 0: back to the sheet
+}
+
+// DeveloperChoice says which developer the unit's bottle of a step holds:
+// the id of one of the tables of internal/process; "" is the sheet's own.
+type DeveloperChoice struct {
+	Process   string `json:"process"`
+	Step      string `json:"step"`
+	Developer string `json:"developer"`
+}
+
+// TakesBack names the entry that holds no more.
+type TakesBack struct {
+	ID string `json:"id"`
+}
+
+// EntryFilter selects entries; zero fields select all.
+type EntryFilter struct {
+	Unit  string
+	RunID string
+	What  []string
+	Since time.Time
+	Limit int
+}

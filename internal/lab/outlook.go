@@ -1,0 +1,31 @@
+package lab
+
+// Outlook says what to do with film that stands in a bath: on battery, silent
+// since a power cut, just resumed, or developing off temperature.
+type Outlook struct {
+	Step string `json:"step"`
+	// Why: battery, silent, resumed or temperature.
+	Why string `json:"why"`
+	// Action now: go-on, drain-at, hold (too late: leave it, hold and
+	// inspect), or one of the advices: continue, shorten, extend, repeat,
+	// discard.
+	Action string `json:"action"`
+	ActAt  *Time  `json:"act_at"` // when to do it; reaction and draining are taken off
+	// GoOnUntil: until then going on holds; DrainFrom: from then on drain at
+	// ActAt; TooLateFrom: from then on leave it.
+	GoOnUntil   *Time `json:"go_on_until"`
+	DrainFrom   *Time `json:"drain_from"`
+	TooLateFrom *Time `json:"too_late_from"`
+	// PushStops is where the push error will end if the action is taken, with
+	// its range; NowStops what it would be if the film were drained now. Null
+	// for steps without push times.
+	PushStops     *float64 `json:"push_stops"`
+	PushLowStops  *float64 `json:"push_low_stops"`
+	PushHighStops *float64 `json:"push_high_stops"`
+	NowStops      *float64 `json:"now_stops"`
+	Text          string   `json:"text"` // one or two lines for the person at the unit
+	// What it rests on.
+	Measured  []string `json:"measured"`
+	Estimated []string `json:"estimated"`
+	Assumed   []string `json:"assumed"`
+}
