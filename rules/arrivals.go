@@ -217,9 +217,10 @@ func (a *arrivals) raise(w *watch, on *string, rule, subject string, at time.Tim
 	}
 	key := strings.Join([]string{w.Unit.String(), rule, "", "", subject}, "|")
 	at = lab.At(at).Time
-	text := w.cfg.Data.Rules[rule]
-	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: w.Unit, Subject: subject, Priority: p,
-		RaisedAt: at, Message: msg, Consequence: text.Consequence, Response: text.Response, Facts: facts}
+	card := w.cfg.Data.Rules[rule]
+	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: w.Unit, Subject: subject, Priority: card.priority(p),
+		RaisedAt: at, Message: msg, Consequence: card.Consequence, Response: card.Response,
+		Facts: card.withRespond(facts, card.priority(p), p)}
 	if w.State.running() {
 		o.RunID = w.State.Run.ID
 		if c := w.State.cur(); c != nil {

@@ -66,7 +66,7 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	at := lab.At(f.s.Clock.report(t)).Time
 	o := &lab.Occurrence{
 		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
-		Priority: w.priority, RaisedAt: at, Latched: w.latched,
+		Priority: f.card(a.rule).priority(w.priority), RaisedAt: at, Latched: w.latched,
 	}
 	f.word(o, w)
 	if a.step != nil {
@@ -92,8 +92,8 @@ func (f *fold) change(a about, w say, lower bool) {
 	if o == nil {
 		return
 	}
-	if lower || w.priority.Rank() > o.Priority.Rank() {
-		o.Priority = w.priority
+	if p := f.card(a.rule).priority(w.priority); lower || p.Rank() > o.Priority.Rank() {
+		o.Priority = p
 	}
 	f.word(o, w)
 	f.out.putOccurrence(*o)
@@ -101,10 +101,12 @@ func (f *fold) change(a about, w say, lower bool) {
 
 // word puts into an occurrence what is said of it.
 func (f *fold) word(o *lab.Occurrence, w say) {
-	text := f.cfg.Data.Rules[o.Rule]
-	o.Message, o.Facts = w.message, w.facts
-	o.Response, o.Consequence = cmp.Or(w.response, text.Response), cmp.Or(w.harm, text.Consequence)
+	card := f.card(o.Rule)
+	o.Message, o.Facts = w.message, card.withRespond(w.facts, o.Priority, w.priority)
+	o.Response, o.Consequence = cmp.Or(w.response, card.Response), cmp.Or(w.harm, card.Consequence)
 }
+
+func (f *fold) card(rule string) Card { return f.cfg.Data.Rules[rule] }
 
 // clear ends a condition at timeline time t.
 func (f *fold) clear(a about, t time.Time) { f.clearKey(f.key(a), t) }

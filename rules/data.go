@@ -12,20 +12,13 @@ import (
 	"wetside/internal/process"
 )
 
-//go:embed rules.yaml
-var builtinRules []byte
+//go:embed figures.yaml
+var builtinFigures []byte
 
 // Data is everything the rules judge and speak by.
 type Data struct {
-	Figures Figures         `yaml:"figures"`
-	Rules   map[string]Text `yaml:"rules"`
-}
-
-// Text is what a rule says to a person.
-type Text struct {
-	Cause       string `yaml:"cause"`
-	Consequence string `yaml:"consequence"`
-	Response    string `yaml:"response"`
+	Figures Figures
+	Rules   map[string]Card
 }
 
 // Figures are the holds, limits and waits. Seconds unless the name says otherwise.
@@ -79,77 +72,42 @@ var Builtin = sync.OnceValue(func() *Data {
 	return d
 })
 
-// LoadData reads the built-in rules and then rules.yaml of dir, where dir is
-// not nil and has one; what the second does not name stays.
+// LoadData reads the built-in figures and cards, and then figures.yaml and
+// cards/*.yaml of dir, where dir is not nil and has them; what the second does
+// not name stays.
 func LoadData(dir fs.FS) (*Data, error) {
 	d := &Data{}
-	if err := yaml.UnmarshalWithOptions(builtinRules, d, yaml.Strict()); err != nil {
-		return nil, fmt.Errorf("built-in rules: %w", err)
+	if err := yaml.UnmarshalWithOptions(builtinFigures, &d.Figures, yaml.Strict()); err != nil {
+		return nil, fmt.Errorf("built-in figures: %w", err)
+	}
+	var err error
+	if d.Rules, err = loadCards(dir); err != nil {
+		return nil, err
 	}
 	if dir != nil {
-		raw, err := fs.ReadFile(dir, "rules.yaml")
+		raw, err := fs.ReadFile(dir, "figures.yaml")
 		if err == nil {
-			err = d.overlay(raw)
+			err = yaml.UnmarshalWithOptions(raw, &d.Figures, yaml.Strict())
 		} else if isNotExist(err) {
 			err = nil
 		}
 		if err != nil {
-			return nil, fmt.Errorf("rules.yaml: %w", err)
+			return nil, fmt.Errorf("figures.yaml: %w", err)
 		}
 	}
 	return d, d.check()
 }
 
-func (d *Data) overlay(raw []byte) error {
-	over := Data{Figures: d.Figures}
-	if err := yaml.UnmarshalWithOptions(raw, &over, yaml.Strict()); err != nil {
-		return err
-	}
-	d.Figures = over.Figures
-	for name, text := range over.Rules {
-		old, ok := d.Rules[name]
-		if !ok {
-			return fmt.Errorf("there is no rule %q", name)
-		}
-		d.Rules[name] = old.overlay(text)
-	}
-	return nil
-}
-
-func (t Text) overlay(o Text) Text {
-	if o.Cause != "" {
-		t.Cause = o.Cause
-	}
-	if o.Consequence != "" {
-		t.Consequence = o.Consequence
-	}
-	if o.Response != "" {
-		t.Response = o.Response
-	}
-	return t
-}
-
 func (d *Data) check() error {
-	for _, name := range ruleNames {
-		t, ok := d.Rules[name]
-		if !ok || t.Response == "" || t.Consequence == "" || t.Cause == "" {
-			return fmt.Errorf("rule %q wants cause, consequence and response: what needs no response is no alert", name)
-		}
-	}
-	for name := range d.Rules {
-		if !knownRule(name) {
-			return fmt.Errorf("there is no rule %q", name)
-		}
-	}
 	f := d.Figures
 	if f.SilentS <= 0 || f.SteadyS <= 0 || f.NearlyFull <= f.NearlyFullClear || f.RefusedCount < 1 {
-		return fmt.Errorf("figures: silent_s and steady_s must be above 0, nearly_full above nearly_full_clear, refused_count at least 1")
+		return fmt.Errorf("figures.yaml: silent_s and steady_s must be above 0, nearly_full above nearly_full_clear, refused_count at least 1")
 	}
 	return nil
 }
 
 // LoadConfig reads sheets and rules: the built-in ones, changed by dir's
-// rules.yaml and sheets/*.yaml. dir may be nil.
+// figures.yaml, cards/*.yaml and sheets/*.yaml. dir may be nil.
 func LoadConfig(dir fs.FS) (Config, error) {
 	data, err := LoadData(dir)
 	if err != nil {

@@ -285,8 +285,9 @@ func (f *fold) settleResumed() {
 		return
 	}
 	for _, key := range sortedKeys(f.s.Open) {
-		if o := f.s.Open[key]; o.Rule == RulePowerResumed && o.RunID == f.s.Run.ID && o.Priority != lab.Low {
-			o.Priority = lab.Low
+		if o := f.s.Open[key]; o.Rule == RulePowerResumed && o.RunID == f.s.Run.ID && o.Priority != f.card(o.Rule).priority(lab.Low) {
+			o.Priority = f.card(o.Rule).priority(lab.Low)
+			o.Facts = f.card(o.Rule).withRespond(o.Facts, o.Priority, lab.Low)
 			f.out.putOccurrence(*o)
 		}
 	}

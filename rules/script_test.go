@@ -269,6 +269,9 @@ func (b *bench) note(ch Changes, err error) {
 			delete(b.found, o.ID)
 			continue
 		}
+		if r, ok := Builtin().Rules[o.Rule].Respond[o.Priority]; !ok || o.Facts["respond_s"] != r.WithinS {
+			b.tb.Errorf("%s was raised as %s to be answered within %v s; its card says %+v", o.Rule, o.Priority, o.Facts["respond_s"], r)
+		}
 		b.found[o.ID] = o
 	}
 	for _, r := range ch.Runs {

@@ -10,7 +10,7 @@ import (
 )
 
 type importCmd struct {
-	Rules    string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with rules.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Rules    string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Captures []string `arg:"" name:"capture" help:"Captures (JSON Lines). Those that share a unit are read as one, by received_at."`
 	databaseFlags
 }

@@ -17,7 +17,7 @@ import (
 )
 
 type replayCmd struct {
-	Rules    string   `placeholder:"DIR" help:"Folder with rules.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Rules    string   `placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Captures []string `arg:"" name:"capture" help:"Captures (JSON Lines). Those that share a unit are read as one, by received_at."`
 }
 
@@ -66,7 +66,7 @@ func loadRules(dir string) (rules.Config, error) {
 	}
 	st, err := os.Stat(dir)
 	if err == nil && !st.IsDir() {
-		err = fmt.Errorf("%s is a file; want a folder with rules.yaml and sheets/*.yaml", dir)
+		err = fmt.Errorf("%s is a file; want a folder with figures.yaml, cards/*.yaml and sheets/*.yaml", dir)
 	}
 	if err != nil {
 		return rules.Config{}, fmt.Errorf("--rules: %w", err)

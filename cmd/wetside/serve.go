@@ -11,7 +11,7 @@ type serveCmd struct {
 	Listen     string   `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
 	Data       string   `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`
 	MQTTListen string   `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
-	Rules      string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with rules.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Rules      string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Origin     []string `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
 	Config     string   `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
 }
