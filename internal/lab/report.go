@@ -23,6 +23,8 @@ type JudgedBy struct {
 	Sheet          string           `json:"sheet"`
 	SheetName      string           `json:"sheet_name"`
 	Sources        []string         `json:"sources"`          // of its figures; those from memory say so
+	InspectStops   *float64         `json:"inspect_stops"`    // push error from which film is looked at; null: the sheet has none
+	OutStops       *float64         `json:"out_stops"`        // push error from which the run is out of control
 	ProbeOffsetC   float64          `json:"probe_offset_c"`   // added to what the probe said
 	ProbeWithinC   float64          `json:"probe_within_c"`   // what the probe is worth
 	ProbeCheckedAt *Time            `json:"probe_checked_at"` // null: never
