@@ -30,6 +30,10 @@ type Config struct {
 	// KeepAlive is the units' MQTT keep-alive; the broker publishes the last
 	// will one and a half of it after it last heard of them. Defaults to 30 s.
 	KeepAlive time.Duration
+	// Trace keeps with the truth of each run what the film went through
+	// moment by moment, and what was said when. It takes about half a
+	// megabyte a run. Defaults to false.
+	Trace bool
 }
 
 // Cadence is how often a unit publishes what did not change.
@@ -78,6 +82,16 @@ type UnitPlan struct {
 	RoomC float64
 	// BatteryPct is the battery's charge at the start. Defaults to 100.
 	BatteryPct float64
+	// ProbeC is what the bath's probe shows too much, °C. The unit regulates
+	// by the same probe, so the film gets that much less. Defaults to 0.
+	ProbeC float64
+	// LossW is the heat that the processing tank loses to the room, W/K.
+	// Defaults to a figure of the unit's own, 0.8 to 1.9.
+	LossW float64
+	// Factors are the true temperature factors of the developers in the
+	// unit's bottles, for 10 °C, by bottle (process/step). Default to the
+	// sheet's best.
+	Factors map[string]float64
 }
 
 // Shift is a time in which a unit is switched on.

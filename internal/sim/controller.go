@@ -25,6 +25,7 @@ type run struct {
 	fillS   float64 // time in the bath of this fill
 	targetS float64 // when the step ends, by the controller's count
 	setS    float64 // what the controller says that it is set to
+	part    float64 // of the fill that the controller takes for all of it
 	waits   string
 	then    lab.Phase // what a wait goes on with
 	personS float64   // seconds that people or machines still take in this phase
@@ -84,13 +85,13 @@ func (u *unit) startRun(p RunPlan) {
 	}
 	sheet, _ := u.sheets.Sheet(p.Process)
 	u.runs++
-	r := &run{plan: p, ordinal: u.runs, began: u.now, prog: program(sheet, p),
+	r := &run{plan: p, ordinal: u.runs, began: u.now, prog: program(sheet, p, u.plan.Factors),
 		id:   fmt.Sprintf("%s-%s-%d", u.id.Unit, u.now.Format("20060102T150405"), u.runs),
 		dryC: min(45, sheet.DryMaxC-4), dryS: between(u.people, 480, 780)}
 	if sheet.DryMaxC == 0 {
 		r.dryC = 40
 	}
-	r.truth = &RunTruth{Unit: u.id.String(), Run: r.id, Process: p.Process, Kind: p.Kind, Push: p.Push, Began: u.now}
+	r.truth = &RunTruth{Unit: u.id.String(), Run: r.id, Ordinal: r.ordinal, Process: p.Process, Kind: p.Kind, Push: p.Push, Began: u.now}
 	u.done = append(u.done, r.truth)
 	u.run = r
 	r.heatS = between(u.people, 60, 240)
@@ -121,6 +122,10 @@ func (u *unit) beginStep(i int) {
 	}
 	if f, ok := u.ofStep(ShortStep); ok {
 		r.targetS = max(5, r.targetS-f.Strength)
+	}
+	r.part = 1
+	if f, ok := u.ofStep(FillShort); ok {
+		r.part = f.Strength
 	}
 	if i > 0 {
 		r.heatS = between(u.noise, 3, 6)
@@ -161,7 +166,7 @@ func (u *unit) control() {
 	case lab.PhaseHeating:
 		u.heat()
 	case lab.PhaseFilling:
-		if u.bath.litres >= r.at().fillL-1e-6 {
+		if u.bath.litres >= r.part*r.at().fillL-1e-6 {
 			u.immersed()
 		} else if u.tank(r.at().from).litres < 1e-6 {
 			u.wait(u.shortOf(), lab.PhaseFilling)
@@ -221,7 +226,7 @@ func (u *unit) immersed() {
 	r.fillS = 0
 	if !r.inStep {
 		r.inStep = true
-		r.truth.Steps = append(r.truth.Steps, StepTruth{N: r.cur + 1, Step: r.at().id, SetS: r.at().setS, InBath: u.now})
+		r.truth.Steps = append(r.truth.Steps, StepTruth{N: r.cur + 1, Step: r.at().id, SetS: r.at().setS, SaidS: r.setS, InBath: u.now})
 	}
 	r.truth.Steps[len(r.truth.Steps)-1].Fills = r.fill
 	u.enter(lab.PhaseInBath)
@@ -257,7 +262,9 @@ func (u *unit) tryDrain() {
 func (u *unit) startDrain() {
 	r := u.run
 	s := &r.truth.Steps[len(r.truth.Steps)-1]
-	s.Drained, s.TimeS = u.now, u.now.Sub(s.InBath).Seconds()
+	if !s.ByHand {
+		s.Drained, s.TimeS = u.now, u.now.Sub(s.InBath).Seconds()
+	}
 	u.enter(lab.PhaseDraining)
 }
 

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"wetside/internal/lab"
 )
 
 // Kind names a fault.
@@ -39,27 +41,45 @@ const (
 	Unattended      Kind = "unattended"       // - : nobody comes to a unit that waits
 	HotDryer        Kind = "hot-dryer"        // °C above the dryer's set point
 	BatteryWeak     Kind = "battery-weak"     // percent that the battery has left
+	PumpWeak        Kind = "pump-weak"        // the fraction of their rate that the pumps still have
+	FillShort       Kind = "fill-short"       // the fraction of the fill that the controller takes for all of it
+	StuckLevel      Kind = "stuck-level"      // - : the level sensor of Container stands still
+	BottleShort     Kind = "bottle-short"     // fraction that is in Container, a bottle; nobody tops it up
 )
+
+// What people do by the unit while the power is away. Armed like faults, but
+// After counts from the film's first entry into the bath by the wall clock.
+// Each gives an entry, as the person would make it (Lab.Deeds).
+const (
+	HandTurned  Kind = "hand-turned"  // - : a person turns the tank, about a turn a second
+	HandDrained Kind = "hand-drained" // - : a person drains the bath into a bucket
+)
+
+// Deeds lists what people do.
+var Deeds = []Kind{HandTurned, HandDrained}
 
 // Kinds lists all faults.
 var Kinds = []Kind{BathOffset, ThermistorDrift, WeakHeater, LongStep, ShortStep, WrongTime, SkippedStep, NoRotation,
 	NoBathReading, PowerCut, Restart, ClockLost, NetworkCut, NetworkLoss, Duplicated, Late, Reordered, StuckFloat,
-	Leak, Silence, WasteFull, WashLow, Malformed, Aborted, Unattended, HotDryer, BatteryWeak}
+	Leak, Silence, WasteFull, WashLow, Malformed, Aborted, Unattended, HotDryer, BatteryWeak,
+	PumpWeak, FillShort, StuckLevel, BottleShort}
 
 // Fault is one thing that goes wrong.
 //
 // It begins at At; or, where At is zero, in the unit's Run-th run (1 is the
 // first; 0 any, the next that fits): After the film's first entry into
 // the bath of Step, or After the run's beginning where Step is empty, or After
-// the beginning of a phase where Step names one (waiting, drying). The faults
-// that change how a step is done (long, short, wrong time, skipped) apply to
-// the whole of Step.
+// the beginning of a phase where Step names one (waiting, drying) or Phase does
+// (of Step, or of any). The faults
+// that change how a step is done (long, short, wrong time, skipped, fill short)
+// apply to the whole of Step.
 type Fault struct {
 	Kind  Kind
 	Unit  string
 	At    time.Time
 	Run   int
 	Step  string
+	Phase lab.Phase
 	After time.Duration
 	// For is how long it lasts. Zero: to the end of the step, or of the run
 	// where no step is named, or for ever where At is set.
@@ -78,17 +98,17 @@ type Fault struct {
 
 // ofStep are the faults that change how a step is done.
 func (k Kind) ofStep() bool {
-	return k == LongStep || k == ShortStep || k == WrongTime || k == SkippedStep
+	return k == LongStep || k == ShortStep || k == WrongTime || k == SkippedStep || k == FillShort
 }
 
 func (f *Fault) check() error {
-	if !slices.Contains(Kinds, f.Kind) {
+	if !slices.Contains(Kinds, f.Kind) && !slices.Contains(Deeds, f.Kind) {
 		return fmt.Errorf("there is no such fault; want one of %v", Kinds)
 	}
 	if f.Kind.ofStep() && f.Step == "" {
 		return fmt.Errorf("step is missing; want the step that it changes")
 	}
-	if (f.Kind == Leak || f.Kind == StuckFloat) && f.Container == "" {
+	if (f.Kind == Leak || f.Kind == StuckFloat || f.Kind == StuckLevel || f.Kind == BottleShort) && f.Container == "" {
 		return fmt.Errorf("container is missing; want one such as waste or wash")
 	}
 	return nil
@@ -122,6 +142,9 @@ type effects struct {
 	malformed       float64
 	takesSeq        bool
 	leaks           []*armed
+	pump            float64         // what is left of the pumps, 0..1
+	frozen          map[string]bool // containers whose level sensor stands still
+	byHand          bool            // a person turns the tank
 }
 
 // begins tells whether the fault's moment has come.
@@ -137,6 +160,11 @@ func (a *armed) begins(u *unit) bool {
 		return false
 	}
 	switch {
+	case a.Phase != "":
+		return r.phase == a.Phase && (a.Step == "" || r.at().id == a.Step) && u.now.Sub(r.phaseAt) >= a.After
+	case slices.Contains(Deeds, a.Kind):
+		s := r.truth.last()
+		return s != nil && r.at().id == a.Step && r.inStep && u.now.Sub(s.InBath) >= a.After
 	case a.Step == "":
 		return u.now.Sub(r.began) >= a.After
 	case a.Step == string(r.phase):
@@ -168,7 +196,7 @@ func (a *armed) grown(now time.Time) float64 {
 
 // stepFaults begins and ends faults and works out what they do now.
 func (u *unit) stepFaults() {
-	u.eff = effects{heater: 1}
+	u.eff = effects{heater: 1, pump: 1}
 	if len(u.faults) == 0 {
 		return
 	}
@@ -182,8 +210,9 @@ func (u *unit) stepFaults() {
 		if a.ends(u) {
 			a.spent = true
 			a.truth.To = u.now
+			u.deedEnds(a)
 			a.began = time.Time{}
-			if a.Kind == WasteFull || a.Kind == WashLow {
+			if a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort {
 				u.addChore(a.container()) // somebody sees to it at last
 			}
 			continue
@@ -200,7 +229,7 @@ func (a *armed) start(u *unit) {
 	}
 	a.truth = u.tell(a.Fault)
 	switch a.Kind {
-	case WasteFull, WashLow:
+	case WasteFull, WashLow, BottleShort:
 		t := u.tank(a.container())
 		u.book.put(t.litres, a.Strength*t.capacity)
 		t.litres = a.Strength * t.capacity
@@ -208,6 +237,8 @@ func (a *armed) start(u *unit) {
 		u.batt.pct = a.Strength
 	case Aborted:
 		u.abort()
+	case HandDrained:
+		u.drainByHand()
 	}
 }
 
@@ -278,7 +309,16 @@ func (a *armed) actOutside(e *effects) {
 		e.stuck[a.Container] = a.Strength != 0
 	case Leak:
 		e.leaks = append(e.leaks, a)
-	case WasteFull, WashLow:
+	case PumpWeak:
+		e.pump = min(e.pump, a.Strength)
+	case StuckLevel:
+		if e.frozen == nil {
+			e.frozen = map[string]bool{}
+		}
+		e.frozen[a.Container] = true
+	case HandTurned:
+		e.byHand = true
+	case WasteFull, WashLow, BottleShort:
 		if e.neglect == nil {
 			e.neglect = map[string]bool{}
 		}

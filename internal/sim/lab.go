@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"slices"
 	"sync"
 	"time"
 
@@ -86,7 +87,8 @@ func (l *Lab) Runs() []RunTruth {
 	for _, u := range l.units {
 		for _, r := range u.done {
 			c := *r
-			c.Steps = append([]StepTruth(nil), r.Steps...)
+			c.Steps = slices.Clone(r.Steps)
+			c.Trace, c.Said = slices.Clone(r.Trace), slices.Clone(r.Said)
 			out = append(out, c)
 		}
 	}

@@ -41,7 +41,7 @@ func (u *unit) largestNeeds() (draw, drain map[string]float64) {
 	draw, drain = map[string]float64{}, map[string]float64{}
 	for _, id := range u.plan.Processes {
 		sheet, _ := u.sheets.Sheet(id)
-		a, b := needs(program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}))
+		a, b := needs(program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil))
 		for k, v := range a {
 			draw[k] = max(draw[k], v)
 		}
@@ -56,7 +56,7 @@ func (u *unit) largestNeeds() (draw, drain map[string]float64) {
 // sent for; what is neglected stays as it is, and the run begins all the same.
 func (u *unit) prepare(p RunPlan) bool {
 	for _, a := range u.faults {
-		neglects := a.Kind == WasteFull || a.Kind == WashLow
+		neglects := a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort
 		if neglects && a.At.IsZero() && a.Run == u.runs+1 && a.Step == "" {
 			return true
 		}

@@ -14,6 +14,7 @@ func (u *unit) stepPhysics() {
 	}
 	u.rotate(powered)
 	u.recordBath()
+	u.traceBath(powered)
 }
 
 // recordBath notes what the film is in, for the truth of the run.
@@ -23,8 +24,14 @@ func (u *unit) recordBath() {
 		return
 	}
 	s := &r.truth.Steps[len(r.truth.Steps)-1]
-	s.bathed(u.bath.liquid, r.at().setC, r.at().factor, u.dt)
+	s.bathed(u.bath.liquid, r.at(), u.dt)
+	if u.rpm < stillRPM && !u.eff.byHand {
+		s.StillS += u.dt
+	}
 }
+
+// stillRPM is the speed below which the liquid stands still on the film.
+const stillRPM = 5
 
 // movePumps fills and drains as the phase says.
 func (u *unit) movePumps(powered bool) {
@@ -40,13 +47,13 @@ func (u *unit) movePumps(powered bool) {
 		if g.wash {
 			t = u.washT.t
 		}
-		got := u.filler.fill(from, &u.bath, g.fillL, t, u.dt)
+		got := u.filler.weak(u.eff.pump).fill(from, &u.bath, g.fillL, t, u.dt)
 		if g.wash {
 			u.washT.take(got)
 			u.washAt = from.litres
 		}
 	case lab.PhaseDraining:
-		_, spilled := u.drainer.drain(&u.bath, u.tank(g.to), u.dt)
+		_, spilled := u.drainer.weak(u.eff.pump).drain(&u.bath, u.tank(g.to), u.dt)
 		u.book.floor += spilled
 	}
 }
@@ -61,10 +68,11 @@ func (u *unit) temper(powered bool, room float64) {
 		feedW = u.feedHeat.step(set, u.feed.t, u.dt, u.eff.heater)
 		washW = u.washHeat.step(r.washC(), u.washT.t, u.dt, u.eff.heater)
 		if u.bath.litres > 0.5*r.at().fillL {
-			bathW = u.heater.step(r.at().setC+u.eff.bath, u.bath.liquid+0.008*normal(u.noise), u.dt, u.eff.heater)
+			bathW = u.heater.step(r.at().setC+u.eff.bath, u.bath.liquid+u.plan.ProbeC+0.008*normal(u.noise), u.dt, u.eff.heater)
 		} else {
-			// The jacket warms the empty tank, but not quite to the set point.
-			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt / 45
+			// The jacket warms the empty tank, but not quite to the set point;
+			// it is made for the loss that it has to make good.
+			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt * u.bath.wall.ua / 54
 			u.heater.reset(u.bath.liquid, u.bath.wall.ua*(r.at().setC-room))
 		}
 	} else {

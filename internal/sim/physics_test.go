@@ -104,7 +104,8 @@ func TestPowerCutCools(t *testing.T) {
 			room = c
 		}
 	}
-	want := room + (37.8-room)*math.Exp(-at.Seconds()*1.2/(0.5*waterJ+350))
+	own := l.Units()[0]
+	want := room + (37.8-room)*math.Exp(-at.Seconds()*own.LossW/(0.5*waterJ+own.WallJ))
 	if math.Abs(last-want) > 0.15 || first-last < 0.3 {
 		t.Errorf("cooled from %.2f to %.2f °C in %v, want about %.2f", first, last, at, want)
 	}

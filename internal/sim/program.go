@@ -16,7 +16,8 @@ type stage struct {
 	fillL  float64
 	from   string
 	to     string
-	factor float64 // for 10 °C, 0 for a step that is no developer
+	factor float64 // for 10 °C, by the sheet; 0 for a step that is no developer
+	truly  float64 // for 10 °C, of what is in the bottle
 }
 
 const (
@@ -26,13 +27,17 @@ const (
 	defaultFillML = 500
 )
 
-// program sets the unit for a run of the sheet.
-func program(s *process.Sheet, p RunPlan) []stage {
+// program sets the unit for a run of the sheet, with the true factors of its
+// developers by bottle.
+func program(s *process.Sheet, p RunPlan, factors map[string]float64) []stage {
 	out := make([]stage, 0, len(s.Steps))
 	for i := range s.Steps {
 		st := &s.Steps[i]
 		g := stage{id: st.ID, wash: st.Wash, setC: st.AimC, fills: 1, fillL: p.FillML / 1000,
 			from: s.ID + "/" + st.ID, to: "waste", factor: st.Factor.Best}
+		if g.truly = g.factor; factors[g.from] > 0 {
+			g.truly = factors[g.from]
+		}
 		if st.Wash {
 			g.fills, g.from = washFills, "wash"
 		}

@@ -3,6 +3,9 @@ package sim
 // pump moves liquid at a steady rate while it has mains power.
 type pump struct{ rate float64 } // l/s
 
+// weak is the pump with what is left of its rate, 0..1.
+func (p pump) weak(left float64) pump { return pump{p.rate * left} }
+
 // fill moves liquid from a tank into the vessel, up to want litres in it.
 // It tells how much was moved.
 func (p pump) fill(from *tank, to *vessel, want, t, dt float64) float64 {

@@ -23,6 +23,7 @@ func (u *unit) moment() time.Time {
 // send ends a message and gives it to the network.
 func (u *unit) send(c lab.Channel, e *encoder) {
 	raw := lab.Raw{Topic: lab.Topic(u.id, c), Payload: e.done()}
+	u.traceSaid(raw.Payload, c)
 	u.link.send(u.moment(), raw, u.eff.net)
 	u.inTick++
 }
@@ -112,7 +113,7 @@ func (u *unit) sayTemp(all bool) {
 		e.num(k, min(max(c+sd*normal(u.noise), -20), 120), decimals)
 	}
 	if u.immersing() && !u.eff.noBath {
-		read("bath_c", u.bath.liquid+u.eff.probe, 0.02, 2)
+		read("bath_c", u.bath.liquid+u.plan.ProbeC+u.eff.probe, 0.02, 2)
 	}
 	if all {
 		read("preheat_c", u.feed.t, 0.03, 2)
@@ -134,7 +135,7 @@ func (u *unit) sayTank() {
 	var full []string
 	e.open("levels_l")
 	for _, t := range u.tanks {
-		e.num(t.name, t.read(u.noise), 2)
+		e.num(t.name, t.show(u.noise, u.eff.frozen[t.name]), 2)
 		if t.closed {
 			full = append(full, t.name)
 		}

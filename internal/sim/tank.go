@@ -14,8 +14,9 @@ type tank struct {
 	litres   float64
 	noise    float64 // standard deviation of the level sensor, l
 	hasFloat bool
-	closed   bool // the float switch, as the controller sees it
-	tilted   bool // carried about: the float may close
+	closed   bool    // the float switch, as the controller sees it
+	tilted   bool    // carried about: the float may close
+	shown    float64 // the last level that was published, l
 }
 
 const (
@@ -43,6 +44,15 @@ func (t *tank) take(litres float64) float64 {
 // read is what the level sensor says now.
 func (t *tank) read(r *rand.Rand) float64 {
 	return max(0, t.litres+t.noise*normal(r))
+}
+
+// show is the level that is published: frozen, the sensor says what it said
+// last.
+func (t *tank) show(r *rand.Rand, frozen bool) float64 {
+	if v := t.read(r); !frozen || t.shown == 0 {
+		t.shown = v
+	}
+	return t.shown
 }
 
 // float moves the float switch; stuck overrides it. It tells whether the

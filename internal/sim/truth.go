@@ -18,17 +18,22 @@ type Truth struct {
 // RunTruth is what really happened in a run, whatever was published.
 type RunTruth struct {
 	Unit, Run, Process, Kind string
+	Ordinal                  int // the unit's Ordinal-th run
 	Push                     float64
 	Began, Ended             time.Time // Ended is zero while it runs
 	Aborted                  bool
 	Steps                    []StepTruth
+	// Trace and Said are kept where Config.Trace is set.
+	Trace []Moment
+	Said  []Said
 }
 
 // StepTruth is what the film went through in one step.
 type StepTruth struct {
 	N           int
 	Step        string
-	SetS        float64
+	SetS        float64 // by the sheet, for the push asked for
+	SaidS       float64 // what the controller was set to
 	Fills       int
 	InBath      time.Time // the first entry of the liquid
 	Drained     time.Time // the start of the last draining; zero while in the bath
@@ -36,12 +41,15 @@ type StepTruth struct {
 	WetS        float64   // of that, with liquid on the film
 	MinC, MaxC  float64   // after the first 30 s
 	MeanC       float64
-	EquivalentS float64 // at the sheet's temperature; 0 for other than developers
+	EquivalentS float64 // at the sheet's temperature and by its best factor; 0 for other than developers
+	TrulyS      float64 // the same by the true factor of what was in the bottle
+	StillS      float64 // of WetS, neither turned by the unit nor by hand
+	ByHand      bool    // drained by a person
 	sumC        float64
 }
 
 // bathed adds dt seconds at c.
-func (s *StepTruth) bathed(c, aim, factor, dt float64) {
+func (s *StepTruth) bathed(c float64, g *stage, dt float64) {
 	s.WetS += dt
 	s.sumC += c * dt
 	s.MeanC = s.sumC / s.WetS
@@ -51,8 +59,9 @@ func (s *StepTruth) bathed(c, aim, factor, dt float64) {
 		}
 		s.MaxC = max(s.MaxC, c)
 	}
-	if factor > 0 {
-		s.EquivalentS += dt * math.Pow(factor, (c-aim)/10)
+	if g.factor > 0 {
+		s.EquivalentS += dt * math.Pow(g.factor, (c-g.setC)/10)
+		s.TrulyS += dt * math.Pow(g.truly, (c-g.setC)/10)
 	}
 }
 

@@ -22,7 +22,7 @@ type unit struct {
 
 	// Chance, apart for each purpose, so that a fault in one does not shift
 	// the others more than it must.
-	noise, people, world *rand.Rand
+	noise, people, world, own *rand.Rand
 
 	tankFor  map[string]*tank
 	tanks    []*tank
@@ -64,6 +64,8 @@ type unit struct {
 	faults []*armed
 	eff    effects
 	truths []*Truth
+	deeds  []Deed
+	trace  bool
 	done   []*RunTruth
 }
 
@@ -76,6 +78,8 @@ func newUnit(c *Config, i int, out *queue) *unit {
 	u.noise = rand.New(rand.NewPCG(c.Seed, h.Sum64()))
 	u.people = rand.New(rand.NewPCG(c.Seed+1, h.Sum64()))
 	u.world = rand.New(rand.NewPCG(c.Seed+2, h.Sum64()))
+	u.own = rand.New(rand.NewPCG(c.Seed+4, h.Sum64()))
+	u.trace = c.Trace
 	u.furnish()
 	u.link = &link{out: out, net: rand.New(rand.NewPCG(c.Seed+3, h.Sum64())), unit: i,
 		topic: lab.Topic(u.id, lab.ChannelStatus), grace: c.KeepAlive * 3 / 2}
@@ -113,10 +117,19 @@ func (u *unit) furnish() {
 	u.feedHeat = feedLoop(between(u.world, 900, 1400))
 	u.washHeat = washLoop(between(u.world, 1400, 2000))
 	room := u.room()
-	u.bath = vessel{liquid: room, wall: body{c: 350, t: room, ua: 1.2}, k: 60}
+	u.bath = vessel{liquid: room, wall: body{c: 350, t: room, ua: u.lossW()}, k: 60}
 	u.feed = body{c: 21000, t: room, ua: 4}
 	u.dryer = room
 	u.stock()
+}
+
+// lossW is what the processing tank loses to the room, W/K.
+func (u *unit) lossW() float64 {
+	own := between(u.own, 0.8, 1.9)
+	if u.plan.LossW > 0 {
+		return u.plan.LossW
+	}
+	return own
 }
 
 // stock sets up the containers.
@@ -126,7 +139,7 @@ func (u *unit) stock() {
 	recovery := false
 	for _, id := range u.plan.Processes {
 		sheet, _ := u.sheets.Sheet(id)
-		for _, g := range program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}) {
+		for _, g := range program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil) {
 			if !g.wash {
 				u.hold(g.from, lab.RoleBottle, 5, 4.8)
 			}

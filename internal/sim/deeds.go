@@ -1,0 +1,63 @@
+package sim
+
+import (
+	"encoding/json"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// Deed is what a person did by a unit, as they would enter it. The entry has
+// no ID, arrival number or RunID: those are the store's to give.
+type Deed struct {
+	Entry lab.Entry
+	Run   string // the run by the unit's own name
+}
+
+// Deeds tells what people did by the units so far.
+func (l *Lab) Deeds() []Deed {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var out []Deed
+	for _, u := range l.units {
+		out = append(out, u.deeds...)
+	}
+	return out
+}
+
+// drainByHand lets the bath out into a bucket at once: a person lifts the
+// tank off faster than the pump would empty it.
+func (u *unit) drainByHand() {
+	s := u.run.truth.last()
+	if s == nil || u.bath.litres <= 0 {
+		return
+	}
+	u.book.taken += u.bath.draw(u.bath.litres)
+	s.Drained, s.TimeS, s.ByHand = u.now, u.now.Sub(s.InBath).Seconds(), true
+	u.deed(lab.EntryDrained, u.now, nil)
+}
+
+// deedEnds enters what took its time.
+func (u *unit) deedEnds(a *armed) {
+	if a.Kind == HandTurned && a.run != nil {
+		to := lab.At(u.now)
+		u.deed(lab.EntryTurned, a.began, lab.Turned{From: lab.At(a.began), To: &to})
+	}
+}
+
+// deed notes what a person enters, half a minute later: hands are wet.
+func (u *unit) deed(what string, at time.Time, body any) {
+	e := lab.Entry{Unit: u.id, What: what, At: at, Entered: u.now.Add(30 * time.Second), By: "mara"}
+	if body != nil {
+		b, err := json.Marshal(body)
+		if err != nil { // our own plain struct always marshals
+			panic(err)
+		}
+		e.Body = b
+	}
+	d := Deed{Entry: e}
+	if u.run != nil {
+		d.Run = u.run.id
+	}
+	u.deeds = append(u.deeds, d)
+}
