@@ -1,0 +1,152 @@
+package lab
+
+import "time"
+
+// Who a step of an escalation goes to.
+const (
+	WhoFirst     = "first"     // the first who is on duty
+	WhoSecond    = "second"    // the second who is on duty
+	WhoEverybody = "everybody" // all who can be reached
+	WhoNamed     = "named"     // one person
+)
+
+// The ways a page goes out.
+const (
+	WayPush    = "push"    // to a phone's browser
+	WayMail    = "mail"    // SMTP
+	WayWebhook = "webhook" // a signed POST; an SMS or voice service is one
+)
+
+// Ways lists them, the quickest first.
+var Ways = []string{WayPush, WayWebhook, WayMail}
+
+// DutyPlan is who is called when, and how hard. It is data of the lab; each
+// version is kept.
+type DutyPlan struct {
+	TimeZone string      `json:"time_zone"` // IANA, such as Europe/London
+	Hours    []DutyHours `json:"hours"`
+	Urgent   []DutyStep  `json:"urgent"`
+	High     []DutyStep  `json:"high"`
+	// The last step repeats after so long while nobody acknowledges.
+	RepeatUrgentS int          `json:"repeat_urgent_s"`
+	RepeatHighS   int          `json:"repeat_high_s"`
+	Quiet         []QuietHours `json:"quiet"`
+	Flood         DutyFlood    `json:"flood"`
+	RetriesS      []int        `json:"retries_s"` // waits before each try; the last repeats
+	LinkHours     int          `json:"link_hours"`
+	WeeklyTest    *WeeklyTest  `json:"weekly_test"`
+	Address       string       `json:"address"` // where a phone reaches the board, such as https://board.example
+}
+
+// DutyHours are who is on duty when; who comes first is called first. To at
+// or before From means the next day; days are those on which it begins.
+type DutyHours struct {
+	Days   []string `json:"days"` // mon, tue, wed, thu, fri, sat, sun
+	From   string   `json:"from"` // 08:00, by the clock on the lab's wall
+	To     string   `json:"to"`   // 17:30, at most 24:00
+	People []string `json:"people"`
+}
+
+// QuietHours hold back what is not urgent.
+type QuietHours struct {
+	Days []string `json:"days"`
+	From string   `json:"from"`
+	To   string   `json:"to"`
+}
+
+// DutyStep is one step of an escalation.
+type DutyStep struct {
+	Who    string `json:"who"`              // first, second, everybody or named
+	Person string `json:"person,omitempty"` // whom, where named
+	AfterS int    `json:"after_s"`          // after the step before, without an acknowledgement
+}
+
+// DutyFlood bounds how often one phone rings. Pages beyond it wait and go out
+// as one.
+type DutyFlood struct {
+	Pages   int `json:"pages"`    // at most so many; 0: no bound, and no page waits for another
+	InS     int `json:"in_s"`     // in so long
+	GatherS int `json:"gather_s"` // how long the second waits for others to join it
+}
+
+// WeeklyTest is when every way to every person is tried.
+type WeeklyTest struct {
+	Day string `json:"day"`
+	At  string `json:"at"`
+}
+
+// DutySwap puts one person in place of another in the hours that begin on one
+// day. On may be empty: nobody stands in.
+type DutySwap struct {
+	ID   int64  `json:"id"`
+	Day  string `json:"day"` // 2026-03-05, in the lab's time zone
+	Off  string `json:"off"`
+	On   string `json:"on"`
+	Note string `json:"note,omitempty"`
+	By   string `json:"by"`
+	At   Time   `json:"at"`
+}
+
+// DutyDark says that a person works in the dark: their phone must not light up.
+type DutyDark struct {
+	Person string `json:"person"`
+	Until  Time   `json:"until"`
+}
+
+// Contacts are how one person is reached, the ways in the order they are tried.
+type Contacts struct {
+	Person     string             `json:"person"`
+	Ways       []string           `json:"ways"`
+	Mail       string             `json:"mail"`
+	Webhook    string             `json:"webhook"`
+	Secret     string             `json:"-"` // of the webhook, whsec_...
+	WebhookOff *Time              `json:"webhook_off"`
+	Push       []PushSubscription `json:"push"`
+}
+
+// PushSubscription is one browser that takes pages (Push API).
+type PushSubscription struct {
+	ID       int64  `json:"id"`
+	Person   string `json:"person"`
+	Device   string `json:"device"`
+	Endpoint string `json:"-"`
+	P256dh   string `json:"-"`
+	Auth     string `json:"-"`
+	At       Time   `json:"at"`
+}
+
+// Usable lists the ways by which a page can be tried at all, in order.
+func (c Contacts) Usable() []string {
+	var out []string
+	for _, w := range c.Ways {
+		switch {
+		case w == WayMail && c.Mail != "",
+			w == WayWebhook && c.Webhook != "" && c.WebhookOff == nil,
+			w == WayPush && len(c.Push) > 0:
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// DutyState is everything that decides who is called, as it stands.
+type DutyState struct {
+	Plan       *DutyPlan // nil: never set
+	Version    int
+	ChangedAt  time.Time
+	ChangedBy  string
+	Swaps      []DutySwap // of yesterday and later
+	Dark       []DutyDark // not over yet
+	Contacts   []Contacts // of everybody who signs in, by name
+	LastWeekly time.Time  // when the last weekly test went out
+}
+
+// DutyEntry is one line of the record of who changed what.
+type DutyEntry struct {
+	ID     int64          `json:"id"`
+	At     Time           `json:"at"`
+	By     string         `json:"by"`
+	What   string         `json:"what"` // plan, swap, swap-ended, dark, contacts, subscribed, unsubscribed, switched-off, page-test, weekly-test, page-link
+	Person string         `json:"person,omitempty"`
+	Detail map[string]any `json:"detail"`
+}

@@ -1,0 +1,168 @@
+package lab
+
+import "time"
+
+// NewPage is a page that the outbox holds, with its alert as it stands.
+type NewPage struct {
+	Page
+	OutboxID int64
+	Alert    Alert
+}
+
+// PageCase is what people are called about: the alerts of one cause that
+// nobody has answered yet. Its steps are those of the escalation.
+type PageCase struct {
+	ID       int64
+	Group    string // what the alerts have in common: see escalate.Group
+	Priority Priority
+	OpenedAt time.Time
+	Step     int       // steps made so far
+	Base     int       // the step at which the present ladder began
+	DueAt    time.Time // when the next step is due
+	EndedAt  time.Time // zero: open
+	Why      string    // why it ended
+	Members  []PageMember
+}
+
+// PageMember is one occurrence of an alert in a case.
+type PageMember struct {
+	AlertID    string
+	Occurrence int
+	Priority   Priority  // that it was paged at
+	Since      time.Time // when the page was made
+	Answered   time.Time // when a person answered it by way of a page or the board
+	AnsweredBy string
+	Alert      Alert // as it stands
+}
+
+// CasePage is one step's page to one person.
+type CasePage struct {
+	ID        int64
+	CaseID    int64
+	Step      int
+	Person    string
+	Priority  Priority
+	NotBefore time.Time
+	CreatedAt time.Time
+	MessageID string
+}
+
+// CaseChange is a case as it shall stand. A zero ID makes a new one; Members
+// are those that join; Pages those of its new steps.
+type CaseChange struct {
+	Case  PageCase
+	Join  []PageMember
+	Pages []CasePage
+}
+
+// PageItem is one alert that a message tells of.
+type PageItem struct {
+	AlertID     string   `json:"alert_id"`
+	Occurrence  int      `json:"occurrence"`
+	Rule        string   `json:"rule"`
+	Unit        string   `json:"unit"`
+	Priority    Priority `json:"priority"`
+	RaisedAt    Time     `json:"raised_at"`
+	Message     string   `json:"message"`
+	Consequence string   `json:"consequence"`
+	Response    string   `json:"response"`
+}
+
+// PageBody is what a message says. It is written down before the first try,
+// so that a copy says the same.
+type PageBody struct {
+	Title string     `json:"title"`
+	Text  string     `json:"text"`
+	Link  string     `json:"link,omitempty"`
+	Topic string     `json:"topic,omitempty"` // a newer message of the same topic replaces one not yet seen
+	Items []PageItem `json:"items"`
+	More  int        `json:"more,omitempty"` // alerts that found no room in Items
+	Test  bool       `json:"test,omitempty"`
+}
+
+// PageMessage is one message to one person. Its ID never changes, however
+// often it is tried: a receiver drops copies by it.
+type PageMessage struct {
+	ID        string
+	Person    string
+	Priority  Priority
+	CreatedAt time.Time
+	Body      PageBody
+	OnlyWay   string // a test of one way; "" else
+	Tries     int
+	NextTry   time.Time
+	SentAt    time.Time // zero: not yet
+	SentBy    string    // the way
+	DroppedAt time.Time // zero: it is still wanted
+	Why       string    // why it was dropped
+	PageIDs   []int64
+	Cases     []int64
+}
+
+// PersonQueue is all that waits for one person.
+type PersonQueue struct {
+	Pages    []CasePage // in no message yet
+	Messages []PageMessage
+	Cases    map[int64]PageCase // of Pages and Messages
+	Recent   []time.Time        // when messages were made lately, oldest first
+}
+
+// QueueDecision is what to do about a queue: drop what nobody needs any more,
+// then try one message, new (with its pages) or again; or nothing until Wait.
+type QueueDecision struct {
+	DropPages    map[int64]string  // page id: why
+	DropMessages map[string]string // message id: why
+	New          *PageMessage
+	Again        string
+	NextTry      time.Time // when to try once more if this try tells nothing
+	Wait         time.Time // zero: until something new comes
+}
+
+// Delivery is one try of one message by one way.
+type Delivery struct {
+	MessageID string
+	Person    string
+	Try       int
+	At        time.Time
+	Took      time.Duration
+	Way       string
+	Outcome   string
+	Detail    string
+}
+
+// How a try went.
+const (
+	OutcomeSent        = "sent"        // the other end took it
+	OutcomeFailed      = "failed"      // it did not, or gave no answer
+	OutcomeGone        = "gone"        // it says that there is nobody there any more
+	OutcomeUnavailable = "unavailable" // this way is not there now: no internet, no HTTPS, not set up
+)
+
+// WayHealth is how one way to one person has gone lately.
+type WayHealth struct {
+	Person       string
+	Way          string
+	Failures     int // since the last success
+	FailingSince time.Time
+	LastTry      time.Time
+	LastOK       time.Time
+	Detail       string
+}
+
+// PageRecord is what became of one page: for the alert's view.
+type PageRecord struct {
+	CasePage
+	Message    *PageMessage
+	Deliveries []Delivery
+	OpenedAt   time.Time // when its link was first opened
+}
+
+// PageLog is one thing done by way of a page's link.
+type PageLog struct {
+	MessageID string
+	At        time.Time
+	Person    string
+	What      string // opened, acknowledged, shelved, called-next, refused
+	AlertID   string
+	Detail    string
+}
