@@ -27,6 +27,7 @@ var Builtin = sync.OnceValue(func() *Book {
 // Load reads the built-in sheets and then every *.yaml of dir (nil: none). A
 // file with the id of a sheet that exists changes only the figures that it
 // names; one with a new id must be whole, or name the sheet it is `based_on`.
+// Developers come from developers/*.yaml beneath each of the two.
 func Load(dir fs.FS) (*Book, error) {
 	docs := map[string]*sheetDoc{}
 	sub, err := fs.Sub(builtin, "sheets")
@@ -41,7 +42,15 @@ func Load(dir fs.FS) (*Book, error) {
 			return nil, err
 		}
 	}
-	book := &Book{sheets: map[string]*Sheet{}}
+	book := &Book{sheets: map[string]*Sheet{}, developers: map[string]*Developer{}}
+	for _, from := range []fs.FS{builtinDevelopers, dir} {
+		if from == nil {
+			continue
+		}
+		if err := readDevelopers(from, book.developers); err != nil {
+			return nil, err
+		}
+	}
 	for _, id := range slices.Sorted(maps.Keys(docs)) {
 		s, err := docs[id].build(docs)
 		if err != nil {

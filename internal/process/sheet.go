@@ -57,6 +57,9 @@ type Step struct {
 	Factor   Factor  // how development speed goes with temperature
 	Edges    Edges
 	Sources  []Source
+	// Developer is the one that the step is judged by; nil: the sheet's own.
+	Developer *Developer
+	kinetics  *curves // of a developer with a table
 }
 
 // Push is how long a developer runs for each push. With Factors the values
@@ -91,8 +94,12 @@ type Source struct {
 	Memory bool   `yaml:"memory"`
 }
 
-// Book is a set of sheets by process id. Read only once loaded.
-type Book struct{ sheets map[string]*Sheet }
+// Book is a set of sheets by process id and of developers. Read only once
+// loaded.
+type Book struct {
+	sheets     map[string]*Sheet
+	developers map[string]*Developer
+}
 
 // Sheet finds a sheet.
 func (b *Book) Sheet(id string) (*Sheet, bool) {
