@@ -27,14 +27,24 @@ func (u UnitID) Valid() bool { return idPart.MatchString(u.Lab) && idPart.MatchS
 // IsZero tells whether u names no unit.
 func (u UnitID) IsZero() bool { return u == UnitID{} }
 
-// String gives "lab/unit".
-func (u UnitID) String() string { return u.Lab + "/" + u.Unit }
+// String gives "lab/unit"; nothing for no unit, as in an alert of the monitor
+// itself.
+func (u UnitID) String() string {
+	if u.IsZero() {
+		return ""
+	}
+	return u.Lab + "/" + u.Unit
+}
 
 // MarshalText implements encoding.TextMarshaler.
 func (u UnitID) MarshalText() ([]byte, error) { return []byte(u.String()), nil }
 
 // UnmarshalText implements encoding.TextUnmarshaler.
 func (u *UnitID) UnmarshalText(b []byte) error {
+	if len(b) == 0 {
+		*u = UnitID{}
+		return nil
+	}
 	v, err := ParseUnitID(string(b))
 	*u = v
 	return err
