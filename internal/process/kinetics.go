@@ -21,24 +21,33 @@ func EquivalentS(c0, c1, dt, aim, factor float64) float64 {
 // sheets that take their time from the unit). False where the step does not
 // push.
 func (s *Step) PushError(equivalentS, push, setS float64) (float64, bool) {
-	if s.Push == nil {
+	times, ok := s.pushTimes(push, setS)
+	if !ok {
 		return 0, false
 	}
-	times := s.Push.Values
-	if s.Push.Factors {
-		normal := s.AimS
-		if s.FromUnit {
-			normal = setS / lines(s.Push.Stops, s.Push.Values, push)
-		}
-		if normal <= 0 {
-			return 0, false
-		}
-		times = make([]float64, len(s.Push.Values))
-		for i, f := range s.Push.Values {
-			times[i] = f * normal
-		}
-	}
 	return lines(times, s.Push.Stops, equivalentS) - push, true
+}
+
+// pushTimes are the times of the push table in seconds.
+func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
+	if s.Push == nil {
+		return nil, false
+	}
+	if !s.Push.Factors {
+		return s.Push.Values, true
+	}
+	normal := s.AimS
+	if s.FromUnit {
+		normal = setS / lines(s.Push.Stops, s.Push.Values, push)
+	}
+	if normal <= 0 {
+		return nil, false
+	}
+	times := make([]float64, len(s.Push.Values))
+	for i, f := range s.Push.Values {
+		times[i] = f * normal
+	}
+	return times, true
 }
 
 // Beyond tells how far out an equivalent time is: 0 within, 1 beyond the
@@ -57,7 +66,7 @@ func (s *Step) Beyond(equivalentS, sheetS, push, setS float64) int {
 	if !ok {
 		return 0
 	}
-	return edge(math.Abs(stops) >= e.InspectStops, math.Abs(stops) > e.OutStops)
+	return e.beyond(stops)
 }
 
 func edge(inspect, out bool) int {

@@ -1,0 +1,132 @@
+package process
+
+// What to do with a step once the power is back.
+const (
+	Continue = "continue" // the unit's own end is right
+	Shorten  = "shorten"  // end it before the unit does
+	Extend   = "extend"   // let it run on beyond the unit's end
+	Repeat   = "repeat"   // do this bath or wash again
+	Discard  = "discard"  // no time brings it back within the second edge: hold the rolls, a person looks
+)
+
+// Advice is what to do with a step after an outage, in seconds after the
+// moment of Standing.
+type Advice struct {
+	Action string
+	LeftS  float64 // until the step should end; with Repeat how long to do it again
+	ActS   float64 // when to tell the person: LeftS less reaction and draining, not below 0
+	// What the film will have had by then, with the push error.
+	Done, DoneStops Range
+	Pushes          bool
+}
+
+// Advise says what to do once the power is back.
+//
+// A developer ends when the best estimate of what it got comes to the aim:
+// continue where the unit ends within the tolerance of time of that, else
+// shorten or extend; discard where the best estimate is beyond the second
+// edge above even if it is drained at once. An exact step ends within its
+// tolerance. A min step continues where the unit's own end gives it the least
+// time even at the low bound, and is extended to that else: longer does no
+// harm. A wash in water that stood gets nothing from that time: where what is
+// left does not make up the least time it is repeated. A bath that has gone
+// is repeated where it can be (min steps) and had too little.
+//
+// False where the step's time cannot be known.
+func (s *Step) Advise(st Standing) (Advice, bool) {
+	e, ok := s.EdgeTimes(st.Aim)
+	if !ok {
+		return Advice{}, false
+	}
+	a := Advice{Action: Continue, LeftS: max(st.EndsS, 0)}
+	switch {
+	case st.Ended:
+		a.LeftS = 0
+		if s.Kind == Min && st.SoFar.Low-s.stood(st) < e.Under {
+			a.Action, a.LeftS = Repeat, s.AimS
+		} else if s.Kind == Dev && (st.SoFar.Best > e.OutOver || st.SoFar.Best < e.OutUnder) {
+			a.Action = Discard
+		}
+	case s.Kind == Dev:
+		s.adviseDeveloper(st, e, &a)
+	case s.Kind == Exact:
+		s.adviseExact(st, e, &a)
+	default:
+		s.adviseMin(st, e, &a)
+	}
+	s.finish(st, &a)
+	return a, true
+}
+
+// finish adds what the film will have had by then.
+func (s *Step) finish(st Standing, a *Advice) {
+	a.ActS = max(0, a.LeftS-st.ReactS-st.DrainS)
+	switch a.Action {
+	case Repeat:
+		a.ActS, a.Done = 0, st.SoFar
+	case Continue:
+		a.Done = s.EquivalentAt(st, a.LeftS)
+	default:
+		a.Done = s.EquivalentAt(st, max(a.LeftS, st.ReactS+st.DrainS))
+	}
+	if st.Ended {
+		a.ActS, a.Done = 0, st.SoFar
+	}
+	a.DoneStops, a.Pushes = s.StopsRange(a.Done, st.Aim)
+}
+
+func (s *Step) adviseDeveloper(st Standing, e EdgeTimes, a *Advice) {
+	if s.EquivalentAt(st, st.ReactS+st.DrainS).Best > e.OutOver {
+		a.Action, a.LeftS = Discard, 0
+		return
+	}
+	left := s.timeTo(st, e.TargetS)
+	short, over := s.Tolerance(e.TargetS)
+	switch {
+	case st.EndsS >= 0 && left > 0 && left-st.EndsS <= over && st.EndsS-left <= short:
+		return
+	case st.EndsS >= 0 && left > st.EndsS:
+		a.Action = Extend
+	default:
+		a.Action = Shorten
+	}
+	a.LeftS = left
+}
+
+func (s *Step) adviseExact(st Standing, e EdgeTimes, a *Advice) {
+	had := st.SoFar.Best
+	switch {
+	case st.EndsS < 0, had+st.EndsS > e.Over:
+		a.Action, a.LeftS = Shorten, max(0, e.TargetS-had)
+	case had+st.EndsS < e.Under:
+		a.Action, a.LeftS = Extend, e.TargetS-had
+	}
+}
+
+func (s *Step) adviseMin(st Standing, e EdgeTimes, a *Advice) {
+	stood := s.stood(st)
+	low := func(r Range) float64 { return r.Low - stood }
+	if st.EndsS >= 0 && low(s.EquivalentAt(st, st.EndsS)) >= e.Under {
+		return
+	}
+	if s.Wash && stood > 0 {
+		a.Action, a.LeftS = Repeat, s.AimS
+		return
+	}
+	left := s.timeToBy(st, s.LeastS, low)
+	switch {
+	case st.EndsS < 0 && left == 0: // it has had enough; nothing presses
+	case left > max(2*s.AimS, s.AimS+st.EndsS): // too cold to wait for: fresh and warm is sooner
+		a.Action, a.LeftS = Repeat, s.AimS
+	default:
+		a.Action, a.LeftS = Extend, left
+	}
+}
+
+// stood is what does not count of the time in a wash.
+func (s *Step) stood(st Standing) float64 {
+	if !s.Wash {
+		return 0
+	}
+	return max(st.StoodS, 0)
+}

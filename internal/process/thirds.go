@@ -1,0 +1,52 @@
+package process
+
+import (
+	"fmt"
+	"math"
+)
+
+// Thirds says a push error as people say it, to the nearest third of a stop:
+// "about +1/3 stop", "about -1 2/3 stops", "less than 1/6 stop".
+func Thirds(stops float64) string {
+	n := int(math.Round(math.Abs(stops) * 3))
+	if n == 0 {
+		return "less than 1/6 stop"
+	}
+	return "about " + thirds(stops) + plural(n)
+}
+
+// ThirdsRange is Thirds with its bounds: "about +1/3 stop (0 to +2/3)".
+func ThirdsRange(r Range) string {
+	low, high := thirds(r.Low), thirds(r.High)
+	if low == high {
+		return Thirds(r.Best)
+	}
+	return fmt.Sprintf("%s (%s to %s)", Thirds(r.Best), low, high)
+}
+
+func plural(n int) string {
+	if n > 3 {
+		return " stops"
+	}
+	return " stop"
+}
+
+// thirds writes the figure alone: "0", "+1/3", "-1", "+1 2/3".
+func thirds(stops float64) string {
+	n := int(math.Round(math.Abs(stops) * 3))
+	if n == 0 {
+		return "0"
+	}
+	sign := "+"
+	if stops < 0 {
+		sign = "-"
+	}
+	whole, part := n/3, [3]string{"", "1/3", "2/3"}[n%3]
+	switch {
+	case part == "":
+		return fmt.Sprintf("%s%d", sign, whole)
+	case whole == 0:
+		return sign + part
+	}
+	return fmt.Sprintf("%s%d %s", sign, whole, part)
+}
