@@ -107,14 +107,22 @@ type AlertFilter struct {
 // RunFilter selects runs; zero fields select all.
 type RunFilter struct {
 	Roll, Unit, Process, Verdict string
+	Order                        string // the order of one of its rolls
+	Query                        string // a roll, an order, or the beginning of the run's own name
+	Decision                     string // one of Decisions, or Undecided
 	From, To                     time.Time
 	Limit                        int
+	OldestFirst                  bool
 }
+
+// Undecided is what RunFilter.Decision says for runs that nobody decided on.
+const Undecided = "none"
 
 // ExportFilter selects stored telemetry; zero fields select all.
 type ExportFilter struct {
 	Unit     string
 	From, To time.Time
+	Entries  bool // also what people entered
 }
 
 // TracePoint is one set of readings.
@@ -126,6 +134,14 @@ type TracePoint struct {
 	DryerC   *float64 `json:"dryer_c,omitempty"`
 	RoomC    *float64 `json:"room_c,omitempty"`
 }
+
+// What people decide about a unit.
+const (
+	UnitNew          = "new" // heard of, not accepted yet
+	UnitAccepted     = "accepted"
+	UnitOutOfService = "out-of-service"
+	UnitRetired      = "retired"
+)
 
 // UnitSetting is what people decided about a unit.
 type UnitSetting struct {

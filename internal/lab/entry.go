@@ -19,6 +19,8 @@ type Entry struct {
 	Entered time.Time       `json:"entered"` // when it was entered
 	By      string          `json:"by"`
 	Body    json.RawMessage `json:"body,omitempty"` // by What, below
+	// Imported: it came with history that was read in from a capture.
+	Imported bool `json:"-"`
 }
 
 // What an entry is about, and its body.
@@ -122,7 +124,9 @@ type TakesBack struct {
 	ID string `json:"id"`
 }
 
-// EntryFilter selects entries; zero fields select all.
+// EntryFilter selects entries; zero fields select all. With What come also
+// the entries that take such ones back (see InForce). Of more than Limit the
+// newest are given; the order is always that of arrival.
 type EntryFilter struct {
 	Unit  string
 	RunID string

@@ -10,12 +10,13 @@ import (
 	"wetside/internal/lab"
 )
 
-// ArrivalsAfter gives what arrived after a number, messages and refused ones
-// together, in arrival order, at most limit. Imported history is not in it.
+// ArrivalsAfter gives what arrived after a number, messages, refused ones and
+// what people entered together, in arrival order, at most limit. Imported
+// history is not in it.
 func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []lab.Arrival, err error) {
 	defer s.wrap(&err, s.control, "read arrivals")
-	// One snapshot for both tables: else a number could be passed over that
-	// was committed between the two.
+	// One snapshot for all tables: else a number could be passed over that
+	// was committed in between.
 	var all []lab.Arrival
 	err = pgx.BeginTxFunc(ctx, s.control, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly},
 		func(tx pgx.Tx) error {
@@ -46,10 +47,21 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 	if err != nil {
 		return nil, err
 	}
-	if len(refused) > 0 {
-		for i := range refused {
-			all = append(all, lab.Arrival{Refused: &refused[i]})
-		}
+	rows, err = tx.Query(ctx, `SELECT `+entryColumns+` FROM entries e WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
+	if err != nil {
+		return nil, err
+	}
+	entries, err := pgx.CollectRows(rows, scanEntry)
+	if err != nil {
+		return nil, err
+	}
+	for i := range refused {
+		all = append(all, lab.Arrival{Refused: &refused[i]})
+	}
+	for i := range entries {
+		all = append(all, lab.Arrival{Entry: &entries[i]})
+	}
+	if len(refused)+len(entries) > 0 {
 		slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
 	}
 	return all[:min(len(all), limit)], nil

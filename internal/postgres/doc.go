@@ -1,10 +1,11 @@
 // Package postgres is the store of wetside: telemetry exactly once, what was
-// refused, alerts, runs, the state of the fold, people and settings.
+// refused, what people entered, alerts, runs, the state of the fold, people
+// and settings.
 //
 // Open connects, migrates and makes partitions ahead. Hold then waits until
 // this process holds the lab and gives it a term; every Append and Commit
 // carries the term and fails with lab.KindConflict once another holder has
-// taken the next one. Reading needs no term.
+// taken the next one. Reading and AppendEntry need no term.
 //
 //	store, err := postgres.Open(ctx, postgres.Config{URL: url, Decode: ingest.Decode})
 //	holding, err := store.Hold(ctx)

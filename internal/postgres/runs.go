@@ -3,50 +3,210 @@ package postgres
 import (
 	"context"
 	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
 
 	"github.com/jackc/pgx/v5"
 
 	"wetside/internal/lab"
 )
 
-// upsertRuns writes runs as the worker sees them. Rolls, decision and seal
-// come from elsewhere: a run without them does not take them back. An import
+// upsertRuns writes runs as the worker sees them. What people entered is laid
+// over it: rolls, decision, kind. A run whose Rolls are nil says nothing of
+// what was loaded, and one without seal does not take it back. An import
 // changes no run that was watched live.
 func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) error {
 	if len(runs) == 0 {
 		return nil
 	}
+	before, err := lockRuns(ctx, tx, idsOf(runs))
+	if err != nil {
+		return err
+	}
+	entries, err := entriesOfRuns(ctx, tx, idsOf(runs))
+	if err != nil {
+		return err
+	}
 	var trip pgx.Batch
 	for _, r := range runs {
-		body, err := json.Marshal(r)
-		if err != nil {
-			return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
+		old := before[r.ID]
+		if old.known && imported && !old.imported {
+			continue
 		}
-		trip.Queue(`
-			INSERT INTO runs AS r (id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict, rolls, body, imported)
-			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
-			ON CONFLICT (id) DO UPDATE SET
-				unit = excluded.unit, run = excluded.run, process = excluded.process, push = excluded.push,
-				kind = excluded.kind, started_at = excluded.started_at, ended_at = excluded.ended_at,
-				outcome = excluded.outcome, verdict = excluded.verdict, imported = excluded.imported,
-				rolls = CASE WHEN excluded.rolls = '{}' THEN r.rolls ELSE excluded.rolls END,
-				body = excluded.body || jsonb_build_object(
-					'rolls', CASE WHEN excluded.rolls = '{}' THEN r.body -> 'rolls' ELSE excluded.body -> 'rolls' END,
-					'decision', coalesce(nullif(excluded.body -> 'decision', 'null'), r.body -> 'decision'),
-					'seal', coalesce(nullif(excluded.body -> 'seal', 'null'), r.body -> 'seal'))
-			WHERE r.imported OR NOT excluded.imported`,
-			r.ID, r.Unit, r.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome,
-			r.Verdict, twinChecks(r), body, imported)
+		row := runRow{Run: r, loaded: r.Rolls, kind: r.Kind, imported: imported}
+		if r.Rolls == nil {
+			row.loaded = old.loaded
+		}
+		if r.Decision == nil {
+			row.Decision = old.Decision
+		}
+		if r.Seal == nil {
+			row.Seal = old.Seal
+		}
+		if err := row.queue(&trip, entries[r.ID]); err != nil {
+			return err
+		}
 	}
 	return tx.SendBatch(ctx, &trip).Close()
 }
 
-func twinChecks(r lab.Run) []string {
-	names := make([]string, len(r.Rolls))
-	for i, roll := range r.Rolls {
-		names[i] = roll.TwinCheck
+// runRow is a run as it is kept: what the fold says of it beside what people
+// made of that.
+type runRow struct {
+	lab.Run
+	loaded   []lab.Roll
+	kind     string // as the fold says
+	imported bool
+	known    bool
+}
+
+// enter lays over the fold's word what people entered of the run.
+func (r *runRow) enter(entries []lab.Entry) {
+	if !r.imported { // history that was read in says nothing of what was watched live
+		entries = slices.DeleteFunc(entries, func(e lab.Entry) bool { return e.Imported })
+	}
+	entries = lab.InForce(entries)
+	r.Rolls = lab.RollsOf(r.loaded, entries)
+	if slices.ContainsFunc(entries, func(e lab.Entry) bool { return e.What == lab.EntryDecision }) {
+		r.Decision = lab.DecisionOf(entries)
+	}
+	if r.Kind = r.kind; lab.KindStated(entries) != "" {
+		r.Kind = lab.KindStated(entries)
+	}
+}
+
+// queue writes the row.
+func (r *runRow) queue(trip *pgx.Batch, entries []lab.Entry) error {
+	r.enter(entries)
+	body, err := json.Marshal(r.Run)
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
+	}
+	loaded, err := json.Marshal(slices.Concat([]lab.Roll{}, r.loaded))
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
+	}
+	var decision *string
+	if r.Decision != nil {
+		decision = &r.Decision.Decision
+	}
+	trip.Queue(`
+		INSERT INTO runs AS r (id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict,
+			rolls, orders, decision, loaded, folded_kind, body, imported)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)
+		ON CONFLICT (id) DO UPDATE SET
+			unit = excluded.unit, run = excluded.run, process = excluded.process, push = excluded.push,
+			kind = excluded.kind, started_at = excluded.started_at, ended_at = excluded.ended_at,
+			outcome = excluded.outcome, verdict = excluded.verdict, rolls = excluded.rolls,
+			orders = excluded.orders, decision = excluded.decision, loaded = excluded.loaded,
+			folded_kind = excluded.folded_kind, body = excluded.body, imported = excluded.imported
+		WHERE r.imported OR NOT excluded.imported`,
+		r.ID, r.Unit, r.Run.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome, r.Verdict,
+		namesOf(r.Rolls, func(o lab.Roll) string { return o.TwinCheck }), namesOf(r.Rolls, func(o lab.Roll) string { return o.Order }),
+		decision, loaded, r.kind, body, r.imported)
+	return nil
+}
+
+// namesOf gives what rolls are searched by, in capitals.
+func namesOf(rolls []lab.Roll, get func(lab.Roll) string) []string {
+	names := []string{}
+	for _, r := range rolls {
+		if n := searchable(get(r)); n != "" && !slices.Contains(names, n) {
+			names = append(names, n)
+		}
 	}
 	return names
+}
+
+func searchable(s string) string { return strings.ToUpper(strings.TrimSpace(storable(s))) }
+
+func idsOf(runs []lab.Run) []string {
+	ids := make([]string, len(runs))
+	for i, r := range runs {
+		ids[i] = r.ID
+	}
+	return ids
+}
+
+// lockRuns reads runs so that until the commit nobody enters anything of them.
+func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]runRow, error) {
+	rows, err := tx.Query(ctx, `
+		SELECT body, loaded, folded_kind, imported FROM runs WHERE id = ANY($1) ORDER BY id FOR UPDATE`, ids)
+	if err != nil {
+		return nil, err
+	}
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r runRow, err error) {
+		var body, loaded []byte
+		if err = row.Scan(&body, &loaded, &r.kind, &r.imported); err != nil {
+			return r, err
+		}
+		if err = json.Unmarshal(body, &r.Run); err != nil {
+			return r, err
+		}
+		r.known = true
+		return r, json.Unmarshal(loaded, &r.loaded)
+	})
+	byID := make(map[string]runRow, len(list))
+	for _, r := range list {
+		byID[r.ID] = r
+	}
+	return byID, err
+}
+
+// lockRun makes sure that the run of an entry is there and is the unit's.
+func lockRun(ctx context.Context, tx pgx.Tx, e lab.Entry) error {
+	if e.RunID == "" {
+		return nil
+	}
+	var unit string
+	err := tx.QueryRow(ctx, `SELECT unit FROM runs WHERE id = $1 FOR UPDATE`, e.RunID).Scan(&unit)
+	switch {
+	case err == pgx.ErrNoRows:
+		return lab.Errorf(lab.KindNotFound, "there is no run %q", e.RunID)
+	case err == nil && unit != e.Unit.String():
+		return lab.Errorf(lab.KindInvalid, "run %q is of unit %s, not of %s", e.RunID, unit, e.Unit)
+	}
+	return err
+}
+
+// refreshRun brings a run's row in step with what was entered of it.
+func refreshRun(ctx context.Context, tx pgx.Tx, id string) error {
+	if id == "" {
+		return nil
+	}
+	rows, err := lockRuns(ctx, tx, []string{id})
+	if err != nil {
+		return err
+	}
+	row, ok := rows[id]
+	if !ok {
+		return nil // history: the run is written later
+	}
+	entries, err := entriesOfRuns(ctx, tx, []string{id})
+	if err != nil {
+		return err
+	}
+	row.Decision = nil // it came from entries only, or is among them still
+	var trip pgx.Batch
+	if err := row.queue(&trip, entries[id]); err != nil {
+		return err
+	}
+	return tx.SendBatch(ctx, &trip).Close()
+}
+
+// entriesOfRuns gives what was entered of runs, by run, in arrival order.
+func entriesOfRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string][]lab.Entry, error) {
+	rows, err := tx.Query(ctx, `SELECT `+entryColumns+` FROM entries e WHERE run = ANY($1) AND run <> '' ORDER BY arrival`, ids)
+	if err != nil {
+		return nil, err
+	}
+	list, err := pgx.CollectRows(rows, scanEntry)
+	of := map[string][]lab.Entry{}
+	for _, e := range list {
+		of[e.RunID] = append(of[e.RunID], e)
+	}
+	return of, err
 }
 
 // The alerts of a run are where its id is: what the body says of them may be older.
@@ -66,29 +226,72 @@ func scanRun(row pgx.CollectableRow) (r lab.Run, err error) {
 }
 
 // Runs gives the runs of a filter, newest first. From is included, To is not;
-// both are of the run's start.
+// both are of the run's start. Rolls and orders are found whatever their case.
 func (s *Store) Runs(ctx context.Context, f lab.RunFilter) (_ []lab.Run, err error) {
 	defer s.wrap(&err, s.web, "read runs")
-	rows, err := s.web.Query(ctx, `
-		SELECT `+runColumns+` FROM runs
-		WHERE ($1 = '' OR rolls @> ARRAY[$1])
-		  AND ($2 = '' OR unit = $2)
-		  AND ($3 = '' OR process = $3)
-		  AND ($4 = '' OR verdict = $4)
-		  AND ($5::timestamptz IS NULL OR started_at >= $5)
-		  AND ($6::timestamptz IS NULL OR started_at < $6)
-		ORDER BY started_at DESC, id LIMIT $7`,
-		f.Roll, f.Unit, f.Process, f.Verdict, orNull(f.From), orNull(f.To), capped(f.Limit))
+	where, args := runConditions(f)
+	order := "started_at DESC, id"
+	if f.OldestFirst {
+		order = "started_at, id"
+	}
+	args = append(args, capped(f.Limit))
+	rows, err := s.web.Query(ctx, fmt.Sprintf(`SELECT %s FROM runs %s ORDER BY %s LIMIT $%d`, runColumns, where, order, len(args)), args...)
 	if err != nil {
 		return nil, err
 	}
 	return pgx.CollectRows(rows, scanRun)
 }
 
+// runConditions names only what is asked for, so that the right index is
+// taken.
+func runConditions(f lab.RunFilter) (where string, args []any) {
+	var parts []string
+	add := func(sql string, v any) {
+		args = append(args, v)
+		parts = append(parts, strings.ReplaceAll(sql, "$$", fmt.Sprintf("$%d", len(args))))
+	}
+	for _, c := range []struct{ v, sql string }{
+		{searchable(f.Roll), "rolls @> ARRAY[$$::text]"},
+		{searchable(f.Order), "orders @> ARRAY[$$::text]"},
+		{f.Unit, "unit = $$"},
+		{f.Process, "process = $$"},
+		{f.Verdict, "verdict = $$"},
+	} {
+		if c.v != "" {
+			add(c.sql, storable(c.v))
+		}
+	}
+	switch f.Decision {
+	case "":
+	case lab.Undecided:
+		parts = append(parts, "decision IS NULL")
+	default:
+		add("decision = $$", storable(f.Decision))
+	}
+	if q := searchable(f.Query); q != "" {
+		args = append(args, likeLiteral.Replace(strings.ToLower(q))+"%")
+		add(fmt.Sprintf(`id IN (SELECT id FROM runs WHERE rolls @> ARRAY[$$::text] UNION SELECT id FROM runs WHERE orders @> ARRAY[$$::text]
+			UNION SELECT id FROM runs WHERE lower(run) LIKE $%d)`, len(args)), q)
+	}
+	if !f.From.IsZero() {
+		add("started_at >= $$", f.From.UTC())
+	}
+	if !f.To.IsZero() {
+		add("started_at < $$", f.To.UTC())
+	}
+	if len(parts) == 0 {
+		return "", args
+	}
+	return "WHERE " + strings.Join(parts, " AND "), args
+}
+
+// likeLiteral takes the meaning from the signs of LIKE.
+var likeLiteral = strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`)
+
 // Run gives one run.
 func (s *Store) Run(ctx context.Context, id string) (_ lab.Run, err error) {
 	defer s.wrap(&err, s.web, "run "+id)
-	rows, err := s.web.Query(ctx, `SELECT `+runColumns+` FROM runs WHERE id = $1`, id)
+	rows, err := s.web.Query(ctx, `SELECT `+runColumns+` FROM runs WHERE id = $1`, storable(id))
 	if err != nil {
 		return lab.Run{}, err
 	}

@@ -5,7 +5,7 @@ TABLE alert_events -- The history of alerts: rows are added, never changed nor d
     alert_id text NOT NULL
     occurrence integer NOT NULL
     at timestamp with time zone NOT NULL -- When wetside recorded it.
-    what text NOT NULL -- raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority or moved.
+    what text NOT NULL -- raised, returned, cleared, acknowledged, shelved, unshelved, held, released, withdrawn, closed, priority or moved.
     by text NOT NULL -- The person; empty for the rules.
     note text NOT NULL -- What the person wrote.
     CONSTRAINT alert_events_are_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id) ON UPDATE CASCADE
@@ -46,6 +46,7 @@ TABLE alerts -- Alerts as they stand; their history is in alert_events.
     former_ids text[] NOT NULL -- Ids of earlier occurrences, and those it had before late evidence moved its beginning.
     episodes jsonb NOT NULL -- Its occurrences, oldest first, with what was made of each: late evidence moves one or takes it back.
     updated_seq bigint NOT NULL -- Rises with every change of any alert.
+    held text NOT NULL DEFAULT ''::text -- Why its pages are held back, shelving apart: out-of-service, lab-closed, chattering; empty where they are not.
     CONSTRAINT alerts_key PRIMARY KEY (id)
     CONSTRAINT alerts_occurrence_counts_from_one CHECK ((occurrence >= 1))
     CONSTRAINT alerts_priority_is_known CHECK ((priority = ANY (ARRAY['urgent'::text, 'high'::text, 'low'::text])))
@@ -54,17 +55,41 @@ TABLE alerts -- Alerts as they stand; their history is in alert_events.
     CREATE INDEX alerts_by_condition ON public.alerts USING btree (key, raised_at)
     CREATE INDEX alerts_by_former_id ON public.alerts USING gin (former_ids)
     CREATE INDEX alerts_by_last_occurrence ON public.alerts USING btree (last_occ_id)
+    CREATE INDEX alerts_by_notice ON public.alerts USING btree (noticed_at)
     CREATE INDEX alerts_by_run ON public.alerts USING btree (run) WHERE (run <> ''::text)
     CREATE INDEX alerts_by_unit ON public.alerts USING btree (unit, raised_at DESC)
     CREATE UNIQUE INDEX alerts_key ON public.alerts USING btree (id)
     CREATE INDEX alerts_newest_first ON public.alerts USING btree (raised_at DESC, id)
     CREATE UNIQUE INDEX alerts_one_open_for_a_condition ON public.alerts USING btree (key) WHERE (state <> 'closed'::text)
-TABLE arrival_counter -- One row: the last arrival number given. Telemetry and quarantine share the sequence.
+TABLE arrival_counter -- One row: the last arrival number given. Telemetry, quarantine and entries share the sequence.
     only_row boolean NOT NULL DEFAULT true
     last bigint NOT NULL DEFAULT 0 -- The last number given.
     CONSTRAINT arrival_counter_has_one_row PRIMARY KEY (only_row)
     CONSTRAINT arrival_counter_only_row_is_true CHECK (only_row)
     CREATE UNIQUE INDEX arrival_counter_has_one_row ON public.arrival_counter USING btree (only_row)
+TABLE entries -- What people stated, did or set: rows are added, never changed nor deleted. An entry is taken back by another.
+    id text NOT NULL -- Short and random, or derived from what the sender called the request.
+    arrival bigint NOT NULL -- Arrival number, of one sequence with telemetry and quarantine.
+    unit text NOT NULL -- lab/unit
+    run text NOT NULL -- runs.id; empty where it is of the unit.
+    what text NOT NULL -- load, unload, container, turned-by-hand, drained, rolls, run-kind, decision, symptom, note, probe, house-aim, developer or takes-back.
+    at timestamp with time zone NOT NULL -- When it was so.
+    entered timestamp with time zone NOT NULL -- When it was entered.
+    by text NOT NULL -- The person or the token.
+    body json -- The particulars, as they were sent.
+    imported boolean NOT NULL DEFAULT false -- It came with history that was read in from a capture: not part of what is watched live.
+    CONSTRAINT entries_body_is_an_object CHECK ((json_typeof(body) = 'object'::text))
+    CONSTRAINT entries_key PRIMARY KEY (id)
+    CONSTRAINT entries_one_for_a_number UNIQUE (arrival)
+    CONSTRAINT entries_say_by_whom CHECK ((by <> ''::text))
+    CONSTRAINT entries_say_what CHECK ((what <> ''::text))
+    CREATE INDEX entries_by_run ON public.entries USING btree (run, arrival) WHERE (run <> ''::text)
+    CREATE INDEX entries_by_unit ON public.entries USING btree (unit, arrival)
+    CREATE UNIQUE INDEX entries_key ON public.entries USING btree (id)
+    CREATE UNIQUE INDEX entries_one_for_a_number ON public.entries USING btree (arrival)
+    CREATE UNIQUE INDEX entries_taken_back_once ON public.entries USING btree (((body ->> 'id'::text))) WHERE (what = 'takes-back'::text)
+    CREATE TRIGGER entries_append_only BEFORE DELETE OR UPDATE ON public.entries FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER entries_never_emptied BEFORE TRUNCATE ON public.entries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE holder -- One row: the term of the one wetside that may write. Raised by each new holder.
     only_row boolean NOT NULL DEFAULT true
     term bigint NOT NULL DEFAULT 0 -- Rises by one with each holder; writes with an older term are refused.
@@ -74,6 +99,40 @@ TABLE holder -- One row: the term of the one wetside that may write. Raised by e
     CONSTRAINT holder_only_row_is_true CHECK (only_row)
     CONSTRAINT holder_term_not_negative CHECK ((term >= 0))
     CREATE UNIQUE INDEX holder_has_one_row ON public.holder USING btree (only_row)
+TABLE log_checkpoints -- Signed checkpoints: what the log was when it had so many leaves. Keep a copy of the last where nobody of the lab can reach it.
+    size bigint NOT NULL
+    note text NOT NULL -- Signed text: origin, leaves, root, time; see golang.org/x/mod/sumdb/note.
+    CONSTRAINT log_checkpoints_key PRIMARY KEY (size)
+    CONSTRAINT log_checkpoints_size_positive CHECK ((size > 0))
+    CREATE UNIQUE INDEX log_checkpoints_key ON public.log_checkpoints USING btree (size)
+    CREATE TRIGGER log_checkpoints_append_only BEFORE DELETE OR UPDATE ON public.log_checkpoints FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_checkpoints_never_emptied BEFORE TRUNCATE ON public.log_checkpoints FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_hashes -- Hashes of the log's tree, leaves and nodes, in the order of golang.org/x/mod/sumdb/tlog: what the next leaf is hashed with.
+    index bigint NOT NULL
+    hash bytea NOT NULL
+    CONSTRAINT log_hashes_hash_is_sha256 CHECK ((length(hash) = 32))
+    CONSTRAINT log_hashes_key PRIMARY KEY (index)
+    CREATE UNIQUE INDEX log_hashes_key ON public.log_hashes USING btree (index)
+    CREATE TRIGGER log_hashes_append_only BEFORE DELETE OR UPDATE ON public.log_hashes FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_hashes_never_emptied BEFORE TRUNCATE ON public.log_hashes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_keys -- Verifier keys that signed checkpoints: a convenience. Who doubts the database brings the key along.
+    verifier text NOT NULL
+    CONSTRAINT log_keys_key PRIMARY KEY (verifier)
+    CREATE UNIQUE INDEX log_keys_key ON public.log_keys USING btree (verifier)
+    CREATE TRIGGER log_keys_append_only BEFORE DELETE OR UPDATE ON public.log_keys FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_keys_never_emptied BEFORE TRUNCATE ON public.log_keys FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_leaves -- The log of records: one leaf for each, never changed nor deleted. A seal proves "unchanged since", not "true" nor "complete".
+    leaf bigint NOT NULL -- Place in the log, counted from 0.
+    kind text NOT NULL -- run: in records. entry: in record_entries.
+    subject text NOT NULL -- runs.id or entries.id.
+    hash bytea NOT NULL -- RFC 6962 leaf hash of the record.
+    CONSTRAINT log_leaves_count_from_zero CHECK ((leaf >= 0))
+    CONSTRAINT log_leaves_hash_is_sha256 CHECK ((length(hash) = 32))
+    CONSTRAINT log_leaves_key PRIMARY KEY (leaf)
+    CONSTRAINT log_leaves_kind_is_known CHECK ((kind = ANY (ARRAY['run'::text, 'entry'::text])))
+    CREATE UNIQUE INDEX log_leaves_key ON public.log_leaves USING btree (leaf)
+    CREATE TRIGGER log_leaves_append_only BEFORE DELETE OR UPDATE ON public.log_leaves FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_leaves_never_emptied BEFORE TRUNCATE ON public.log_leaves FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE outbox -- Pages to people, committed together with the change that calls for them.
     id bigint NOT NULL
     alert_id text NOT NULL
@@ -100,6 +159,60 @@ TABLE quarantine -- Messages that were refused, whole, with the reason.
     CONSTRAINT quarantine_key PRIMARY KEY (arrival)
     CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
     CREATE UNIQUE INDEX quarantine_once ON public.quarantine USING btree (received_at, md5(topic), md5(payload))
+TABLE record_entries -- What people entered, sealed soon after: a second copy of each row of entries, with its place in the log.
+    leaf bigint NOT NULL
+    entry text NOT NULL -- entries.id
+    arrival bigint NOT NULL -- entries.arrival: what is sealed next is behind the highest.
+    body bytea NOT NULL -- The record, one line of JSON.
+    CONSTRAINT record_entries_are_in_the_log FOREIGN KEY (leaf) REFERENCES log_leaves(leaf)
+    CONSTRAINT record_entries_follow_arrival UNIQUE (arrival)
+    CONSTRAINT record_entries_key PRIMARY KEY (leaf)
+    CONSTRAINT record_entries_seal_an_entry_once UNIQUE (entry)
+    CREATE UNIQUE INDEX record_entries_follow_arrival ON public.record_entries USING btree (arrival)
+    CREATE UNIQUE INDEX record_entries_key ON public.record_entries USING btree (leaf)
+    CREATE UNIQUE INDEX record_entries_seal_an_entry_once ON public.record_entries USING btree (entry)
+    CREATE TRIGGER record_entries_append_only BEFORE DELETE OR UPDATE ON public.record_entries FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER record_entries_never_emptied BEFORE TRUNCATE ON public.record_entries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE record_queue -- Runs that ended or changed and wait for their record.
+    run text NOT NULL
+    ended_at timestamp with time zone NOT NULL -- The end of the run by the unit's clock, or when it was noticed, whichever came first.
+    noticed_at timestamp with time zone NOT NULL -- When it was first seen to have ended.
+    changed_at timestamp with time zone NOT NULL -- When what is known of it last changed.
+    changes bigint NOT NULL DEFAULT 1 -- Rises with each change: what changed while its record was made waits on.
+    open_gap boolean NOT NULL -- A hole in what was heard of it may still be filled.
+    before_tried boolean NOT NULL DEFAULT false -- The state of the fold before the run was looked for.
+    before_version integer -- Version of before_state.
+    before_state bytea -- The state of the fold before the run, kept as long as the fold still has it.
+    put_off timestamp with time zone -- Not before this: its record could not be made.
+    CONSTRAINT record_queue_key PRIMARY KEY (run)
+    CREATE UNIQUE INDEX record_queue_key ON public.record_queue USING btree (run)
+TABLE records -- One row for each sealed record of a run; later evidence makes a new row that names the one it supersedes, and both stay.
+    leaf bigint NOT NULL -- Place in the log.
+    run text NOT NULL -- runs.id
+    unit text NOT NULL
+    process text NOT NULL
+    push double precision NOT NULL
+    started_at timestamp with time zone NOT NULL
+    sealed_at timestamp with time zone NOT NULL -- When wetside sealed it.
+    supersedes bigint -- The record of the same run before this one.
+    good boolean NOT NULL -- It counts among the good runs that others are compared with.
+    features bytea NOT NULL -- The figures of the run that others are compared with, compressed as packed is; also in the record.
+    size integer NOT NULL -- Length of the record in bytes.
+    packed_hash bytea NOT NULL -- SHA-256 of packed.
+    packed bytea NOT NULL -- The record, JSON Lines, compressed with Zstandard (RFC 8878).
+    CONSTRAINT records_are_in_the_log FOREIGN KEY (leaf) REFERENCES log_leaves(leaf)
+    CONSTRAINT records_are_superseded_once UNIQUE (supersedes)
+    CONSTRAINT records_key PRIMARY KEY (leaf)
+    CONSTRAINT records_supersede_a_record FOREIGN KEY (supersedes) REFERENCES records(leaf)
+    CONSTRAINT records_supersede_what_was CHECK ((supersedes < leaf))
+    CREATE UNIQUE INDEX records_are_superseded_once ON public.records USING btree (supersedes)
+    CREATE INDEX records_by_run ON public.records USING btree (run, leaf)
+    CREATE INDEX records_by_start ON public.records USING btree (started_at)
+    CREATE UNIQUE INDEX records_first_of_a_run ON public.records USING btree (run) WHERE (supersedes IS NULL)
+    CREATE INDEX records_good ON public.records USING btree (unit, process, push, started_at) WHERE good
+    CREATE UNIQUE INDEX records_key ON public.records USING btree (leaf)
+    CREATE TRIGGER records_append_only BEFORE DELETE OR UPDATE ON public.records FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER records_never_emptied BEFORE TRUNCATE ON public.records FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     id text NOT NULL -- Derived from unit and run.
     unit text NOT NULL
@@ -111,16 +224,24 @@ TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     ended_at timestamp with time zone
     outcome text NOT NULL
     verdict text
-    rolls text[] NOT NULL -- Twin checks of the rolls in it.
+    rolls text[] NOT NULL -- Twin checks of the rolls in it, in capitals: those loaded and those scanned since.
     body jsonb NOT NULL -- The run as the API gives it.
     imported boolean NOT NULL DEFAULT false -- It is known from imported history only; an import never changes a run that was watched live.
+    loaded jsonb NOT NULL DEFAULT '[]'::jsonb -- The rolls of the load that was in force when it began, as the fold says.
+    folded_kind text NOT NULL DEFAULT ''::text -- The kind of run as the fold says; kind is what a person corrected it to.
+    orders text[] NOT NULL DEFAULT '{}'::text[] -- Orders of its rolls, in capitals.
+    decision text -- What a person decided; null while nobody has.
+    CONSTRAINT runs_decision_is_known CHECK ((decision = ANY (ARRAY['release'::text, 'hold'::text, 'reprocess'::text, 'correct'::text, 'lost'::text])))
     CONSTRAINT runs_key PRIMARY KEY (id)
     CONSTRAINT runs_outcome_is_known CHECK ((outcome = ANY (ARRAY['running'::text, 'done'::text, 'aborted'::text, 'lost'::text])))
     CONSTRAINT runs_verdict_is_known CHECK ((verdict = ANY (ARRAY['in-control'::text, 'inspect'::text, 'out-of-control'::text])))
+    CREATE INDEX runs_by_name ON public.runs USING btree (lower(run) text_pattern_ops)
+    CREATE INDEX runs_by_order ON public.runs USING gin (orders)
     CREATE INDEX runs_by_roll ON public.runs USING gin (rolls)
     CREATE INDEX runs_by_unit ON public.runs USING btree (unit, started_at DESC)
     CREATE UNIQUE INDEX runs_key ON public.runs USING btree (id)
     CREATE INDEX runs_newest_first ON public.runs USING btree (started_at DESC, id)
+    CREATE TRIGGER runs_wait_for_their_record AFTER INSERT OR UPDATE ON public.runs FOR EACH ROW EXECUTE FUNCTION queue_record()
 TABLE sessions -- Signed-in sessions of the pages.
     token text NOT NULL
     data bytea NOT NULL

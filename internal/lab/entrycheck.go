@@ -1,0 +1,202 @@
+package lab
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// MaxEntryBody is the largest body of an entry, in bytes.
+const MaxEntryBody = 64 << 10
+
+// What a person may decide about a run.
+var Decisions = []string{"release", "hold", "reprocess", "correct", "lost"}
+
+// RunKinds are the kinds of run.
+var RunKinds = []string{KindOfRunFilm, KindOfRunStrip, KindOfRunFlush, KindOfRunWater, KindOfRunPrime}
+
+// ContainerDoings are what people do to containers.
+var ContainerDoings = []string{Emptied, ToppedUp, Swapped, SetLevel}
+
+// TwinCheck gives a twin check as it is kept: without spaces around it, in
+// capitals.
+func TwinCheck(s string) (string, error) {
+	v := strings.ToUpper(strings.TrimSpace(s))
+	ok := v != "" && len(v) <= 32 && v[0] != '-' && v[len(v)-1] != '-'
+	for i := 0; ok && i < len(v); i++ {
+		c := v[i]
+		ok = c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' || c == '-'
+	}
+	if !ok {
+		return "", Errorf(KindInvalid, "twin check %q: want 1 to 32 digits and letters, such as 48213", s)
+	}
+	return v, nil
+}
+
+// entryKind says what an entry of one kind must look like.
+type entryKind struct {
+	body  func() any // nil: no body
+	ofRun bool       // wants a run
+	check func(body any) error
+}
+
+var entryKinds = map[string]entryKind{
+	EntryLoad:      {body: func() any { return &Load{} }, check: func(b any) error { return checkRolls(b.(*Load).Rolls) }},
+	EntryUnload:    {},
+	EntryContainer: {body: func() any { return &ContainerEvent{} }, check: func(b any) error { return b.(*ContainerEvent).check() }},
+	EntryTurned:    {body: func() any { return &Turned{} }, ofRun: true, check: func(b any) error { return b.(*Turned).check() }},
+	EntryDrained:   {ofRun: true},
+	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
+		return checkRolls(b.(*RollsChange).Add)
+	}},
+	EntryKind: {body: func() any { return &KindChange{} }, ofRun: true, check: func(b any) error {
+		return oneOfThese("kind", b.(*KindChange).Kind, RunKinds)
+	}},
+	EntryDecision: {body: func() any { return &Decision{} }, ofRun: true, check: func(b any) error {
+		return oneOfThese("decision", b.(*Decision).Decision, Decisions)
+	}},
+	EntrySymptom: {body: func() any { return &Symptom{} }, ofRun: true, check: func(b any) error {
+		return present("seen", b.(*Symptom).Seen)
+	}},
+	EntryNote:      {body: func() any { return &Note{} }, check: func(b any) error { return present("text", b.(*Note).Text) }},
+	EntryProbe:     {body: func() any { return &ProbeCheck{} }},
+	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return present("step", b.(*HouseAim).Step) }},
+	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
+	EntryTakesBack: {body: func() any { return &TakesBack{} }, check: func(b any) error { return present("id", b.(*TakesBack).ID) }},
+}
+
+// Check tells what is wrong with an entry as such: its kind, its unit, its
+// body. Whether it fits the unit and the run is for who takes it in.
+func (e Entry) Check() error {
+	kind, ok := entryKinds[e.What]
+	switch {
+	case !ok:
+		return Errorf(KindInvalid, "what %q is no kind of entry", e.What)
+	case !e.Unit.Valid():
+		return Errorf(KindInvalid, "an entry wants a unit, lab/unit; %q is none", e.Unit)
+	case strings.TrimSpace(e.By) == "":
+		return Errorf(KindInvalid, "an entry wants the name of who made it")
+	case kind.ofRun && e.RunID == "":
+		return Errorf(KindInvalid, "a %s wants the id of its run", e.What)
+	case len(e.Body) > MaxEntryBody:
+		return Errorf(KindInvalid, "the %s is %d bytes long; want %d at most", e.What, len(e.Body), MaxEntryBody)
+	}
+	for _, s := range []string{e.ID, e.RunID, e.By, string(e.Body)} {
+		if !utf8.ValidString(s) || strings.Contains(s, "\x00") {
+			return Errorf(KindInvalid, "the %s holds a NUL or is not UTF-8", e.What)
+		}
+	}
+	return kind.checkBody(e)
+}
+
+func (k entryKind) checkBody(e Entry) error {
+	if k.body == nil {
+		if body := bytes.TrimSpace(e.Body); len(body) > 0 && !bytes.Equal(body, []byte("{}")) {
+			return Errorf(KindInvalid, "%s: it takes no body", e.What)
+		}
+		return nil
+	}
+	b := k.body()
+	if err := json.Unmarshal(e.Body, b); err != nil {
+		return Errorf(KindInvalid, "%s: its body does not read: %w", e.What, err)
+	}
+	if k.check == nil {
+		return nil
+	}
+	if err := k.check(b); err != nil {
+		return Errorf(KindInvalid, "%s: %w", e.What, err)
+	}
+	return nil
+}
+
+func checkRolls(rolls []Roll) error {
+	seen := map[string]bool{}
+	for i, r := range rolls {
+		check, err := TwinCheck(r.TwinCheck)
+		if err != nil {
+			return fmt.Errorf("roll %d: %w", i+1, err)
+		}
+		if seen[check] {
+			return fmt.Errorf("roll %s is named twice", check)
+		}
+		seen[check] = true
+	}
+	return nil
+}
+
+func (e ContainerEvent) check() error {
+	switch {
+	case e.Container == "":
+		return fmt.Errorf("container is missing")
+	case e.What == SetLevel && e.Litres == nil:
+		return fmt.Errorf("set wants litres: what the container holds now")
+	case e.Litres != nil && *e.Litres < 0:
+		return fmt.Errorf("%g litres are less than none", *e.Litres)
+	}
+	return oneOfThese("what", e.What, ContainerDoings)
+}
+
+func (t Turned) check() error {
+	if t.To != nil && !t.From.Before(t.To.Time) {
+		return fmt.Errorf("from (%s) is not before to (%s)", t.From, t.To)
+	}
+	return nil
+}
+
+func oneOfThese(field, v string, these []string) error {
+	if !slices.Contains(these, v) {
+		return fmt.Errorf("%s %q is not one of %s", field, v, strings.Join(these, ", "))
+	}
+	return nil
+}
+
+func present(field, v string) error {
+	if strings.TrimSpace(v) == "" {
+		return fmt.Errorf("%s is missing", field)
+	}
+	return nil
+}
+
+// entryTopicEnd stands where a channel stands in telemetry's topics. No unit
+// may publish there: it is known in captures only.
+const entryTopicEnd = "/entry"
+
+// EntryTopic is the topic under which a capture carries a unit's entries.
+func EntryTopic(u UnitID) string { return TopicPrefix + u.String() + entryTopicEnd }
+
+// IsEntryTopic tells whether a line of a capture carries an entry.
+func IsEntryTopic(topic string) bool {
+	unit, ok := strings.CutSuffix(topic, entryTopicEnd)
+	if !ok {
+		return false
+	}
+	u, err := ParseUnitID(strings.TrimPrefix(unit, TopicPrefix))
+	return err == nil && EntryTopic(u) == topic
+}
+
+// Raw gives an entry as a capture carries it.
+func (e Entry) Raw() (Raw, error) {
+	b, err := json.Marshal(e)
+	return Raw{Topic: EntryTopic(e.Unit), Payload: b, Received: e.Entered}, err
+}
+
+// EntryOf reads a line of a capture that carries an entry.
+func EntryOf(raw Raw) (Entry, error) {
+	var e Entry
+	if err := json.Unmarshal(raw.Payload, &e); err != nil {
+		return e, Errorf(KindInvalid, "topic %q: not an entry: %w", raw.Topic, err)
+	}
+	switch {
+	case EntryTopic(e.Unit) != raw.Topic:
+		return e, Errorf(KindInvalid, "topic %q carries an entry of unit %s", raw.Topic, e.Unit)
+	case e.ID == "" || e.Entered.IsZero():
+		return e, Errorf(KindInvalid, "topic %q: an entry wants id and entered", raw.Topic)
+	}
+	if e.At.IsZero() {
+		e.At = e.Entered
+	}
+	return e, e.Check()
+}
