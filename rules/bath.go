@@ -135,9 +135,6 @@ func outsideShare(c0, c1, low, high float64) float64 {
 	return 1 - max(0, min(b, 1)-max(a, 0))
 }
 
-// probeC is what a probe is worth until the lab has checked it, °C.
-const probeC = 0.1
-
 // bounds are the lowest and highest equivalent time that the probe and the
 // range of the temperature factor allow.
 func (b *bathRec) bounds(sp *process.Step) (low, high float64) {

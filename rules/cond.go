@@ -15,6 +15,8 @@ type fold struct {
 	unit lab.UnitID
 	s    *state
 	out  sink
+
+	entries []*entry // what people entered, by time
 }
 
 // sink takes what the fold finds; putting the same twice changes nothing.

@@ -52,7 +52,7 @@ type OccurrenceChange struct {
 
 // StateVersion is the version of the stored state. A state of another version
 // is folded anew from stored telemetry.
-const StateVersion = 1
+const StateVersion = 2
 
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")
@@ -189,6 +189,7 @@ func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 		if !w.touched {
 			continue
 		}
+		w.ahead()
 		w.offlineClears()
 		w.touched = false
 		occ, runs := w.changes(e.clock)

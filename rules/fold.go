@@ -15,6 +15,9 @@ func (f *fold) message(m *lab.Message) {
 	s.Clock.advance(m)
 	s.GapBoot = newBoot
 	f.loseRun(s.Clock.T)
+	if len(f.entries) > 0 {
+		f.applyDue(before)
+	}
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}

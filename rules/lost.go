@@ -22,16 +22,25 @@ func (w *watch) loseRun(now time.Time) {
 	if !w.State.running() || w.Arr.Last.IsZero() || now.Sub(w.Arr.Last) < sec(w.cfg.Data.Figures.RunLostS) {
 		return
 	}
-	before, err := json.Marshal(w.State)
+	w.setStateAside()
+	w.fold().endRun(lab.OutcomeLost, w.State.Run.LastT)
+	w.touched = true
+}
+
+// setStateAside keeps the state as the timeline alone has made it.
+func (w *watch) setStateAside() {
+	if w.Lost != nil {
+		return
+	}
+	blob, err := json.Marshal(w.State)
 	if err != nil {
 		panic("rules: state does not marshal: " + err.Error())
 	}
-	w.fold().endRun(lab.OutcomeLost, w.State.Run.LastT)
-	w.Lost, w.touched = before, true
+	w.Lost, w.TrueT = blob, w.State.now()
 }
 
-// unlose takes back that a run was given up for want of arrivals: from here
-// on the timeline itself tells.
+// unlose takes back that a run was given up for want of arrivals, and what
+// people said of a time still to come: from here on the timeline itself tells.
 func (w *watch) unlose() {
 	if w.Lost == nil {
 		return
@@ -40,7 +49,7 @@ func (w *watch) unlose() {
 	if err := json.Unmarshal(w.Lost, st); err != nil {
 		panic("rules: own state does not read: " + err.Error())
 	}
-	w.State, w.Lost = st, nil
+	w.State, w.Lost, w.TrueT = st, nil, time.Time{}
 	for _, key := range sortedKeys(st.Open) {
 		w.putOccurrence(*st.Open[key])
 	}

@@ -34,12 +34,14 @@ const (
 	RuleClockOff         = "clock-off"
 	RuleTelemetryRefused = "telemetry-refused"
 	RuleSheetMissing     = "sheet-missing"
+	RuleRollMismatch     = "roll-mismatch"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RulePhaseOverdue, RuleRunAborted,
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
-	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing}
+	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
+	RuleRollMismatch}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

@@ -36,7 +36,7 @@ func (w *watch) refold(ctx context.Context, h History) error {
 	if err := json.Unmarshal(from.State, st); err != nil {
 		return fmt.Errorf("folding %s again: %w", w.Unit, err)
 	}
-	w.State, w.Since, w.lateAt, w.Lost = st, 0, nil, nil
+	w.State, w.Since, w.lateAt, w.Lost, w.TrueT = st, 0, nil, nil, time.Time{}
 	w.placing = from.At
 	for _, key := range sortedKeys(st.Open) {
 		w.putOccurrence(*st.Open[key]) // as it stood at the mark

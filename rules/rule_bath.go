@@ -22,7 +22,7 @@ func (f *fold) temp(m *lab.Temp) {
 		return
 	}
 	c := s.cur()
-	if c == nil {
+	if c == nil || c.ByHand {
 		return
 	}
 	if s.Unsure == longHole { // of which bath, the next step message tells
@@ -230,7 +230,7 @@ func (f *fold) readingLimitS() float64 {
 // not missed.
 func (f *fold) readingDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
-	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil {
+	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
 	}
 	if s.GapNow || s.GapBoot {
@@ -285,7 +285,7 @@ func (f *fold) motion(m *lab.Motion) {
 		return
 	}
 	s.RPM = reading{*m.RPM, t}
-	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || s.Unsure == longHole {
+	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
 		return
 	}
 	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}

@@ -28,6 +28,11 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	if !t.After(due) || s.Unsure != sure && !s.inStep(m, c) {
 		return
 	}
+	f.raiseOverrun(c, due, sheetS)
+}
+
+func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
+	sp := f.spec(c)
 	c.Long = true
 	w := say{priority: lab.Low,
 		message: fmt.Sprintf("%s over its time: the sheet wants %s", capital(sp.Label), span(sheetS)),

@@ -41,6 +41,9 @@ type state struct {
 	RPM     reading          `json:"rpm"`
 	Room    reading          `json:"room"`
 
+	Load *loaded         `json:"load,omitempty"` // what the next run carries
+	Done map[string]bool `json:"done,omitempty"` // entries counted in
+
 	Intervals ring            `json:"intervals"` // seconds between bath readings
 	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
 
@@ -93,6 +96,11 @@ type run struct {
 	FillML   float64    `json:"fill_ml,omitempty"` // the last fill heard
 	DryerHot bool       `json:"dryer_hot,omitempty"`
 	LastBoot string     `json:"last_boot,omitempty"` // the boot of its last step message
+
+	KindSaid bool       `json:"kind_said,omitempty"` // a person said what kind it is
+	Load     *loaded    `json:"load,omitempty"`
+	Fig      runFigures `json:"fig,omitzero"`
+	Turned   []byHand   `json:"turned,omitempty"`
 }
 
 // hole is a time in a run that was not heard.
@@ -114,6 +122,7 @@ type stepRec struct {
 	Entered    bool      `json:"entered,omitempty"`    // more than a waiting for it was heard
 	RefillT    time.Time `json:"refill_t,omitzero"`    // when the fill after its last draining began
 	EndUnsure  bool      `json:"end_unsure,omitempty"` // its end lies in a hole
+	ByHand     bool      `json:"by_hand,omitempty"`    // a person says that they drained it
 	DrainT     time.Time `json:"drain_t,omitzero"`     // start of the draining that is, so far, the last
 	EndT       time.Time `json:"end_t,omitzero"`       // end of the time in the step
 	LeftT      time.Time `json:"left_t,omitzero"`      // when the next thing began

@@ -37,7 +37,7 @@ func (f *fold) enterRun(m *lab.Message) {
 		return
 	}
 	if s.Run != nil && s.Run.Name == st.Run {
-		if st.Kind != "" {
+		if st.Kind != "" && !s.Run.KindSaid {
 			s.Run.Kind = st.Kind
 		}
 		s.Run.Of = max(s.Run.Of, st.Of)
@@ -56,6 +56,9 @@ func (f *fold) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
+	s.Run.Load, s.Load = s.Load, nil
+	s.Run.Fig = f.figuresAt(s.Clock.report(t))
+	f.setKind(s.Run)
 	if f.sheet() == nil && st.Process != "" {
 		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
 			message: fmt.Sprintf("No sheet for process %s: times and temperatures are not judged", st.Process),
@@ -64,6 +67,7 @@ func (f *fold) enterRun(m *lab.Message) {
 	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
 		s.Run.Whole = false
 	}
+	f.rollMismatch()
 	f.reportRun()
 }
 
@@ -81,6 +85,7 @@ func (f *fold) followPush(st *lab.Step) {
 	r := f.s.Run
 	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() }) {
 		r.Push = st.Push
+		f.rollMismatch()
 	}
 }
 
@@ -283,6 +288,7 @@ func (f *fold) beginBath() {
 	if c.BathT.IsZero() {
 		c.BathT = s.Clock.T
 		c.BathHeard = s.PhaseHeard
+		f.rollMismatch()
 	}
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
 	c.Bath.begin(s.Clock.T, f.spec(c))
@@ -290,6 +296,10 @@ func (f *fold) beginBath() {
 
 // refilled notes that another fill of the step follows its draining.
 func (f *fold) refilled(c *stepRec) {
+	if c.ByHand && f.s.Phase != lab.PhaseFilling {
+		return // it is empty: a person drained it
+	}
+	c.ByHand = false
 	if !c.DrainT.IsZero() {
 		c.DrainT, c.RefillT = time.Time{}, f.s.Clock.T
 	}
@@ -300,8 +310,10 @@ func (f *fold) beginDrain() {
 	if !s.running() || c == nil {
 		return
 	}
-	c.DrainT = s.Clock.T
-	f.bathEnds(c, c.DrainT)
+	if !c.ByHand {
+		c.DrainT = s.Clock.T
+		f.bathEnds(c, c.DrainT)
+	}
 	f.clear(about{rule: RuleStepOverrun, step: c}, s.Clock.T)
 	f.startPump(c, false)
 }

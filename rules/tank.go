@@ -13,6 +13,7 @@ type tank struct {
 	Level  float64   `json:"level"`
 	Known  bool      `json:"known,omitempty"` // heard, or counted on from what was heard
 	HeardT time.Time `json:"heard_t,omitzero"`
+	SaidT  time.Time `json:"said_t,omitzero"` // when a person last said what it holds
 	Float  bool      `json:"float,omitempty"` // closed now
 	OpenT  time.Time `json:"open_t,omitzero"` // since when it is open again
 }

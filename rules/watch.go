@@ -19,8 +19,11 @@ type watch struct {
 	Found   map[string]*found `json:"found"`
 	Runs    map[string]string `json:"runs,omitempty"` // digests of run records already given out
 	Arr     arrivals          `json:"arr"`
-	Arrival int64             `json:"arrival"`        // the last arrival number taken
-	Lost    json.RawMessage   `json:"lost,omitempty"` // the state before its run was given up for want of arrivals
+	Arrival int64             `json:"arrival"`           // the last arrival number taken
+	Lost    json.RawMessage   `json:"lost,omitempty"`    // the state as the timeline alone made it, before what only arrival time or people tell
+	TrueT   time.Time         `json:"true_t,omitzero"`   // the unit's clock in it
+	Entries []*entry          `json:"entries,omitempty"` // what people entered, by time
+	Back    []string          `json:"back,omitempty"`    // entries taken back
 
 	cfg     Config
 	placing place // of the message being folded
@@ -33,7 +36,9 @@ type watch struct {
 // mark is a place in the timeline from which the unit can be folded again.
 type mark struct {
 	At    place           `json:"at"`
-	Floor int64           `json:"floor"` // no later message has a lower arrival number
+	T     time.Time       `json:"t,omitzero"`    // the unit's clock there
+	Run   string          `json:"run,omitempty"` // the run that begins there
+	Floor int64           `json:"floor"`         // no later message has a lower arrival number
 	State json.RawMessage `json:"state"`
 }
 
@@ -61,7 +66,9 @@ func newWatch(cfg Config, u lab.UnitID) *watch {
 	return w
 }
 
-func (w *watch) fold() *fold { return &fold{cfg: w.cfg, unit: w.Unit, s: w.State, out: w} }
+func (w *watch) fold() *fold {
+	return &fold{cfg: w.cfg, unit: w.Unit, s: w.State, out: w, entries: w.Entries}
+}
 
 // putOccurrence implements sink.
 func (w *watch) putOccurrence(o lab.Occurrence) {
@@ -84,10 +91,11 @@ func (w *watch) setMark(floor int64) {
 	if err != nil {
 		panic("rules: state does not marshal: " + err.Error())
 	}
-	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), Floor: floor, State: blob})
+	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), T: w.State.now(), Floor: floor, State: blob})
 	if len(w.Marks) > marksKept {
 		w.Marks = w.Marks[1:]
 		w.forget()
+		w.forgetEntries()
 	}
 	w.Since = 0
 }
@@ -160,7 +168,11 @@ func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
 			at.Seq = gap.FromSeq
 		}
 		w.setMark(floor)
-		w.Marks[len(w.Marks)-1].At = at
+		last := &w.Marks[len(w.Marks)-1]
+		last.At = at
+		if begins {
+			last.Run = RunID(w.Unit, m.Step.Run)
+		}
 	}
 	f := w.fold()
 	if gap != nil {

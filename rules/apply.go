@@ -1,0 +1,241 @@
+package rules
+
+import (
+	"encoding/json"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// pending tells whether an entry is still to be counted in.
+func (s *state) pending(k *entry) bool { return !k.figure() && !s.Done[k.ID] }
+
+// applyDue counts in what people entered of the time up to now.
+func (f *fold) applyDue(before time.Time) {
+	now := f.s.now()
+	for _, k := range f.entries {
+		if k.T.After(now) {
+			return
+		}
+		if f.s.pending(k) {
+			f.apply(k, before)
+		}
+	}
+}
+
+// apply counts one entry in, at its own moment: after before, the last moment
+// that was folded, where it lies earlier.
+func (f *fold) apply(k *entry, before time.Time) {
+	s := f.s
+	if s.Done == nil {
+		s.Done = map[string]bool{}
+	}
+	s.Done[k.ID] = true
+	now := s.Clock.T
+	s.Clock.T = minTime(now, maxTime(before, k.T.Add(-s.Clock.Shift)))
+	defer func() { s.Clock.T = now }()
+	switch k.What {
+	case lab.EntryLoad:
+		f.applyLoad(k)
+	case lab.EntryUnload:
+		if k.RunID == "" {
+			s.Load = nil
+		}
+	case lab.EntryRolls:
+		if s.Run != nil && s.Run.ID == k.RunID {
+			f.rollMismatch()
+		}
+	case lab.EntryContainer:
+		f.applyContainer(k)
+	case lab.EntryTurned:
+		f.applyTurned(k)
+	case lab.EntryDrained:
+		f.applyDrained(k)
+	}
+}
+
+func minTime(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
+}
+
+// loaded is what the next run carries.
+type loaded struct {
+	lab.Load
+	T time.Time `json:"t"`
+}
+
+func (f *fold) applyLoad(k *entry) {
+	var l lab.Load
+	if json.Unmarshal(k.Body, &l) != nil {
+		return
+	}
+	if k.RunID == "" {
+		f.s.Load = &loaded{l, k.T}
+		return
+	}
+	if f.s.Run != nil && f.s.Run.ID == k.RunID {
+		f.rollMismatch()
+	}
+}
+
+// load is what the run carries, as far as was entered by now: rolls that came
+// or went later count from then on.
+func (f *fold) load(r *run, by time.Time) *lab.Load {
+	var l *lab.Load
+	if r.Load != nil {
+		l = &lab.Load{Process: r.Load.Process, Push: r.Load.Push, Rolls: slices.Clone(r.Load.Rolls)}
+	}
+	for _, k := range f.entries {
+		if k.RunID != r.ID || !k.ofRun() || !by.IsZero() && k.T.After(by) {
+			continue
+		}
+		switch k.What {
+		case lab.EntryLoad:
+			var b lab.Load
+			if json.Unmarshal(k.Body, &b) == nil {
+				l = &b
+			}
+		case lab.EntryUnload:
+			l = nil
+		case lab.EntryRolls:
+			l = changeRolls(l, r, k)
+		}
+	}
+	return l
+}
+
+func changeRolls(l *lab.Load, r *run, k *entry) *lab.Load {
+	var b lab.RollsChange
+	if json.Unmarshal(k.Body, &b) != nil {
+		return l
+	}
+	if l == nil {
+		l = &lab.Load{Process: r.Process, Push: r.Push}
+	}
+	gone := func(x lab.Roll) bool {
+		return slices.Contains(b.Remove, x.TwinCheck) ||
+			slices.ContainsFunc(b.Add, func(y lab.Roll) bool { return y.TwinCheck == x.TwinCheck })
+	}
+	l.Rolls = append(slices.DeleteFunc(l.Rolls, gone), b.Add...)
+	return l
+}
+
+// setKind gives the run the kind that a person says it has.
+func (f *fold) setKind(r *run) {
+	for _, k := range f.entries {
+		var b lab.KindChange
+		if k.What == lab.EntryKind && k.RunID == r.ID && json.Unmarshal(k.Body, &b) == nil && b.Kind != "" {
+			r.Kind, r.KindSaid = b.Kind, true
+		}
+	}
+}
+
+// sensorS is how long after its last reading a level sensor still tells more
+// than what people say, seconds: levels come at least every 30 s.
+const sensorS = 90
+
+// applyContainer takes what a person did to a container. Where a sensor talks
+// it knows better; only the balance begins anew.
+func (f *fold) applyContainer(k *entry) {
+	var b lab.ContainerEvent
+	spec, known := lab.ContainerSpec{}, false
+	if json.Unmarshal(k.Body, &b) == nil {
+		spec, known = f.containerSpecs()[b.Container]
+	}
+	if !known && b.Container == "" {
+		return
+	}
+	t, now := f.tankOf(b.Container), f.s.Clock.T
+	if t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < sec(sensorS) {
+		return
+	}
+	level, ok := levelAfter(b, spec, t)
+	if !ok {
+		t.Known = false
+		return
+	}
+	t.Level, t.Known, t.SaidT = level, true, now
+	if t.Float && level < f.fig().NearlyFullClear*spec.CapacityL {
+		t.Float, t.OpenT = false, now
+	}
+	f.containers(false)
+}
+
+// levelAfter is what a container holds after what a person did; false where
+// that cannot be told.
+func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (float64, bool) {
+	into := spec.Role == lab.RoleWaste || spec.Role == lab.RoleRecovery
+	switch {
+	case b.What == lab.ToppedUp && b.Litres != nil && t.Known:
+		l := t.Level + *b.Litres
+		if spec.CapacityL > 0 {
+			l = min(l, spec.CapacityL)
+		}
+		return l, true
+	case b.What == lab.ToppedUp && b.Litres != nil:
+		return 0, false // how much was in it before is not known
+	case b.Litres != nil:
+		return *b.Litres, true
+	case b.What == lab.Emptied, b.What == lab.Swapped && into:
+		return 0, true
+	case spec.CapacityL > 0 && (b.What == lab.ToppedUp || b.What == lab.Swapped):
+		return spec.CapacityL, true
+	}
+	return 0, false
+}
+
+// byHand is a time in which the tank was turned by hand. A zero To lasts to
+// the end of the outage or of the bath.
+type byHand struct {
+	From time.Time `json:"from"`
+	To   time.Time `json:"to,omitzero"`
+}
+
+func (f *fold) applyTurned(k *entry) {
+	s := f.s
+	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID {
+		return
+	}
+	h := byHand{From: s.Clock.T}
+	if !k.To.IsZero() {
+		h.To = k.To.Add(-s.Clock.Shift)
+	}
+	s.Run.Turned = append(s.Run.Turned, h)
+	f.sayAgain()
+}
+
+// applyDrained ends the bath at hand: the film left it when a person drained
+// the tank.
+func (f *fold) applyDrained(k *entry) {
+	s, c := f.s, f.s.cur()
+	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+		return
+	}
+	t := s.Clock.T
+	if sheetS, ok := f.sheetS(c); ok && f.judged() && s.Unsure == sure && c.BathHeard {
+		if due := c.BathT.Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
+			f.raiseOverrun(c, due, sheetS)
+		}
+	}
+	c.DrainT, c.ByHand = t, true
+	f.bathEnds(c, t)
+	f.clear(about{rule: RuleStepOverrun, step: c}, t)
+	f.clearWhere(t, func(o *lab.Occurrence) bool {
+		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped
+	})
+	f.sayAgain()
+	f.reportRun()
+}
+
+// sayAgain words anew what was said of the last outage, now that people told
+// what they did.
+func (f *fold) sayAgain() {
+	if o := f.lastOutage(); o != nil && !o.BackT.IsZero() {
+		f.advise(o)
+		f.reportRun()
+	}
+}

@@ -1,0 +1,109 @@
+package rules
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// runFigures are what people set before a run that it is judged by.
+type runFigures struct {
+	Probe *probe                `json:"probe,omitempty"`
+	Aims  []lab.HouseAim        `json:"aims,omitempty"`
+	Devs  []lab.DeveloperChoice `json:"devs,omitempty"`
+}
+
+// probe is what the last check of the bath's probe found.
+type probe struct {
+	OffsetC float64   `json:"offset_c"`
+	WithinC float64   `json:"within_c"`
+	At      time.Time `json:"at"`
+}
+
+const (
+	// probeC is what a probe is worth until the lab has checked it, °C.
+	probeC = 0.1
+	// probeCheckedC is what it is worth then, where the check does not say.
+	probeCheckedC = 0.05
+)
+
+// offsetC is what is added to a reading of the bath; withinC how well it is
+// known then.
+func (g *runFigures) offsetC() float64 {
+	if g.Probe == nil {
+		return 0
+	}
+	return g.Probe.OffsetC
+}
+
+func (g *runFigures) withinC() float64 {
+	if g.Probe == nil {
+		return probeC
+	}
+	return g.Probe.WithinC
+}
+
+// figureKey tells which figure an entry sets: a later one of the same takes
+// its place.
+func figureKey(k *entry) string {
+	switch k.What {
+	case lab.EntryHouseAim:
+		var b lab.HouseAim
+		_ = json.Unmarshal(k.Body, &b)
+		return fmt.Sprintf("%s|%s|%s|%g", k.What, b.Process, b.Step, b.Push)
+	case lab.EntryDeveloper:
+		var b lab.DeveloperChoice
+		_ = json.Unmarshal(k.Body, &b)
+		return fmt.Sprintf("%s|%s|%s", k.What, b.Process, b.Step)
+	}
+	return k.What
+}
+
+// figuresAt are the figures in force at a moment of the unit's clock.
+func (f *fold) figuresAt(t time.Time) runFigures {
+	last := map[string]*entry{}
+	for _, k := range f.entries {
+		if k.figure() && !k.T.After(t) {
+			last[figureKey(k)] = k
+		}
+	}
+	var g runFigures
+	for _, key := range sortedKeys(last) {
+		k := last[key]
+		switch k.What {
+		case lab.EntryProbe:
+			var b lab.ProbeCheck
+			if json.Unmarshal(k.Body, &b) == nil {
+				g.Probe = &probe{b.OffsetC, probeCheckedC, k.T}
+				if b.UncertaintyC != nil {
+					g.Probe.WithinC = max(*b.UncertaintyC, 0)
+				}
+			}
+		case lab.EntryHouseAim:
+			var b lab.HouseAim
+			if json.Unmarshal(k.Body, &b) == nil && b.EquivalentS > 0 {
+				g.Aims = append(g.Aims, b)
+			}
+		case lab.EntryDeveloper:
+			var b lab.DeveloperChoice
+			if json.Unmarshal(k.Body, &b) == nil && b.Developer != "" {
+				g.Devs = append(g.Devs, b)
+			}
+		}
+	}
+	return g
+}
+
+// houseS is the house aim of a step for the push asked for, false where the
+// lab has none.
+func (f *fold) houseS(c *stepRec) (float64, bool) {
+	for _, a := range f.s.Run.Fig.Aims {
+		d := a.Push - f.s.Run.Push
+		if (a.Process == f.s.Run.Process || a.Process == "") && a.Step == c.ID && d < tiny && d > -tiny {
+			return a.EquivalentS, true
+		}
+	}
+	return 0, false
+}

@@ -1,0 +1,103 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wetside/internal/lab"
+)
+
+// odd is a roll that wants something else than the unit is set to.
+type odd struct {
+	roll    string // its twin check; "" where the load as a whole is meant
+	process string
+	push    float64
+}
+
+// wants tells whether a unit set to process and push does what is wanted: e6
+// is done by e6-7, and no process wanted by any.
+func wants(process string, push float64, r *run) bool {
+	same := process == "" || r.Process == process || strings.HasPrefix(r.Process, process+"-")
+	return same && push-r.Push < tiny && r.Push-push < tiny
+}
+
+// oddRolls are the rolls of a load that want something else than the run
+// does. A roll that names no process of its own wants what the load does.
+func oddRolls(l *lab.Load, r *run) []odd {
+	if l == nil {
+		return nil
+	}
+	var out []odd
+	for _, x := range l.Rolls {
+		process, push := x.Process, x.Push
+		if process == "" {
+			process = l.Process
+			if push == 0 {
+				push = l.Push
+			}
+		}
+		if !wants(process, push, r) {
+			out = append(out, odd{x.TwinCheck, process, push})
+		}
+	}
+	if len(l.Rolls) == 0 && !wants(l.Process, l.Push, r) {
+		out = append(out, odd{"", l.Process, l.Push})
+	}
+	return out
+}
+
+// rollMismatch judges what is loaded for the run against what the unit is set
+// to. Only customers' film counts.
+func (f *fold) rollMismatch() {
+	s := f.s
+	r := s.Run
+	if !s.running() || r.BathsEnd {
+		return
+	}
+	a, l := about{rule: RuleRollMismatch, run: true}, f.load(r, s.now())
+	list := oddRolls(l, r)
+	if !r.film() || len(list) == 0 {
+		f.clear(a, s.Clock.T)
+		return
+	}
+	w := f.mismatchSays(l, list)
+	if f.open(a) != nil {
+		f.change(a, w, true)
+		return
+	}
+	f.raise(a, s.Clock.T, w)
+}
+
+func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
+	r := f.s.Run
+	w := say{priority: lab.Urgent, facts: map[string]any{"process": r.Process, "push": r.Push}}
+	wet := slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() })
+	if wet {
+		w.priority = lab.High
+		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them to inspect; tell the customer."
+	}
+	names := []string{}
+	for _, o := range list {
+		names = append(names, o.roll)
+	}
+	first := list[0]
+	set := fmt.Sprintf("%s push %+g", r.Process, r.Push)
+	want := fmt.Sprintf("%s push %+g", first.process, first.push)
+	who := "Roll " + first.roll
+	switch {
+	case first.roll == "":
+		who, names = "The load", []string{}
+	case len(list) == len(l.Rolls) && len(list) > 1:
+		who = fmt.Sprintf("All %d rolls", len(list))
+	case len(list) > 1:
+		who = fmt.Sprintf("Roll %s and %d more", first.roll, len(list)-1)
+	}
+	verb := "wants"
+	if strings.HasPrefix(who, "All") || strings.HasSuffix(who, "more") {
+		verb = "want"
+	}
+	w.message = fmt.Sprintf("%s %s %s; the unit is set to %s", who, verb, want, set)
+	w.facts["rolls"], w.facts["wants_process"], w.facts["wants_push"] = names, first.process, first.push
+	return w
+}
