@@ -1,0 +1,137 @@
+package seal
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+
+	"golang.org/x/mod/sumdb/note"
+	"golang.org/x/mod/sumdb/tlog"
+)
+
+// Origin names the log in its checkpoints and keys.
+const Origin = "wetside-records"
+
+// atPrefix begins the line of a checkpoint that says when it was signed.
+const atPrefix = "at "
+
+// Checkpoint says what the log was at a moment. Its text is: origin, number
+// of leaves, root in base64, time; a line each, signed as a note.
+type Checkpoint struct {
+	Size int64
+	Root tlog.Hash
+	At   time.Time // when it was signed
+}
+
+func (c Checkpoint) text() string {
+	return fmt.Sprintf("%s\n%d\n%s\n%s%s\n", Origin, c.Size, c.Root, atPrefix, c.At.UTC().Format(time.RFC3339Nano))
+}
+
+// Sign gives the signed text.
+func (c Checkpoint) Sign(key *Key) (string, error) {
+	b, err := note.Sign(&note.Note{Text: c.text()}, key.signer)
+	if err != nil {
+		return "", fmt.Errorf("sign the checkpoint at %d leaves: %w", c.Size, err)
+	}
+	return string(b), nil
+}
+
+// ErrUnknownKey says that a checkpoint is not signed by any of the keys given.
+var ErrUnknownKey = errors.New("it is not signed with a known key")
+
+// OpenCheckpoint checks the signature of a checkpoint by the verifier keys
+// given, and reads it.
+func OpenCheckpoint(signed string, verifiers ...string) (Checkpoint, error) {
+	known := make([]note.Verifier, 0, len(verifiers))
+	seen := map[string]bool{}
+	for _, key := range verifiers {
+		if seen[key] {
+			continue
+		}
+		seen[key] = true
+		v, err := note.NewVerifier(key)
+		if err != nil {
+			return Checkpoint{}, fmt.Errorf("verifier key %q: %w", key, err)
+		}
+		known = append(known, v)
+	}
+	n, err := note.Open([]byte(signed), note.VerifierList(known...))
+	if _, ok := errors.AsType[*note.UnverifiedNoteError](err); ok {
+		return Checkpoint{}, fmt.Errorf("checkpoint: %w", ErrUnknownKey)
+	}
+	if err != nil {
+		return Checkpoint{}, fmt.Errorf("checkpoint: %w", err)
+	}
+	c, err := parseCheckpoint(n.Text)
+	if err != nil {
+		return Checkpoint{}, err
+	}
+	// one text for one checkpoint: a second signature or an odd form of a
+	// number would be a change that nobody sees
+	if len(n.Sigs) != 1 || len(n.UnverifiedSigs) > 0 || c.text() != n.Text {
+		return Checkpoint{}, fmt.Errorf("checkpoint at %d leaves: it is not in the form in which it was signed", c.Size)
+	}
+	return c, nil
+}
+
+func parseCheckpoint(text string) (c Checkpoint, err error) {
+	lines := strings.Split(text, "\n")
+	if len(lines) != 5 || lines[0] != Origin || !strings.HasPrefix(lines[3], atPrefix) {
+		return c, fmt.Errorf("checkpoint: want the lines %q, number of leaves, root and time", Origin)
+	}
+	if c.Size, err = strconv.ParseInt(lines[1], 10, 64); err != nil || c.Size < 0 {
+		return c, fmt.Errorf("checkpoint: %q is no number of leaves", lines[1])
+	}
+	if c.Root, err = tlog.ParseHash(lines[2]); err != nil {
+		return c, fmt.Errorf("checkpoint: %q is no root: %w", lines[2], err)
+	}
+	if c.At, err = time.Parse(time.RFC3339Nano, strings.TrimPrefix(lines[3], atPrefix)); err != nil {
+		return c, fmt.Errorf("checkpoint: %w", err)
+	}
+	return c, nil
+}
+
+// Key signs checkpoints.
+type Key struct {
+	signer   note.Signer
+	verifier string
+}
+
+// NewKey makes a key. Private is to be kept secret; ParseKey reads it.
+func NewKey(rand io.Reader) (private string, err error) {
+	private, _, err = note.GenerateKey(rand, Origin)
+	if err != nil {
+		return "", fmt.Errorf("make a sealing key: %w", err)
+	}
+	return private, nil
+}
+
+// ParseKey reads a private key. Its errors never show it.
+func ParseKey(private string) (*Key, error) {
+	private = strings.TrimSpace(private)
+	signer, err := note.NewSigner(private)
+	if err != nil || signer.Name() != Origin {
+		return nil, errors.New("not a sealing key; want a line PRIVATE+KEY+" + Origin + "+...")
+	}
+	verifier, err := verifierOf(private)
+	if err != nil {
+		return nil, errors.New("not a sealing key: " + err.Error())
+	}
+	return &Key{signer, verifier}, nil
+}
+
+// Verifier is the public key, by which others check what this one signed.
+func (k *Key) Verifier() string { return k.verifier }
+
+// ParseVerifier checks that a text is the verifier key of a record log.
+func ParseVerifier(key string) (string, error) {
+	key = strings.TrimSpace(key)
+	v, err := note.NewVerifier(key)
+	if err != nil || v.Name() != Origin {
+		return "", fmt.Errorf("%q is not a verifier key; want %s+..., as wetside verify --show-key prints it", key, Origin)
+	}
+	return key, nil
+}

@@ -1,0 +1,102 @@
+package seal
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+)
+
+// line is one line of a record behind its head.
+type line struct {
+	Run      json.RawMessage `json:"run"`
+	Report   json.RawMessage `json:"report"`
+	Features json.RawMessage `json:"features"`
+	Evidence json.RawMessage `json:"evidence"`
+	Entry    *entryLine      `json:"entry"`
+	Message  *messageLine    `json:"message"`
+}
+
+// Brief is what stands at the beginning of a record: enough to show it.
+func Brief(b []byte) (*Record, error) {
+	r, _, err := parseBrief(b)
+	return r, err
+}
+
+func parseBrief(b []byte) (*Record, []byte, error) {
+	r := &Record{}
+	rest, err := next(b, &r.Head)
+	if err != nil {
+		return nil, nil, fmt.Errorf("head of the record: %w", err)
+	}
+	if r.Record != KindRun || r.Version != formVersion {
+		return nil, nil, fmt.Errorf("it is a record %q of version %d; this wetside reads %q of version %d", r.Record, r.Version, KindRun, formVersion)
+	}
+	for _, part := range []struct {
+		name string
+		into any
+	}{{"run", &r.Run}, {"report", &r.Report}, {"features", &r.Features}} {
+		var l line
+		if rest, err = next(rest, &l); err != nil {
+			return nil, nil, fmt.Errorf("record of run %s, %s: %w", r.RunID, part.name, err)
+		}
+		raw := map[string]json.RawMessage{"run": l.Run, "report": l.Report, "features": l.Features}[part.name]
+		if err := json.Unmarshal(raw, part.into); err != nil {
+			return nil, nil, fmt.Errorf("record of run %s, %s: %w", r.RunID, part.name, err)
+		}
+	}
+	if r.Run.ID != r.RunID {
+		return nil, nil, fmt.Errorf("record of run %s: the run in it is %q", r.RunID, r.Run.ID)
+	}
+	return r, rest, nil
+}
+
+// Parse reads a whole record.
+func Parse(b []byte) (*Record, error) {
+	r, rest, err := parseBrief(b)
+	if err != nil {
+		return nil, err
+	}
+	for len(rest) > 0 {
+		var l line
+		if rest, err = next(rest, &l); err != nil {
+			return nil, fmt.Errorf("record of run %s: %w", r.RunID, err)
+		}
+		switch {
+		case l.Evidence != nil:
+			r.Evidence = l.Evidence
+		case l.Entry != nil:
+			r.Entries = append(r.Entries, l.Entry.entry())
+		case l.Message != nil:
+			r.Messages = append(r.Messages, l.Message.message())
+		default:
+			return nil, fmt.Errorf("record of run %s: a line that is neither evidence, entry nor message", r.RunID)
+		}
+	}
+	if r.Evidence == nil {
+		return nil, fmt.Errorf("record of run %s: it holds no evidence", r.RunID)
+	}
+	return r, nil
+}
+
+// ParseEntry reads the record of an entry.
+func ParseEntry(b []byte) (e Entry, err error) {
+	var rec entryRecord
+	rest, err := next(b, &rec)
+	switch {
+	case err != nil:
+		return e, fmt.Errorf("record of an entry: %w", err)
+	case len(rest) > 0 || rec.Record != KindEntry || rec.Version != formVersion:
+		return e, fmt.Errorf("it is a record %q of version %d; this wetside reads %q of version %d, one line", rec.Record, rec.Version, KindEntry, formVersion)
+	}
+	return Entry{rec.SealedAt, rec.Entry.entry()}, nil
+}
+
+// next reads one line.
+func next(b []byte, into any) (rest []byte, err error) {
+	one, rest, whole := bytes.Cut(b, []byte{'\n'})
+	if !whole {
+		return nil, errors.New("it ends in the middle of a line")
+	}
+	return rest, json.Unmarshal(one, into)
+}
