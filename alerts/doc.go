@@ -20,7 +20,8 @@
 //	it is latched  unacknowledged           closed
 //
 // An alert of which every occurrence was withdrawn is closed. Shelving is an
-// axis of its own and only holds pages back.
+// axis of its own and only holds pages back; so do a unit out of service, a
+// closed lab and chattering (Policy).
 //
 // Fold is safe to call from any goroutine; a Desk is safe for concurrent use.
 package alerts

@@ -19,8 +19,11 @@ import (
 // latest, and whatever alert has one of the occurrence ids. Alerts that no
 // change speaks of may be there too: Fold ends their shelving when its time
 // is up and makes the page that shelving held back.
-func Fold(current []lab.StoredAlert, changes []Change, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-	f := &fold{now: now.UTC()}
+//
+// What policy holds back is not paged; the page goes out with the first Fold
+// that finds the alert lasting and no longer held.
+func Fold(current []lab.StoredAlert, changes []Change, now time.Time, policy Policy) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+	f := &fold{now: now.UTC(), policy: policy}
 	for _, a := range current {
 		f.entries = append(f.entries, &entry{stored: a, a: clone(a)})
 	}
@@ -30,11 +33,21 @@ func Fold(current []lab.StoredAlert, changes []Change, now time.Time) ([]lab.Sto
 	for _, c := range changes {
 		f.take(c)
 		f.settle(c.Key)
+		f.tell(func(e *entry) bool { return e.a.Key == c.Key }) // at once: many changes page as they would one by one
 	}
-	for _, e := range f.entries {
-		f.page(e)
-	}
+	f.tell(func(e *entry) bool { return !e.told })
 	return f.changed(), f.events(), f.pages
+}
+
+// tell makes the pages that are due for some of the alerts.
+func (f *fold) tell(which func(*entry) bool) {
+	for _, e := range f.entries {
+		if which(e) {
+			f.hold(e)
+			f.page(e)
+			e.told = true
+		}
+	}
 }
 
 // entry is one alert while Fold works on it.
@@ -42,6 +55,7 @@ type entry struct {
 	stored lab.StoredAlert
 	a      lab.StoredAlert
 	made   bool         // by this Fold
+	told   bool         // its pages were made
 	fresh  map[int]bool // numbers of the occurrences that this Fold added
 }
 
@@ -50,6 +64,7 @@ func (e *entry) open() bool { return e.a.State != lab.Closed }
 
 type fold struct {
 	now     time.Time
+	policy  Policy
 	entries []*entry
 	logged  []logged
 	pages   []lab.Page

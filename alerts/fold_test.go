@@ -20,6 +20,8 @@ type scene struct {
 	desk  *Desk
 	clock *labtest.Clock
 	told  []string // alerts the desk told of
+
+	policy Policy
 }
 
 func newScene(t *testing.T) *scene {
@@ -52,7 +54,7 @@ func (s *scene) fold(changes ...Change) {
 	s.Helper()
 	keys, ids := Refs(changes)
 	if err := s.store.Commit(keys, ids, s.clock.Now(), func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return Fold(cur, changes, now)
+		return Fold(cur, changes, now, s.policy)
 	}); err != nil {
 		s.Fatal(err)
 	}
@@ -235,9 +237,9 @@ func TestFlappingStaysInBounds(t *testing.T) {
 
 // An alert that was stored without its episodes goes on from where it stands.
 func TestWithoutEpisodes(t *testing.T) {
-	a, _, _ := Fold(nil, []Change{occ("a", 1, 0)}, nine)
+	a, _, _ := Fold(nil, []Change{occ("a", 1, 0)}, nine, Policy{})
 	a[0].Episodes = nil
-	got, events, pages := Fold(a, []Change{occ("a", 1, 2), occ("b", 3, 0)}, nine)
+	got, events, pages := Fold(a, []Change{occ("a", 1, 2), occ("b", 3, 0)}, nine, Policy{})
 	if len(got) != 1 || got[0].ID != "a" || got[0].Alert.Occurrence != 2 || got[0].State != lab.Unacknowledged || len(events) != 2 || len(pages) != 1 {
 		t.Errorf("alerts %+v, history %+v, pages %+v", got, events, pages)
 	}

@@ -49,6 +49,7 @@ type modelAlert struct {
 	last      int // the highest number given
 	by        string
 	shelved   time.Time
+	held      string
 	withdrawn bool
 	firstID   string         // the id that it kept when it was withdrawn
 	told      []lab.Priority // by episode, "" where nobody was
@@ -68,6 +69,7 @@ type model struct {
 	events  map[string]int
 	made    int
 	last    []Change
+	policy  Policy
 }
 
 const key = "tern-street/plover|r1|bath-temperature|developer"
@@ -98,11 +100,49 @@ func (m *model) fold(t *rapid.T, changes ...Change) {
 	keys, ids := Refs(changes)
 	keys = append(keys, key)
 	if err := m.store.Commit(keys, ids, m.clock.Now(), func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return Fold(cur, changes, now)
+		return Fold(cur, changes, now, m.policy)
 	}); err != nil {
 		t.Fatal(err)
 	}
+	m.hold(m.latest())
 	m.page(m.latest())
+}
+
+// hold works out by hand whether pages are held back.
+func (m *model) hold(a *modelAlert) {
+	held := ""
+	if i := a.now(); i >= 0 && a.state != lab.Closed {
+		last, n, told := a.episodes[i], 0, false
+		for j, ep := range a.episodes {
+			if last.RaisedAt.Sub(ep.RaisedAt) < time.Minute {
+				n++
+			}
+			told = told || a.told[j].Rank() >= last.Priority.Rank()
+		}
+		switch {
+		case m.policy.OutOfService["tern-street/plover"]:
+			held = lab.HeldOutOfService
+		case (n >= 3 || a.held == lab.HeldChattering) && told && m.clock.Now().Sub(last.Noticed) < 5*time.Minute:
+			held = lab.HeldChattering
+		}
+	}
+	if a.state == lab.Closed {
+		a.held = ""
+		return
+	}
+	if held != a.held && a.held != "" {
+		m.events[lab.EventReleased]++
+	}
+	if held != a.held && held != "" {
+		m.events[lab.EventHeld]++
+	}
+	a.held = held
+}
+
+// repairs takes the unit out of service, or back.
+func (m *model) repairs(t *rapid.T) {
+	m.policy.OutOfService = map[string]bool{"tern-street/plover": !m.policy.OutOfService["tern-street/plover"]}
+	m.fold(t)
 }
 
 // active is the occurrence that lasts, nil where there is none.
@@ -121,7 +161,7 @@ func (m *model) occurs(t *rapid.T, found bool) {
 	c := &Change{Occurrence: lab.Occurrence{
 		Key: key, ID: fmt.Sprintf("o%d", m.made), Rule: "bath-temperature", Unit: lab.UnitID{Lab: "tern-street", Unit: "plover"},
 		Priority: rapid.SampledFrom([]lab.Priority{lab.Low, lab.High, lab.Urgent}).Draw(t, "priority"),
-		RaisedAt: m.clock.Advance(time.Minute), Latched: m.latched, Facts: map[string]any{"c": 39, "n": m.made},
+		RaisedAt: m.clock.Advance(rapid.SampledFrom([]time.Duration{10 * time.Second, time.Minute}).Draw(t, "pause")), Latched: m.latched, Facts: map[string]any{"c": 39, "n": m.made},
 	}, Noticed: m.clock.Now()}
 	m.truth = append(m.truth, c)
 	a := m.latest()
@@ -146,7 +186,7 @@ func (m *model) occurs(t *rapid.T, found bool) {
 // page counts what must have been paged by now.
 func (m *model) page(a *modelAlert) {
 	i := a.now()
-	if i < 0 || a.episodes[i].FoundAfterwards || !a.shelved.IsZero() || a.state == lab.Closed {
+	if i < 0 || a.episodes[i].FoundAfterwards || !a.shelved.IsZero() || a.held != "" || a.state == lab.Closed {
 		return
 	}
 	p := a.episodes[i].Priority
@@ -330,9 +370,9 @@ func (m *model) check(t *rapid.T, when string) {
 	}
 	for i, want := range m.alerts {
 		got := rows[i]
-		if got.State != want.state || got.Withdrawn != want.withdrawn || got.AcknowledgedBy != want.by || got.ID != want.id() {
-			t.Fatalf("%s: alert %d is %s %s, withdrawn %v, acknowledged by %q; want %s %s, %v, %q", when, i,
-				got.ID, got.State, got.Withdrawn, got.AcknowledgedBy, want.id(), want.state, want.withdrawn, want.by)
+		if got.State != want.state || got.Withdrawn != want.withdrawn || got.AcknowledgedBy != want.by || got.ID != want.id() || got.Held != want.held {
+			t.Fatalf("%s: alert %d is %s %s %q, withdrawn %v, acknowledged by %q; want %s %s %q, %v, %q", when, i,
+				got.ID, got.State, got.Held, got.Withdrawn, got.AcknowledgedBy, want.id(), want.state, want.held, want.withdrawn, want.by)
 		}
 		n := want.now()
 		if n < 0 {
@@ -350,7 +390,7 @@ func (m *model) check(t *rapid.T, when string) {
 		count[e.What]++
 	}
 	for _, what := range []string{lab.EventRaised, lab.EventReturned, lab.EventCleared, lab.EventAcknowledged, lab.EventClosed,
-		lab.EventShelved, lab.EventUnshelved, lab.EventWithdrawn, lab.EventPriority, lab.EventMoved} {
+		lab.EventShelved, lab.EventUnshelved, lab.EventWithdrawn, lab.EventPriority, lab.EventMoved, lab.EventHeld, lab.EventReleased} {
 		if count[what] != m.events[what] {
 			t.Fatalf("%s: %d times %s in the history; want %d", when, count[what], what, m.events[what])
 		}
@@ -379,6 +419,7 @@ func TestFoldKeepsToTheTable(t *testing.T) {
 			"withdraws":      m.withdraws,
 			"shelves":        m.shelves,
 			"time passes":    m.passes,
+			"repairs":        m.repairs,
 			"the same again": func(t *rapid.T) { m.fold(t, m.last...) },
 			"restart": func(t *rapid.T) {
 				var all []Change
@@ -390,7 +431,7 @@ func TestFoldKeepsToTheTable(t *testing.T) {
 				m.last = last
 			},
 		}
-		names := []string{"occurs", "clears", "acknowledges", "occurs", "clears", "found", "rises", "moves", "withdraws", "shelves", "time passes", "the same again", "restart"}
+		names := []string{"occurs", "clears", "acknowledges", "occurs", "clears", "found", "rises", "moves", "withdraws", "shelves", "time passes", "repairs", "the same again", "restart"}
 		for range rapid.IntRange(1, 40).Draw(t, "events") {
 			name := rapid.SampledFrom(names).Draw(t, "event")
 			acts[name](t)

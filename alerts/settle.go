@@ -65,7 +65,7 @@ func (f *fold) unshelve(e *entry) {
 // lasts. The first page of an occurrence is step 0. One more goes out, as the
 // next step, when it becomes urgent after people were told of something less.
 func (f *fold) page(e *entry) {
-	if !e.open() || e.a.ShelvedUntil != nil {
+	if !e.open() || e.a.ShelvedUntil != nil || e.a.Held != "" {
 		return
 	}
 	at := current(e.a.Episodes)

@@ -103,7 +103,7 @@ func (s *Server) setUnit(ctx context.Context, in *struct {
 	}
 	set, known := s.settings.get(u.ID)
 	if !known {
-		set = lab.UnitSetting{Unit: u.ID, Standing: standingNew}
+		set = lab.UnitSetting{Unit: u.ID, Standing: lab.UnitNew}
 	}
 	if in.Body.Name != nil {
 		if set.Name = strings.TrimSpace(*in.Body.Name); set.Name == "" {

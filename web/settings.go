@@ -9,14 +9,6 @@ import (
 	"wetside/internal/lab"
 )
 
-// Standings of a unit, as people decide.
-const (
-	standingNew      = "new"
-	standingAccepted = "accepted"
-	standingOut      = "out-of-service"
-	standingRetired  = "retired"
-)
-
 // settings are the unit settings as last read: every unit that is shown
 // carries its name and standing. It is safe for concurrent use.
 type settings struct {
@@ -48,7 +40,7 @@ func (s *settings) get(unit string) (lab.UnitSetting, bool) {
 func (s *Server) view(u lab.Unit) lab.Unit {
 	set, ok := s.settings.get(u.ID)
 	if !ok {
-		set = lab.UnitSetting{Standing: standingNew}
+		set = lab.UnitSetting{Standing: lab.UnitNew}
 	}
 	if set.Name != "" {
 		u.Name = set.Name

@@ -37,6 +37,14 @@ const (
 	Closed                AlertState = "closed"
 )
 
+// Why pages of an alert are held back, besides shelving. The alert itself goes
+// on and is shown.
+const (
+	HeldOutOfService = "out-of-service" // a person said that the unit is being repaired
+	HeldLabClosed    = "lab-closed"     // nobody is there, and no run is concerned
+	HeldChattering   = "chattering"     // it comes and goes several times a minute
+)
+
 // Alert is one alert as the contract shows it.
 type Alert struct {
 	ID              string         `json:"id"`
@@ -57,6 +65,7 @@ type Alert struct {
 	ShelvedUntil    *Time          `json:"shelved_until"`
 	ShelvedBy       string         `json:"shelved_by,omitempty"`
 	ShelvedReason   string         `json:"shelved_reason,omitempty"`
+	Held            string         `json:"held,omitempty"` // why its pages are held back, shelving apart
 	Withdrawn       bool           `json:"withdrawn,omitempty"`
 	Message         string         `json:"message"`
 	Consequence     string         `json:"consequence"`
@@ -91,7 +100,7 @@ type AlertEvent struct {
 	AlertID    string    `json:"alert_id"`
 	Occurrence int       `json:"occurrence"`
 	At         time.Time `json:"at"`   // when wetside recorded it
-	What       string    `json:"what"` // raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority
+	What       string    `json:"what"` // one of the Event constants
 	By         string    `json:"by,omitempty"`
 	Note       string    `json:"note,omitempty"`
 }

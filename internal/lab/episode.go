@@ -16,6 +16,8 @@ const (
 	EventUnshelved    = "unshelved"    // by a person, or its time was up
 	EventWithdrawn    = "withdrawn"    // later evidence took an occurrence back
 	EventPriority     = "priority"     // it became more or less pressing
+	EventHeld         = "held"         // its pages are held back; the note says why
+	EventReleased     = "released"     // they are no more
 	EventMoved        = "moved"        // later evidence moved an occurrence's beginning
 )
 

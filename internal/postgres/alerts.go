@@ -13,7 +13,7 @@ import (
 
 const alertColumns = `id, key, rule, unit, run, step, subject, priority, state, occurrence, raised_at, noticed_at,
 	found_afterwards, cleared_at, acknowledged_at, acknowledged_by, shelved_until, shelved_by, shelved_reason,
-	withdrawn, latched, message, consequence, response, facts, first_id, last_occ_id, former_ids, episodes, updated_seq`
+	withdrawn, latched, message, consequence, response, facts, first_id, last_occ_id, former_ids, episodes, updated_seq, held`
 
 func scanAlert(row pgx.CollectableRow) (a lab.StoredAlert, err error) {
 	var cleared, acked, shelved *time.Time
@@ -21,7 +21,7 @@ func scanAlert(row pgx.CollectableRow) (a lab.StoredAlert, err error) {
 	err = row.Scan(&a.ID, &a.Key, &a.Rule, &a.Unit, &a.Run, &a.Step, &a.Subject, &a.Priority, &a.State, &a.Occurrence,
 		&a.RaisedAt.Time, &a.NoticedAt.Time, &a.FoundAfterwards, &cleared, &acked, &a.AcknowledgedBy, &shelved,
 		&a.ShelvedBy, &a.ShelvedReason, &a.Withdrawn, &a.Latched, &a.Message, &a.Consequence, &a.Response, &facts,
-		&a.FirstID, &a.LastOccID, &a.FormerIDs, &episodes, &a.UpdatedSeq)
+		&a.FirstID, &a.LastOccID, &a.FormerIDs, &episodes, &a.UpdatedSeq, &a.Held)
 	if err != nil {
 		return a, err
 	}
@@ -146,7 +146,7 @@ func queueAlert(trip *pgx.Batch, a *lab.StoredAlert) error {
 	trip.Queue(`
 		INSERT INTO alerts AS a (`+alertColumns+`)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20,
-		        $21, $22, $23, $24, $25, $26, $27, $28, $29, nextval('alert_updates'))
+		        $21, $22, $23, $24, $25, $26, $27, $28, $29, nextval('alert_updates'), $30)
 		ON CONFLICT (id) DO UPDATE SET
 			key = excluded.key, rule = excluded.rule, unit = excluded.unit, run = excluded.run, step = excluded.step,
 			subject = excluded.subject, priority = excluded.priority, state = excluded.state,
@@ -157,12 +157,13 @@ func queueAlert(trip *pgx.Batch, a *lab.StoredAlert) error {
 			shelved_reason = excluded.shelved_reason, withdrawn = excluded.withdrawn, latched = excluded.latched,
 			message = excluded.message, consequence = excluded.consequence, response = excluded.response,
 			facts = excluded.facts, first_id = excluded.first_id, last_occ_id = excluded.last_occ_id,
-			former_ids = excluded.former_ids, episodes = excluded.episodes, updated_seq = excluded.updated_seq
+			former_ids = excluded.former_ids, episodes = excluded.episodes, updated_seq = excluded.updated_seq,
+			held = excluded.held
 		RETURNING updated_seq`,
 		a.ID, a.Key, a.Rule, a.Unit, a.Run, a.Step, a.Subject, a.Priority, a.State, a.Occurrence,
 		a.RaisedAt.UTC(), a.NoticedAt.UTC(), a.FoundAfterwards, timeOrNull(a.ClearedAt), timeOrNull(a.AcknowledgedAt),
 		a.AcknowledgedBy, timeOrNull(a.ShelvedUntil), a.ShelvedBy, a.ShelvedReason, a.Withdrawn, a.Latched,
-		a.Message, a.Consequence, a.Response, facts, a.FirstID, a.LastOccID, orEmpty(a.FormerIDs), episodes,
+		a.Message, a.Consequence, a.Response, facts, a.FirstID, a.LastOccID, orEmpty(a.FormerIDs), episodes, a.Held,
 	).QueryRow(func(row pgx.Row) error { return row.Scan(&a.UpdatedSeq) })
 	return nil
 }

@@ -67,7 +67,7 @@ func (s *Store) SetUnit(ctx context.Context, u lab.UnitSetting, by string) (err 
 		return lab.Errorf(lab.KindInvalid, "the name of a unit must be UTF-8 without NUL")
 	}
 	switch u.Standing {
-	case "new", "accepted", "out-of-service", "retired":
+	case lab.UnitNew, lab.UnitAccepted, lab.UnitOutOfService, lab.UnitRetired:
 	default:
 		return lab.Errorf(lab.KindInvalid, "standing %q is not one of new, accepted, out-of-service, retired", u.Standing)
 	}

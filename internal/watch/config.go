@@ -21,6 +21,8 @@ type Store interface {
 	Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error)
 	Alert(ctx context.Context, id string) (lab.Alert, error)
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
+	// House is what holds for the whole lab.
+	House(ctx context.Context) (lab.House, error)
 }
 
 // Engine is what the worker needs of rules.Engine.

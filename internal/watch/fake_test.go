@@ -66,7 +66,8 @@ func (e *fakeEngine) Feed(_ context.Context, arrivals []lab.Arrival, _ rules.His
 		switch {
 		case warm && s.Warm == nil:
 			key := "warm|" + m.Unit.String()
-			s.Warm = &lab.Occurrence{Key: key, ID: fmt.Sprintf("%s@%d", key, m.Seq), Rule: "warm", Unit: m.Unit, Priority: lab.Urgent, RaisedAt: m.At}
+			s.Warm = &lab.Occurrence{Key: key, ID: fmt.Sprintf("%s@%d", key, m.Seq), Rule: "warm", Unit: m.Unit, Priority: lab.Urgent,
+				RaisedAt: m.At.Add(time.Duration(m.Seq) * time.Minute)} // none so close that they would be chattering
 			out.Occurrences = append(out.Occurrences, rules.OccurrenceChange{Occurrence: *s.Warm, Noticed: m.Received})
 		case !warm && s.Warm != nil:
 			s.Warm.ClearedAt = m.At
@@ -115,6 +116,7 @@ type fakeStore struct {
 	mu       sync.Mutex
 	arrivals []lab.Arrival
 	states   map[lab.UnitID]lab.UnitState
+	house    lab.House
 	settings map[string]lab.UnitSetting
 	fail     func() string
 }
@@ -165,6 +167,12 @@ func (s *fakeStore) UnitStates(context.Context) ([]lab.UnitState, error) {
 		out = append(out, st)
 	}
 	return out, nil
+}
+
+func (s *fakeStore) House(context.Context) (lab.House, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.house, nil
 }
 
 func (s *fakeStore) UnitSettings(context.Context) (map[string]lab.UnitSetting, error) {

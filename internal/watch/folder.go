@@ -25,6 +25,7 @@ type folder struct {
 	minor minor // what may wait for the next write
 
 	settings  map[string]lab.UnitSetting
+	house     lab.House
 	open      map[string]lab.Alert // open alerts by id
 	views     map[lab.UnitID]lab.Unit
 	lastViews time.Time
@@ -187,7 +188,7 @@ func (f *folder) tick(ctx context.Context) error {
 			p.dirty = true
 		}
 	}
-	if err := f.write(ctx, changes, f.unshelved(now)); err != nil {
+	if err := f.write(ctx, changes, f.toLookAt(now)); err != nil {
 		return err
 	}
 	if now.Sub(f.lastRead) >= readEvery {

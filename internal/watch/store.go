@@ -48,7 +48,11 @@ func (f *folder) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	f.settings = settings
+	house, err := f.cfg.Store.House(ctx)
+	if err != nil {
+		return err
+	}
+	f.settings, f.house = settings, house
 	clear(f.open)
 	for _, a := range open {
 		f.open[a.ID] = a

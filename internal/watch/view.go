@@ -124,10 +124,14 @@ func (f *folder) openByUnit() map[string][]string {
 func (f *folder) jobs(now time.Time) []lab.Job {
 	jobs := slices.DeleteFunc(slices.Clone(f.engine.Jobs(now)), func(j lab.Job) bool {
 		standing := f.settings[j.Unit].Standing
-		return standing == "retired" || standing == "out-of-service"
+		return outOfUse(standing)
 	})
 	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
 	return jobs
+}
+
+func outOfUse(standing string) bool {
+	return standing == lab.UnitRetired || standing == lab.UnitOutOfService
 }
 
 func newestFirst(open map[string]lab.Alert) []lab.Alert {

@@ -331,6 +331,46 @@ func TestShelvingEnds(t *testing.T) {
 	}
 }
 
+// A page that was held back, for the unit was out of service or the lab was
+// closed, goes out when that ends and the alert still lasts.
+func TestHeldPagesGoOutLater(t *testing.T) {
+	for name, hold := range map[string]func(*fakeStore, bool){
+		lab.HeldOutOfService: func(s *fakeStore, on bool) {
+			s.settings = map[string]lab.UnitSetting{}
+			if on {
+				s.settings[plover.String()] = lab.UnitSetting{Unit: plover.String(), Standing: lab.UnitOutOfService}
+			}
+		},
+		lab.HeldLabClosed: func(s *fakeStore, on bool) { s.house = lab.House{Closed: on} },
+	} {
+		t.Run(name, func(t *testing.T) {
+			store := newFakeStore(labtest.NewClock(start))
+			set := func(on bool) {
+				store.mu.Lock()
+				defer store.mu.Unlock()
+				hold(store, on)
+			}
+			set(true)
+			b := newWorker(t, store, func(c *Config) { c.Tick = time.Millisecond })
+			store.heard(plover, 41)
+			if err := b.Start(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			defer b.Stop()
+			labtest.Until(t, b.published.C(), "it is open and held", func() bool { a := b.OpenAlerts(); return len(a) == 1 && a[0].Held == name })
+			if _, _, pages := store.Stored(); len(pages) != 0 {
+				t.Fatalf("%d pages while held; want none", len(pages))
+			}
+			set(false)
+			b.Nudge("")
+			labtest.Until(t, b.published.C(), "it is held no more", func() bool { return b.OpenAlerts()[0].Held == "" })
+			if _, _, pages := store.Stored(); len(pages) != 1 {
+				t.Fatalf("%d pages; want the one that was held back", len(pages))
+			}
+		})
+	}
+}
+
 func TestConfigIsChecked(t *testing.T) {
 	if _, err := New(Config{}); err == nil {
 		t.Fatal("a worker without store and engine was made")

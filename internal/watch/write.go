@@ -31,8 +31,9 @@ func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string)
 	c := lab.Commit{Runs: changes.Runs, States: f.states(save)}
 	c.AlertKeys, c.AlertIDs = alerts.Refs(found)
 	c.AlertIDs = append(c.AlertIDs, ids...)
+	policy := f.policy(now)
 	c.Apply = func(current []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		out, events, pages := alerts.Fold(current, found, now)
+		out, events, pages := alerts.Fold(current, found, now, policy)
 		result = out // the last call is the one that was committed
 		return out, events, pages
 	}
@@ -150,11 +151,25 @@ func (f *folder) saveLast() {
 	}
 }
 
-// unshelved lists alerts whose shelving is over: their time is up.
-func (f *folder) unshelved(now time.Time) []string {
+// policy is what holds pages back now.
+func (f *folder) policy(now time.Time) alerts.Policy {
+	p := alerts.Policy{OutOfService: map[string]bool{}, LabClosed: f.house.ClosedAt(now)}
+	for unit, s := range f.settings {
+		if outOfUse(s.Standing) {
+			p.OutOfService[unit] = true
+		}
+	}
+	return p
+}
+
+// toLookAt lists alerts of which the rules say nothing new but which time or
+// people changed: their shelving is over, or what holds them back begins or
+// ends.
+func (f *folder) toLookAt(now time.Time) []string {
 	var ids []string
+	policy := f.policy(now)
 	for id, a := range f.open {
-		if a.ShelvedUntil != nil && !a.ShelvedUntil.After(now) {
+		if a.ShelvedUntil != nil && !a.ShelvedUntil.After(now) || policy.Outdated(a, now) {
 			ids = append(ids, id)
 		}
 	}

@@ -1,0 +1,131 @@
+package lab
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// HouseKey is the name of the setting that holds a House, as JSON.
+const HouseKey = "house"
+
+// House is what holds for the whole lab.
+type House struct {
+	TimeZone string `json:"time_zone"` // IANA, such as Europe/Dublin; "" is UTC
+	// Hours are the opening hours by weekday, monday to sunday, each a list of
+	// "09:00-18:00" in the lab's time. A day that is not named is closed; with
+	// no day named the lab is always open.
+	Hours map[string][]string `json:"hours,omitempty"`
+	// Closed: a person closed the lab, until ClosedUntil or, where that is null,
+	// until somebody opens it.
+	Closed      bool   `json:"closed"`
+	ClosedUntil *Time  `json:"closed_until"`
+	ClosedBy    string `json:"closed_by,omitempty"`
+	// Circuits and Networks say which units hang on one fuse and on one network:
+	// what takes them all is one cause.
+	Circuits map[string][]string `json:"circuits,omitempty"`
+	Networks map[string][]string `json:"networks,omitempty"`
+}
+
+// Weekdays names the days as House.Hours does.
+var Weekdays = []string{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"}
+
+// Check says what is wrong with h.
+func (h House) Check() error {
+	if _, err := time.LoadLocation(h.TimeZone); err != nil {
+		return Errorf(KindInvalid, "time_zone %q is not known; want an IANA name such as Europe/Dublin", h.TimeZone)
+	}
+	for _, day := range slices.Sorted(maps.Keys(h.Hours)) {
+		if !slices.Contains(Weekdays, day) {
+			return Errorf(KindInvalid, "hours: %q is not a day; want monday to sunday", day)
+		}
+		for _, span := range h.Hours[day] {
+			if _, _, err := ParseHours(span); err != nil {
+				return Errorf(KindInvalid, "hours: %s: %w", day, err)
+			}
+		}
+	}
+	for what, groups := range map[string]map[string][]string{"circuits": h.Circuits, "networks": h.Networks} {
+		seen := map[string]string{}
+		for _, name := range slices.Sorted(maps.Keys(groups)) {
+			for _, u := range groups[name] {
+				if _, err := ParseUnitID(u); err != nil {
+					return Errorf(KindInvalid, "%s: %s: %w", what, name, err)
+				}
+				if other, twice := seen[u]; twice {
+					return Errorf(KindInvalid, "%s: %s is in %s and in %s; want it in one", what, u, other, name)
+				}
+				seen[u] = name
+			}
+		}
+	}
+	return nil
+}
+
+// ParseHours reads "09:00-18:00" as minutes of the day. "24:00" is the end of
+// the day.
+func ParseHours(span string) (from, to int, err error) {
+	a, b, ok := strings.Cut(span, "-")
+	if ok {
+		from, ok = minutes(a)
+	}
+	if ok {
+		to, ok = minutes(b)
+	}
+	if !ok || to <= from {
+		return 0, 0, fmt.Errorf("%q is not a span of hours; want such as 09:00-18:00, the end after the beginning", span)
+	}
+	return from, to, nil
+}
+
+func minutes(s string) (int, bool) {
+	h, m, ok := strings.Cut(strings.TrimSpace(s), ":")
+	hours, err1 := strconv.Atoi(h)
+	mins, err2 := strconv.Atoi(m)
+	v := 60*hours + mins
+	return v, ok && len(m) == 2 && err1 == nil && err2 == nil && hours >= 0 && mins >= 0 && mins < 60 && v <= 24*60
+}
+
+// ClosedAt tells whether the lab is closed at a moment: a person closed it, or
+// it is outside its hours.
+func (h House) ClosedAt(now time.Time) bool {
+	if h.Closed && (h.ClosedUntil == nil || now.Before(h.ClosedUntil.Time)) {
+		return true
+	}
+	return len(h.Hours) > 0 && !h.within(now)
+}
+
+// Location is the lab's time zone; UTC where it is not known.
+func (h House) Location() *time.Location {
+	loc, err := time.LoadLocation(h.TimeZone)
+	if err != nil {
+		return time.UTC
+	}
+	return loc
+}
+
+// within tells whether now is within the opening hours.
+func (h House) within(now time.Time) bool {
+	now = now.In(h.Location())
+	at := 60*now.Hour() + now.Minute()
+	for _, span := range h.Hours[Weekdays[now.Weekday()]] {
+		if from, to, err := ParseHours(span); err == nil && at >= from && at < to {
+			return true
+		}
+	}
+	return false
+}
+
+// Sharing names the circuit or network of groups that a unit hangs on; "" where
+// none is known.
+func Sharing(groups map[string][]string, unit string) string {
+	for _, name := range slices.Sorted(maps.Keys(groups)) {
+		if slices.Contains(groups[name], unit) {
+			return name
+		}
+	}
+	return ""
+}
