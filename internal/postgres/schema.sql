@@ -99,6 +99,40 @@ TABLE holder -- One row: the term of the one wetside that may write. Raised by e
     CONSTRAINT holder_only_row_is_true CHECK (only_row)
     CONSTRAINT holder_term_not_negative CHECK ((term >= 0))
     CREATE UNIQUE INDEX holder_has_one_row ON public.holder USING btree (only_row)
+TABLE log_checkpoints -- Signed checkpoints: what the log was when it had so many leaves. Keep a copy of the last where nobody of the lab can reach it.
+    size bigint NOT NULL
+    note text NOT NULL -- Signed text: origin, leaves, root, time; see golang.org/x/mod/sumdb/note.
+    CONSTRAINT log_checkpoints_key PRIMARY KEY (size)
+    CONSTRAINT log_checkpoints_size_positive CHECK ((size > 0))
+    CREATE UNIQUE INDEX log_checkpoints_key ON public.log_checkpoints USING btree (size)
+    CREATE TRIGGER log_checkpoints_append_only BEFORE DELETE OR UPDATE ON public.log_checkpoints FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_checkpoints_never_emptied BEFORE TRUNCATE ON public.log_checkpoints FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_hashes -- Hashes of the log's tree, leaves and nodes, in the order of golang.org/x/mod/sumdb/tlog: what the next leaf is hashed with.
+    index bigint NOT NULL
+    hash bytea NOT NULL
+    CONSTRAINT log_hashes_hash_is_sha256 CHECK ((length(hash) = 32))
+    CONSTRAINT log_hashes_key PRIMARY KEY (index)
+    CREATE UNIQUE INDEX log_hashes_key ON public.log_hashes USING btree (index)
+    CREATE TRIGGER log_hashes_append_only BEFORE DELETE OR UPDATE ON public.log_hashes FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_hashes_never_emptied BEFORE TRUNCATE ON public.log_hashes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_keys -- Verifier keys that signed checkpoints: a convenience. Who doubts the database brings the key along.
+    verifier text NOT NULL
+    CONSTRAINT log_keys_key PRIMARY KEY (verifier)
+    CREATE UNIQUE INDEX log_keys_key ON public.log_keys USING btree (verifier)
+    CREATE TRIGGER log_keys_append_only BEFORE DELETE OR UPDATE ON public.log_keys FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_keys_never_emptied BEFORE TRUNCATE ON public.log_keys FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE log_leaves -- The log of records: one leaf for each, never changed nor deleted. A seal proves "unchanged since", not "true" nor "complete".
+    leaf bigint NOT NULL -- Place in the log, counted from 0.
+    kind text NOT NULL -- run: in records. entry: in record_entries.
+    subject text NOT NULL -- runs.id or entries.id.
+    hash bytea NOT NULL -- RFC 6962 leaf hash of the record.
+    CONSTRAINT log_leaves_count_from_zero CHECK ((leaf >= 0))
+    CONSTRAINT log_leaves_hash_is_sha256 CHECK ((length(hash) = 32))
+    CONSTRAINT log_leaves_key PRIMARY KEY (leaf)
+    CONSTRAINT log_leaves_kind_is_known CHECK ((kind = ANY (ARRAY['run'::text, 'entry'::text])))
+    CREATE UNIQUE INDEX log_leaves_key ON public.log_leaves USING btree (leaf)
+    CREATE TRIGGER log_leaves_append_only BEFORE DELETE OR UPDATE ON public.log_leaves FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER log_leaves_never_emptied BEFORE TRUNCATE ON public.log_leaves FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE outbox -- Pages to people, committed together with the change that calls for them.
     id bigint NOT NULL
     alert_id text NOT NULL
@@ -125,6 +159,60 @@ TABLE quarantine -- Messages that were refused, whole, with the reason.
     CONSTRAINT quarantine_key PRIMARY KEY (arrival)
     CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
     CREATE UNIQUE INDEX quarantine_once ON public.quarantine USING btree (received_at, md5(topic), md5(payload))
+TABLE record_entries -- What people entered, sealed soon after: a second copy of each row of entries, with its place in the log.
+    leaf bigint NOT NULL
+    entry text NOT NULL -- entries.id
+    arrival bigint NOT NULL -- entries.arrival: what is sealed next is behind the highest.
+    body bytea NOT NULL -- The record, one line of JSON.
+    CONSTRAINT record_entries_are_in_the_log FOREIGN KEY (leaf) REFERENCES log_leaves(leaf)
+    CONSTRAINT record_entries_follow_arrival UNIQUE (arrival)
+    CONSTRAINT record_entries_key PRIMARY KEY (leaf)
+    CONSTRAINT record_entries_seal_an_entry_once UNIQUE (entry)
+    CREATE UNIQUE INDEX record_entries_follow_arrival ON public.record_entries USING btree (arrival)
+    CREATE UNIQUE INDEX record_entries_key ON public.record_entries USING btree (leaf)
+    CREATE UNIQUE INDEX record_entries_seal_an_entry_once ON public.record_entries USING btree (entry)
+    CREATE TRIGGER record_entries_append_only BEFORE DELETE OR UPDATE ON public.record_entries FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER record_entries_never_emptied BEFORE TRUNCATE ON public.record_entries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE record_queue -- Runs that ended or changed and wait for their record.
+    run text NOT NULL
+    ended_at timestamp with time zone NOT NULL -- The end of the run by the unit's clock, or when it was noticed, whichever came first.
+    noticed_at timestamp with time zone NOT NULL -- When it was first seen to have ended.
+    changed_at timestamp with time zone NOT NULL -- When what is known of it last changed.
+    changes bigint NOT NULL DEFAULT 1 -- Rises with each change: what changed while its record was made waits on.
+    open_gap boolean NOT NULL -- A hole in what was heard of it may still be filled.
+    before_tried boolean NOT NULL DEFAULT false -- The state of the fold before the run was looked for.
+    before_version integer -- Version of before_state.
+    before_state bytea -- The state of the fold before the run, kept as long as the fold still has it.
+    put_off timestamp with time zone -- Not before this: its record could not be made.
+    CONSTRAINT record_queue_key PRIMARY KEY (run)
+    CREATE UNIQUE INDEX record_queue_key ON public.record_queue USING btree (run)
+TABLE records -- One row for each sealed record of a run; later evidence makes a new row that names the one it supersedes, and both stay.
+    leaf bigint NOT NULL -- Place in the log.
+    run text NOT NULL -- runs.id
+    unit text NOT NULL
+    process text NOT NULL
+    push double precision NOT NULL
+    started_at timestamp with time zone NOT NULL
+    sealed_at timestamp with time zone NOT NULL -- When wetside sealed it.
+    supersedes bigint -- The record of the same run before this one.
+    good boolean NOT NULL -- It counts among the good runs that others are compared with.
+    features bytea NOT NULL -- The figures of the run that others are compared with, compressed as packed is; also in the record.
+    size integer NOT NULL -- Length of the record in bytes.
+    packed_hash bytea NOT NULL -- SHA-256 of packed.
+    packed bytea NOT NULL -- The record, JSON Lines, compressed with Zstandard (RFC 8878).
+    CONSTRAINT records_are_in_the_log FOREIGN KEY (leaf) REFERENCES log_leaves(leaf)
+    CONSTRAINT records_are_superseded_once UNIQUE (supersedes)
+    CONSTRAINT records_key PRIMARY KEY (leaf)
+    CONSTRAINT records_supersede_a_record FOREIGN KEY (supersedes) REFERENCES records(leaf)
+    CONSTRAINT records_supersede_what_was CHECK ((supersedes < leaf))
+    CREATE UNIQUE INDEX records_are_superseded_once ON public.records USING btree (supersedes)
+    CREATE INDEX records_by_run ON public.records USING btree (run, leaf)
+    CREATE INDEX records_by_start ON public.records USING btree (started_at)
+    CREATE UNIQUE INDEX records_first_of_a_run ON public.records USING btree (run) WHERE (supersedes IS NULL)
+    CREATE INDEX records_good ON public.records USING btree (unit, process, push, started_at) WHERE good
+    CREATE UNIQUE INDEX records_key ON public.records USING btree (leaf)
+    CREATE TRIGGER records_append_only BEFORE DELETE OR UPDATE ON public.records FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER records_never_emptied BEFORE TRUNCATE ON public.records FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     id text NOT NULL -- Derived from unit and run.
     unit text NOT NULL
@@ -153,6 +241,7 @@ TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     CREATE INDEX runs_by_unit ON public.runs USING btree (unit, started_at DESC)
     CREATE UNIQUE INDEX runs_key ON public.runs USING btree (id)
     CREATE INDEX runs_newest_first ON public.runs USING btree (started_at DESC, id)
+    CREATE TRIGGER runs_wait_for_their_record AFTER INSERT OR UPDATE ON public.runs FOR EACH ROW EXECUTE FUNCTION queue_record()
 TABLE sessions -- Signed-in sessions of the pages.
     token text NOT NULL
     data bytea NOT NULL

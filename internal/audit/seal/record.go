@@ -48,6 +48,7 @@ type Head struct {
 	Loaded     []lab.Roll `json:"loaded"`      // the rolls that the fold says were loaded
 	FoldedKind string     `json:"folded_kind"` // the kind of run as the fold says
 	Imported   bool       `json:"imported"`    // it is known from imported history only
+	EntriesTo  int64      `json:"entries_to"`  // the highest arrival number of the entries in it
 }
 
 // Superseded names the record before.
