@@ -1,0 +1,153 @@
+package escalate
+
+import (
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// Group names what alerts have in common that are one call: facts.group where
+// the rules gave one (a shared cause), else the unit and its run. The
+// monitor's own alerts go by rule and subject.
+func Group(a lab.Alert) string {
+	if g, ok := a.Facts["group"].(string); ok && g != "" {
+		return "cause|" + g
+	}
+	if Own(a) {
+		return "monitor|" + a.Rule + "|" + a.Subject
+	}
+	return "unit|" + a.Unit + "|" + a.Run
+}
+
+// Own tells whether an alert is about the monitor itself.
+func Own(a lab.Alert) bool { return a.Unit == "" }
+
+// Standing is what a member of a case still asks for.
+type Standing int
+
+// The standings.
+const (
+	Live    Standing = iota // somebody must be found
+	Resting                 // not now: shelved, held or cleared by itself
+	Over                    // nobody needs to be called any more
+)
+
+// StandingOf says where a member stands, and why it is not live.
+func StandingOf(m lab.PageMember) (Standing, string) {
+	a := m.Alert
+	acknowledged := a.AcknowledgedAt != nil && !a.AcknowledgedAt.Before(m.Since.Truncate(time.Millisecond))
+	switch {
+	case !m.Answered.IsZero():
+		return Over, "answered by " + m.AnsweredBy
+	case a.Withdrawn:
+		return Over, "later evidence took it back"
+	case acknowledged:
+		return Over, "acknowledged by " + a.AcknowledgedBy
+	case a.State == lab.Closed:
+		return Over, "the alert is closed"
+	case a.Occurrence > m.Occurrence:
+		return Over, "it came again: that is another page"
+	case a.ShelvedUntil != nil:
+		return Resting, "shelved"
+	case a.Held != "":
+		return Resting, "held: " + a.Held
+	case a.State == lab.ClearedUnacknowledged:
+		return Resting, "it has cleared by itself"
+	}
+	return Live, ""
+}
+
+// summary is how a case stands as a whole.
+type summary struct {
+	live     []lab.PageMember
+	resting  bool
+	why      string // of the last that is over
+	priority lab.Priority
+	own      bool          // the monitor's own failure is among them
+	respond  time.Duration // the least time to respond
+}
+
+func summarise(c lab.PageCase, now time.Time) summary {
+	s := summary{why: "nothing is left to do"}
+	for _, m := range c.Members {
+		standing, why := StandingOf(m)
+		if standing == Resting && untold(c, m, now) {
+			standing = Live
+		}
+		switch standing {
+		case Over:
+			s.why = why
+		case Resting:
+			s.resting = true
+		case Live:
+			p := current(m)
+			if len(s.live) == 0 || p.Rank() > s.priority.Rank() {
+				s.priority = p
+			}
+			if r := Respond(m, now); len(s.live) == 0 || r < s.respond {
+				s.respond = r
+			}
+			s.own = s.own || Own(m.Alert)
+			s.live = append(s.live, m)
+		}
+	}
+	return s
+}
+
+// freshFor is how long something that came and went at once is still news.
+const freshFor = time.Minute
+
+// untold tells whether nobody has been told yet of something that has just
+// come and gone: one page goes out about it, no more.
+func untold(c lab.PageCase, m lab.PageMember, now time.Time) bool {
+	a := m.Alert
+	return c.Step == c.Base && a.State == lab.ClearedUnacknowledged && a.ShelvedUntil == nil && a.Held == "" &&
+		now.Sub(m.Since) < freshFor
+}
+
+// current is the priority that counts: as the alert stands now, but never one
+// that does not page, since this one did.
+func current(m lab.PageMember) lab.Priority {
+	if m.Alert.Priority.Rank() >= lab.High.Rank() {
+		return m.Alert.Priority
+	}
+	return lab.High
+}
+
+// Times to respond where the alert gives none: urgent is "within minutes",
+// high "within the hour".
+const (
+	respondUrgent = 4 * time.Minute
+	respondHigh   = time.Hour
+)
+
+// Respond is how long a person has to respond, counted from when the page was
+// made: facts.respond_s, or up to facts.act_at, or what the priority says. A
+// moment to act by that has passed says nothing about how to go on.
+func Respond(m lab.PageMember, _ time.Time) time.Duration {
+	usual := respondHigh
+	if current(m) == lab.Urgent {
+		usual = respondUrgent
+	}
+	if s, ok := number(m.Alert.Facts["respond_s"]); ok && s > 0 {
+		return time.Duration(s * float64(time.Second))
+	}
+	if text, ok := m.Alert.Facts["act_at"].(string); ok {
+		if at, err := lab.ParseTime(text); err == nil {
+			if left := at.Sub(m.Since); left > 0 {
+				return min(left, usual)
+			}
+		}
+	}
+	return usual
+}
+
+func number(v any) (float64, bool) {
+	switch n := v.(type) {
+	case float64:
+		return n, true
+	case int:
+		return float64(n), true
+	}
+	return 0, false
+}
