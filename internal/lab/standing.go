@@ -40,9 +40,6 @@ func (e Entry) Target() string {
 // in their order.
 func RollsOf(loaded []Roll, entries []Entry) []Roll {
 	rolls := slices.Clone(loaded)
-	without := func(check string) {
-		rolls = slices.DeleteFunc(rolls, func(r Roll) bool { return strings.EqualFold(r.TwinCheck, check) })
-	}
 	for _, e := range entries {
 		switch e.What {
 		case EntryLoad:
@@ -50,24 +47,25 @@ func RollsOf(loaded []Roll, entries []Entry) []Roll {
 			if json.Unmarshal(e.Body, &l) == nil {
 				rolls = slices.Clone(l.Rolls)
 			}
+		case EntryUnload:
+			rolls = nil
 		case EntryRolls:
 			var c RollsChange
-			if json.Unmarshal(e.Body, &c) != nil {
-				continue
-			}
-			for _, check := range c.Remove {
-				without(check)
-			}
-			for _, r := range c.Add {
-				if at := slices.IndexFunc(rolls, func(o Roll) bool { return strings.EqualFold(o.TwinCheck, r.TwinCheck) }); at >= 0 {
-					rolls[at] = r
-					continue
-				}
-				rolls = append(rolls, r)
+			if json.Unmarshal(e.Body, &c) == nil {
+				rolls = c.apply(rolls)
 			}
 		}
 	}
 	return rolls
+}
+
+func (c RollsChange) apply(rolls []Roll) []Roll {
+	gone := func(r Roll) bool {
+		same := func(check string) bool { return strings.EqualFold(r.TwinCheck, check) }
+		return slices.ContainsFunc(c.Remove, same) ||
+			slices.ContainsFunc(c.Add, func(a Roll) bool { return same(a.TwinCheck) })
+	}
+	return append(slices.DeleteFunc(rolls, gone), c.Add...)
 }
 
 // DecisionOf gives the last decision in force on a run, nil where there is

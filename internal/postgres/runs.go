@@ -13,9 +13,10 @@ import (
 )
 
 // upsertRuns writes runs as the worker sees them. What people entered is laid
-// over it: rolls, decision, kind. A run whose Rolls are nil says nothing of
-// what was loaded, and one without seal does not take it back. An import
-// changes no run that was watched live.
+// over it: rolls, decision, kind. What was loaded is known from the fold, when
+// the run begins; once rolls were entered of the run itself it stands. A run
+// whose Rolls are nil says nothing of them, and one without seal does not take
+// it back. An import changes no run that was watched live.
 func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) error {
 	if len(runs) == 0 {
 		return nil
@@ -35,8 +36,8 @@ func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) e
 			continue
 		}
 		row := runRow{Run: r, loaded: r.Rolls, kind: r.Kind, imported: imported}
-		if r.Rolls == nil {
-			row.loaded = old.loaded
+		if r.Rolls == nil || old.known && slices.ContainsFunc(entries[r.ID], changesRolls) {
+			row.loaded = old.loaded // the fold may have counted in what is laid over it here
 		}
 		if r.Decision == nil {
 			row.Decision = old.Decision
@@ -106,6 +107,10 @@ func (r *runRow) queue(trip *pgx.Batch, entries []lab.Entry) error {
 		namesOf(r.Rolls, func(o lab.Roll) string { return o.TwinCheck }), namesOf(r.Rolls, func(o lab.Roll) string { return o.Order }),
 		decision, loaded, r.kind, body, r.imported)
 	return nil
+}
+
+func changesRolls(e lab.Entry) bool {
+	return e.What == lab.EntryRolls || e.What == lab.EntryLoad || e.What == lab.EntryUnload
 }
 
 // namesOf gives what rolls are searched by, in capitals.
