@@ -13,9 +13,9 @@ import (
 
 // fold runs the evidence through the rules and gives the run as it stands at
 // the end: the same as it was live.
-func fold(ctx context.Context, ev *Evidence) (lab.Run, error) {
+func fold(ctx context.Context, ev *Evidence, cfg rules.Config) (lab.Run, error) {
 	arrivals := ev.arrivals()
-	eng := rules.NewEngine(ev.Judging.config())
+	eng := rules.NewEngine(cfg)
 	if ev.Before != nil {
 		err := eng.Restore(ev.Unit, ev.Before.Version, ev.Before.Blob)
 		if err != nil && !errors.Is(err, rules.ErrVersion) {

@@ -1,39 +1,74 @@
 package audit
 
 import (
+	"wetside/internal/lab"
 	"wetside/internal/process"
 	"wetside/rules"
 )
 
 // Judging is what a run is judged by, as plain data that a record can keep:
-// the sheet of its process and the figures and texts of the rules. The zero
-// value is the built-in sheets and rules.
+// the sheet of its process, the lab's developers, and the figures and texts
+// of the rules. The zero value is the built-in sheets and rules.
 type Judging struct {
-	Sheet *process.Sheet `json:"sheet,omitempty"` // nil: the built-in one, or none
-	Rules *rules.Data    `json:"rules,omitempty"`
+	Sheet      *process.Sheet       `json:"sheet,omitempty"` // nil: the built-in one, or none
+	Developers []*process.Developer `json:"developers,omitempty"`
+	Rules      *rules.Data          `json:"rules,omitempty"`
 }
 
 // Freeze takes from a configuration what a run of one process is judged by.
 func Freeze(cfg rules.Config, processID string) Judging {
+	cfg = filled(cfg)
 	j := Judging{Rules: cfg.Data}
-	if j.Rules == nil {
-		j.Rules = rules.Builtin()
-	}
-	book := cfg.Book
-	if book == nil {
-		book = process.Builtin()
-	}
-	if s, ok := book.Sheet(processID); ok {
-		j.Sheet = s
+	if s, ok := cfg.Book.Sheet(processID); ok {
+		j.Sheet, j.Developers = s, cfg.Book.Developers()
 	}
 	return j
 }
 
-// config is the configuration to fold by.
-func (j Judging) config() rules.Config {
-	cfg := rules.Config{Book: process.Builtin(), Data: j.Rules}
-	if j.Sheet != nil {
-		cfg.Book = cfg.Book.With(j.Sheet)
+func filled(cfg rules.Config) rules.Config {
+	if cfg.Book == nil {
+		cfg.Book = process.Builtin()
+	}
+	if cfg.Data == nil {
+		cfg.Data = rules.Builtin()
 	}
 	return cfg
 }
+
+// config is the configuration to fold by.
+func (j Judging) config() rules.Config {
+	cfg := filled(rules.Config{Data: j.Rules})
+	if j.Sheet != nil {
+		cfg.Book = cfg.Book.With(j.Sheet, j.Developers...)
+	}
+	return cfg
+}
+
+// specs are the sheet's steps as this run was judged by: with the developer
+// that the lab said is in the bottle.
+type specs struct {
+	sheet *process.Sheet
+	steps map[string]*process.Step
+}
+
+func newSpecs(cfg rules.Config, processID string, by *lab.DeveloperChoice) specs {
+	sp := specs{steps: map[string]*process.Step{}}
+	s, ok := cfg.Book.Sheet(processID)
+	if !ok {
+		return sp
+	}
+	sp.sheet = s
+	for i := range s.Steps {
+		st := &s.Steps[i]
+		if by != nil && by.Step == st.ID {
+			if d, ok := cfg.Book.Developer(by.Developer); ok {
+				st = st.With(d)
+			}
+		}
+		sp.steps[st.ID] = st
+	}
+	return sp
+}
+
+// of is the sheet's step, nil where there is none.
+func (s specs) of(step string) *process.Step { return s.steps[step] }

@@ -1,8 +1,10 @@
 package audit
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
 
 	"wetside/internal/lab"
 )
@@ -22,13 +24,127 @@ func Make(ev Evidence) (lab.Report, error) {
 
 // MakeWhole makes the report of a run, its trace and its features.
 func MakeWhole(ev Evidence) (made Made, err error) {
+	defer func() {
+		if err != nil {
+			err = fmt.Errorf("report of run %s of %s: %w", ev.RunName, ev.Unit, err)
+		}
+	}()
 	if err := ev.check(); err != nil {
 		return Made{}, err
 	}
-	run, err := fold(context.Background(), &ev)
+	cfg := ev.Judging.config()
+	run, err := fold(context.Background(), &ev, cfg)
 	if err != nil {
-		return Made{}, fmt.Errorf("report of run %s of %s: %w", ev.RunName, ev.Unit, err)
+		return Made{}, err
 	}
-	made.Report.Run = run
-	return made, nil
+	entries := ev.ofRun(run.ID)
+	complete(&run, entries, ev.Alerts)
+	by, sp := judgedBy(entries, run, cfg)
+	w := follow(along(ev.Messages, ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
+	features := w.features(run)
+	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: entries,
+		Alerts: reportAlerts(ev.Alerts), MadeBy: ev.MadeBy}
+	good := alike(features, ev.GoodRuns)
+	r.Compared = compare(features, good, w.resolution(), sp)
+	r.Run.Reasons = withPattern(r.Run.Reasons, r.Compared)
+	r.Timeline = w.timeline(run, by, entries, good, cfg.Data.Figures)
+	r.Look = lookFor(r.Run, sp)
+	r.Seen = seenCauses(r, sp)
+	r.Notes = notes(r)
+	return Made{Report: r, Trace: w.Rows, Features: features}, nil
+}
+
+// complete adds what people stated of the run and its alerts, as the store
+// has them.
+func complete(run *lab.Run, entries []lab.Entry, alerts []lab.Alert) {
+	var of []lab.Entry
+	for _, e := range entries {
+		if e.RunID == run.ID {
+			of = append(of, e)
+		}
+	}
+	run.Rolls = lab.RollsOf(run.Rolls, of)
+	if run.Rolls == nil {
+		run.Rolls = []lab.Roll{}
+	}
+	if d := lab.DecisionOf(of); d != nil {
+		run.Decision = d
+	}
+	if alerts == nil {
+		return
+	}
+	run.Alerts = []string{}
+	for _, a := range reportAlerts(alerts) {
+		run.Alerts = append(run.Alerts, a.ID)
+	}
+}
+
+// ofRun gives the entries that bear on the run and hold, oldest first.
+func (ev *Evidence) ofRun(runID string) []lab.Entry {
+	list := slices.Clone(ev.Entries)
+	slices.SortStableFunc(list, func(a, b lab.Entry) int {
+		return cmp.Or(cmp.Compare(a.Arrival, b.Arrival), a.Entered.Compare(b.Entered))
+	})
+	out := []lab.Entry{}
+	for _, e := range lab.InForce(list) {
+		if e.RunID == "" || e.RunID == runID {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// reportAlerts lists the alerts that stand, oldest first.
+func reportAlerts(alerts []lab.Alert) []lab.ReportAlert {
+	out := []lab.ReportAlert{}
+	for _, a := range alerts {
+		if a.Withdrawn {
+			continue
+		}
+		out = append(out, lab.ReportAlert{ID: a.ID, Rule: a.Rule, Step: a.Step, Priority: a.Priority, RaisedAt: a.RaisedAt, Message: a.Message})
+	}
+	slices.SortStableFunc(out, func(a, b lab.ReportAlert) int {
+		return cmp.Or(a.RaisedAt.Compare(b.RaisedAt.Time), cmp.Compare(a.ID, b.ID))
+	})
+	return out
+}
+
+// What the figures mean and what they do not.
+const (
+	noteKinetic  = "The push error is a kinetic equivalence: how much longer or shorter the film would have stood in the developer at the sheet's temperature. It is not a prediction of density."
+	noteTime     = "Time buys back density, not crossover: the layers of a colour film respond differently to temperature."
+	noteStanding = "Film that stood still develops unevenly. No number of seconds repairs that, whatever the push error says."
+	noteLooks    = "wetside never says that film is spoiled: a person looks. It advises and is no safety device."
+	noteSeal     = "A seal proves that the record was not changed since it was sealed. It does not prove that what the unit sent was true."
+	noteMemory   = "Some of the sheet's figures are from memory and the lab's choice until confirmed from its own manual; the list of sources says which."
+	notePattern  = "Out of pattern is a statistical oddity beside the good runs of this unit. It does not change the verdict."
+	noteNoSheet  = "This process has no sheet: times and temperatures are shown, not judged."
+	noteKind     = "A run without customers' film is not judged for film."
+)
+
+func notes(r lab.Report) []string {
+	out := []string{noteLooks}
+	if r.Run.PushErrorStops != nil {
+		out = append(out, noteKinetic, noteTime)
+	}
+	still := len(r.Timeline.Still) > 0
+	for _, x := range r.Run.Reasons {
+		still = still || x.Code == "outage" || x.Code == "rotation"
+	}
+	if still {
+		out = append(out, noteStanding)
+	}
+	if r.Compared != nil && len(r.Compared.Findings) > 0 {
+		out = append(out, notePattern)
+	}
+	if r.JudgedBy.SheetName == "" {
+		out = append(out, noteNoSheet)
+	}
+	if r.Run.Kind != "" && r.Run.Kind != lab.KindOfRunFilm {
+		out = append(out, noteKind)
+	}
+	if slices.ContainsFunc(r.JudgedBy.Sources, fromMemory) {
+		out = append(out, noteMemory)
+	}
+	return append(out, noteSeal)
 }
