@@ -23,8 +23,8 @@ type Advice struct {
 // Advise says what to do once the power is back.
 //
 // A developer ends when the best estimate of what it got comes to the aim:
-// continue where the unit ends within the tolerance of time of that, else
-// shorten or extend; discard where the best estimate is beyond the second
+// continue where the unit ends within the tolerance of time of that, or ends
+// before a person could end it; else shorten or extend; discard where the best estimate is beyond the second
 // edge above even if it is drained at once. An exact step ends within its
 // tolerance. A min step continues where the unit's own end gives it the least
 // time even at the low bound, and is extended to that else: longer does no
@@ -76,14 +76,21 @@ func (s *Step) finish(st Standing, a *Advice) {
 }
 
 func (s *Step) adviseDeveloper(st Standing, e EdgeTimes, a *Advice) {
-	if s.EquivalentAt(st, st.ReactS+st.DrainS).Best > e.OutOver {
+	soonest := st.ReactS + st.DrainS
+	itself := st.EndsS >= 0 && st.EndsS <= soonest // the unit ends it before a person can
+	if itself {
+		soonest = st.EndsS
+	}
+	if s.EquivalentAt(st, soonest).Best > e.OutOver {
 		a.Action, a.LeftS = Discard, 0
 		return
 	}
 	left := s.timeTo(st, e.TargetS)
 	short, over := s.Tolerance(e.TargetS)
 	switch {
-	case st.EndsS >= 0 && left > 0 && left-st.EndsS <= over && st.EndsS-left <= short:
+	case itself && left <= st.EndsS+over:
+		return
+	case st.EndsS >= 0 && left-st.EndsS <= over && st.EndsS-left <= short:
 		return
 	case st.EndsS >= 0 && left > st.EndsS:
 		a.Action = Extend

@@ -86,6 +86,48 @@ func (s *Step) Cooled(c Cooling, start, room Range, fromS, toS float64) Rates {
 	return Rates{k.best.along(b, fromS, toS), k.low.along(l, fromS, toS), k.high.along(h, fromS, toS)}
 }
 
+// Bridged is the sheet time of dt seconds without readings, between one at
+// start and one at end with nothing heating. Both ends known, the time
+// constant is no longer needed: the liquid went from one to the other in a
+// curve that is the more bent the nearer the room is. Where the ends do not
+// fit a cooling (the heater was back on before the second reading) the
+// liquid was never warmer than the warmer of them and never cooler than
+// cooling alone would have made it.
+func (s *Step) Bridged(c Cooling, start, end, room Range, dt float64) Rates {
+	k := s.curves()
+	// A warm room bends a cooling below the straight line, a cool one bends a
+	// warming above it: either way the warm room gives the lower curve.
+	low, lowOK := through(start.Low, end.Low, room.High, dt)
+	high, highOK := through(start.High, end.High, room.Low, dt)
+	best, ok := through(start.Best, end.Best, room.Best, dt)
+	out := Rates{Best: k.best.line(start.Best, end.Best, dt)}
+	if ok {
+		out.Best = k.best.along(best, 0, dt)
+	}
+	if lowOK {
+		out.Low = k.low.along(low, 0, dt)
+	} else {
+		_, coldest, _ := c.paths(start, room)
+		out.Low = min(k.low.along(coldest, 0, dt), dt*math.Exp(k.low.at(min(start.Low, end.Low))))
+	}
+	if highOK {
+		out.High = k.high.along(high, 0, dt)
+	} else {
+		out.High = dt * math.Exp(k.high.at(max(start.High, end.High)))
+	}
+	out.Low, out.High = min(out.Low, out.Best), max(out.High, out.Best)
+	return out
+}
+
+// through is the cooling that goes from start to end in dt seconds.
+func through(start, end, room, dt float64) (coolPath, bool) {
+	f := (start - room) / (end - room)
+	if end == room || f <= 1 || dt <= 0 {
+		return coolPath{}, false
+	}
+	return coolPath{start, room, dt / math.Log(f)}, true
+}
+
 // along integrates the rate over a path: Gauss's rule of five points over
 // pieces short beside the time constant, cut where the curve has a corner.
 func (c *curve) along(p coolPath, from, to float64) float64 {

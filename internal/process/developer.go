@@ -67,7 +67,8 @@ func (b *Book) Developer(id string) (*Developer, bool) {
 
 // With is the step judged by a developer of the lab's: a copy whose speed
 // goes with temperature as the developer's does. The sheet's time and
-// temperature stay. nil gives the step as it is.
+// temperature stay. nil gives the step as it is. Meant for the sheet's own
+// step, not for a copy that With gave.
 func (s *Step) With(d *Developer) *Step {
 	out := *s
 	if d == nil || s.Kind != Dev {

@@ -95,6 +95,8 @@ func (s *Step) curves() curves {
 	switch {
 	case s.kinetics != nil:
 		return *s.kinetics
+	case s.Developer != nil && s.Developer.Factor == nil: // a step read back from a record
+		return s.Developer.curves(s.AimC, s.Factor)
 	case s.Kind == Dev && s.Factor.Low > 0:
 		return byFactor(s.AimC, s.Factor)
 	case s.Kind == Min:

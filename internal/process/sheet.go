@@ -59,7 +59,7 @@ type Step struct {
 	Sources  []Source
 	// Developer is the one that the step is judged by; nil: the sheet's own.
 	Developer *Developer
-	kinetics  *curves // of a developer with a table
+	kinetics  *curves // of a developer with a table, kept by With
 }
 
 // Push is how long a developer runs for each push. With Factors the values
