@@ -80,6 +80,10 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 trials: need-go ## the properties of the rules on a thousand cases each
 	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules
 
+.PHONY: judge
+judge: need-go ## a thousand simulated runs judged against what really happened; SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
+	go run ./internal/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -misses $(or $(MISSES),0))
+
 .PHONY: bench
 bench: need-go need-postgres need-others ## the benchmarks
 	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...

@@ -27,6 +27,7 @@ var table = []row{
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
+	{"internal/judge", []string{"internal/lab", "internal/process", "internal/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
 	{"cmd", []string{"ingest", "rules", "alerts", "web", "internal", "testdata"}, "the wiring: imports everything"},
 	{"testdata", []string{"internal/lab"}, "shared truth, apart from those that are held to it"},
 }
@@ -62,4 +63,4 @@ var pure = []string{"internal/lab", "internal/process", "internal/audit", "rules
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"internal/labtest", "internal/archtest", "internal/postgres/pgtest"}
+var helpers = []string{"internal/labtest", "internal/archtest", "internal/postgres/pgtest", "internal/judge"}

@@ -79,3 +79,18 @@ func (u *unit) traceSaid(payload []byte, c lab.Channel) {
 	bath := c == lab.ChannelTemp && u.immersing() && !u.eff.noBath
 	u.run.truth.Said = append(u.run.truth.Said, Said{At: u.moment(), Boot: u.boot, Seq: u.seq, Bath: bath})
 }
+
+// Ended counts the runs that have come to their end.
+func (l *Lab) Ended() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	n := 0
+	for _, u := range l.units {
+		for _, r := range u.done {
+			if !r.Ended.IsZero() {
+				n++
+			}
+		}
+	}
+	return n
+}

@@ -1,0 +1,121 @@
+package judge
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"wetside/ingest"
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// fold feeds what arrives to the rules as replay does: with a clock that
+// knows no time but the arrival times it is shown.
+type fold struct {
+	engine  *rules.Engine
+	kept    []lab.Message
+	arrived map[key]bool // messages, by their name
+	last    int64
+	clock   time.Time
+	found   map[string]rules.OccurrenceChange
+	runs    map[string]lab.Run
+}
+
+type key struct {
+	boot string
+	seq  int64
+}
+
+func newFold(from time.Time) *fold {
+	f := &fold{engine: rules.NewEngine(rules.Config{}), arrived: map[key]bool{}, clock: from,
+		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}}
+	f.engine.Monitoring(from)
+	return f
+}
+
+// UnitMessages implements rules.History.
+func (f *fold) UnitMessages(_ context.Context, _ lab.UnitID, floor int64) ([]lab.Message, error) {
+	var out []lab.Message
+	for _, m := range f.kept {
+		if m.Arrival >= floor {
+			out = append(out, m)
+		}
+	}
+	return out, nil
+}
+
+// take folds one message.
+func (f *fold) take(ctx context.Context, raw lab.Raw) error {
+	if err := f.pass(ctx, raw.Received); err != nil {
+		return err
+	}
+	m, err := ingest.Decode(raw)
+	if err != nil {
+		q := ingest.Quarantine(raw, err)
+		f.last++
+		q.Arrival = f.last
+		return f.feed(ctx, lab.Arrival{Refused: &q})
+	}
+	if k := (key{m.Boot, m.Seq}); !m.Will {
+		if f.arrived[k] {
+			return nil
+		}
+		f.arrived[k] = true
+	}
+	f.last++
+	m.Arrival = f.last
+	f.kept = append(f.kept, m)
+	return f.feed(ctx, lab.Arrival{Message: &m})
+}
+
+// enter folds what a person entered.
+func (f *fold) enter(ctx context.Context, e lab.Entry) error {
+	if err := f.pass(ctx, e.Entered); err != nil {
+		return err
+	}
+	f.last++
+	e.Arrival, e.ID = f.last, fmt.Sprintf("entry-%d", f.last)
+	return f.feed(ctx, lab.Arrival{Entry: &e})
+}
+
+// pass lets arrival time pass, a second at a time.
+func (f *fold) pass(ctx context.Context, to time.Time) error {
+	for f.clock.Add(time.Second).Before(to) {
+		f.clock = f.clock.Add(time.Second)
+		if err := f.note(f.engine.Tick(ctx, f.clock, f)); err != nil {
+			return err
+		}
+	}
+	if to.After(f.clock) {
+		f.clock = to
+	}
+	return f.note(f.engine.Tick(ctx, f.clock, f))
+}
+
+func (f *fold) feed(ctx context.Context, a lab.Arrival) error {
+	return f.note(f.engine.Feed(ctx, []lab.Arrival{a}, f))
+}
+
+func (f *fold) finish(ctx context.Context) error {
+	f.engine.Paused(f.clock)
+	return f.note(f.engine.Flush(ctx, f))
+}
+
+func (f *fold) note(ch rules.Changes, err error) error {
+	if err != nil {
+		return err
+	}
+	for _, o := range ch.Occurrences {
+		if o.Was != "" && o.Was != o.ID {
+			delete(f.found, o.Was)
+		}
+		if f.found[o.ID] = o; o.Withdrawn {
+			delete(f.found, o.ID)
+		}
+	}
+	for _, r := range ch.Runs {
+		f.runs[r.ID] = r
+	}
+	return nil
+}

@@ -1,0 +1,225 @@
+package judge
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+)
+
+// Score is what all runs of a range add up to.
+type Score struct {
+	Seeds    Seeds
+	Took     time.Duration
+	Lines    []Line
+	outcomes []outcome
+}
+
+// Line is one figure with its target.
+type Line struct {
+	What   string
+	Got    string
+	Target string // "" where it is only told
+	OK     bool
+}
+
+// Failed tells whether a target was missed.
+func (s *Score) Failed() bool {
+	return slices.ContainsFunc(s.Lines, func(l Line) bool { return l.Target != "" && !l.OK })
+}
+
+// The targets.
+const (
+	verdictShare  = 0.97
+	reasonShare   = 0.95
+	errorStops    = 0.05
+	coverShare    = 0.95
+	widthReadings = 1.25 // times the narrowest that the probe and the kinetics allow
+	widthOutage   = 1.5
+	regretStops   = 0.10
+	wordShare     = 0.95
+)
+
+func newScore(seeds Seeds, out []outcome) *Score {
+	s := &Score{Seeds: seeds, outcomes: out}
+	s.verdicts()
+	s.reasons()
+	s.pushErrors()
+	s.adviceLines()
+	s.cleanRuns()
+	return s
+}
+
+func (s *Score) line(what string, ok bool, target, got string, args ...any) {
+	s.Lines = append(s.Lines, Line{What: what, Got: fmt.Sprintf(got, args...), Target: target, OK: ok})
+}
+
+// share adds a line of so many out of so many. Nothing to count is a miss: a
+// target that nothing was tried on is not reached.
+func (s *Score) share(what string, right, of int, least float64) {
+	got := 0.0
+	if of > 0 {
+		got = float64(right) / float64(of)
+	}
+	s.line(what, of > 0 && got >= least, fmt.Sprintf("at least %.0f %%", 100*least), "%.1f %% (%d of %d)", 100*got, right, of)
+}
+
+func (s *Score) verdicts() {
+	right, of, left, gone := 0, 0, 0, 0
+	for i := range s.outcomes {
+		switch o := &s.outcomes[i]; {
+		case o.missing:
+			gone++
+			of++
+		case o.leftOut:
+			left++
+		default:
+			of++
+			if o.verdictOK() {
+				right++
+			}
+		}
+	}
+	s.share("verdict right", right, of, verdictShare)
+	s.line("left out: on an edge", left <= s.Seeds.Count/5, "at most 20 %", "%d of %d", left, s.Seeds.Count)
+	s.line("runs without a record or verdict", gone == 0, "none", "%d", gone)
+}
+
+func (o *outcome) verdictOK() bool {
+	return !o.missing && o.verdict >= o.low && o.verdict <= o.high
+}
+
+func (s *Score) reasons() {
+	right, of := 0, 0
+	for i := range s.outcomes {
+		if o := &s.outcomes[i]; o.judgedBy {
+			of++
+			if o.firstOK {
+				right++
+			}
+		}
+	}
+	s.share("first reason right", right, of, reasonShare)
+}
+
+func (s *Score) pushErrors() {
+	var errs, needs []float64
+	widths := map[string][]float64{}
+	ratios := map[string][]float64{}
+	missing, missed := 0, map[string]int{}
+	count := map[string]int{}
+	for i := range s.outcomes {
+		for _, v := range s.outcomes[i].pushes {
+			if v.Missing {
+				missing++
+				continue
+			}
+			if v.Readings {
+				errs = append(errs, math.Abs(v.Got-v.Shown))
+			}
+			for _, g := range v.groups() {
+				count[g]++
+				if !v.Covered {
+					missed[g]++
+				}
+				widths[g] = append(widths[g], v.High-v.Low)
+				ratios[g] = append(ratios[g], (v.High-v.Low)/(v.OracleH-v.OracleL))
+			}
+			if v.Outage {
+				needs = append(needs, v.need())
+			}
+		}
+	}
+	s.line("error of the push error, where readings exist", len(errs) > 0 && quantile(errs, 0.95) <= errorStops,
+		fmt.Sprintf("95th at most %.2f stop", errorStops), "50th %.4f, 95th %.4f, most %.3f stop (%d)", quantile(errs, 0.5), quantile(errs, 0.95), quantile(errs, 1), len(errs))
+	s.line("developers without a push error", true, "", "%d", missing)
+	for _, g := range []string{"all", "outages", "outages, readings", "outages, none, cooling seen", "outages, none, never seen"} {
+		s.share("truth within low..high: "+g, count[g]-missed[g], count[g], coverShare)
+		most := widthOutage
+		if g == "all" || g == "outages, readings" {
+			most = widthReadings
+		}
+		s.line("width of low..high: "+g, len(ratios[g]) > 0 && quantile(ratios[g], 0.5) <= most, fmt.Sprintf("median at most %.2f of the narrowest", most),
+			"median %.3f stop, 95th %.3f; %.2f and %.2f times the narrowest", quantile(widths[g], 0.5), quantile(widths[g], 0.95), quantile(ratios[g], 0.5), quantile(ratios[g], 0.95))
+	}
+	s.line("share of the half width that outages used", true, "", "50th %.2f, 95th %.2f", quantile(needs, 0.5), quantile(needs, 0.95))
+}
+
+// groups are those that a push error counts in.
+func (v *pushed) groups() []string {
+	g := []string{"all"}
+	switch {
+	case !v.Outage:
+		return g
+	case v.Readings:
+		return append(g, "outages", "outages, readings")
+	case v.Known:
+		return append(g, "outages", "outages, none, cooling seen")
+	}
+	return append(g, "outages", "outages, none, never seen")
+}
+
+// need is how much of the range on its side the truth used.
+func (v *pushed) need() float64 {
+	d := v.Film - v.Got
+	side := v.High - v.Got
+	if d < 0 {
+		side = v.Got - v.Low
+	}
+	return math.Abs(d) / max(side, 1e-6)
+}
+
+func (s *Score) adviceLines() {
+	var off, regret []float64
+	missing, of, fits := 0, 0, 0
+	for i := range s.outcomes {
+		for _, a := range s.outcomes[i].advice {
+			of++
+			if a.Right {
+				fits++
+			}
+			if a.Missing {
+				missing++
+				continue
+			}
+			off, regret = append(off, math.Abs(a.OffS)), append(regret, a.RegretS)
+		}
+	}
+	s.share("advice: the word fits the physics", fits, of, wordShare)
+	s.line("advice: cost against the best moment to drain", len(regret) > 0 && quantile(regret, 0.95) <= regretStops,
+		fmt.Sprintf("95th at most %.2f stop", regretStops), "50th %.3f, 95th %.3f, most %.3f stop; 50th %.1f s, 95th %.1f s off", quantile(regret, 0.5),
+		quantile(regret, 0.95), quantile(regret, 1), quantile(off, 0.5), quantile(off, 0.95))
+	s.line("outages in a developer without advice in seconds", missing == 0, "none", "%d of %d", missing, of)
+}
+
+func (s *Score) cleanRuns() {
+	runs, wrong, paged := 0, 0, 0
+	for i := range s.outcomes {
+		o := &s.outcomes[i]
+		if o.clean {
+			runs++
+			paged += len(o.pages)
+			if o.missing || o.verdict != inControl {
+				wrong++
+			}
+		}
+		for _, b := range o.before {
+			runs++
+			paged += len(b.pages)
+			if b.verdict != inControl {
+				wrong++
+			}
+		}
+	}
+	s.line("runs without fault called other than in-control", runs > 0 && wrong == 0, "none", "%d of %d", wrong, runs)
+	s.line("pages in runs without fault", runs > 0 && paged == 0, "none", "%d in %d runs", paged, runs)
+}
+
+// quantile of a list, by the nearest rank.
+func quantile(list []float64, q float64) float64 {
+	if len(list) == 0 {
+		return math.NaN()
+	}
+	l := slices.Sorted(slices.Values(list))
+	return l[min(len(l)-1, max(0, int(math.Ceil(q*float64(len(l))))-1))]
+}
