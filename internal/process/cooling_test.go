@@ -181,6 +181,31 @@ func TestFitCoolingCoversTheNext(t *testing.T) {
 	}
 }
 
+// A long cooling has many readings near the room, where the logarithm makes
+// much of the probe's noise: the weights are there for that.
+func TestFitWeighsReadingsNearTheRoomLess(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 5))
+	weighted, plain := 0.0, 0.0
+	for range 200 {
+		c := CoolingCurve{Room: Exactly(21)}
+		var x, y []float64
+		for t := 0.0; t <= 5500; t += 20 { // to 1.8 °C from the room
+			v := coolPath{37, 21, 2500}.at(t) + 0.1*r.NormFloat64()
+			c.Points = append(c.Points, CoolingPoint{t, v})
+			x, y = append(x, t), append(y, math.Log(v-21))
+		}
+		f, err := c.Fit()
+		if err != nil {
+			t.Fatal(err)
+		}
+		weighted += math.Pow(f.TauS-2500, 2)
+		plain += math.Pow(-1/fitLine(x, y, nil).b-2500, 2)
+	}
+	if weighted > 0.7*plain {
+		t.Errorf("mean square error %.1f with weights, %.1f without", weighted/200, plain/200)
+	}
+}
+
 func TestFitRefusesWhatSaysNothing(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	good := noisy(r, 37, 21, 2500, 600)
