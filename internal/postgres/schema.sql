@@ -67,6 +67,62 @@ TABLE arrival_counter -- One row: the last arrival number given. Telemetry, quar
     CONSTRAINT arrival_counter_has_one_row PRIMARY KEY (only_row)
     CONSTRAINT arrival_counter_only_row_is_true CHECK (only_row)
     CREATE UNIQUE INDEX arrival_counter_has_one_row ON public.arrival_counter USING btree (only_row)
+TABLE contacts -- How people are reached.
+    person text NOT NULL
+    ways text[] NOT NULL -- In the order they are tried.
+    mail text NOT NULL
+    webhook text NOT NULL
+    secret text NOT NULL -- The key that signs the webhook, whsec_...
+    webhook_off timestamp with time zone -- When the other end said that it is gone (410).
+    changed_by text NOT NULL
+    changed_at timestamp with time zone NOT NULL
+    CONSTRAINT contacts_are_of_a_person FOREIGN KEY (person) REFERENCES users(name) ON UPDATE CASCADE
+    CONSTRAINT contacts_key PRIMARY KEY (person)
+    CONSTRAINT contacts_ways_are_known CHECK ((ways <@ ARRAY['push'::text, 'webhook'::text, 'mail'::text]))
+    CREATE UNIQUE INDEX contacts_key ON public.contacts USING btree (person)
+TABLE duty_dark -- Whose phone must not light up, and until when.
+    person text NOT NULL
+    until timestamp with time zone NOT NULL
+    CONSTRAINT duty_dark_key PRIMARY KEY (person)
+    CREATE UNIQUE INDEX duty_dark_key ON public.duty_dark USING btree (person)
+TABLE duty_log -- Who changed what about duty and contacts: rows are added, never changed nor deleted.
+    id bigint NOT NULL
+    at timestamp with time zone NOT NULL
+    by text NOT NULL -- The person, or wetside.
+    what text NOT NULL
+    person text NOT NULL -- Whom it is about; empty where it is about nobody in particular.
+    detail jsonb NOT NULL -- What it was changed to, secrets left out.
+    CONSTRAINT duty_log_key PRIMARY KEY (id)
+    CONSTRAINT duty_log_says_what CHECK ((what <> ''::text))
+    CONSTRAINT duty_log_says_who CHECK ((by <> ''::text))
+    CREATE INDEX duty_log_by_what ON public.duty_log USING btree (what, id)
+    CREATE UNIQUE INDEX duty_log_key ON public.duty_log USING btree (id)
+    CREATE TRIGGER duty_log_append_only BEFORE DELETE OR UPDATE ON public.duty_log FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER duty_log_never_emptied BEFORE TRUNCATE ON public.duty_log FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE duty_plans -- Every version of the duty plan; the highest is the one in force.
+    version integer NOT NULL
+    body jsonb NOT NULL
+    changed_by text NOT NULL
+    changed_at timestamp with time zone NOT NULL
+    CONSTRAINT duty_plans_count_from_one CHECK ((version >= 1))
+    CONSTRAINT duty_plans_key PRIMARY KEY (version)
+    CREATE UNIQUE INDEX duty_plans_key ON public.duty_plans USING btree (version)
+    CREATE TRIGGER duty_plans_append_only BEFORE DELETE OR UPDATE ON public.duty_plans FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER duty_plans_never_emptied BEFORE TRUNCATE ON public.duty_plans FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE duty_swaps -- One person in place of another, in the hours that begin on one day.
+    id bigint NOT NULL
+    day date NOT NULL
+    off text NOT NULL
+    on_duty text NOT NULL -- Empty where nobody stands in.
+    note text NOT NULL
+    by text NOT NULL
+    at timestamp with time zone NOT NULL
+    ended_by text NOT NULL DEFAULT ''::text
+    ended_at timestamp with time zone
+    CONSTRAINT duty_swaps_change_somebody CHECK (((off <> ''::text) AND (off <> on_duty)))
+    CONSTRAINT duty_swaps_key PRIMARY KEY (id)
+    CREATE INDEX duty_swaps_by_day ON public.duty_swaps USING btree (day) WHERE (ended_at IS NULL)
+    CREATE UNIQUE INDEX duty_swaps_key ON public.duty_swaps USING btree (id)
 TABLE entries -- What people stated, did or set: rows are added, never changed nor deleted. An entry is taken back by another.
     id text NOT NULL -- Short and random, or derived from what the sender called the request.
     arrival bigint NOT NULL -- Arrival number, of one sequence with telemetry and quarantine.
@@ -140,13 +196,124 @@ TABLE outbox -- Pages to people, committed together with the change that calls f
     step integer NOT NULL -- Step of the escalation.
     priority text NOT NULL
     created_at timestamp with time zone NOT NULL
-    delivered_at timestamp with time zone -- Null while it waits.
+    delivered_at timestamp with time zone -- When the first message about it was taken by the other end.
+    taken_at timestamp with time zone -- When it became part of a case; null while it is new.
     CONSTRAINT outbox_is_of_an_alert FOREIGN KEY (alert_id) REFERENCES alerts(id) ON UPDATE CASCADE
     CONSTRAINT outbox_key PRIMARY KEY (id)
     CONSTRAINT outbox_pages_once UNIQUE (alert_id, occurrence, step)
     CREATE UNIQUE INDEX outbox_key ON public.outbox USING btree (id)
+    CREATE INDEX outbox_new ON public.outbox USING btree (id) WHERE (taken_at IS NULL)
     CREATE UNIQUE INDEX outbox_pages_once ON public.outbox USING btree (alert_id, occurrence, step)
     CREATE INDEX outbox_waiting ON public.outbox USING btree (id) WHERE (delivered_at IS NULL)
+TABLE page_cases -- What people are called about until somebody answers.
+    id bigint NOT NULL
+    grouped text NOT NULL -- What its alerts have in common.
+    priority text NOT NULL
+    opened_at timestamp with time zone NOT NULL
+    step integer NOT NULL -- Steps of the escalation made so far, repeats included.
+    base integer NOT NULL -- The step at which the present ladder began: what becomes more pressing starts it anew.
+    due_at timestamp with time zone NOT NULL -- When the next step is due.
+    ended_at timestamp with time zone
+    why text NOT NULL -- Why it ended.
+    CONSTRAINT page_cases_key PRIMARY KEY (id)
+    CONSTRAINT page_cases_priority_is_known CHECK ((priority = ANY (ARRAY['urgent'::text, 'high'::text, 'low'::text])))
+    CONSTRAINT page_cases_step_counts CHECK (((step >= base) AND (base >= 0)))
+    CREATE UNIQUE INDEX page_cases_key ON public.page_cases USING btree (id)
+    CREATE UNIQUE INDEX page_cases_one_open_for_a_cause ON public.page_cases USING btree (grouped) WHERE (ended_at IS NULL)
+TABLE page_deliveries -- Every try of every message: rows are added, never changed nor deleted.
+    id bigint NOT NULL
+    message_id text NOT NULL
+    person text NOT NULL
+    try integer NOT NULL
+    at timestamp with time zone NOT NULL
+    took_ms integer NOT NULL
+    way text NOT NULL
+    outcome text NOT NULL
+    detail text NOT NULL
+    CONSTRAINT page_deliveries_are_of_a_message FOREIGN KEY (message_id) REFERENCES page_messages(id)
+    CONSTRAINT page_deliveries_key PRIMARY KEY (id)
+    CONSTRAINT page_deliveries_outcome_is_known CHECK ((outcome = ANY (ARRAY['sent'::text, 'failed'::text, 'gone'::text, 'unavailable'::text])))
+    CREATE INDEX page_deliveries_by_message ON public.page_deliveries USING btree (message_id, id)
+    CREATE UNIQUE INDEX page_deliveries_key ON public.page_deliveries USING btree (id)
+    CREATE TRIGGER page_deliveries_append_only BEFORE DELETE OR UPDATE ON public.page_deliveries FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER page_deliveries_never_emptied BEFORE TRUNCATE ON public.page_deliveries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE page_log -- What was done by way of the links in messages: rows are added, never changed nor deleted.
+    id bigint NOT NULL
+    message_id text NOT NULL
+    at timestamp with time zone NOT NULL
+    person text NOT NULL
+    what text NOT NULL
+    alert_id text NOT NULL
+    detail text NOT NULL
+    CONSTRAINT page_log_is_of_a_message FOREIGN KEY (message_id) REFERENCES page_messages(id)
+    CONSTRAINT page_log_key PRIMARY KEY (id)
+    CREATE INDEX page_log_by_message ON public.page_log USING btree (message_id, id)
+    CREATE UNIQUE INDEX page_log_key ON public.page_log USING btree (id)
+    CREATE TRIGGER page_log_append_only BEFORE DELETE OR UPDATE ON public.page_log FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER page_log_never_emptied BEFORE TRUNCATE ON public.page_log FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE page_members -- The occurrences of alerts that a case is about.
+    case_id bigint NOT NULL
+    alert_id text NOT NULL
+    occurrence integer NOT NULL
+    priority text NOT NULL
+    since timestamp with time zone NOT NULL
+    answered_at timestamp with time zone
+    answered_by text NOT NULL DEFAULT ''::text
+    CONSTRAINT page_members_are_alerts FOREIGN KEY (alert_id) REFERENCES alerts(id) ON UPDATE CASCADE
+    CONSTRAINT page_members_are_of_a_case FOREIGN KEY (case_id) REFERENCES page_cases(id)
+    CONSTRAINT page_members_key PRIMARY KEY (case_id, alert_id, occurrence)
+    CREATE INDEX page_members_by_alert ON public.page_members USING btree (alert_id)
+    CREATE UNIQUE INDEX page_members_key ON public.page_members USING btree (case_id, alert_id, occurrence)
+TABLE page_messages -- What goes to people. A row is there, and its try counted, before anything is sent.
+    id text NOT NULL -- Stays the same in each copy, so that the other end can drop all but one.
+    person text NOT NULL
+    priority text NOT NULL
+    created_at timestamp with time zone NOT NULL
+    body jsonb NOT NULL -- Fixed before the first try: a copy says the same.
+    only_way text NOT NULL
+    tries integer NOT NULL
+    next_try timestamp with time zone NOT NULL -- When to try again if nothing more is heard of the last try.
+    sent_at timestamp with time zone
+    sent_by text NOT NULL DEFAULT ''::text -- The way by which the other end took it.
+    dropped_at timestamp with time zone
+    why text NOT NULL DEFAULT ''::text -- Why it was dropped.
+    CONSTRAINT page_messages_end_once CHECK (((sent_at IS NULL) OR (dropped_at IS NULL)))
+    CONSTRAINT page_messages_key PRIMARY KEY (id)
+    CREATE INDEX page_messages_by_person ON public.page_messages USING btree (person, created_at DESC)
+    CREATE UNIQUE INDEX page_messages_key ON public.page_messages USING btree (id)
+    CREATE INDEX page_messages_waiting ON public.page_messages USING btree (person, created_at) WHERE ((sent_at IS NULL) AND (dropped_at IS NULL))
+TABLE pages -- One step's page to one person.
+    id bigint NOT NULL
+    case_id bigint NOT NULL
+    step integer NOT NULL
+    person text NOT NULL
+    priority text NOT NULL
+    not_before timestamp with time zone NOT NULL -- Held until then: the person works in the dark.
+    created_at timestamp with time zone NOT NULL
+    message_id text
+    dropped_at timestamp with time zone
+    why text NOT NULL DEFAULT ''::text -- Why it was dropped.
+    CONSTRAINT pages_are_of_a_case FOREIGN KEY (case_id) REFERENCES page_cases(id)
+    CONSTRAINT pages_go_in_a_message FOREIGN KEY (message_id) REFERENCES page_messages(id)
+    CONSTRAINT pages_key PRIMARY KEY (id)
+    CONSTRAINT pages_once UNIQUE (case_id, step, person)
+    CREATE INDEX pages_by_message ON public.pages USING btree (message_id) WHERE (message_id IS NOT NULL)
+    CREATE UNIQUE INDEX pages_key ON public.pages USING btree (id)
+    CREATE UNIQUE INDEX pages_once ON public.pages USING btree (case_id, step, person)
+    CREATE INDEX pages_waiting ON public.pages USING btree (person, id) WHERE ((message_id IS NULL) AND (dropped_at IS NULL))
+TABLE push_subscriptions -- Browsers of phones that take pages (RFC 8030).
+    id bigint NOT NULL
+    person text NOT NULL
+    device text NOT NULL
+    endpoint text NOT NULL
+    p256dh text NOT NULL
+    auth text NOT NULL
+    at timestamp with time zone NOT NULL
+    CONSTRAINT push_subscriptions_are_of_a_person FOREIGN KEY (person) REFERENCES users(name) ON UPDATE CASCADE
+    CONSTRAINT push_subscriptions_key PRIMARY KEY (id)
+    CONSTRAINT push_subscriptions_one_a_browser UNIQUE (endpoint)
+    CREATE UNIQUE INDEX push_subscriptions_key ON public.push_subscriptions USING btree (id)
+    CREATE UNIQUE INDEX push_subscriptions_one_a_browser ON public.push_subscriptions USING btree (endpoint)
 TABLE quarantine -- Messages that were refused, whole, with the reason.
     arrival bigint NOT NULL -- Arrival number, of one sequence with telemetry.
     received_at timestamp with time zone NOT NULL -- When wetside received it.
@@ -196,7 +363,7 @@ TABLE records -- One row for each sealed record of a run; later evidence makes a
     sealed_at timestamp with time zone NOT NULL -- When wetside sealed it.
     supersedes bigint -- The record of the same run before this one.
     good boolean NOT NULL -- It counts among the good runs that others are compared with.
-    features bytea NOT NULL -- The figures of the run that others are compared with, compressed as packed is; also in the record.
+    features bytea NOT NULL -- The figures of the run that others are compared with, as they stand in the record.
     size integer NOT NULL -- Length of the record in bytes.
     packed_hash bytea NOT NULL -- SHA-256 of packed.
     packed bytea NOT NULL -- The record, JSON Lines, compressed with Zstandard (RFC 8878).
@@ -249,6 +416,18 @@ TABLE sessions -- Signed-in sessions of the pages.
     CONSTRAINT sessions_key PRIMARY KEY (token)
     CREATE INDEX sessions_by_expiry ON public.sessions USING btree (expiry)
     CREATE UNIQUE INDEX sessions_key ON public.sessions USING btree (token)
+TABLE setting_changes -- Every change of a setting: rows are added, never changed nor deleted.
+    id bigint NOT NULL
+    key text NOT NULL -- house, or unit lab/unit.
+    value jsonb NOT NULL -- What it was changed to.
+    by text NOT NULL
+    at timestamp with time zone NOT NULL
+    CONSTRAINT setting_changes_key PRIMARY KEY (id)
+    CONSTRAINT setting_changes_say_who CHECK ((by <> ''::text))
+    CREATE INDEX setting_changes_by_key ON public.setting_changes USING btree (key, id)
+    CREATE UNIQUE INDEX setting_changes_key ON public.setting_changes USING btree (id)
+    CREATE TRIGGER setting_changes_append_only BEFORE DELETE OR UPDATE ON public.setting_changes FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER setting_changes_never_emptied BEFORE TRUNCATE ON public.setting_changes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE settings -- Settings of the whole lab, by name.
     key text NOT NULL
     value bytea NOT NULL
@@ -488,3 +667,13 @@ TABLE users -- People who sign in.
     CONSTRAINT users_name_not_empty CHECK ((name <> ''::text))
     CONSTRAINT users_role_is_known CHECK ((role = ANY (ARRAY['viewer'::text, 'operator'::text, 'lead'::text])))
     CREATE UNIQUE INDEX users_key ON public.users USING btree (name)
+TABLE way_health -- How each way to each person has gone lately.
+    person text NOT NULL
+    way text NOT NULL
+    failures integer NOT NULL -- Failures since the last success.
+    failing_since timestamp with time zone
+    last_try timestamp with time zone NOT NULL
+    last_ok timestamp with time zone
+    detail text NOT NULL
+    CONSTRAINT way_health_key PRIMARY KEY (person, way)
+    CREATE UNIQUE INDEX way_health_key ON public.way_health USING btree (person, way)

@@ -40,6 +40,7 @@ type Store struct {
 	ingest  *pgxpool.Pool // Append, one connection
 	web     *pgxpool.Pool // queries of people
 	control *pgxpool.Pool // the worker, migrations, partitions, notifications
+	paging  *pgxpool.Pool // pages to people
 
 	appendMu sync.Mutex // one writer at a time; guards heard
 	heard    *heardBoots
@@ -91,6 +92,9 @@ func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
 	if s.control, err = openPool(cfg, "control", 4); err != nil {
 		return nil, err
 	}
+	if s.paging, err = openPool(cfg, "paging", 4); err != nil {
+		return nil, err
+	}
 	if err = s.migrate(ctx); err != nil {
 		return nil, err
 	}
@@ -122,7 +126,7 @@ func openPool(cfg Config, part string, conns int32) (*pgxpool.Pool, error) {
 func (s *Store) Close() {
 	s.stop()
 	s.wg.Wait()
-	for _, p := range []*pgxpool.Pool{s.ingest, s.web, s.control} {
+	for _, p := range []*pgxpool.Pool{s.ingest, s.web, s.control, s.paging} {
 		if p != nil {
 			p.Close()
 		}
