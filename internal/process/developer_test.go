@@ -1,6 +1,7 @@
 package process
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"strings"
@@ -169,6 +170,28 @@ developers:
 	} {
 		if _, err := load(text); err == nil || !strings.Contains(err.Error(), want) || !strings.Contains(err.Error(), "own.yaml") {
 			t.Errorf("%s: error %v; want one with %q and the file", text, err, want)
+		}
+	}
+}
+
+// A step that was kept with a run's record as JSON judges as it did.
+func TestStepReadBackJudgesAlike(t *testing.T) {
+	sheet, _ := Builtin().Sheet("bw")
+	step, _ := sheet.Step("developer")
+	for _, d := range Builtin().Developers() {
+		by := step.With(d)
+		raw, err := json.Marshal(by)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var back Step
+		if err := json.Unmarshal(raw, &back); err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range []float64{12, 19.5, 21.7, 23, 27} {
+			if got, want := back.Rates(c), by.Rates(c); got != want {
+				t.Errorf("%s at %.1f °C: %+v read back, %+v before", d.ID, c, got, want)
+			}
 		}
 	}
 }
