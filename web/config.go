@@ -26,6 +26,7 @@ type Store interface {
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
 	SetUnit(ctx context.Context, s lab.UnitSetting, by string) error
 	People
+	Housekeeper
 }
 
 // People is the part of the store that knows who may do what.

@@ -43,6 +43,7 @@ type shop struct {
 	sessions map[string]kept
 	refused  []lab.Quarantined
 	trace    []lab.TracePoint
+	house    lab.House
 	asked    any    // the last filter or limit
 	broken   error  // what every look into the store gives
 	onUnits  func() // called once, after the units were read

@@ -18,6 +18,8 @@ func (s *Server) routes() (http.Handler, error) {
 	s.unitRoutes()
 	s.alertRoutes()
 	s.runRoutes()
+	s.houseRoutes()
+	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()
 	spec, err := finishSpec(s.api.OpenAPI())

@@ -13,6 +13,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"wetside/alerts"
+	"wetside/alerts/figures"
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
@@ -183,6 +184,27 @@ func (s siteStore) SetUnit(ctx context.Context, u lab.UnitSetting, by string) er
 		s.worker.Nudge("")
 	}
 	return err
+}
+
+func (s siteStore) SetHouse(ctx context.Context, h lab.House, by string) error {
+	err := s.Store.SetHouse(ctx, h, by)
+	if err == nil {
+		s.worker.Nudge("")
+	}
+	return err
+}
+
+// AlertFigures counts how the alerting of a period did.
+func (s siteStore) AlertFigures(ctx context.Context, from, to time.Time) (lab.AlertFigures, error) {
+	alerts, err := s.Store.AlertsFor(ctx, from, to)
+	if err != nil {
+		return lab.AlertFigures{}, err
+	}
+	pages, err := s.Store.SentPages(ctx, from, to)
+	if err != nil {
+		return lab.AlertFigures{}, err
+	}
+	return figures.Count(from, to, alerts, pages), nil
 }
 
 // ready is nil where the service does its whole work; otherwise it says what

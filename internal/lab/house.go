@@ -1,6 +1,7 @@
 package lab
 
 import (
+	"encoding/json"
 	"fmt"
 	"maps"
 	"slices"
@@ -129,3 +130,14 @@ func Sharing(groups map[string][]string, unit string) string {
 	}
 	return ""
 }
+
+// SettingChange is one change of a setting, for the record of who did it.
+type SettingChange struct {
+	At    Time            `json:"at"`
+	By    string          `json:"by"`
+	Key   string          `json:"key"` // house, or unit lab/unit
+	Value json.RawMessage `json:"value"`
+}
+
+// UnitKey is the key under which changes of a unit's settings are kept.
+func UnitKey(unit string) string { return "unit " + unit }

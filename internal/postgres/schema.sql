@@ -363,7 +363,7 @@ TABLE records -- One row for each sealed record of a run; later evidence makes a
     sealed_at timestamp with time zone NOT NULL -- When wetside sealed it.
     supersedes bigint -- The record of the same run before this one.
     good boolean NOT NULL -- It counts among the good runs that others are compared with.
-    features bytea NOT NULL -- The figures of the run that others are compared with, as they stand in the record.
+    features bytea NOT NULL -- The figures of the run that others are compared with, compressed as packed is; also in the record.
     size integer NOT NULL -- Length of the record in bytes.
     packed_hash bytea NOT NULL -- SHA-256 of packed.
     packed bytea NOT NULL -- The record, JSON Lines, compressed with Zstandard (RFC 8878).

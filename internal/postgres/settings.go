@@ -4,6 +4,8 @@ import (
 	"context"
 	"encoding/json"
 
+	"github.com/jackc/pgx/v5"
+
 	"wetside/internal/lab"
 )
 
@@ -29,12 +31,57 @@ func (s *Store) House(ctx context.Context) (h lab.House, err error) {
 	return h, nil
 }
 
+// SetHouse stores what holds for the whole lab, and who changed it.
+func (s *Store) SetHouse(ctx context.Context, h lab.House, by string) (err error) {
+	defer s.wrap(&err, s.web, "set up the lab")
+	if err := h.Check(); err != nil {
+		return err
+	}
+	value, err := json.Marshal(h)
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.HouseKey, err)
+	}
+	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, setSetting, lab.HouseKey, value, s.clock.Now()); err != nil {
+			return err
+		}
+		return s.settingChanged(ctx, tx, lab.HouseKey, h, by)
+	})
+}
+
+// settingChanged adds to the record of who changed what.
+func (s *Store) settingChanged(ctx context.Context, tx pgx.Tx, key string, value any, by string) error {
+	body, err := json.Marshal(value)
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", key, err)
+	}
+	_, err = tx.Exec(ctx, `INSERT INTO setting_changes (key, value, by, at) VALUES ($1, $2, $3, $4)`, key, body, by, s.clock.Now())
+	return err
+}
+
+// SettingChanges gives the changes of a setting, "" for all, newest first.
+func (s *Store) SettingChanges(ctx context.Context, key string, limit int) (_ []lab.SettingChange, err error) {
+	defer s.wrap(&err, s.web, "read the changes of settings")
+	rows, err := s.web.Query(ctx, `
+		SELECT at, by, key, value FROM setting_changes WHERE $1 = '' OR key = $1 ORDER BY id DESC LIMIT $2`, key, capped(limit))
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (c lab.SettingChange, err error) {
+		var value []byte
+		err = row.Scan(&c.At.Time, &c.By, &c.Key, &value)
+		c.At, c.Value = lab.At(c.At.Time), value
+		return c, err
+	})
+}
+
+const setSetting = `
+	INSERT INTO settings (key, value, changed_at) VALUES ($1, $2, $3)
+	ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at`
+
 // SetSetting stores a setting of the lab.
 func (s *Store) SetSetting(ctx context.Context, key string, value []byte) (err error) {
 	defer s.wrap(&err, s.web, "set setting "+key)
-	_, err = s.web.Exec(ctx, `
-		INSERT INTO settings (key, value, changed_at) VALUES ($1, $2, $3)
-		ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at`,
-		key, notNil(value), s.clock.Now())
+	_, err = s.web.Exec(ctx, setSetting, key, notNil(value), s.clock.Now())
 	return err
 }

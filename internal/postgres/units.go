@@ -71,12 +71,17 @@ func (s *Store) SetUnit(ctx context.Context, u lab.UnitSetting, by string) (err 
 	default:
 		return lab.Errorf(lab.KindInvalid, "standing %q is not one of new, accepted, out-of-service, retired", u.Standing)
 	}
-	_, err = s.web.Exec(ctx, `
-		INSERT INTO unit_settings (unit, name, standing, changed_by, changed_at) VALUES ($1, $2, $3, $4, $5)
-		ON CONFLICT (unit) DO UPDATE SET name = excluded.name, standing = excluded.standing,
-			changed_by = excluded.changed_by, changed_at = excluded.changed_at`,
-		u.Unit, u.Name, u.Standing, by, s.clock.Now())
-	return err
+	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
+		_, err := tx.Exec(ctx, `
+			INSERT INTO unit_settings (unit, name, standing, changed_by, changed_at) VALUES ($1, $2, $3, $4, $5)
+			ON CONFLICT (unit) DO UPDATE SET name = excluded.name, standing = excluded.standing,
+				changed_by = excluded.changed_by, changed_at = excluded.changed_at`,
+			u.Unit, u.Name, u.Standing, by, s.clock.Now())
+		if err != nil {
+			return err
+		}
+		return s.settingChanged(ctx, tx, lab.UnitKey(u.Unit), u, by)
+	})
 }
 
 // CreateUnitKey stores the hash of a unit's broker key; a new key replaces

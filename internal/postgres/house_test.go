@@ -1,0 +1,69 @@
+package postgres_test
+
+import (
+	"testing"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	"wetside/internal/postgres/pgtest"
+)
+
+// TestHouseIsKeptWithWhoChangedIt: what does not check is not stored, and the
+// record of changes cannot be altered.
+func TestHouseIsKeptWithWhoChangedIt(t *testing.T) {
+	store, ctx := pgtest.Store(t, postgres.Config{URL: pgtest.New(t)}), t.Context()
+	if h, err := store.House(ctx); err != nil || h.TimeZone != "" {
+		t.Fatalf("a new lab has %+v, %v", h, err)
+	}
+	if err := store.SetHouse(ctx, lab.House{TimeZone: "Nowhere"}, "Wren"); lab.KindOf(err) != lab.KindInvalid {
+		t.Fatalf("an unknown time zone: %v", err)
+	}
+	want := lab.House{TimeZone: "Europe/Dublin", Closed: true, ClosedUntil: lab.AtPtr(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)), ClosedBy: "Wren"}
+	if err := store.SetHouse(ctx, want, "Wren"); err != nil {
+		t.Fatal(err)
+	}
+	if err := store.SetUnit(ctx, lab.UnitSetting{Unit: "tern-street/plover", Name: "Plover", Standing: lab.UnitAccepted}, "Robin"); err != nil {
+		t.Fatal(err)
+	}
+	got, err := store.House(ctx)
+	if err != nil || !got.Closed || got.ClosedUntil == nil || !got.ClosedUntil.Equal(want.ClosedUntil.Time) {
+		t.Errorf("got %+v, %v", got, err)
+	}
+	for key, by := range map[string]string{lab.HouseKey: "Wren", lab.UnitKey("tern-street/plover"): "Robin"} {
+		changes, err := store.SettingChanges(ctx, key, 10)
+		if err != nil || len(changes) != 1 || changes[0].By != by || changes[0].Key != key {
+			t.Errorf("changes of %s: %+v, %v", key, changes, err)
+		}
+	}
+	if all, err := store.SettingChanges(ctx, "", 10); err != nil || len(all) != 2 || all[0].By != "Robin" {
+		t.Errorf("all changes: %+v, %v", all, err)
+	}
+}
+
+// TestAlertsForAPeriod: what was noticed in it or stood open in it, and no
+// other.
+func TestAlertsForAPeriod(t *testing.T) {
+	store, ctx := pgtest.Store(t, postgres.Config{URL: pgtest.New(t)}), t.Context()
+	from := time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)
+	add := func(id string, raised time.Duration, state lab.AlertState, held string) {
+		a := lab.StoredAlert{Alert: lab.Alert{ID: id, Rule: "clock-off", Unit: "tern-street/plover", Priority: lab.Low, State: state, Occurrence: 1,
+			RaisedAt: lab.At(from.Add(raised)), NoticedAt: lab.At(from.Add(raised)), Held: held}, Key: id, FirstID: id, LastOccID: id}
+		if err := store.CommitImported(ctx, lab.Commit{AlertKeys: []string{id}, Apply: func([]lab.StoredAlert, time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+			return []lab.StoredAlert{a}, nil, nil
+		}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	add("before", -time.Hour, lab.Closed, "")
+	add("open since before", -time.Hour, lab.Unacknowledged, lab.HeldChattering)
+	add("within", time.Minute, lab.Closed, "")
+	add("after", 2*time.Hour, lab.Unacknowledged, "")
+	got, err := store.AlertsFor(ctx, from, from.Add(time.Hour))
+	if err != nil || len(got) != 2 || got[0].ID != "open since before" || got[1].ID != "within" || got[0].Held != lab.HeldChattering {
+		t.Errorf("got %+v, %v", got, err)
+	}
+	if pages, err := store.SentPages(ctx, from, from.Add(time.Hour)); err != nil || len(pages) != 0 {
+		t.Errorf("pages: %v, %v", pages, err)
+	}
+}

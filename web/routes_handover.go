@@ -1,0 +1,122 @@
+package web
+
+import (
+	"cmp"
+	"context"
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+)
+
+// HandOver is what the next shift must know.
+type HandOver struct {
+	At        lab.Time    `json:"at"`
+	Since     lab.Time    `json:"since"`
+	Open      []lab.Alert `json:"open"`      // the most pressing first
+	Shelved   []lab.Alert `json:"shelved"`   // open, put aside by a person
+	Held      []lab.Alert `json:"held"`      // open, paging nobody for another reason
+	Running   []lab.Unit  `json:"running"`   // with film or anything else in them
+	Due       []lab.Job   `json:"due"`       // where a person is needed next
+	Attend    []lab.Unit  `json:"attend"`    // idle, but a container wants seeing to or it is out of service
+	Undecided []lab.Run   `json:"undecided"` // ended, not in control, and nobody has decided about the rolls
+	Ended     []lab.Run   `json:"ended"`     // since then
+	Closed    int         `json:"closed"`    // alerts raised and closed since then
+}
+
+const (
+	handOverDefault = 12 * time.Hour
+	undecidedDays   = 14
+)
+
+func (s *Server) handOverRoutes() {
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "get-hand-over", Method: http.MethodGet, Path: "/hand-over", Tags: []string{"duty"},
+		Summary: "What the next shift must know", Description: "What is open, shelved, running and due, and what ended since; for the change of shift.",
+	}, s.handOver)
+}
+
+func (s *Server) handOver(ctx context.Context, in *struct {
+	Since time.Time `query:"since" doc:"When this shift began, RFC 3339. Left out: twelve hours ago."`
+}) (*body[HandOver], error) {
+	now := s.cfg.Clock.Now()
+	since := in.Since
+	if since.IsZero() {
+		since = now.Add(-handOverDefault)
+	}
+	if err := checkSpan(since, now); err != nil {
+		return nil, err
+	}
+	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: list(s.cfg.Live.Jobs())}
+	if err := s.handOverAlerts(ctx, &h, since); err != nil {
+		return nil, err
+	}
+	if err := s.handOverRuns(ctx, &h, since, now); err != nil {
+		return nil, err
+	}
+	h.Running, h.Attend = []lab.Unit{}, []lab.Unit{}
+	for _, u := range s.views() {
+		switch {
+		case u.Run != nil:
+			h.Running = append(h.Running, u)
+		case u.Standing == lab.UnitOutOfService, u.Standing != lab.UnitRetired && wantsHands(u):
+			h.Attend = append(h.Attend, u)
+		}
+	}
+	return &body[HandOver]{h}, nil
+}
+
+// wantsHands tells whether a container of an idle unit will not serve the
+// next run.
+func wantsHands(u lab.Unit) bool {
+	return slices.ContainsFunc(u.Containers, func(c lab.Container) bool {
+		return c.FloatShut || c.RunsLeft != nil && *c.RunsLeft < 1
+	})
+}
+
+func (s *Server) handOverAlerts(ctx context.Context, h *HandOver, since time.Time) error {
+	open, closed := true, false
+	alerts, err := s.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &open, Limit: maxLimit})
+	if err != nil {
+		return err
+	}
+	h.Open, h.Shelved, h.Held = []lab.Alert{}, []lab.Alert{}, []lab.Alert{}
+	slices.SortStableFunc(alerts, func(a, b lab.Alert) int { return cmp.Compare(b.Priority.Rank(), a.Priority.Rank()) })
+	for _, a := range alerts {
+		switch a = tidyAlert(a); {
+		case a.ShelvedUntil != nil:
+			h.Shelved = append(h.Shelved, a)
+		case a.Held != "":
+			h.Held = append(h.Held, a)
+		default:
+			h.Open = append(h.Open, a)
+		}
+	}
+	over, err := s.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &closed, Since: since, Limit: maxLimit})
+	h.Closed = len(over)
+	return err
+}
+
+func (s *Server) handOverRuns(ctx context.Context, h *HandOver, since, now time.Time) error {
+	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{From: now.AddDate(0, 0, -undecidedDays), Limit: maxLimit})
+	if err != nil {
+		return err
+	}
+	h.Undecided, h.Ended = []lab.Run{}, []lab.Run{}
+	for _, r := range runs {
+		if r.EndedAt == nil {
+			continue
+		}
+		r = tidyRun(r)
+		if !r.EndedAt.Before(since) {
+			h.Ended = append(h.Ended, r)
+		}
+		if r.Verdict != nil && *r.Verdict != lab.InControl && r.Decision == nil {
+			h.Undecided = append(h.Undecided, r)
+		}
+	}
+	return nil
+}
