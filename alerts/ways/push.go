@@ -8,8 +8,11 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"net/http/httptrace"
 	"net/url"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	webpush "github.com/SherClockHolmes/webpush-go"
@@ -126,11 +129,17 @@ func (p *Push) Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) erro
 	}
 	ctx, cancel := context.WithTimeout(ctx, Timeout)
 	defer cancel()
+	results := make([]*Error, len(c.Push))
+	var all sync.WaitGroup // at once: a browser whose service hangs holds up no other
+	for i, s := range c.Push {
+		all.Go(func() { results[i] = p.one(ctx, s, m, payload) })
+	}
+	all.Wait()
 	var gone []lab.PushSubscription
 	var worst *Error
 	sent := false
-	for _, s := range c.Push {
-		e := p.one(ctx, s, m, payload)
+	for i, s := range c.Push {
+		e := results[i]
 		switch {
 		case e == nil:
 			sent = true
@@ -177,6 +186,8 @@ func (p *Push) one(ctx context.Context, s lab.PushSubscription, m lab.PageMessag
 	if m.Priority == lab.Urgent {
 		ttl = ttlUrgent
 	}
+	var reached atomic.Bool
+	ctx = httptrace.WithClientTrace(ctx, &httptrace.ClientTrace{GotConn: func(httptrace.GotConnInfo) { reached.Store(true) }})
 	resp, err := webpush.SendNotificationWithContext(ctx, payload,
 		&webpush.Subscription{Endpoint: s.Endpoint, Keys: webpush.Keys{P256dh: s.P256dh, Auth: s.Auth}},
 		&webpush.Options{
@@ -187,8 +198,8 @@ func (p *Push) one(ctx context.Context, s lab.PushSubscription, m lab.PageMessag
 	if u, err := url.Parse(s.Endpoint); err == nil {
 		host += " " + u.Host
 	}
-	if err != nil && noNetwork(err) {
-		return Unavailable("%s cannot be found; is there internet?", host)
+	if err != nil && !reached.Load() {
+		return Unavailable("%s cannot be reached; is there internet?", host)
 	}
 	if err != nil {
 		return failed("%s: %s", host, plain(ctx, err))
