@@ -1,14 +1,25 @@
-import type { ComponentChildren, JSX } from "preact";
+import type { ComponentChildren, ComponentType, JSX } from "preact";
 import { StoreContext } from "./context";
 import { Board } from "./board/Board";
 import { Banner } from "./board/Banner";
 import { Footer } from "./board/Footer";
 import { AlertsPage } from "./pages/AlertsPage";
-import { RunsPage } from "./pages/RunsPage";
 import { SignIn } from "./pages/SignIn";
 import { SetUp } from "./pages/SetUp";
-import { route } from "./route";
+import { lazy } from "./lazy";
+import { ContainerSheet } from "./load/ContainerSheet";
+import { UndoToast } from "./load/UndoToast";
+import { route, type Route } from "./route";
 import type { Store } from "./state/store";
+
+const pages: Record<Route, ComponentType> = {
+  board: Board,
+  alerts: AlertsPage,
+  runs: lazy(() => import("./runs/RunList").then((m) => m.RunList)),
+  report: lazy(() => import("./report/ReportPage").then((m) => m.ReportPage)),
+  load: lazy(() => import("./load/LoadPage").then((m) => m.LoadPage)),
+  start: lazy(() => import("./load/StartPage").then((m) => m.StartPage)),
+};
 
 export function App({ store }: { store: Store }): JSX.Element {
   return (
@@ -31,14 +42,17 @@ function Inside({ store }: { store: Store }): JSX.Element {
   }
   if (session.setup_needed) return <SetUp />;
   if (!session.name) return <SignIn />;
+  const Page = pages[route.value];
   const old = store.link.value.state !== "up" && store.ready.value;
   return (
     <div class={old ? "page old" : "page"}>
       <Banner />
       <main id="main">
-        {route.value === "alerts" ? <AlertsPage /> : route.value === "runs" ? <RunsPage /> : <Board />}
+        <Page />
       </main>
       <Footer />
+      <ContainerSheet />
+      <UndoToast />
       <p class="unseen" role="alert">{store.spoken.value}</p>
     </div>
   );

@@ -1,13 +1,44 @@
 import { signal } from "@preact/signals";
 
-export type Route = "board" | "alerts" | "runs";
+export type Route = "board" | "alerts" | "runs" | "report" | "load" | "start";
 
-const read = (): Route => {
-  const name = location.hash.replace(/^#\/?/, "");
-  return name === "alerts" || name === "runs" ? name : "board";
-};
+export interface Place {
+  page: Route;
+  /** What comes after the page's name: a run's id, a unit's. */
+  rest: string;
+}
+
+const known: readonly Route[] = ["board", "alerts", "runs", "load", "start"];
+
+/** Reads the part of an address after #. A run is at #/runs/ID. */
+export function readPlace(hash: string): Place {
+  const [name = "", ...more] = hash.replace(/^#\/?/, "").split("?")[0]?.split("/") ?? [];
+  const rest = more.map(plain).filter((s) => s !== "").join("/");
+  if (name === "runs" && rest !== "") return { page: "report", rest };
+  const page = known.find((r) => r === name) ?? "board";
+  return { page, rest };
+}
+
+function plain(part: string): string {
+  try {
+    return decodeURIComponent(part);
+  } catch {
+    return part;
+  }
+}
+
+const start = readPlace(location.hash);
 
 /** The page that is shown; links are plain anchors to #/alerts and so on. */
-export const route = signal<Route>(read());
+export const route = signal<Route>(start.page);
 
-addEventListener("hashchange", () => (route.value = read()));
+/** What the page is about. */
+export const subject = signal(start.rest);
+
+addEventListener("hashchange", () => {
+  const p = readPlace(location.hash);
+  subject.value = p.rest;
+  route.value = p.page;
+});
+
+export const runLink = (id: string): string => `#/runs/${encodeURIComponent(id)}`;

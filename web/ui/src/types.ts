@@ -106,6 +106,7 @@ export interface Unit {
   processes?: string[];
   room_c?: number | null;
   rpm?: number | null;
+  load?: Load | null;
 }
 
 export interface Alert {
@@ -198,7 +199,35 @@ export interface Run {
   outages: Outage[] | null;
   gaps: { boot: string; from_seq: number; to_seq: number }[] | null;
   alerts: string[] | null;
-  rolls: { twin_check: string }[] | null;
+  rolls: Roll[] | null;
+  decision?: Decision | null;
+  seal?: { sealed_at: string; index: number; hash: string } | null;
+}
+
+export interface Roll {
+  twin_check: string;
+  process?: string;
+  push?: number;
+  film?: string;
+  format?: string;
+  order?: string;
+  due_at?: string | null;
+  note?: string;
+}
+
+export interface Decision {
+  decision: string;
+  note?: string;
+  by: string;
+  at: string;
+  customer_told_at?: string | null;
+}
+
+/** What the next run of a unit carries, or this one. */
+export interface Load {
+  process: string;
+  push: number;
+  rolls: Roll[] | null;
 }
 
 // Session is what GET /api/v1/session answers to anyone.

@@ -3,7 +3,7 @@ import { useStore } from "../context";
 import { route, type Route } from "../route";
 import { degrees, scheme, type Scheme } from "../state/prefs";
 
-const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"]];
+const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"], ["load", "Load"], ["start", "Start of day"]];
 const next: Record<Scheme, Scheme> = { auto: "light", light: "dark", dark: "auto" };
 const schemeName: Record<Scheme, string> = { auto: "Auto", light: "Light", dark: "Dark" };
 
@@ -26,7 +26,7 @@ export function Footer(): JSX.Element {
       </p>
       <nav aria-label="Pages">
         {pages.map(([r, name]) => (
-          <a key={r} href={`#/${r}`} aria-current={route.value === r ? "page" : undefined}>{name}</a>
+          <a key={r} href={`#/${r}`} aria-current={route.value === r || (r === "runs" && route.value === "report") ? "page" : undefined}>{name}</a>
         ))}
       </nav>
       <div class="switches">

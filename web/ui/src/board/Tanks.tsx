@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { openContainer } from "../load/deeds";
 import type { Unit } from "../types";
 import { runsLeft } from "../words/measure";
 import { tanksToShow, type Drawn } from "./tanks";
@@ -15,17 +16,33 @@ const y = (part: number): number => RIM + H - part * H;
 export function Tanks({ unit }: { unit: Unit }): JSX.Element {
   return (
     <ul class="tanks" aria-label="Containers">
-      {tanksToShow(unit).map((d) => <Tank key={d.name} d={d} />)}
+      {tanksToShow(unit).map((d) => (
+        <li key={d.name} class={tankClass(d)}>
+          <Tank d={d} />
+          <button
+            class="reach"
+            aria-label={`${d.label} of ${unit.name || unit.id}: what it holds, emptied, topped up, swapped`}
+            aria-haspopup="dialog"
+            onClick={() => (openContainer.value = { unit: unit.id, name: d.name })}
+          />
+        </li>
+      ))}
     </ul>
   );
 }
 
-function Tank({ d }: { d: Drawn }): JSX.Element {
-  const low = d.runs === 0 || d.short;
+const isLow = (d: Drawn): boolean => d.runs === 0 || d.short;
+
+export const tankClass = (d: Drawn): string =>
+  `tank${isLow(d) ? " low" : ""}${d.short ? " short" : ""}${d.level === null ? " unknown" : ""}`;
+
+/** A container as a column, with its words. */
+export function Tank({ d }: { d: Drawn }): JSX.Element {
+  const low = isLow(d);
   const words = d.level === null ? "not heard" : d.short ? "no room" : d.runs === null ? "" : runsLeft(d.runs);
   const shown = d.short && !d.drains ? "too little" : words;
   return (
-    <li class={`tank${low ? " low" : ""}${d.short ? " short" : ""}${d.level === null ? " unknown" : ""}`}>
+    <>
       <svg viewBox={`0 0 ${W + 4} ${RIM + H + 2}`} aria-hidden="true">
         <Vessel d={d} />
       </svg>
@@ -34,7 +51,7 @@ function Tank({ d }: { d: Drawn }): JSX.Element {
         <b>{low && <i aria-hidden="true">!</i>}{shown}</b>
         {d.full && <em>float shut</em>}
       </p>
-    </li>
+    </>
   );
 }
 

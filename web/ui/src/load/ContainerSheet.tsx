@@ -1,0 +1,124 @@
+import type { JSX } from "preact";
+import { useEffect, useRef } from "preact/hooks";
+import { useSignal } from "@preact/signals";
+import { Tank, tankClass } from "../board/Tanks";
+import { drawTank } from "../board/tanks";
+import { useStore } from "../context";
+import type { Container } from "../types";
+import { containerCautions, containerName, deedsFor, takesIn } from "../words/container";
+import { litres, runsLeft } from "../words/measure";
+import { moment, ms } from "../words/time";
+import { ContainerHistory } from "./ContainerHistory";
+import { doDeed, openContainer } from "./deeds";
+import "./load.css";
+import type { ContainerDeed } from "./types";
+
+/** The sheet of one container: what it holds, and the most pressed buttons of the day. */
+export function ContainerSheet(): JSX.Element | null {
+  const open = openContainer.value;
+  const box = useRef<HTMLDialogElement>(null);
+  useEffect(() => {
+    const el = box.current;
+    if (el && !el.open) el.showModal?.();
+  }, [open?.unit, open?.name]);
+  if (!open) return null;
+  const close = (): void => {
+    box.current?.close?.();
+    openContainer.value = null;
+  };
+  return (
+    <dialog class="sheet" ref={box} aria-labelledby="sheet-title" onClose={close} onClick={(e) => { if (e.target === box.current) close(); }}>
+      <Inside unit={open.unit} name={open.name} close={close} />
+    </dialog>
+  );
+}
+
+function Inside({ unit, name, close }: { unit: string; name: string; close(): void }): JSX.Element {
+  const store = useStore();
+  const u = store.unit(unit)?.value.unit;
+  const all = u?.containers ?? [];
+  const c = all.find((x) => x.name === name);
+  if (!c) return <p>This container is no longer known. <button class="plain" onClick={close}>Close</button></p>;
+  return (
+    <>
+      <header>
+        <h2 id="sheet-title">{store.nameOf(unit)}: {containerName(c).toLowerCase()}</h2>
+        <button class="plain" onClick={close} autofocus>Close</button>
+      </header>
+      {all.length > 1 && (
+        <ul class="tanks choose" aria-label="Containers of this unit">
+          {all.map((x) => {
+            const d = drawTank(x, all.filter((o) => o.role === x.role).length);
+            return (
+              <li key={x.name}>
+                <button class={tankClass(d)} aria-pressed={x.name === name} onClick={() => (openContainer.value = { unit, name: x.name })}>
+                  <Tank d={d} />
+                </button>
+              </li>
+            );
+          })}
+        </ul>
+      )}
+      <Holds c={c} />
+      <Deeds key={name} unit={unit} c={c} close={close} />
+      <ul class="cautions">{containerCautions(c.role).map((t) => <li key={t}>{t}</li>)}</ul>
+      <ContainerHistory unit={unit} name={name} />
+    </>
+  );
+}
+
+function Holds({ c }: { c: Container }): JSX.Element {
+  const now = useStore().now.peek();
+  const at = ms(c.at);
+  if (c.litres === null) return <p><b>Level unknown:</b> never heard. Look into it, then set the level below.</p>;
+  return (
+    <p>
+      <b class="num">{litres(c.litres)} of {litres(c.capacity_l)}</b>
+      {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres))}`}
+      {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
+      {c.float_closed && <b> Float shut: full.</b>}
+      {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
+    </p>
+  );
+}
+
+function Deeds({ unit, c, close }: { unit: string; c: Container; close(): void }): JSX.Element {
+  const store = useStore();
+  const busy = useSignal(false);
+  const trouble = useSignal("");
+  const level = useSignal("");
+  const may = store.session.value?.role === "operator" || store.session.value?.role === "lead";
+  const press = async (what: ContainerDeed, l?: number): Promise<void> => {
+    busy.value = true;
+    try {
+      await doDeed(store, unit, c, what, l);
+      close();
+    } catch (e) {
+      trouble.value = e instanceof Error ? e.message : String(e);
+    } finally {
+      busy.value = false;
+    }
+  };
+  if (!may) return <p class="muted">Only operators and leads enter what was done.</p>;
+  const set = (e: Event): void => {
+    e.preventDefault();
+    const l = Number(level.value.replace(",", "."));
+    if (level.value.trim() === "" || !Number.isFinite(l) || l < 0 || l > c.capacity_l) {
+      trouble.value = `The level is ${level.value || "empty"}; want litres from 0 to ${c.capacity_l}.`;
+      return;
+    }
+    void press("set", l);
+  };
+  return (
+    <div class="deeds">
+      {deedsFor(c.role).map(([what, words]) => (
+        <button key={what} class="solid" disabled={busy.value} onClick={() => void press(what)}>{words}</button>
+      ))}
+      <form onSubmit={set}>
+        <label>It holds, litres<input inputMode="decimal" value={level.value} onInput={(e) => (level.value = e.currentTarget.value)} /></label>
+        <button class="plain" disabled={busy.value}>Set the level</button>
+      </form>
+      {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
+    </div>
+  );
+}

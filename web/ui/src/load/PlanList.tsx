@@ -1,0 +1,46 @@
+import type { JSX } from "preact";
+import { degrees } from "../state/prefs";
+import { containerName, takesIn } from "../words/container";
+import { litres, temperature } from "../words/measure";
+import type { LoadPlan, PlanContainer } from "./types";
+
+type Standing = "fine" | "wanting" | "unknown";
+
+const signs: Record<Standing, [string, string]> = { fine: ["○", "fine"], wanting: ["▲", "not enough"], unknown: ["?", "unknown"] };
+
+/** What water, waste, chemistry and heater say of a run, before start is pressed. */
+export function PlanList({ plan }: { plan: LoadPlan }): JSX.Element {
+  return (
+    <ul class="planlist" aria-label="Will it suit?">
+      {!plan.process_known && <Line standing="wanting" word="no sheet" what="Process" text="This process has no sheet: the film of the run cannot be judged." />}
+      {plan.heater && <Heater h={plan.heater} />}
+      {(plan.containers ?? []).map((c) => <OneContainer key={c.name} c={c} />)}
+    </ul>
+  );
+}
+
+function Line({ standing, what, text, word }: { standing: Standing; what: string; text: string; word?: string }): JSX.Element {
+  const [sign, words] = signs[standing];
+  return (
+    <li class={standing}>
+      <span class="psign" aria-hidden="true">{sign}</span>
+      <span><b>{what}</b> {word ?? words}<span class="muted num"> {text}</span></span>
+    </li>
+  );
+}
+
+function Heater({ h }: { h: NonNullable<LoadPlan["heater"]> }): JSX.Element {
+  const is = h.c === null ? "" : temperature(h.c, degrees.value);
+  const to = h.aim_c === null ? "" : ` of ${temperature(h.aim_c, degrees.value)}`;
+  if (h.standing === "ready") return <Line standing="fine" what="Heater" word="ready" text={is} />;
+  if (h.standing === "heating") return <Line standing="unknown" what="Heater" word="still heating" text={`${is}${to}`} />;
+  return <Line standing="unknown" what="Heater" text="nothing was heard of it: look" />;
+}
+
+function OneContainer({ c }: { c: PlanContainer }): JSX.Element {
+  const needs = c.needs_l === null ? "what it needs is not known" : `needs ${litres(c.needs_l)}`;
+  const has = c.has_l === null ? "level never heard" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l))}` : `holds ${litres(c.has_l)}`;
+  const standing: Standing = c.standing === "enough" ? "fine" : c.standing === "short" ? "wanting" : "unknown";
+  const word = c.standing === "short" ? (takesIn(c.role) ? "too full" : "too little") : c.standing === "enough" ? (takesIn(c.role) ? "has room" : "enough") : undefined;
+  return <Line standing={standing} what={containerName(c)} text={`${needs}, ${has}`} {...(word === undefined ? {} : { word })} />;
+}

@@ -1,0 +1,55 @@
+import type { JSX } from "preact";
+import { useEffect, useRef } from "preact/hooks";
+import { useStore } from "../context";
+import { wantWords } from "./rolls";
+import { PlanList } from "./PlanList";
+import type { LoadAnswer } from "./types";
+
+interface Props {
+  answer: LoadAnswer;
+  undo(): void;
+  change(): void;
+  next(): void;
+  trouble: string;
+}
+
+/** One word that fills the view: GO or STOP. What is wrong stands under it, the odd roll by name. */
+export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.Element {
+  const store = useStore();
+  const head = useRef<HTMLHeadingElement>(null);
+  useEffect(() => head.current?.focus(), [a]);
+  const stop = a.verdict === "stop";
+  const reasons = a.reasons ?? [];
+  const rolls = (a.load?.rolls ?? []).length;
+  const odd = new Set(reasons.flatMap((r) => (r.roll ? [r.roll] : [])));
+  return (
+    <section class={`gostop ${a.verdict}`} aria-label={stop ? "Stop" : "Go"}>
+      <h1 ref={head} tabIndex={-1}>
+        <span class="gs" aria-hidden="true">{stop ? <StopShape /> : <GoShape />}</span>
+        <span class="gsword">{stop ? "STOP" : "GO"}</span>
+      </h1>
+      <p class="gssub">
+        <b>{store.nameOf(a.unit)}</b>{a.load && `, ${wantWords(a.load)}, ${rolls === 1 ? "1 roll" : `${rolls} rolls`}`}
+      </p>
+      {odd.size > 0 && <p class="gsodd num">{[...odd].map((r) => <b key={r}>{r}</b>)}</p>}
+      <ul class="gsreasons">
+        {reasons.map((r, i) => <li key={i} class={r.stops === false ? "tells" : ""}>{r.stops === false && <span>Also: </span>}{r.text}</li>)}
+        {!stop && reasons.length === 0 && <li>Water, waste and chemistry will do for this run. Check reels and bottles, then press start at the unit.</li>}
+      </ul>
+      <div class="gsacts">
+        {stop
+          ? <button class="solid" onClick={change}>Change the rolls</button>
+          : <button class="solid" onClick={next}>Next unit</button>}
+        {!stop && <button class="plain" onClick={change}>Change the rolls</button>}
+        <button class="plain" onClick={undo}>Undo: nothing is loaded</button>
+        {stop && <button class="plain" onClick={next}>Another unit</button>}
+      </div>
+      {trouble && <p class="trouble" role="alert">{trouble}</p>}
+      {a.plan && <PlanList plan={a.plan} />}
+      <p class="gsnote">Wetside advises; it starts and stops nothing. The unit decides what it does, and you what goes into it.</p>
+    </section>
+  );
+}
+
+const GoShape = (): JSX.Element => <svg viewBox="0 0 24 24"><circle cx="12" cy="12" r="9" class="line" /></svg>;
+const StopShape = (): JSX.Element => <svg viewBox="0 0 24 24"><path d="M12 2 23 21.500H1Z" class="solid" /></svg>;

@@ -1,0 +1,36 @@
+// Two sounds for hands that hold reels and eyes that look elsewhere: one short
+// and high for taken, two low ones for not. Always beside words, never alone.
+
+type Kind = "taken" | "refused";
+
+let audio: AudioContext | null = null;
+
+function tone(at: number, hertz: number, seconds: number): void {
+  if (!audio) return;
+  const wave = audio.createOscillator();
+  const gain = audio.createGain();
+  wave.type = "triangle";
+  wave.frequency.value = hertz;
+  gain.gain.setValueAtTime(0.0001, at);
+  gain.gain.exponentialRampToValueAtTime(0.25, at + 0.01);
+  gain.gain.exponentialRampToValueAtTime(0.0001, at + seconds);
+  wave.connect(gain).connect(audio.destination);
+  wave.start(at);
+  wave.stop(at + seconds + 0.02);
+}
+
+/** Plays it, where the browser has sound and lets it out. */
+export function sound(kind: Kind): void {
+  try {
+    audio ??= new AudioContext();
+    void audio.resume();
+    const now = audio.currentTime;
+    if (kind === "taken") tone(now, 1180, 0.09);
+    else {
+      tone(now, 240, 0.16);
+      tone(now + 0.22, 240, 0.22);
+    }
+  } catch {
+    // No sound here; the words say the same.
+  }
+}

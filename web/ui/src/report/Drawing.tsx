@@ -1,0 +1,185 @@
+import type { JSX } from "preact";
+import { letters } from "../board/segments";
+import { degrees } from "../state/prefs";
+import { inDegrees, limits, temperature } from "../words/measure";
+import { segmentNames } from "../words/steps";
+import { hourMinute, MINUTE, ms } from "../words/time";
+import { Pen, type Box } from "./frame";
+import { bathLines, clockMarks, envelopes, farthest, type Frame, type Layout, type MarkKind, type Stretch } from "./layout";
+import { shapeAt } from "./Shape";
+import type { Report } from "./types";
+
+interface Props {
+  report: Report;
+  layout: Layout;
+  box: Box;
+  marks: Stretch[];
+  rows: (MarkKind | "alerts")[];
+}
+
+/** The run as a length of film: what was planned above, what happened below, threads between the two. */
+export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Element {
+  const pen = new Pen(box, layout);
+  const t = report.timeline;
+  const bath = t.bath ?? [];
+  return (
+    <svg class={`drawing${box.hanging ? " hanging" : ""}`} viewBox={`0 0 ${box.width} ${box.height}`} width={box.width} height={box.height} aria-hidden="true">
+      <defs>
+        <pattern id="away" width="9" height="9" patternUnits="userSpaceOnUse" patternTransform="rotate(-45)">
+          <rect width="3" height="9" class="hatching" />
+        </pattern>
+        <pattern id="silent" width="7" height="7" patternUnits="userSpaceOnUse"><circle cx="2" cy="2" r="1.1" class="dots" /></pattern>
+      </defs>
+      {layout.frames.map((f) => <Planned key={f.n} f={f} pen={pen} />)}
+      {layout.frames.map((f) => <Happened key={f.n} f={f} pen={pen} />)}
+      {envelopes(layout, t.envelope ?? []).map((e, i) => <path key={i} class="envelope" d={pen.path(e, true)} />)}
+      {marks.filter((m) => m.kind === "outage" || m.kind === "unheard").map((m, i) => (
+        <rect key={i} class={`zone ${m.kind}`} fill={`url(#${m.kind === "outage" ? "away" : "silent"})`} {...pen.rect(m.from, m.to, box.film[0], box.film[1])} />
+      ))}
+      {bathLines(layout, bath).map((x, i) => <path key={i} class={`bathline ${x.part}`} d={pen.path(x.points)} />)}
+      {farthest(layout, bath).map((p) => <Peak key={p.n} p={p} pen={pen} />)}
+      <Perforations layout={layout} pen={pen} />
+      {marks.map((m, i) => <MarkBar key={i} m={m} row={rows.indexOf(m.kind)} pen={pen} />)}
+      {(report.alerts ?? []).map((a) => {
+        const [x, y] = pen.at(ms(a.raised_at) ?? layout.from, box.rows + rows.indexOf("alerts") * box.rowStep + 8);
+        return shapeAt(a.priority, x - 8, y - 8, a.id);
+      })}
+      <Clock layout={layout} pen={pen} />
+    </svg>
+  );
+}
+
+/** The plan of a step, and the threads that tie its ends to what happened. */
+function Planned({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
+  if (!f.plan) return null;
+  const { plan, film } = pen.box;
+  return (
+    <g>
+      <rect class="planned" {...pen.rect(f.plan[0], f.plan[1], plan[0], plan[1])} />
+      {f.was && (
+        <path class="thread" d={pen.line(f.plan[0], plan[1], f.was[0], film[0]) + pen.line(f.plan[1], plan[1], f.was[1], film[0])} />
+      )}
+      {!f.was && <Name f={f} pen={pen} at={f.plan} missing />}
+    </g>
+  );
+}
+
+function Happened({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
+  if (!f.was) return null;
+  const [from, to] = f.was;
+  const { film } = pen.box;
+  const edges = [pen.across(0.25), pen.across(0.75)] as const;
+  return (
+    <g>
+      <rect class="filmframe" {...pen.rect(from, to, film[0], film[1])} />
+      {f.low !== null && f.high !== null && (
+        <>
+          <rect class="tolerance" {...pen.rect(from, to, Math.min(...edges), Math.max(...edges))} />
+          <Limits f={f} low={f.low} high={f.high} pen={pen} />
+        </>
+      )}
+      <Name f={f} pen={pen} at={[from, to]} />
+    </g>
+  );
+}
+
+const LETTER = 8;
+
+function Name({ f, pen, at, missing = false }: { f: Frame; pen: Pen; at: [number, number]; missing?: boolean }): JSX.Element | null {
+  const { hanging, names, film } = pen.box;
+  const room = hanging ? names : pen.along(at[1]) - pen.along(at[0]) - 4;
+  const tall = pen.along(at[1]) - pen.along(at[0]);
+  const text = segmentNames(f.step, f.label).find((o) => letters(o) * LETTER <= room);
+  if (!text || (hanging && tall < 15)) return null;
+  const [x, y] = hanging ? [0, pen.along(at[0]) + Math.min(tall / 2 + 5, 14)] : [pen.along(at[0]) + 4, names + (missing ? -1 : film[0] - 6 - names)];
+  return (
+    <>
+      <text class={missing ? "name missing" : "name"} x={x} y={y}>{text}{missing && hanging ? " left out" : ""}</text>
+    </>
+  );
+}
+
+/** The limits written at the edges of the band, where there is room. */
+function Limits({ f, low, high, pen }: { f: Frame; low: number; high: number; pen: Pen }): JSX.Element | null {
+  const [from, to] = f.was ?? [0, 0];
+  const length = pen.along(to) - pen.along(from);
+  const [a, b] = limits(low, high, degrees.value).split("–");
+  if (pen.box.hanging) {
+    if (length < 34) return null;
+    const y = pen.along(to) - 5;
+    return (
+      <>
+        <text class="limit end" x={pen.across(0.25) - 4} y={y}>{a}</text>
+        <text class="limit" x={pen.across(0.75) + 4} y={y}>{b}</text>
+      </>
+    );
+  }
+  if (length < 46) return null;
+  const x = pen.along(from) + 5;
+  return (
+    <>
+      <text class="limit" x={x} y={pen.across(0.75) - 4}>{b}</text>
+      <text class="limit" x={x} y={pen.across(0.25) + 13}>{a}</text>
+    </>
+  );
+}
+
+function Peak({ p, pen }: { p: { t: number; c: number; warm: boolean }; pen: Pen }): JSX.Element {
+  const words = temperature(p.c, degrees.value);
+  const { hanging, film, width } = pen.box;
+  if (hanging) {
+    const y = Math.max(14, pen.along(p.t) - 6);
+    return <text class={`peak${p.warm ? " end" : ""}`} x={p.warm ? film[1] - 4 : film[0] + 4} y={y}>{words}</text>;
+  }
+  const x = pen.along(p.t);
+  const flip = x > width - 110;
+  return <text class={`peak${flip ? " end" : ""}`} x={flip ? x - 8 : x + 8} y={p.warm ? film[0] + 16 : film[1] - 7}>{words}</text>;
+}
+
+/** One perforation a minute along the edge of the film. */
+function Perforations({ layout, pen }: { layout: Layout; pen: Pen }): JSX.Element {
+  const out: JSX.Element[] = [];
+  const a = pen.box.film[1] + 4;
+  for (let t = layout.from + MINUTE; t < layout.to; t += MINUTE) {
+    const [x, y] = pen.at(t, a);
+    out.push(pen.box.hanging
+      ? <rect key={t} class="perf" x={x} y={y - 3.5} width="6" height="7" rx="1.5" />
+      : <rect key={t} class="perf" x={x - 3.5} y={y} width="7" height="6" rx="1.5" />);
+  }
+  return <>{out}</>;
+}
+
+function MarkBar({ m, row, pen }: { m: Stretch; row: number; pen: Pen }): JSX.Element {
+  const a = pen.box.rows + row * pen.box.rowStep;
+  const [x, y] = pen.at(m.from, a + 8);
+  const short = pen.along(m.to) - pen.along(m.from) < 20;
+  const [sx, sy] = short ? (pen.box.hanging ? [x - 8, y - 18] : [x - 20, y - 8]) : pen.box.hanging ? [x - 8, y + 2] : [x + 2, y - 8];
+  return (
+    <g>
+      <rect class={`markbar ${m.kind}`} rx="2" {...pen.rect(m.from, m.to, a, a + 16)} />
+      {shapeAt(m.kind, sx, sy, "s")}
+    </g>
+  );
+}
+
+function Clock({ layout, pen }: { layout: Layout; pen: Pen }): JSX.Element | null {
+  if (pen.box.hanging) return null;
+  const room = (pen.box.end - pen.box.start) / 62;
+  return (
+    <>
+      {clockMarks(layout, room).map((t) => (
+        <text key={t} class="clockmark" x={Math.min(pen.along(t), pen.box.width - 22)} y={pen.box.clock}>{hourMinute(t)}</text>
+      ))}
+    </>
+  );
+}
+
+/** The bath in words, for who cannot see the drawing. */
+export function drawingWords(report: Report): string {
+  const outside = (report.run.steps ?? []).filter((s) => (s.outside_s ?? 0) > 0);
+  const deg = degrees.value;
+  if (outside.length === 0) return "The bath kept inside its limits wherever it was heard.";
+  return outside
+    .map((s) => `${segmentNames(s.step)[0]}: ${Math.round(s.outside_s ?? 0)} seconds outside its limits, ${inDegrees(s.min_c ?? 0, deg).toFixed(1)} to ${inDegrees(s.max_c ?? 0, deg).toFixed(1)} degrees`)
+    .join(". ");
+}

@@ -1,0 +1,40 @@
+import type { JSX } from "preact";
+import { VerdictMark } from "../runs/VerdictMark";
+import { spanWords } from "../words/day";
+import { kindName, processName, pushName } from "../words/steps";
+import { outcomeWords, standingMeans, standingOf } from "../words/verdict";
+import { PushScale } from "./PushScale";
+import { scaleOf } from "./scale";
+import type { Report } from "./types";
+
+/** The three things said first: what it was, how it stands, how far off. */
+export function Head({ report }: { report: Report }): JSX.Element {
+  const { run } = report;
+  const standing = standingOf(run);
+  const scale = scaleOf(run, report.judged_by.inspect_stops ?? null, report.judged_by.out_stops ?? null);
+  const base = `/api/v1/runs/${encodeURIComponent(run.id)}`;
+  const rolls = (run.rolls ?? []).length;
+  return (
+    <header class={`ticket ${standing}`}>
+      <div class="about">
+        <p class="muted">Run {run.run}, {outcomeWords(run.outcome)}</p>
+        <h1>{report.unit_name || run.unit} <span>{processName(run.process)} {pushName(run.push)} {kindName(run.kind)}</span></h1>
+        <p class="num">{spanWords(run.started_at, run.ended_at)}</p>
+        <p>{run.kind !== "film" ? "No customers' film." : rolls === 0 ? "Rolls unknown: none was scanned." : rolls === 1 ? "1 roll." : `${rolls} rolls.`}</p>
+        <p class="verdictline"><VerdictMark standing={standing} /></p>
+        <p>{standingMeans[standing]}</p>
+      </div>
+      <div class="far">
+        {scale ? <PushScale scale={scale} /> : (
+          <p class="muted">No push error: {standing === "running" ? "the developer is not done." : "this run has no developer with push times, or it was not heard whole."}</p>
+        )}
+      </div>
+      <p class="doors screen">
+        <button class="plain" onClick={() => print()}>Print</button>
+        <a class="button" href={`${base}/report.pdf`} download>PDF</a>
+        <a class="button" href={`${base}/trace.csv`} download>Readings as CSV</a>
+        <a class="button" href="#/runs">All runs</a>
+      </p>
+    </header>
+  );
+}

@@ -1,0 +1,89 @@
+import type { JSX, TargetedSubmitEvent } from "preact";
+import { useEffect } from "preact/hooks";
+import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
+import { stepWords } from "../words/steps";
+import { Part } from "./Part";
+import type { Cause, Report, SymptomChoice } from "./types";
+import { useAct, useMayEnter } from "./useAct";
+
+interface Props {
+  report: Report;
+  again(): void;
+}
+
+/** The fault seen on the film, and the causes that fit both it and this run. */
+export function SeenPart({ report, again }: Props): JSX.Element {
+  const may = useMayEnter();
+  const seen = report.seen ?? [];
+  return (
+    <Part title="Seen on the film">
+      {seen.length === 0 && <p>{may ? "Nothing was entered. What does the film show?" : "Nothing was entered."}</p>}
+      {seen.map((s) => (
+        <div key={s.seen} class="seen">
+          <h3>{s.label}</h3>
+          {(s.causes ?? []).length === 0 && <p>No cause that is known fits both this fault and what was measured. It may lie before the process: exposure, camera, the film itself.</p>}
+          <ol class="causes">{(s.causes ?? []).map((c, i) => <OneCause key={i} c={c} />)}</ol>
+        </div>
+      ))}
+      {may && <SeenForm report={report} again={again} />}
+    </Part>
+  );
+}
+
+function OneCause({ c }: { c: Cause }): JSX.Element {
+  return (
+    <li>
+      <p><b>{c.text}</b>{c.step && <span class="muted">, {stepWords(c.step).full.toLowerCase()}</span>}</p>
+      {c.evidence && <p><span class="sidesign" aria-hidden="true">+</span> <span class="unseen">For it: </span>{c.evidence}</p>}
+      {c.against && <p><span class="sidesign" aria-hidden="true">−</span> <span class="unseen">Against it: </span>{c.against}</p>}
+      {!c.evidence && !c.against && <p class="muted">Nothing measured in this run speaks for or against it.</p>}
+      <p class="source">{c.source}</p>
+    </li>
+  );
+}
+
+function SeenForm({ report, again }: Props): JSX.Element {
+  const store = useStore();
+  const act = useAct(again);
+  const choices = useSignal<SymptomChoice[]>([]);
+  const trouble = useSignal("");
+  const process = report.run.process;
+  useEffect(() => {
+    store.source
+      .get<{ symptoms: SymptomChoice[] | null }>(`/symptoms?process=${encodeURIComponent(process)}`)
+      .then((a) => (choices.value = a.symptoms ?? []), (e: unknown) => (trouble.value = e instanceof Error ? e.message : String(e)));
+  }, [process, store]);
+  const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
+    e.preventDefault();
+    const el = e.currentTarget;
+    const form = new FormData(el);
+    const body: Record<string, unknown> = { seen: String(form.get("seen")) };
+    const rolls = form.getAll("roll").map(String);
+    if (rolls.length > 0) body["rolls"] = rolls;
+    const note = String(form.get("note") ?? "").trim();
+    if (note) body["note"] = note;
+    if (await act.send("POST", `/runs/${encodeURIComponent(report.run.id)}/symptoms`, body)) el.reset();
+  };
+  const rolls = report.run.rolls ?? [];
+  return (
+    <form class="entry screen" onSubmit={(e) => void submit(e)}>
+      <label>
+        The film shows
+        <select name="seen" required>
+          <option value="">choose</option>
+          {choices.value.map((c) => <option key={c.seen} value={c.seen}>{c.label}</option>)}
+        </select>
+      </label>
+      {rolls.length > 0 && (
+        <fieldset class="ticks">
+          <legend>On which rolls (none ticked: all)</legend>
+          {rolls.map((r) => <label key={r.twin_check}><input type="checkbox" name="roll" value={r.twin_check} /> {r.twin_check}</label>)}
+        </fieldset>
+      )}
+      <label class="wide">Note<input name="note" maxLength={1000} /></label>
+      <button class="solid" disabled={act.busy.value}>Find causes</button>
+      {(trouble.value || act.trouble.value) && <p class="trouble" role="alert">{trouble.value || act.trouble.value}</p>}
+    </form>
+  );
+}

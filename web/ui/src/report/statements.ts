@@ -1,0 +1,80 @@
+import { ms } from "../words/time";
+import { decisionWord, runKindWord } from "../words/verdict";
+import type { Entry } from "./types";
+
+const DAY = 24 * 3600_000;
+
+/** A time of day "14:27" or "14:27:05" on the day that puts it nearest to a moment; null for what is none. */
+export function timeNear(text: string, near: number): number | null {
+  const m = /^(\d{1,2}):(\d{2})(?::(\d{2})(?:\.\d+)?)?$/.exec(text.trim());
+  if (!m || Number(m[1]) > 23 || Number(m[2]) > 59 || Number(m[3] ?? 0) > 59) return null;
+  const d = new Date(near);
+  d.setHours(Number(m[1]), Number(m[2]), Number(m[3] ?? 0), 0);
+  const t = d.getTime();
+  if (t - near > DAY / 2) return t - DAY;
+  return near - t > DAY / 2 ? t + DAY : t;
+}
+
+interface Body {
+  from?: string;
+  to?: string | null;
+  text?: string;
+  add?: { twin_check: string }[];
+  remove?: string[];
+  kind?: string;
+  decision?: string;
+  seen?: string;
+  rolls?: ({ twin_check: string } | string)[];
+  container?: string;
+  what?: string;
+  id?: string;
+}
+
+/** What an entry says, in words; times by `clock`. */
+export function entryWords(e: Entry, clock: (t: number) => string): string {
+  const b = (typeof e.body === "object" && e.body !== null ? e.body : {}) as Body;
+  const at = (s: string | null | undefined): string => {
+    const t = ms(s);
+    return t === null ? "?" : clock(t);
+  };
+  switch (e.what) {
+    case "turned-by-hand":
+      return `Turned by hand from ${at(b.from)} ${b.to ? `to ${at(b.to)}` : "to the end of the outage"}`;
+    case "drained":
+      return `Drained by hand at ${at(e.at)}`;
+    case "note":
+      return b.text ?? "Note";
+    case "rolls":
+      return [
+        (b.add ?? []).length > 0 ? `Rolls added: ${(b.add ?? []).map((r) => r.twin_check).join(", ")}` : "",
+        (b.remove ?? []).length > 0 ? `Rolls taken out: ${(b.remove ?? []).join(", ")}` : "",
+      ].filter(Boolean).join(". ") || "Rolls";
+    case "load":
+      return `Loaded with ${(b.rolls ?? []).length === 1 ? "1 roll" : `${(b.rolls ?? []).length} rolls`}`;
+    case "unload":
+      return "Load taken back";
+    case "run-kind":
+      return `Kind of run: ${runKindWord(b.kind ?? "")}`;
+    case "decision":
+      return `Decision: ${decisionWord(b.decision ?? "").toLowerCase()}`;
+    case "symptom":
+      return `Seen on the film: ${(b.seen ?? "").replaceAll("-", " ")}`;
+    case "container":
+      return `${b.container ?? "Container"} ${(b.what ?? "").replaceAll("-", " ")}`;
+    case "takes-back":
+      return "Took back an entry";
+    default:
+      return e.what.replaceAll("-", " ");
+  }
+}
+
+/** The ids of entries that hold no more: said by themselves, or by a later entry. */
+export function takenBack(entries: readonly Entry[]): Set<string> {
+  return new Set(
+    entries.flatMap((e) => {
+      if (e.taken_back) return [e.id];
+      const id = e.what === "takes-back" ? (e.body as Body | undefined)?.id : undefined;
+      return id ? [id] : [];
+    }),
+  );
+}
