@@ -27,7 +27,7 @@ func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string)
 		return nil
 	}
 	var result []lab.StoredAlert
-	found := f.release(f.minor.with(major))
+	found := f.grouped(f.release(f.minor.with(major)))
 	c := lab.Commit{Runs: changes.Runs, States: f.states(save)}
 	c.AlertKeys, c.AlertIDs = alerts.Refs(found)
 	c.AlertIDs = append(c.AlertIDs, ids...)
