@@ -17,19 +17,17 @@ type bathRec struct {
 	HeldC float64   `json:"held_c"` // the last reading, not yet counted
 	HeldT time.Time `json:"held_t,omitzero"`
 
-	N       int     `json:"n"`
-	LeftOut int     `json:"left_out,omitempty"`
-	MinC    float64 `json:"min_c"`
-	MaxC    float64 `json:"max_c"`
-	SumC    float64 `json:"sum_c"` // °C times seconds
-	SumS    float64 `json:"sum_s"`
-	OutS    float64 `json:"out_s"` // outside the limits
-	Eq      factors `json:"eq"`    // equivalent seconds
-	GapS    float64 `json:"gap_s"` // the longest time between readings
+	N       int           `json:"n"`
+	LeftOut int           `json:"left_out,omitempty"`
+	MinC    float64       `json:"min_c"`
+	MaxC    float64       `json:"max_c"`
+	SumC    float64       `json:"sum_c"` // °C times seconds
+	SumS    float64       `json:"sum_s"`
+	OutS    float64       `json:"out_s"`            // outside the limits
+	Eq      process.Rates `json:"eq"`               // equivalent seconds
+	GapS    float64       `json:"gap_s"`            // the longest time between readings
+	GuessS  float64       `json:"guess_s,omitzero"` // seconds without readings, the liquid estimated
 }
-
-// factors holds a sum for the best, lowest and highest temperature factor.
-type factors struct{ Best, Low, High float64 }
 
 // liquidRateC is the fastest that the liquid on the film changes, °C a
 // second, and jumpC what a reading may jump beside it: common practice, no
@@ -39,30 +37,42 @@ const (
 	jumpC       = 0.8
 )
 
+// bathEnv is what a stretch of a bath is judged by.
+type bathEnv struct {
+	sp     *process.Step // nil: only the plain figures count
+	within float64       // what a reading is worth, °C
+	setC   float64       // what the heater holds
+	room   process.Range // °C
+	cool   process.Cooling
+	limitS float64                                            // the longest time between readings that is none missing
+	off    func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
+	unsure bool                                               // the end lies in a hole: the stretch may have been shorter
+}
+
 // begin starts counting at the beginning of a bath. Between the fills of one
 // step the last temperature carries on, and no reading is missed.
-func (b *bathRec) begin(t time.Time, sp *process.Step) {
+func (b *bathRec) begin(t time.Time, e *bathEnv) {
 	if b.FromT.IsZero() {
 		b.FromT = t
 		return
 	}
 	if gap := b.GapS; b.Prev {
-		b.to(t, b.PrevC, sp)
+		b.to(t, b.PrevC, e)
 		b.GapS = gap
 	}
 }
 
-// read takes a reading. sp may be nil: then only the plain figures count.
-func (b *bathRec) read(t time.Time, c float64, sp *process.Step) {
+// read takes a reading.
+func (b *bathRec) read(t time.Time, c float64, e *bathEnv) {
 	if !b.HeldT.IsZero() {
-		b.settle(t, c, sp)
+		b.settle(t, c, e)
 	}
 	b.HeldT, b.HeldC = t, c
 }
 
 // settle counts the reading that was held back, or leaves it out where it
 // left the line between its neighbours and came back faster than liquid can.
-func (b *bathRec) settle(nextT time.Time, nextC float64, sp *process.Step) {
+func (b *bathRec) settle(nextT time.Time, nextC float64, e *bathEnv) {
 	if b.Prev {
 		in, out := b.HeldC-b.PrevC, b.HeldC-nextC
 		dIn, dOut := b.HeldT.Sub(b.FromT).Seconds(), nextT.Sub(b.HeldT).Seconds()
@@ -71,12 +81,13 @@ func (b *bathRec) settle(nextT time.Time, nextC float64, sp *process.Step) {
 			return
 		}
 	}
-	b.count(b.HeldT, b.HeldC, sp)
+	b.count(b.HeldT, b.HeldC, e)
 }
 
 // count adds the time up to a reading at t.
-func (b *bathRec) count(t time.Time, c float64, sp *process.Step) {
-	if !b.Prev {
+func (b *bathRec) count(t time.Time, c float64, e *bathEnv) {
+	first := !b.Prev
+	if first {
 		b.PrevC, b.Prev = c, true
 	}
 	if b.N == 0 {
@@ -84,11 +95,16 @@ func (b *bathRec) count(t time.Time, c float64, sp *process.Step) {
 	}
 	b.N++
 	b.MinC, b.MaxC = min(b.MinC, c), max(b.MaxC, c)
-	b.to(t, c, sp)
+	b.add(t, c, e, !first, true)
 }
 
-// to carries the integral on to t, where the temperature is c.
-func (b *bathRec) to(t time.Time, c float64, sp *process.Step) {
+// to carries the integral on to t without a reading there: the temperature is
+// taken for c.
+func (b *bathRec) to(t time.Time, c float64, e *bathEnv) { b.add(t, c, e, true, false) }
+
+// add carries the integral on to t, where the temperature is c; fromRead and
+// toRead tell whether it was measured at either end.
+func (b *bathRec) add(t time.Time, c float64, e *bathEnv, fromRead, toRead bool) {
 	dt := t.Sub(b.FromT).Seconds()
 	if b.FromT.IsZero() || dt <= 0 {
 		b.PrevC = c
@@ -97,25 +113,26 @@ func (b *bathRec) to(t time.Time, c float64, sp *process.Step) {
 	b.GapS = max(b.GapS, dt)
 	b.SumC += dt * (b.PrevC + c) / 2
 	b.SumS += dt
-	if sp != nil {
-		b.OutS += dt * outsideShare(b.PrevC, c, sp.LowC, sp.HighC)
-		if sp.Kind == process.Dev {
-			b.Eq.Best += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.Best)
-			b.Eq.Low += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.Low)
-			b.Eq.High += process.EquivalentS(b.PrevC, c, dt, sp.AimC, sp.Factor.High)
+	if e.sp != nil {
+		b.OutS += dt * outsideShare(b.PrevC, c, e.sp.LowC, e.sp.HighC)
+		if dt <= e.limitS {
+			b.Eq = b.Eq.Plus(e.sp.EquivalentWithin(b.PrevC, c, dt, e.within))
+		} else {
+			b.GuessS += dt
+			b.Eq = b.Eq.Plus(e.stretch(b.FromT, t, b.PrevC, c, fromRead, toRead))
 		}
 	}
 	b.FromT, b.PrevC = t, c
 }
 
 // finish carries the integral to the end of the step at the last temperature.
-func (b *bathRec) finish(t time.Time, sp *process.Step) {
+func (b *bathRec) finish(t time.Time, e *bathEnv) {
 	if !b.HeldT.IsZero() {
-		b.count(b.HeldT, b.HeldC, sp)
+		b.count(b.HeldT, b.HeldC, e)
 		b.HeldT = time.Time{}
 	}
 	if b.Prev {
-		b.to(t, b.PrevC, sp)
+		b.to(t, b.PrevC, e)
 	}
 }
 
@@ -133,17 +150,4 @@ func outsideShare(c0, c1, low, high float64) float64 {
 		a, b = b, a
 	}
 	return 1 - max(0, min(b, 1)-max(a, 0))
-}
-
-// bounds are the lowest and highest equivalent time that the probe and the
-// range of the temperature factor allow.
-func (b *bathRec) bounds(sp *process.Step) (low, high float64) {
-	low, high = math.Inf(1), 0
-	for _, x := range []struct{ eq, q float64 }{
-		{b.Eq.Best, sp.Factor.Best}, {b.Eq.Low, sp.Factor.Low}, {b.Eq.High, sp.Factor.High},
-	} {
-		k := math.Pow(x.q, probeC/10)
-		low, high = min(low, x.eq/k), max(high, x.eq*k)
-	}
-	return low, high
 }

@@ -57,6 +57,9 @@ type Figures struct {
 	RefusedCount            int     `yaml:"refused_count"`
 	RefusedWindowS          float64 `yaml:"refused_window_s"`
 	RunLostS                float64 `yaml:"run_lost_s"`
+	ReactS                  float64 `yaml:"reaction_s"`
+	AdviceEveryS            float64 `yaml:"advice_every_s"`
+	AdviceMovesS            float64 `yaml:"advice_moves_s"`
 	HoleWaitS               float64 `yaml:"hole_wait_s"`
 	HoleWaitReconnectS      float64 `yaml:"hole_wait_reconnect_s"`
 	BacklogS                float64 `yaml:"backlog_s"`

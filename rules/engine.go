@@ -16,6 +16,26 @@ import (
 type Config struct {
 	Book *process.Book // the process sheets
 	Data *Data         // holds, limits, waits, texts
+	// Zone is where the lab is: times of day in texts are of its clock.
+	// Defaults to UTC, which the texts then say.
+	Zone *time.Location
+
+	with map[string]*process.Step // steps judged by a developer of the lab's
+}
+
+// stepWith is a step judged by a developer; one that the book does not have
+// changes nothing.
+func (c *Config) stepWith(sheet string, sp *process.Step, id string) *process.Step {
+	key := sheet + "|" + sp.ID + "|" + id
+	if st := c.with[key]; st != nil {
+		return st
+	}
+	d, ok := c.Book.Developer(id)
+	if !ok {
+		return sp
+	}
+	c.with[key] = sp.With(d)
+	return c.with[key]
 }
 
 // History gives stored telemetry back to the fold when late evidence makes it
@@ -78,6 +98,7 @@ func NewEngine(cfg Config) *Engine {
 	if cfg.Data == nil {
 		cfg.Data = Builtin()
 	}
+	cfg.with = map[string]*process.Step{}
 	return &Engine{cfg: cfg, units: map[lab.UnitID]*watch{}}
 }
 
@@ -172,6 +193,7 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 			w.release(e.clock)
 		}
 		w.loseRun(e.clock)
+		w.touched = w.outlookMoves(e.clock) || w.touched
 	}
 	return e.collect(ctx, h)
 }

@@ -120,7 +120,13 @@ func (f *fold) spec(c *stepRec) *process.Step {
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
 	}
-	return &sh.Steps[c.Index]
+	sp := &sh.Steps[c.Index]
+	for _, d := range f.s.Run.Fig.Devs {
+		if d.Process == f.s.Run.Process && d.Step == c.ID && sp.Kind == process.Dev {
+			return f.cfg.stepWith(sh.ID, sp, d.Developer)
+		}
+	}
+	return sp
 }
 
 // sheetS is the sheet's time for a step in seconds, false where unknown.

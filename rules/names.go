@@ -35,13 +35,16 @@ const (
 	RuleTelemetryRefused = "telemetry-refused"
 	RuleSheetMissing     = "sheet-missing"
 	RuleRollMismatch     = "roll-mismatch"
+	RuleChemistryShort   = "chemistry-short"
+	RuleLevelDisagrees   = "level-disagrees"
+	RuleDrainNotArriving = "drain-not-arriving"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RulePhaseOverdue, RuleRunAborted,
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
-	RuleRollMismatch}
+	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

@@ -56,10 +56,13 @@ func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
 	if s.Bath.known() && !s.BathDue.After(s.Bath.T) {
 		s.Intervals.add(t.Sub(s.Bath.T).Seconds())
 	}
+	v += s.Run.Fig.offsetC()
 	s.Bath, s.BathDue = reading{v, t}, t
 	f.clear(about{rule: RuleReadingMissing, step: c}, t)
 	sp := f.spec(c)
-	c.Bath.read(t, v, sp)
+	c.Bath.read(t, v, f.env(c))
+	f.followCooling(v, t)
+	f.adviseAgain(c)
 	if sp != nil && s.Run.film() {
 		f.bathTemperature(c, sp, v, t)
 	}
@@ -147,10 +150,14 @@ func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	w.facts["equivalent_end_s"], w.facts["sheet_s"] = round(p.equivalentS, 1), p.sheetS
 	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
 	if p.pushes {
-		w.facts["push_error_end_stops"] = round(p.stops, 2)
-		w.message += fmt.Sprintf(", heading %+.2f stop", p.stops)
+		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = round(p.stops, 2), round(p.soFarStops, 2)
+		w.message += fmt.Sprintf(", so far %+.2f, heading %+.2f stop", p.soFarStops, p.stops)
 	} else {
-		w.message += fmt.Sprintf(", heading %+.0f %% of the sheet", 100*(p.equivalentS/p.sheetS-1))
+		of := "the sheet"
+		if p.house {
+			of = "the house aim"
+		}
+		w.message += fmt.Sprintf(", heading %+.0f %% of %s", 100*(p.equivalentS/p.sheetS-1), of)
 	}
 	if p.beyond > 0 {
 		w.priority = lab.Urgent
@@ -185,38 +192,38 @@ func (f *fold) bathAdvice(p projection, t time.Time, w *say) {
 // projection is where a developer ends if it stays as it is.
 type projection struct {
 	equivalentS, sheetS, leftS float64
-	stops                      float64
+	stops, soFarStops          float64
 	pushes                     bool
 	beyond                     int
-	endNowBetterS              float64 // seconds from now at which the sheet's development is reached
+	endNowBetterS              float64 // seconds from now at which the aim's development is reached
+	house                      bool
 }
 
 // project carries a developer on at its present temperature to its set end.
 func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (projection, bool) {
-	sheetS, ok := sp.TimeFor(f.s.Run.Push, c.SetS)
+	a := f.aim(c)
+	target, ok := sp.TargetS(a)
 	if !ok || !c.BathHeard {
 		return projection{}, false
 	}
-	endS := sheetS
-	if c.SetS > 0 {
-		endS = c.SetS
+	eq, _ := f.soFar(c, t, false)
+	p := projection{sheetS: target, house: a.HouseS > 0, leftS: f.unitEndsS(c, t)}
+	inS := t.Sub(c.BathT).Seconds()
+	if p.leftS < 0 {
+		p.leftS = max(target-inS, 0)
 	}
-	b := c.Bath
-	if !b.HeldT.IsZero() {
-		b.count(b.HeldT, b.HeldC, sp)
-	}
-	rate := process.Rate(v, sp.AimC, sp.Factor.Best)
-	p := projection{sheetS: sheetS, leftS: endS - t.Sub(c.BathT).Seconds()}
-	p.equivalentS = b.Eq.Best + max(p.leftS, 0)*rate
-	p.stops, p.pushes = sp.PushError(p.equivalentS, f.s.Run.Push, c.SetS)
-	p.beyond = sp.Beyond(p.equivalentS, sheetS, f.s.Run.Push, c.SetS)
-	p.endNowBetterS = (sheetS - b.Eq.Best) / rate
+	rate := sp.Rates(v).Best
+	p.equivalentS = eq.Best + p.leftS*rate
+	p.stops, p.pushes = sp.Stops(p.equivalentS, a)
+	p.soFarStops, _ = sp.Stops(target+eq.Best-inS, a)
+	p.beyond = sp.Off(p.equivalentS, a)
+	p.endNowBetterS = (target - eq.Best) / rate
 	return p, true
 }
 
 // bathEnds closes the integral of a bath at its end.
 func (f *fold) bathEnds(c *stepRec, t time.Time) {
-	c.Bath.finish(t, f.spec(c))
+	c.Bath.finish(t, f.env(c))
 }
 
 // readingLimitS is how long a reading of the bath may stay away, seconds.
@@ -298,9 +305,13 @@ func (f *fold) motion(m *lab.Motion) {
 	due, proved := f.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
 	switch {
 	case *m.RPM >= fig.RotationRPM:
+		if n := len(c.Still); n > 0 && c.Still[n-1].To.IsZero() {
+			c.Still[n-1].To = t
+		}
 		f.clear(a, t)
 	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
+		c.Still = append(c.Still, byHand{From: due.Add(-sec(holdS))})
 		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
 			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
 		if dev {

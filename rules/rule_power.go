@@ -2,11 +2,9 @@ package rules
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/process"
 )
 
 // power folds a power message.
@@ -44,6 +42,7 @@ func (f *fold) power(m *lab.Message) {
 	}
 	if source == lab.SourceMains {
 		s.Power.LostT = time.Time{}
+		f.coolingOver()
 	}
 }
 
@@ -56,18 +55,41 @@ func (f *fold) mainsAway(now time.Time) {
 			f.openOutage(now)
 		}
 	}
-	w := say{priority: lab.Low, message: "Mains away; the unit runs on its battery", facts: map[string]any{}}
-	if s.running() && !s.Run.BathsEnd {
-		w.priority = lab.Urgent
-		w.message = fmt.Sprintf("Mains away in %s: turn the tank by hand", stepWords(f.stepID()))
-	} else if s.running() {
-		w.priority = lab.Urgent
-	}
+	w := f.mainsAwaySays()
 	a := about{rule: RulePowerLost}
-	if o := f.open(a); o != nil && w.priority.Rank() > o.Priority.Rank() {
+	if f.open(a) != nil {
 		f.change(a, w, false)
+		return
 	}
 	f.raise(a, now, w)
+}
+
+// mainsAwaySays words lost mains: first what to do with the hands, then until
+// when.
+func (f *fold) mainsAwaySays() say {
+	s := f.s
+	w := say{priority: lab.Low, message: "Mains away; the unit runs on its battery", facts: map[string]any{}}
+	if !s.running() {
+		return w
+	}
+	w.priority = lab.Urgent
+	if !s.Run.BathsEnd {
+		w.message = fmt.Sprintf("Mains away in %s: turn the tank by hand", stepWords(f.stepID()))
+	}
+	v := f.outlook(false, s.now())
+	if v == nil || v.Why != outBattery {
+		return w
+	}
+	w.response = v.Text + " Keep dry hands for plugs and switches."
+	for name, at := range map[string]*lab.Time{"act_at": v.ActAt, "go_on_until": v.GoOnUntil, "drain_from": v.DrainFrom, "too_late_from": v.TooLateFrom} {
+		if at != nil {
+			w.facts[name] = at.String()
+		}
+	}
+	if v.PushStops != nil {
+		w.facts["push_error_end_stops"], w.facts["push_error_now_stops"] = *v.PushStops, *v.NowStops
+	}
+	return w
 }
 
 // backByBoot takes a restarted controller that says nothing of its power to
@@ -186,97 +208,6 @@ func (f *fold) lastOutage() *outage {
 		return f.s.Run.Outages[n-1]
 	}
 	return nil
-}
-
-// advise words what an outage did and what to do, and raises or updates its alert.
-func (f *fold) advise(o *outage) {
-	a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
-	w := f.resumedSays(o)
-	if f.open(a) != nil {
-		f.change(a, w, false)
-		return
-	}
-	f.raise(a, o.BackT, w)
-}
-
-// resumedSays is the first form of the advice: how long the film really was
-// in the bath, and what the sheet wants.
-func (f *fold) resumedSays(o *outage) say {
-	s := f.s
-	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": round(o.S, 0), "kind": o.Kind, "step": o.Step}}
-	if s.Run.BathsEnd {
-		w.priority = lab.Low
-	}
-	w.message = fmt.Sprintf("Power back after %s in %s", span(o.S), stepWords(f.stepID()))
-	c := s.cur()
-	sp := f.spec(c)
-	sheetS, known := f.sheetS(c)
-	if s.Run.film() && c != nil && sp != nil && known && !c.BathT.IsZero() && c.EndT.IsZero() && c.DrainT.IsZero() {
-		f.adviseBath(o, c, sp, sheetS, &w)
-	} else if s.Run.film() && !s.Run.BathsEnd {
-		o.Advice = "continue"
-		w.response = "The film is between baths: let the unit go on, and check the next bath's temperature."
-	}
-	o.Text = w.message + ". " + w.response
-	if w.harm != "" {
-		o.Text += " " + w.harm
-	}
-	return w
-}
-
-// adviseBath advises on film that was in a bath meanwhile.
-func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, sheetS float64, w *say) {
-	inS := f.s.Clock.T.Sub(c.BathT).Seconds()
-	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), sheetS
-	w.message = fmt.Sprintf("Power back after %s; in %s %s of %s", span(o.S), sp.Short, span(inS), span(sheetS))
-	left := sheetS - inS
-	switch {
-	case sp.Kind == process.Min && !c.Bath.HeldT.IsZero() && c.Bath.HeldC < sp.LowC:
-		o.Advice, left = "extend", max(left, 0)+o.S
-		w.response = fmt.Sprintf("Give it %s more: the bath has cooled to %.1f °C.", span(left), c.Bath.HeldC)
-	case sp.Kind != process.Dev:
-		o.Advice, left = "continue", max(left, 0)
-		w.response = "Let the step finish: longer does little harm here."
-	case left <= 0:
-		o.Advice, left = "shorten", 0
-		w.response = "Drain now, and hold the rolls to inspect."
-	default:
-		f.adviseDeveloper(o, c, sp, sheetS, &left)
-		w.response = fmt.Sprintf("Drain it in %s, whatever the unit's own counter says. Then hold the rolls to inspect.", span(left))
-	}
-	if sp.Kind == process.Dev {
-		w.harm = "Film that stood still develops unevenly; no number of seconds repairs that."
-	}
-	if !c.BathHeard {
-		w.response += " The beginning was not heard: it may have been in longer."
-	}
-	if o.Advice != "continue" {
-		w.facts["act_at"] = lab.At(f.s.Clock.report(f.after(left))).String()
-	}
-	o.LeftS = ptr(round(left, 0))
-	w.facts["advised_remaining_s"], w.facts["advice"] = round(left, 0), o.Advice
-}
-
-// adviseDeveloper says when the sheet's development is reached, by the
-// kinetics over what was measured.
-func (f *fold) adviseDeveloper(o *outage, c *stepRec, sp *process.Step, sheetS float64, left *float64) {
-	unitLeft := *left
-	b := c.Bath
-	if !b.HeldT.IsZero() {
-		b.count(b.HeldT, b.HeldC, sp)
-	}
-	if sp.Kind == process.Dev && b.Prev {
-		b.to(f.s.Clock.T, b.PrevC, sp)
-		*left = max(0, (sheetS-b.Eq.Best)/process.Rate(b.PrevC, sp.AimC, sp.Factor.Best))
-	}
-	switch short, over := sp.Tolerance(sheetS); {
-	case *left > unitLeft+over:
-		o.Advice = "extend"
-	case math.Abs(*left-unitLeft) <= short && o.Kind == "battery":
-		o.Advice = "continue"
-	default:
-		o.Advice = "shorten"
-	}
 }
 
 // settleResumed lowers power-resumed once the last bath is done.

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // state is everything the fold knows of one unit. It is plain data: its JSON
@@ -41,8 +42,12 @@ type state struct {
 	RPM     reading          `json:"rpm"`
 	Room    reading          `json:"room"`
 
-	Load *loaded         `json:"load,omitempty"` // what the next run carries
-	Done map[string]bool `json:"done,omitempty"` // entries counted in
+	Cool   *coolNow             `json:"cool,omitempty"`    // a cooling that is being read
+	Cools  []process.CoolingFit `json:"cools,omitempty"`   // what the unit has shown of its cooling
+	CountS *float64             `json:"count_s,omitempty"` // the unit's own count of the time in the step
+	CountT time.Time            `json:"count_t,omitzero"`
+	Load   *loaded              `json:"load,omitempty"` // what the next run carries
+	Done   map[string]bool      `json:"done,omitempty"` // entries counted in
 
 	Intervals ring            `json:"intervals"` // seconds between bath readings
 	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
@@ -127,12 +132,15 @@ type stepRec struct {
 	EndT       time.Time `json:"end_t,omitzero"`       // end of the time in the step
 	LeftT      time.Time `json:"left_t,omitzero"`      // when the next thing began
 	SetS       float64   `json:"set_s,omitempty"`
+	SetC       float64   `json:"set_c,omitempty"`
 	FillML     float64   `json:"fill_ml,omitempty"`
 	DrawFrom   string    `json:"draw_from,omitempty"`
 	DrainTo    string    `json:"drain_to,omitempty"`
 	WrongSet   bool      `json:"wrong_set,omitempty"` // wrong-time-set was raised
 	NoReading  bool      `json:"no_reading,omitempty"`
 	NoRotation bool      `json:"no_rotation,omitempty"`
+	Still      []byHand  `json:"still,omitempty"`   // when the tank stood still
+	NoChem     bool      `json:"no_chem,omitempty"` // its bottle did not give what it should
 	Unheard    bool      `json:"unheard,omitempty"` // a hole of over 10 s in it
 	Bath       bathRec   `json:"bath"`
 	Out        bool      `json:"out,omitempty"` // bath-temperature was raised
@@ -171,6 +179,16 @@ type outage struct {
 	Advice string    `json:"advice,omitempty"`
 	LeftS  *float64  `json:"left_s,omitempty"`
 	Text   string    `json:"text,omitempty"`
+
+	ActT      time.Time      `json:"act_t,omitzero"` // when to do what is advised
+	Done      *process.Range `json:"done,omitempty"` // where the push error will end then
+	Still     float64        `json:"still,omitempty"`
+	Measured  []string       `json:"measured,omitempty"`
+	Estimated []string       `json:"estimated,omitempty"`
+	Assumed   []string       `json:"assumed,omitempty"`
+	Ask       []string       `json:"ask,omitempty"`
+	Readings  int            `json:"readings,omitempty"` // of the bath since the power is back
+	LookT     time.Time      `json:"look_t,omitzero"`    // when the advice is looked at again
 }
 
 // power is where the electricity comes from.

@@ -19,6 +19,7 @@ func (f *fold) step(m *lab.Message) {
 		f.enterStep(st)
 	}
 	f.enterPhase(st)
+	f.s.CountS, f.s.CountT = st.ElapsedS, f.s.Clock.T
 	f.waitingReadings()
 	f.backByBoot(m.Boot)
 	if f.s.running() {
@@ -154,6 +155,9 @@ func (f *fold) noteSet(c *stepRec, st *lab.Step) {
 	}
 	if st.SetS != nil && st.Phase != lab.PhaseDraining {
 		c.SetS = *st.SetS
+	}
+	if st.SetC != nil {
+		c.SetC = *st.SetC
 	}
 	if st.FillML != nil && *st.FillML > 0 {
 		c.FillML = *st.FillML
@@ -291,7 +295,7 @@ func (f *fold) beginBath() {
 		f.rollMismatch()
 	}
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
-	c.Bath.begin(s.Clock.T, f.spec(c))
+	c.Bath.begin(s.Clock.T, f.env(c))
 }
 
 // refilled notes that another fill of the step follows its draining.

@@ -26,7 +26,7 @@ func TestVerdict(t *testing.T) {
 		{"push error beyond the second edge", func(s *script) {
 			s.c41(0)
 			s.warm(52, 215, 39.0) // 2.9^0.12 = 1.136 for 160 s: 22 s: 0.73 stop
-		}, "done", "out-of-control", []string{"bath-warm developer", "bath-warm developer"}},
+		}, "done", "out-of-control", []string{"bath-warm developer"}},
 		{"a hole of over 10 s in the developer", func(s *script) { s.c41(0); s.cut(100, 115) }, "done", "inspect",
 			[]string{"missing-evidence developer"}},
 		{"a hole in the bleach is none", func(s *script) { s.c41(0); s.cut(400, 415) }, "done", "in-control", nil},
@@ -55,7 +55,7 @@ func TestVerdict(t *testing.T) {
 		{"aborted", func(s *script) {
 			dev(s, 295, always(37.8))
 			s.phase(300, "aborted", "", 0)
-		}, "aborted", "inspect", []string{"aborted "}},
+		}, "aborted", "inspect", []string{"missing-evidence "}},
 		{"idle is seen", func(s *script) {
 			dev(s, 295, always(37.8))
 			s.phase(310, "idle", "", 0)

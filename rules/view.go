@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // View is the unit as the board shows it, at arrival time now. Name,
@@ -30,8 +31,24 @@ func (e *Engine) View(u lab.UnitID, now time.Time) (lab.Unit, bool) {
 	}
 	if s.running() {
 		v.Run = f.runView()
+		v.Outlook = w.outlookAt(now)
 	}
+	v.Load = f.loadView()
 	return v, true
+}
+
+// loadView is what the run carries, else what the next one will.
+func (f *fold) loadView() *lab.Load {
+	s := f.s
+	if s.running() {
+		if l := f.load(s.Run, time.Time{}); l != nil {
+			return l
+		}
+	}
+	if s.Load != nil {
+		return &s.Load.Load
+	}
+	return nil
 }
 
 func (w *watch) link(now time.Time) string {
@@ -222,6 +239,24 @@ func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 	v.RunsLeft = ptr(max(0, int((room+tiny)/next)))
 }
 
+// actJob words what an outlook wants a person to do.
+func actJob(v *lab.Outlook) string {
+	step := stepWords(v.Step)
+	switch v.Action {
+	case process.GoOn, process.DrainAt:
+		return "drain " + step + " by hand"
+	case process.Shorten:
+		return "end " + step + " early"
+	case process.Extend:
+		return "end " + step + " late"
+	case process.Repeat:
+		return "do " + step + " again"
+	case process.Discard:
+		return "drain " + step + ", hold the rolls"
+	}
+	return "see " + step + " end"
+}
+
 // Jobs lists where a person is needed next, soonest first.
 func (e *Engine) Jobs(now time.Time) []lab.Job {
 	jobs := []lab.Job{}
@@ -240,9 +275,12 @@ func (e *Engine) Jobs(now time.Time) []lab.Job {
 				jobs = append(jobs, lab.Job{Unit: u.String(), What: waitWords(lab.WaitToDryer), DueAt: lab.At(s.Clock.report(f.after(left))), Run: r.ID})
 			}
 		}
+		if v := w.outlookAt(now); v != nil && v.ActAt != nil {
+			jobs = append(jobs, lab.Job{Unit: u.String(), What: actJob(v), DueAt: *v.ActAt, Run: r.ID})
+		}
 		for _, key := range sortedKeys(s.Open) {
 			o := s.Open[key]
-			what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up "}[o.Rule]
+			what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
 			in, ok := o.Facts["drain_in_s"].(float64)
 			if !ok {
 				in, ok = o.Facts["draw_in_s"].(float64)

@@ -31,6 +31,8 @@ type watch struct {
 	dirty   map[string]bool
 	runs    []lab.Run
 	touched bool
+
+	lookedAt string // what the outlook said last
 }
 
 // mark is a place in the timeline from which the unit can be folded again.

@@ -64,6 +64,9 @@ type RunStep struct {
 	PushErrorStops     *float64 `json:"push_error_stops"`
 	PushErrorLowStops  *float64 `json:"push_error_low_stops"`
 	PushErrorHighStops *float64 `json:"push_error_high_stops"`
+	// Against a house aim the push error is the house's; this is the sheet's.
+	HouseAimS           *float64 `json:"house_aim_s,omitempty"`
+	PushErrorSheetStops *float64 `json:"push_error_sheet_stops,omitempty"`
 }
 
 // Outage is one loss of power in a run.
@@ -76,6 +79,19 @@ type Outage struct {
 	Advice            string   `json:"advice,omitempty"`
 	AdvisedRemainingS *float64 `json:"advised_remaining_s"`
 	Text              string   `json:"text"`
+	// ActAt is when to do what is advised. PushStops is where the push error
+	// will end then, with its range; null for steps without push times.
+	ActAt         *Time    `json:"act_at,omitempty"`
+	PushStops     *float64 `json:"push_stops,omitempty"`
+	PushLowStops  *float64 `json:"push_low_stops,omitempty"`
+	PushHighStops *float64 `json:"push_high_stops,omitempty"`
+	StoodS        *float64 `json:"stood_s,omitempty"` // the tank stood still, turning by hand taken off
+	// What the advice rests on.
+	Measured  []string `json:"measured,omitempty"`
+	Estimated []string `json:"estimated,omitempty"`
+	Assumed   []string `json:"assumed,omitempty"`
+	// What to ask whoever was there; answered by entries.
+	Ask []string `json:"ask,omitempty"`
 }
 
 // Gap is a hole in a boot's sequence.

@@ -1,0 +1,150 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/internal/process"
+)
+
+// roomC is taken for the room where none was read: common practice, no source.
+var roomC = process.Range{Best: 21, Low: 15, High: 28}
+
+// roomWithinC is what a reading of the room is worth: the tank stands where
+// the probe does not.
+const roomWithinC = 1.0
+
+// heldWithinC is how far a bath of which nothing was read may be off its set
+// point: common practice, no source.
+const heldWithinC = 0.5
+
+func (f *fold) room() process.Range {
+	if f.s.Room.known() {
+		return process.Within(f.s.Room.V, roomWithinC)
+	}
+	return roomC
+}
+
+// cooling is how this unit cools, by what it has shown.
+func (f *fold) cooling() process.Cooling { return process.CombineFits(f.s.Cools) }
+
+// env is what the bath of a step is judged by.
+func (f *fold) env(c *stepRec) *bathEnv {
+	sp := f.spec(c)
+	if sp == nil {
+		return &bathEnv{limitS: f.readingLimitS()}
+	}
+	e := &bathEnv{sp: sp, within: f.s.Run.Fig.withinC(), setC: sp.AimC, room: f.room(), cool: f.cooling(),
+		limitS: f.readingLimitS(), off: f.away, unsure: c.EndUnsure}
+	if c.SetC > 0 {
+		e.setC = c.SetC
+	}
+	return e
+}
+
+// away is the time between from and to in which the power was away, the first
+// such stretch to the last.
+func (f *fold) away(from, to time.Time) (a, b time.Time, ok bool) {
+	for _, o := range f.s.Run.Outages {
+		lost, back := o.LostT, o.BackT
+		if back.IsZero() || back.After(to) {
+			back = to
+		}
+		if lost.Before(from) {
+			lost = from
+		}
+		if !lost.Before(back) {
+			continue
+		}
+		if !ok {
+			a, ok = lost, true
+		}
+		b = back
+	}
+	return a, b, ok
+}
+
+// aim is what a step is judged against.
+func (f *fold) aim(c *stepRec) process.Aim {
+	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
+	a.HouseS, _ = f.houseS(c)
+	return a
+}
+
+// soFar is what the bath of c has had by timeline time t: the readings, and
+// since the last of them what cooling or the heater make of it. It gives the
+// liquid at t as well.
+func (f *fold) soFar(c *stepRec, t time.Time, cooling bool) (eq, bath process.Range) {
+	b, e := c.Bath, f.env(c)
+	if !b.HeldT.IsZero() {
+		b.count(b.HeldT, b.HeldC, e)
+	}
+	if !b.Prev { // nothing was read: taken to be about at its set point
+		b.FromT, b.PrevC, b.Prev = c.BathT, e.setC, true
+		e.within += heldWithinC
+	}
+	bath = process.Within(b.PrevC, e.within)
+	dt := t.Sub(b.FromT).Seconds()
+	if dt <= 0 {
+		return b.Eq, bath
+	}
+	if cooling {
+		b.Eq = b.Eq.Plus(e.sp.Cooled(f.cooling(), bath, f.room(), 0, dt))
+		return b.Eq, f.cooling().Between(bath, f.room(), dt)
+	}
+	b.to(t, b.PrevC, e)
+	return b.Eq, bath
+}
+
+// curveMax is how many readings of one cooling are kept; coolsMax how many
+// fits.
+const (
+	curveMax = 60
+	coolsMax = 8
+)
+
+// coolNow is a stretch in which nothing heats the tank, as it is read.
+type coolNow struct {
+	FromT time.Time              `json:"from_t"`
+	LastT time.Time              `json:"last_t"`
+	Pts   []process.CoolingPoint `json:"pts"`
+}
+
+// followCooling keeps what a unit shows of its own cooling: readings of the
+// bath while its mains are away.
+func (f *fold) followCooling(v float64, t time.Time) {
+	s := f.s
+	if s.Power.LostT.IsZero() {
+		f.coolingOver()
+		return
+	}
+	k := s.Cool
+	if k == nil {
+		k = &coolNow{FromT: t}
+		s.Cool = k
+	}
+	if len(k.Pts) > 0 && (len(k.Pts) >= curveMax || t.Sub(k.LastT) < sec(coolEveryS)) {
+		return
+	}
+	k.LastT = t
+	k.Pts = append(k.Pts, process.CoolingPoint{S: t.Sub(k.FromT).Seconds(), C: v})
+}
+
+// coolEveryS is how far apart the readings of a cooling are kept, seconds.
+const coolEveryS = 4
+
+// coolingOver ends a cooling and keeps what it shows.
+func (f *fold) coolingOver() {
+	k := f.s.Cool
+	if k == nil {
+		return
+	}
+	f.s.Cool = nil
+	fit, err := process.CoolingCurve{Points: k.Pts, Room: f.room()}.Fit()
+	if err != nil {
+		return
+	}
+	f.s.Cools = append(f.s.Cools, fit)
+	if more := len(f.s.Cools) - coolsMax; more > 0 {
+		f.s.Cools = f.s.Cools[more:]
+	}
+}

@@ -1,0 +1,397 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// inBath is the step whose bath is on the film now, with its sheet's; nil
+// where there is none, or nothing to judge it by.
+func (f *fold) inBath() (*stepRec, *process.Step) {
+	s, c := f.s, f.s.cur()
+	sp := f.spec(c)
+	if !s.running() || !s.Run.film() || s.Run.BathsEnd || c == nil || sp == nil {
+		return nil, nil
+	}
+	if c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+		return nil, nil
+	}
+	if _, ok := sp.TargetS(f.aim(c)); !ok {
+		return nil, nil
+	}
+	return c, sp
+}
+
+// How the liquid comes back to the set point with its heater on again,
+// seconds: common practice, no source.
+var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
+
+// standing is the film in a bath at timeline time t. off: nothing heats it.
+func (f *fold) standing(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
+	eq, bath := f.soFar(c, t, off)
+	st := process.Standing{Aim: f.aim(c), SoFar: eq, Bath: bath, ReactS: f.fig().ReactS,
+		EndsS: f.unitEndsS(c, t), StoodS: f.stoodS(c, t)}
+	cool := f.cooling()
+	st.Cooling, st.Toward = &cool, f.room()
+	if !off {
+		e := f.env(c)
+		st.Cooling, st.Toward = &warming, process.Within(e.setC, e.within)
+	}
+	return st
+}
+
+// unitEndsS is when the unit will end the step by its own count, in seconds
+// after t; below zero where that is not known.
+func (f *fold) unitEndsS(c *stepRec, t time.Time) float64 {
+	if c.SetS <= 0 {
+		return -1
+	}
+	if f.s.CountS != nil && !f.s.CountT.Before(c.BathT) {
+		return max(0, c.SetS-*f.s.CountS-t.Sub(f.s.CountT).Seconds())
+	}
+	return max(0, c.SetS-t.Sub(c.BathT).Seconds())
+}
+
+// stoodS is how long of the step the power was away: what stood then was not
+// exchanged.
+func (f *fold) stoodS(c *stepRec, t time.Time) float64 {
+	sum := 0.0
+	for _, o := range f.s.Run.Outages {
+		if o.N == c.N && o.Step == c.ID {
+			sum += overlap(o.LostT, o.BackT, c.BathT, t)
+		}
+	}
+	return sum
+}
+
+// overlap is how many seconds from a to b lie within from to to; a zero b is
+// without end.
+func overlap(a, b, from, to time.Time) float64 {
+	if b.IsZero() || b.After(to) {
+		b = to
+	}
+	return max(0, b.Sub(maxTime(a, from)).Seconds())
+}
+
+// stillS is how long the film stood still in an outage, turning by hand taken
+// off.
+func (f *fold) stillS(c *stepRec, o *outage) float64 {
+	end := c.EndT
+	if end.IsZero() {
+		end = c.DrainT
+	}
+	if end.IsZero() {
+		end = f.s.Clock.T
+	}
+	if !o.BackT.IsZero() && o.BackT.Before(end) {
+		end = o.BackT
+	}
+	from := maxTime(o.LostT, c.BathT)
+	return max(0, end.Sub(from).Seconds()-f.turnedS(from, end))
+}
+
+// turnedS is how long of a time the tank was turned by hand, by what people
+// said.
+func (f *fold) turnedS(from, to time.Time) float64 {
+	sum, at := 0.0, from
+	for _, h := range f.s.Run.Turned { // by their beginnings
+		end := h.To
+		if end.IsZero() || end.After(to) {
+			end = to
+		}
+		if begin := maxTime(h.From, at); begin.Before(end) {
+			sum += end.Sub(begin).Seconds()
+			at = end
+		}
+	}
+	return sum
+}
+
+// turnedThrough tells whether the tank was turned by hand all the time that it
+// stood still in the step.
+func (f *fold) turnedThrough(c *stepRec) bool {
+	const most = 0.9
+	for _, h := range c.Still {
+		end := h.To
+		if end.IsZero() {
+			end = c.EndT
+		}
+		if long := end.Sub(h.From).Seconds(); f.turnedS(h.From, end) < most*long {
+			return false
+		}
+	}
+	return len(c.Still) > 0
+}
+
+// advise works out and words what an outage did and what to do, and raises or
+// updates its alert.
+func (f *fold) advise(o *outage) {
+	a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
+	w := f.resumedSays(o)
+	if f.open(a) != nil {
+		f.change(a, w, false)
+		return
+	}
+	f.raise(a, o.BackT, w)
+}
+
+// adviseAgain follows the bath after the power is back: what is measured then
+// is better than what was estimated.
+func (f *fold) adviseAgain(c *stepRec) {
+	o := f.lastOutage()
+	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.ActT.IsZero() && o.Readings > 0 {
+		return
+	}
+	now := f.s.Clock.T
+	if o.Readings++; o.Readings > 1 && now.Before(o.LookT) {
+		return
+	}
+	o.LookT = now.Add(sec(f.fig().AdviceEveryS))
+	was, act := o.ActT, o.Advice
+	trial := *o
+	f.resumedSays(&trial)
+	if trial.Advice == act && trial.ActT.Sub(was).Abs() < sec(f.fig().AdviceMovesS) && o.Readings > 1 {
+		return
+	}
+	f.advise(o)
+	f.reportRun()
+}
+
+// resumedSays says what an outage did to the film and what to do now.
+func (f *fold) resumedSays(o *outage) say {
+	s := f.s
+	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": round(o.S, 0), "kind": o.Kind, "step": o.Step}}
+	if s.Run.BathsEnd {
+		w.priority = lab.Low
+	}
+	o.Advice, o.LeftS, o.ActT, o.Done = "", nil, time.Time{}, nil
+	o.Measured, o.Estimated, o.Assumed, o.Ask = nil, nil, nil, nil
+	w.message = fmt.Sprintf("Power back after %s in %s", span(o.S), stepWords(f.stepID()))
+	c, sp := f.inBath()
+	drained := s.cur() != nil && s.cur().ByHand && s.cur().N == o.N
+	switch {
+	case c != nil:
+		f.adviseBath(o, c, sp, &w)
+	case s.Run.film() && drained:
+		f.adviseDrained(o, s.cur(), &w)
+	case s.Run.film() && s.Phase == lab.PhaseDraining && s.running() && f.isDev(s.cur()):
+		o.Advice = process.Continue
+		w.response = "It stopped while draining: let it drain at once, by hand if the unit does not. Then hold the rolls to inspect."
+		w.harm = unevenText
+	case s.Run.film() && !s.Run.BathsEnd:
+		o.Advice = process.Continue
+		w.response = "The film is between baths: let the unit go on, and check the next bath's temperature."
+	}
+	o.Text = w.message + "."
+	if w.response != "" {
+		o.Text += " " + w.response
+	}
+	if w.harm != "" {
+		o.Text += " " + w.harm
+	}
+	return w
+}
+
+const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not the colour balance."
+
+// adviseDrained counts in that a person drained the bath by hand.
+func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
+	sp := f.spec(c)
+	if sp == nil {
+		return
+	}
+	inS := c.DrainT.Sub(c.BathT).Seconds()
+	st := process.Standing{Aim: f.aim(c), SoFar: c.Bath.Eq, EndsS: 0, Ended: true, StoodS: f.stoodS(c, c.DrainT)}
+	adv, ok := sp.Advise(st)
+	if !ok {
+		return
+	}
+	o.Advice = adv.Action
+	w.message = fmt.Sprintf("Power back after %s; %s was drained by hand after %s", span(o.S), sp.Short, span(inS))
+	w.response = "The tank is empty: go on with the next bath at once; skip what the unit still counts of this step."
+	switch adv.Action {
+	case process.Repeat:
+		w.response = fmt.Sprintf("It had too little: give %s again, %s, with fresh solution.", sp.Label, span(adv.LeftS))
+	case process.Discard:
+		w.response = "No time brings it back near the sheet. Go on with the next bath, hold the rolls: a person looks."
+	}
+	f.adviceFigures(o, c, sp, adv, w)
+	if sp.Kind == process.Dev {
+		w.response += " Hold the rolls to inspect."
+		w.harm = unevenText
+	}
+}
+
+// adviseBath advises on film that was in a bath meanwhile and is still in it.
+func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
+	now := f.s.Clock.T
+	target, _ := sp.TargetS(f.aim(c))
+	inS := now.Sub(c.BathT).Seconds()
+	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), round(target, 1)
+	atBack := o.BackT.Sub(c.BathT).Seconds()
+	w.message = fmt.Sprintf("Power back after %s; in %s %s of %s", span(o.S), sp.Short, span(atBack), span(target))
+	st := f.standing(c, sp, now, false)
+	adv, ok := sp.Advise(st)
+	if !ok {
+		return
+	}
+	o.Advice = adv.Action
+	end := now.Add(sec(adv.LeftS))
+	left := end.Sub(o.BackT).Seconds()
+	o.LeftS = ptr(round(left, 1))
+	o.ActT = maxTime(now, end.Add(-sec(st.ReactS)))
+	w.response = f.actWords(adv, sp, o.ActT, now)
+	if sp.Kind == process.Dev {
+		w.response += " Then hold the rolls to inspect."
+		w.harm = unevenText
+	}
+	f.adviceFigures(o, c, sp, adv, w)
+	if !c.BathHeard {
+		w.response += " The beginning was not heard: it may have been in longer."
+	}
+	w.facts["advised_remaining_s"] = *o.LeftS
+	w.facts["act_at"] = lab.At(f.s.Clock.report(o.ActT)).String()
+}
+
+// actWords says what to do and when.
+func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time) string {
+	at, in := f.clockWords(act), act.Sub(now).Seconds()
+	switch adv.Action {
+	case process.Shorten:
+		if in < 1 {
+			return "Drain now, whatever the unit's own counter says."
+		}
+		return fmt.Sprintf("Press on at %s, in %s: drain it then, whatever the unit's own counter says.", at, span(in))
+	case process.Extend:
+		if sp.Kind == process.Min {
+			return fmt.Sprintf("Give it longer: until %s, %s from now.", at, span(in))
+		}
+		return fmt.Sprintf("Give it longer: press on at %s, in %s; do not let the unit drain before.", at, span(in))
+	case process.Repeat:
+		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, span(adv.LeftS))
+	case process.Discard:
+		return "Drain now. No time brings it back near the sheet: hold the rolls, a person looks."
+	}
+	if sp.Kind == process.Dev || sp.Kind == process.Exact {
+		return fmt.Sprintf("Let the unit finish the step; it should end at %s, in %s.", at, span(in))
+	}
+	return "Let the unit finish the step: longer does little harm here."
+}
+
+// adviceFigures adds where the push error will end and what all of it rests on.
+func (f *fold) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv process.Advice, w *say) {
+	if adv.Pushes {
+		o.Done = &adv.DoneStops
+		w.response += fmt.Sprintf(" It comes to %s.", process.ThirdsRange(adv.DoneStops))
+		w.facts["push_error_end_stops"] = round(adv.DoneStops.Best, 2)
+		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = round(adv.DoneStops.Low, 2), round(adv.DoneStops.High, 2)
+	}
+	o.Still = f.stillS(c, o)
+	o.Measured, o.Estimated, o.Assumed = f.restsOn(c, sp, o.LostT, o.BackT)
+	o.Ask = f.asks(c, o)
+	w.facts["advice"], w.facts["stood_s"] = o.Advice, round(o.Still, 0)
+	for name, list := range map[string][]string{"measured": o.Measured, "estimated": o.Estimated, "assumed": o.Assumed, "ask": o.Ask} {
+		if len(list) > 0 {
+			w.facts[name] = list
+		}
+	}
+}
+
+// restsOn says what was measured, what estimated and what only assumed.
+func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
+	b, fig := c.Bath, &f.s.Run.Fig
+	if !b.HeldT.IsZero() {
+		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, f.clockWords(b.HeldT)))
+	} else if b.Prev {
+		measured = append(measured, fmt.Sprintf("bath %.1f °C", b.PrevC))
+	}
+	if c.BathHeard {
+		measured = append(measured, "in the bath since "+f.clockWords(c.BathT))
+	} else {
+		assumed = append(assumed, "in the bath since "+f.clockWords(c.BathT)+" at the latest")
+	}
+	if fig.Probe != nil {
+		measured = append(measured, fmt.Sprintf("probe checked %s: %+.2f °C, known to ±%.2f °C", fig.Probe.At.UTC().Format(time.DateOnly), fig.Probe.OffsetC, fig.Probe.WithinC))
+	} else {
+		assumed = append(assumed, fmt.Sprintf("probe right to ±%.1f °C: never checked", probeC))
+	}
+	if b.GuessS > 0 || back.IsZero() {
+		cool := f.cooling()
+		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", cool.Fits)
+		if cool.Assumed() {
+			assumed = append(assumed, "how fast the tank cools: this unit has not shown it yet")
+			word = "the bath where nothing was read"
+		}
+		if b.GuessS > 0 {
+			word += " (" + span(b.GuessS) + ")"
+		}
+		estimated = append(estimated, word)
+		if !f.s.Room.known() {
+			assumed = append(assumed, fmt.Sprintf("room at %.0f °C: not measured", roomC.Best))
+		}
+	}
+	if sp.Kind == process.Dev {
+		assumed = append(assumed, kineticsWords(sp))
+	}
+	return measured, estimated, assumed
+}
+
+func kineticsWords(sp *process.Step) string {
+	if sp.Developer != nil {
+		return "speed of development by the table of " + sp.Developer.Name()
+	}
+	return fmt.Sprintf("development %.3g times as fast for 10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
+}
+
+// asks is what only a person who was there can tell.
+func (f *fold) asks(c *stepRec, o *outage) []string {
+	var out []string
+	if o.Still >= 1 {
+		out = append(out, "Was the tank turned by hand? From when to when?")
+	}
+	if !c.ByHand {
+		out = append(out, "Was it drained by hand? When?")
+	}
+	return out
+}
+
+// clockWords writes a timeline time as the clock on the wall shows it.
+func (f *fold) clockWords(t time.Time) string {
+	t = f.s.Clock.report(t)
+	if f.cfg.Zone == nil {
+		return t.UTC().Format(time.TimeOnly) + " UTC"
+	}
+	return t.In(f.cfg.Zone).Format(time.TimeOnly)
+}
+
+// finite gives a moment that may never come.
+func finite(base time.Time, s float64) *lab.Time {
+	if math.IsInf(s, 0) || math.IsNaN(s) || s > 366*86400 {
+		return nil
+	}
+	return lab.AtPtr(base.Add(sec(s)))
+}
+
+func (o *outage) record() lab.Outage {
+	out := lab.Outage{LostAt: lab.AtPtr(o.LostAt), BackAt: lab.AtPtr(o.BackAt), Kind: o.Kind, Step: o.Step,
+		Advice: o.Advice, AdvisedRemainingS: o.LeftS, Text: o.Text,
+		Measured: o.Measured, Estimated: o.Estimated, Assumed: o.Assumed, Ask: o.Ask}
+	if o.BackAt.IsZero() {
+		return out
+	}
+	out.OutageS = ptr(round(o.S, 1))
+	if !o.ActT.IsZero() {
+		out.ActAt = lab.AtPtr(o.BackAt.Add(o.ActT.Sub(o.BackT)))
+	}
+	if o.Done != nil {
+		out.PushStops, out.PushLowStops, out.PushHighStops = ptr(round(o.Done.Best, 3)), ptr(round(o.Done.Low, 3)), ptr(round(o.Done.High, 3))
+	}
+	if o.Still > 0 {
+		out.StoodS = ptr(round(o.Still, 0))
+	}
+	return out
+}

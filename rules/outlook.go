@@ -1,0 +1,205 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// byHandText is the first thing to do while film stands in a bath and nothing
+// turns it.
+const byHandText = "Turn the tank by hand, a turn a second, and note the time."
+
+// Why there is an outlook.
+const (
+	outBattery     = "battery"
+	outSilent      = "silent"
+	outResumed     = "resumed"
+	outTemperature = "temperature"
+)
+
+// outlookWhy says why the film in the bath of c needs an outlook, "" where it
+// needs none. quiet: the unit is not heard.
+func (f *fold) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
+	o := f.lastOutage()
+	mine := o != nil && o.N == c.N && o.Step == c.ID
+	switch {
+	case quiet && (sp.Kind == process.Dev || f.s.Power.Source == lab.SourceBattery):
+		return outSilent
+	case quiet:
+		return ""
+	case f.s.Power.Source == lab.SourceBattery:
+		return outBattery
+	case mine && !o.BackT.IsZero():
+		return outResumed
+	case sp.Kind == process.Dev && f.open(about{rule: RuleBathTemperature, step: c}) != nil:
+		return outTemperature
+	}
+	return ""
+}
+
+// outlook says what to do with film that stands in a bath in trouble, at a
+// moment of the unit's clock; nil where nothing is to be said.
+func (f *fold) outlook(quiet bool, now time.Time) *lab.Outlook {
+	c, sp := f.inBath()
+	if c == nil {
+		return nil
+	}
+	why := f.outlookWhy(c, sp, quiet)
+	v := &lab.Outlook{Step: c.ID, Why: why, Measured: []string{}, Estimated: []string{}, Assumed: []string{}}
+	ok := false
+	switch why {
+	case outBattery, outSilent:
+		ok = f.outlookStands(c, sp, v, now)
+	case outResumed:
+		ok = f.outlookResumed(c, sp, v, now)
+	case outTemperature:
+		ok = f.outlookWarm(c, sp, v, now)
+	}
+	if !ok {
+		return nil
+	}
+	return v
+}
+
+// outlookStands: nothing heats, pumps or turns, as far as is known.
+func (f *fold) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	t, base := f.s.Clock.T, f.s.now()
+	st := f.standing(c, sp, t, true)
+	st.CounterStands = v.Why == outSilent // a controller that is down does not count
+	m, ok := sp.Outlook(st)
+	if !ok {
+		return false
+	}
+	later := max(now.Sub(base).Seconds(), 0)
+	v.Action = m.ActionAt(later)
+	v.GoOnUntil, v.DrainFrom, v.TooLateFrom = finite(base, m.GoOnUntilS), finite(base, m.DrainFromS), finite(base, m.TooLateFromS)
+	if v.Action != process.Hold {
+		v.ActAt = finite(base, max(m.ActS, min(later, m.TooLateFromS)))
+		if later < m.ActS {
+			v.ActAt = finite(base, m.ActS)
+		}
+	}
+	if m.Pushes {
+		done := m.DoneStops
+		_, atNow, _ := sp.IfDrained(st, later)
+		if later > m.ActS {
+			done = atNow
+		}
+		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(done.Best, 2)), ptr(round(done.Low, 2)), ptr(round(done.High, 2))
+		v.NowStops = ptr(round(atNow.Best, 2))
+	}
+	f.outlookRests(c, sp, v, t)
+	v.Text = f.standsText(sp, v, m, later)
+	return true
+}
+
+// standsText words an outlook without power.
+func (f *fold) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
+	wall := func(s float64) string { return f.clockWords(f.s.Clock.T.Add(sec(s))) }
+	text := byHandText + "\n"
+	if v.Why == outSilent {
+		text = "If it has no power: turn the tank by hand, a turn a second, and note the time.\n"
+	}
+	switch {
+	case sp.Kind == process.Min:
+		return text + fmt.Sprintf("No hurry with %s: longer does little harm. Keep the tank shut.", sp.Label)
+	case v.Action == process.Hold:
+		return text + "Too late to drain for its sake: leave it to the unit, hold the rolls and inspect."
+	case v.Action == process.DrainAt && later >= m.ActS:
+		return text + fmt.Sprintf("Drain %s by hand now.", sp.Label) + pushWords(v)
+	case v.Action == process.DrainAt:
+		return text + fmt.Sprintf("Drain %s by hand at %s.", sp.Label, wall(m.ActS)) + pushWords(v)
+	}
+	return text + fmt.Sprintf("If the power is not back by %s, drain %s by hand at %s.", wall(m.GoOnUntilS), sp.Label, wall(m.ActS)) + pushWords(v)
+}
+
+func pushWords(v *lab.Outlook) string {
+	if v.PushStops == nil {
+		return ""
+	}
+	return fmt.Sprintf(" It comes to %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
+}
+
+func (f *fold) outlookRests(c *stepRec, sp *process.Step, v *lab.Outlook, lost time.Time) {
+	m, e, a := f.restsOn(c, sp, lost, time.Time{})
+	v.Measured, v.Estimated, v.Assumed = append(v.Measured, m...), append(v.Estimated, e...), append(v.Assumed, a...)
+}
+
+// outlookResumed: the power is back and the step is not over yet.
+func (f *fold) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	o := f.lastOutage()
+	if o.Advice == "" {
+		return false
+	}
+	v.Action, v.ActAt = o.Advice, nil
+	if !o.ActT.IsZero() {
+		v.ActAt = lab.AtPtr(f.s.Clock.report(o.ActT))
+	}
+	if o.Done != nil {
+		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(o.Done.Best, 2)), ptr(round(o.Done.Low, 2)), ptr(round(o.Done.High, 2))
+	}
+	f.outlookNow(c, sp, v, now)
+	v.Measured, v.Estimated, v.Assumed = append(v.Measured, o.Measured...), append(v.Estimated, o.Estimated...), append(v.Assumed, o.Assumed...)
+	v.Text = o.Text
+	return true
+}
+
+// outlookNow adds what it would come to if the film were drained now.
+func (f *fold) outlookNow(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) {
+	st := f.standing(c, sp, f.s.Clock.T, false)
+	if _, stops, ok := sp.IfDrained(st, now.Sub(f.s.now()).Seconds()); ok {
+		v.NowStops = ptr(round(stops.Best, 2))
+	}
+}
+
+// outlookWarm: a developer runs off its temperature.
+func (f *fold) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	t := f.s.Clock.T
+	st := f.standing(c, sp, t, false)
+	st.Cooling = nil // it stays as it is
+	adv, ok := sp.Advise(st)
+	if !ok {
+		return false
+	}
+	v.Action = adv.Action
+	v.ActAt = lab.AtPtr(f.s.Clock.report(t.Add(sec(adv.ActS))))
+	if adv.Pushes {
+		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(adv.DoneStops.Best, 2)), ptr(round(adv.DoneStops.Low, 2)), ptr(round(adv.DoneStops.High, 2))
+	}
+	f.outlookNow(c, sp, v, now)
+	f.outlookRests(c, sp, v, t)
+	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
+	act := t.Add(sec(adv.LeftS - st.ReactS))
+	v.Text = fmt.Sprintf("%s is %.1f °C; the aim is %.1f °C. %s%s\nTime buys back density, not the colour balance.",
+		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, maxTime(act, t), t), pushWords(v))
+	return true
+}
+
+// quiet tells whether the unit is not heard though it should be.
+func (w *watch) quiet() bool { return w.Arr.Silent != "" || !w.Arr.Will.IsZero() }
+
+// outlookAt is the unit's outlook at arrival time now.
+func (w *watch) outlookAt(now time.Time) *lab.Outlook {
+	at := w.State.now()
+	if !w.Arr.Last.IsZero() && now.After(w.Arr.Last) {
+		at = at.Add(now.Sub(w.Arr.Last))
+	}
+	return w.fold().outlook(w.quiet(), at)
+}
+
+// outlookMoves tells whether what to do has changed since it was last asked:
+// time alone does that, with nothing heard.
+func (w *watch) outlookMoves(now time.Time) bool {
+	is := ""
+	if w.State.running() && (w.quiet() || w.State.Power.Source == lab.SourceBattery) {
+		if v := w.outlookAt(now); v != nil {
+			is = v.Action + v.Text
+		}
+	}
+	moved := is != w.lookedAt
+	w.lookedAt = is
+	return moved
+}

@@ -1,0 +1,300 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// Codes of reasons, as the contract has them.
+const (
+	whyWarm       = "bath-warm"
+	whyCool       = "bath-cool"
+	whyLong       = "step-long"
+	whyShort      = "step-short"
+	whySkipped    = "step-skipped"
+	whyRotation   = "rotation"
+	whyOutage     = "outage"
+	whyWrongTime  = "wrong-time"
+	whyWrongKind  = "wrong-process"
+	whyChemistry  = "chemistry"
+	whyDryer      = "dryer"
+	whyNoEvidence = "missing-evidence"
+)
+
+// causes says which reasons another one of the same step explains.
+var causes = map[string][]string{
+	whyOutage:    {whyLong, whyShort, whyCool, whyRotation, whyNoEvidence},
+	whyWrongTime: {whyLong, whyShort},
+	whyWrongKind: {whyWrongTime},
+	whyChemistry: {whyShort, whyLong},
+}
+
+// why is one reason on its way to the record.
+type why struct {
+	lab.Reason
+	level int     // of the verdict that it alone would give
+	share float64 // how much of the step's error it explains: the logarithm of a ratio
+	order int     // in the run
+}
+
+// verdict judges a run that has ended. It never says that film is spoiled: a
+// person looks.
+func (f *fold) verdict(out *lab.Run) {
+	if !f.s.Run.film() || f.sheet() == nil {
+		return
+	}
+	list := f.whys(out.Outcome)
+	level := 0
+	for i := range list {
+		list[i].order = i
+		level = max(level, list[i].level)
+	}
+	for _, y := range ranked(list) {
+		out.Reasons = append(out.Reasons, y.Reason)
+	}
+	out.Verdict = ptr([]string{lab.InControl, lab.Inspect, lab.OutOfControl}[level])
+}
+
+// ranked puts the gravest first, among equals what explains most; and what
+// another explains right behind it.
+func ranked(list []why) []why {
+	explains := func(a, b *why) bool { return a.Step == b.Step && slices.Contains(causes[a.Code], b.Code) }
+	for range list { // a cause is as grave as what it explains
+		for i := range list {
+			for j := range list {
+				if a, b := &list[i], &list[j]; explains(a, b) {
+					a.level = max(a.level, b.level)
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b why) int {
+		return cmp.Or(cmp.Compare(b.level, a.level), cmp.Compare(b.share, a.share), cmp.Compare(a.order, b.order))
+	})
+	for i := 1; i < len(list); i++ {
+		for j := range i {
+			if explains(&list[i], &list[j]) {
+				y := list[i]
+				list = slices.Insert(slices.Delete(list, i, i+1), j, y)
+				break
+			}
+		}
+	}
+	return list
+}
+
+// whys lists all reasons in the order of the run.
+func (f *fold) whys(outcome string) []why {
+	r := f.s.Run
+	var list []why
+	add := func(level int, share float64, code, step, text string) {
+		list = append(list, why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share})
+	}
+	if odd := oddRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
+		add(1, math.Inf(1), whyWrongKind, "", mismatchText(odd, r))
+	}
+	for _, id := range r.Missed {
+		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was passed over or came out of order.", capital(stepWords(id))))
+	}
+	for _, c := range r.Steps {
+		f.stepWhys(c, add)
+	}
+	for i, sp := range f.sheet().Steps {
+		if sp.Kind == process.Dev && r.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
+			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("%s was not heard.", capital(sp.Label)))
+		}
+	}
+	if r.DryerHot {
+		add(1, 0, whyDryer, "", "The dryer was hotter than the sheet allows.")
+	}
+	switch {
+	case outcome == lab.OutcomeAborted:
+		add(1, 0, whyNoEvidence, "", fmt.Sprintf("The run was aborted in %s; what the film got afterwards was not heard.", stepWords(f.stepID())))
+	case !r.Whole || outcome == lab.OutcomeLost:
+		add(1, -1, whyNoEvidence, "", "The run was not heard whole.")
+	}
+	return list
+}
+
+func mismatchText(odd []odd, r *run) string {
+	o := odd[0]
+	who := "Roll " + o.roll
+	if o.roll == "" {
+		who = "The load"
+	}
+	if len(odd) > 1 {
+		who += fmt.Sprintf(" (and %d more)", len(odd)-1)
+	}
+	return fmt.Sprintf("%s wanted %s push %+g; the unit ran %s push %+g.", who, o.process, o.push, r.Process, r.Push)
+}
+
+type addWhy func(level int, share float64, code, step, text string)
+
+// parts are what a developer's error is made of: the logarithm of its time
+// against the sheet's and of its speed against the sheet's, each as far as it
+// goes the way of the error itself.
+type parts struct {
+	level          int // beyond which edge
+	time, speed    float64
+	timeLong, warm bool
+	text           string // the push error, said
+}
+
+func (f *fold) parts(c *stepRec, sp *process.Step) parts {
+	a := f.aim(c)
+	target, ok := sp.TargetS(a)
+	if !ok || !c.BathHeard || c.Bath.N == 0 || c.BathT.IsZero() || sp.Kind != process.Dev {
+		return parts{}
+	}
+	timeS := c.EndT.Sub(c.BathT).Seconds()
+	p := parts{level: sp.Off(c.Bath.Eq.Best, a)}
+	if timeS <= 0 || c.Bath.Eq.Best <= 0 {
+		return p
+	}
+	byTime, bySpeed := math.Log(timeS/target), math.Log(c.Bath.Eq.Best/timeS)
+	p.timeLong, p.warm = byTime > 0, bySpeed > 0
+	sign := math.Copysign(1, byTime+bySpeed)
+	p.time, p.speed = byTime*sign, bySpeed*sign
+	p.text = fmt.Sprintf(" Developed %+.0f %% against the %s: the balance is at risk.", 100*(c.Bath.Eq.Best/target-1), aimWord(a))
+	if stops, ok := sp.StopsRange(c.Bath.Eq, a); ok {
+		p.text = fmt.Sprintf(" Push error %+.2f stop (%+.2f to %+.2f). A kinetic equivalence, not a density prediction.",
+			stops.Best, stops.Low, stops.High)
+	}
+	return p
+}
+
+func aimWord(a process.Aim) string {
+	if a.HouseS > 0 {
+		return "house aim"
+	}
+	return "sheet"
+}
+
+// stepWhys are the reasons of one step.
+func (f *fold) stepWhys(c *stepRec, add addWhy) {
+	sp := f.spec(c)
+	if sp == nil || c.EndT.IsZero() || c.BathT.IsZero() && !c.Short {
+		return
+	}
+	p := f.parts(c, sp)
+	said := false // the push error is said once, with the reason that explains most of it
+	push := func(level int) string {
+		if p.level == 0 || said || level < p.level {
+			return ""
+		}
+		said = true
+		return p.text
+	}
+	f.outageWhys(c, sp, p, add)
+	f.timeWhys(c, sp, p, push, add)
+	f.bathWhys(c, sp, p, push, add)
+	dev := sp.Kind == process.Dev
+	if dev && c.NoRotation && !f.turnedThrough(c) {
+		add(1, 0.001, whyRotation, c.ID, fmt.Sprintf("The tank stood still in %s; standing film develops unevenly.", sp.Label))
+	}
+	if c.NoChem {
+		add(1, 0, whyChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
+	}
+	if dev && (c.NoReading || c.Unheard || !c.BathHeard || c.Bath.N == 0 || c.Bath.GapS > f.readingLimitS()) {
+		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all of %s was heard.", sp.Label))
+	}
+}
+
+// outageWhys: power that was away while film stood in a bath that develops.
+// Whatever the push error, a person looks: no seconds repair uneven film.
+func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
+	for _, o := range f.s.Run.Outages {
+		if o.N != c.N || o.Step != c.ID || sp.Kind != process.Dev {
+			continue
+		}
+		share := 0.002
+		if p.timeLong {
+			share = max(share, p.time)
+		}
+		if !p.warm {
+			share = max(share, p.speed)
+		}
+		text := fmt.Sprintf("The power was away for %s in %s.", span(o.S), stepWords(o.Step))
+		if o.BackT.IsZero() {
+			text = fmt.Sprintf("The power went away in %s.", stepWords(o.Step))
+		}
+		still := f.stillS(c, o)
+		switch {
+		case still < 1 && o.S >= 1:
+			text += " The tank was turned by hand meanwhile."
+		default:
+			text += fmt.Sprintf(" The film stood still for about %s: it may have developed unevenly, which no number of seconds repairs.", span(still))
+		}
+		add(1, share, whyOutage, c.ID, text)
+	}
+}
+
+// timeWhys: the step was set wrong, too short or too long.
+func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+	sheetS, known := f.sheetS(c)
+	if !known || c.BathT.IsZero() {
+		return
+	}
+	timeS := c.EndT.Sub(c.BathT).Seconds()
+	strict := sp.Kind == process.Dev || sp.Kind == process.Exact
+	long := c.BathHeard && strict && timeS > sp.LongestS(sheetS)
+	mostly := p.level > 0 && p.time >= p.speed
+	level := 0
+	if c.Short || long {
+		level = 1
+	}
+	if mostly {
+		level = p.level
+	}
+	if c.WrongSet {
+		share := 0.0
+		if math.Abs(timeS-c.SetS) < math.Abs(timeS-sheetS) || mostly {
+			share = p.time
+		}
+		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet wants %s.", capital(sp.Label), span(c.SetS), span(sheetS)))
+	}
+	want := sheetS
+	if sp.Kind == process.Min {
+		want = sp.LeastS
+	}
+	text := func() string {
+		return fmt.Sprintf("%s lasted %s; the sheet wants %s.", capital(sp.Label), span(timeS), span(want)) + push(level)
+	}
+	switch {
+	case c.Short || mostly && !p.timeLong:
+		add(level, p.time, whyShort, c.ID, text())
+	case long || mostly && p.timeLong:
+		add(level, p.time, whyLong, c.ID, text())
+	}
+}
+
+// bathWhys: the bath was too warm or too cool.
+func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+	mostly := p.level > 0 && p.speed > p.time
+	if !c.Out && !mostly {
+		return
+	}
+	code, way := whyCool, "too cool"
+	if c.OutWarm && !mostly || mostly && p.warm {
+		code, way = whyWarm, "too warm"
+	}
+	level := 1
+	if mostly {
+		level = max(level, p.level)
+	}
+	text := fmt.Sprintf("%s was %s for %s (%.2f to %.2f °C).", capital(sp.Label), way, span(c.Bath.OutS), c.Bath.MinC, c.Bath.MaxC)
+	if !c.Out {
+		text = fmt.Sprintf("%s was %s on the whole (%.2f to %.2f °C).", capital(sp.Label), way, c.Bath.MinC, c.Bath.MaxC)
+	}
+	add(level, p.speed, code, c.ID, text+push(level))
+}
+
+func (f *fold) isDev(c *stepRec) bool {
+	sp := f.spec(c)
+	return sp != nil && sp.Kind == process.Dev
+}
