@@ -17,7 +17,7 @@ type advised struct {
 	Word    string  // what was advised
 	Right   bool    // the word fits
 	OffS    float64 // advised less best moment to drain, s
-	RegretS float64 // what following it costs against the best, in stops (or in 3 % of the sheet's time)
+	Costs   float64 // what following it costs against the best, stops
 	Missing bool    // no advice, or none in seconds
 	Text    string
 }
@@ -43,26 +43,26 @@ func (p *played) judgeAdvice(t *sim.RunTruth, steps []stepTruth, run *lab.Run) [
 
 func (p *played) adviceOn(x *stepTruth, f sim.Truth, run *lab.Run) advised {
 	a := advised{Step: x.Step, Known: p.known, Missing: true}
-	o := outageAt(run, f.From, f.To)
+	o := outageAt(run, f.To)
 	if o == nil {
 		return a
 	}
 	a.Kind, a.Word, a.Text = o.Kind, o.Advice, o.Text
 	best := p.bestDrain(x, f.To)
 	own := x.Drained // where the unit itself drained
-	a.Right = wordFits(o.Advice, x, best, own, f.To, p.endStops(x, f.To))
+	a.Right = wordFits(o.Advice, x, best, own, f.To, p.endStops(x, f.To.Add(seconds(process.ReactS))))
 	if o.AdvisedRemainingS == nil || o.BackAt == nil {
 		return a
 	}
 	a.Missing = false
 	at := f.To.Add(seconds(*o.AdvisedRemainingS))
 	a.OffS = at.Sub(best).Seconds()
-	a.RegretS = math.Abs(p.endStops(x, at)) - math.Abs(p.endStops(x, best))
+	a.Costs = math.Abs(p.endStops(x, at)) - math.Abs(p.endStops(x, best))
 	return a
 }
 
 // outageAt finds the record of an outage by when the power came back.
-func outageAt(run *lab.Run, from, to time.Time) *lab.Outage {
+func outageAt(run *lab.Run, to time.Time) *lab.Outage {
 	var best *lab.Outage
 	for i := range run.Outages {
 		o := &run.Outages[i]
@@ -74,7 +74,6 @@ func outageAt(run *lab.Run, from, to time.Time) *lab.Outage {
 			best = o
 		}
 	}
-	_ = from
 	return best
 }
 
@@ -85,7 +84,7 @@ func (p *played) bestDrain(x *stepTruth, back time.Time) time.Time {
 	sum, rate, at := 0.0, 1.0, x.InBath
 	for _, m := range x.wet {
 		rate = math.Pow(x.sheet.Factor.Best, (p.at(m, byProbe)-x.sheet.AimC)/10)
-		if sum += tickS * rate; sum >= x.sheetS {
+		if sum += tickS * rate; sum >= x.aimS() {
 			if m.At.Before(back) {
 				return back
 			}
@@ -94,11 +93,11 @@ func (p *played) bestDrain(x *stepTruth, back time.Time) time.Time {
 		at = m.At
 	}
 	// The unit drained before: what it held goes on.
-	return at.Add(seconds((x.sheetS - sum) / rate))
+	return at.Add(seconds((x.aimS() - sum) / rate))
 }
 
 // endStops is the push error of draining at a moment; for a developer that
-// does not push, in thirtieths of its time, which is about as much.
+// does not push, half a minute counts as a stop: what a stop is in C-41.
 func (p *played) endStops(x *stepTruth, at time.Time) float64 {
 	sum, rate, last := 0.0, 1.0, x.InBath
 	for _, m := range x.wet {
@@ -111,7 +110,7 @@ func (p *played) endStops(x *stepTruth, at time.Time) float64 {
 	}
 	sum += max(0, at.Sub(last).Seconds()) * rate
 	if x.sheet.Push == nil {
-		return (sum/x.sheetS - 1) * x.sheetS / 30
+		return (sum - x.sheetS) / 30
 	}
 	v, _ := x.stops(sum, p.push)
 	return v
@@ -120,19 +119,28 @@ func (p *played) endStops(x *stepTruth, at time.Time) float64 {
 // wordFits tells whether the advice says what the physics does: to go on
 // where the unit's own end is within the tolerance of the best, else sooner
 // or later; giving up only where more than the second edge is already gone.
-func wordFits(word string, x *stepTruth, best, own, back time.Time, nowStops float64) bool {
+func wordFits(word string, x *stepTruth, best, own, back time.Time, soonest float64) bool {
 	short, over := x.sheet.Tolerance(x.sheetS)
 	off := own.Sub(best).Seconds() // beyond the best, left to itself
 	const gray = 4
 	switch word {
-	case "continue":
-		return off < over+gray && off > -short-gray
+	case "continue": // or the unit ends it before a person could
+		return off > -short-gray && (off < over+gray || own.Sub(back).Seconds() < process.ReactS+gray)
 	case "shorten":
 		return off > -gray
 	case "extend":
 		return off < gray
 	case "discard":
-		return !best.After(back) && nowStops > x.sheet.Edges.OutStops-edgeStops
+		return !best.After(back) && x.pastOut(soonest)
 	}
 	return false
+}
+
+// pastOut tells whether a push error, or what stands for it, is past the
+// second edge or on it.
+func (x *stepTruth) pastOut(stops float64) bool {
+	if e := x.sheet.Edges; e.Ratio {
+		return stops > e.OutOver*x.sheetS/30-2*edgeStops
+	}
+	return stops > x.sheet.Edges.OutStops-edgeStops
 }

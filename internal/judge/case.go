@@ -20,6 +20,7 @@ type played struct {
 	truths []sim.RunTruth
 	faults []sim.Truth
 	deeds  []sim.Deed
+	shown  []shown // what the board said in an outage
 }
 
 const (
@@ -54,6 +55,7 @@ func play(ctx context.Context, s *scenario) (*played, error) {
 			}
 			entered++
 		}
+		p.look(l, at)
 		ended := l.Ended()
 		if ended == s.last-1 && !loaded && s.load != nil {
 			loaded = true
@@ -71,10 +73,15 @@ func play(ctx context.Context, s *scenario) (*played, error) {
 
 // enterFigures enters what the lab knows of the unit from the start.
 func (p *played) enterFigures(ctx context.Context) error {
-	if p.probe == nil {
-		return nil
+	if p.probe != nil {
+		if err := p.enterBody(ctx, lab.EntryProbe, begins, p.probe); err != nil {
+			return err
+		}
 	}
-	return p.enterBody(ctx, lab.EntryProbe, begins, p.probe)
+	if p.house != nil {
+		return p.enterBody(ctx, lab.EntryHouseAim, begins, p.house)
+	}
+	return nil
 }
 
 func (p *played) enterBody(ctx context.Context, what string, at time.Time, body any) error {

@@ -39,6 +39,13 @@ func One(ctx context.Context, w io.Writer, seed uint64) error {
 	for _, a := range o.advice {
 		fmt.Fprintf(w, "advice: %+v\n", a)
 	}
+	for _, a := range o.outlooks {
+		b, err := json.Marshal(a.What)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(w, "board %.0f s after the %s: right %v, %.1f s off, costs %.3f stop: %s\n", a.AfterS, a.Kind, a.Right, a.OffS, a.Costs, b)
+	}
 	fmt.Fprintf(w, "pages:\n  %s\n", strings.Join(o.pages, "\n  "))
 	return nil
 }

@@ -24,6 +24,7 @@ type outcome struct {
 	judgedBy  bool // its first reason is judged
 	pushes    []pushed
 	advice    []advised
+	outlooks  []outlooked
 	pages     []string
 	clean     bool   // nothing went wrong in it
 	before    []past // clean runs before it
@@ -87,6 +88,7 @@ func (p *played) judgeRun() outcome {
 	o.firstOK = slices.Contains(p.want.first, o.first)
 	o.pushes = p.judgePushes(t, steps, &run)
 	o.advice = p.judgeAdvice(t, steps, &run)
+	o.outlooks = p.judgeOutlooks(steps)
 	o.pages = p.pages(t)
 	return o
 }

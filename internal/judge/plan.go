@@ -22,6 +22,7 @@ type scenario struct {
 	faults   []sim.Fault
 	load     *lab.Load // what people loaded, nil where nobody said
 	probe    *lab.ProbeCheck
+	house    *lab.HouseAim
 	want     want
 }
 

@@ -124,11 +124,21 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 			say("not covered", o, "%s: %+.3f (%+.3f to %+.3f); the film %+.3f; readings %v outage %v seen %v", v.Step, v.Got, v.Low, v.High, v.Film, v.Readings, v.Outage, v.Known)
 		}
 	}
+	for _, a := range o.outlooks {
+		switch {
+		case a.Missing:
+			say("outlook missing", o, "%s, %.0f s after the cut", a.Kind, a.AfterS)
+		case !a.Right:
+			say("outlook", o, "%s, %.0f s after the cut: %s: %s", a.Kind, a.AfterS, a.Action, a.What.Text)
+		case a.Costs > regretStops:
+			say("outlook cost", o, "%s, %.0f s after the cut: %s %+.1f s off, costs %.2f stop", a.Kind, a.AfterS, a.Action, a.OffS, a.Costs)
+		}
+	}
 	for _, a := range o.advice {
 		if a.Missing || !a.Right {
 			say("advice", o, "%s %s: %q, %+.0f s off the best: %s", a.Kind, a.Step, a.Word, a.OffS, a.Text)
-		} else if a.RegretS > regretStops {
-			say("advice cost", o, "%s %s: %+.1f s off, costs %.2f stop", a.Kind, a.Step, a.OffS, a.RegretS)
+		} else if a.Costs > regretStops {
+			say("advice cost", o, "%s %s: %+.1f s off, costs %.2f stop", a.Kind, a.Step, a.OffS, a.Costs)
 		}
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"time"
+
+	"wetside/internal/process"
 )
 
 // Score is what all runs of a range add up to.
@@ -46,6 +48,7 @@ func newScore(seeds Seeds, out []outcome) *Score {
 	s.reasons()
 	s.pushErrors()
 	s.adviceLines()
+	s.outlookLines()
 	s.cleanRuns()
 	return s
 }
@@ -182,7 +185,7 @@ func (s *Score) adviceLines() {
 				missing++
 				continue
 			}
-			off, regret = append(off, math.Abs(a.OffS)), append(regret, a.RegretS)
+			off, regret = append(off, math.Abs(a.OffS)), append(regret, a.Costs)
 		}
 	}
 	s.share("advice: the word fits the physics", fits, of, wordShare)
@@ -190,6 +193,29 @@ func (s *Score) adviceLines() {
 		fmt.Sprintf("95th at most %.2f stop", regretStops), "50th %.3f, 95th %.3f, most %.3f stop; 50th %.1f s, 95th %.1f s off", quantile(regret, 0.5),
 		quantile(regret, 0.95), quantile(regret, 1), quantile(off, 0.5), quantile(off, 0.95))
 	s.line("outages in a developer without advice in seconds", missing == 0, "none", "%d of %d", missing, of)
+}
+
+// outlookLines judge what the board said before the power was back.
+func (s *Score) outlookLines() {
+	var cost []float64
+	of, said, fits := 0, 0, 0
+	for i := range s.outcomes {
+		for _, o := range s.outcomes[i].outlooks {
+			if of++; o.Missing {
+				continue
+			}
+			if said++; o.Right {
+				fits++
+			}
+			if o.Action == process.DrainAt {
+				cost = append(cost, o.Costs)
+			}
+		}
+	}
+	s.share("before the power is back: the board says what to do", said, of, 1)
+	s.share("before the power is back: it fits the physics", fits, said, wordShare)
+	s.line("before the power is back: cost of draining as it says", len(cost) > 0 && quantile(cost, 0.95) <= regretStops,
+		fmt.Sprintf("95th at most %.2f stop", regretStops), "50th %.3f, 95th %.3f stop (%d)", quantile(cost, 0.5), quantile(cost, 0.95), len(cost))
 }
 
 func (s *Score) cleanRuns() {

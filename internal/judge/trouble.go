@@ -23,10 +23,14 @@ type draw struct {
 	sheet *process.Sheet
 }
 
+// deck is what the weights are drawn from; what is left of it is runs in which
+// nothing goes wrong. A trouble added at the end leaves the seeds before as
+// they were.
+const deck = 160
+
 // troubles are all faults of the simulator, as often as they are worth
-// looking at, and none at all.
+// looking at.
 var troubles = []trouble{
-	{"none", 14, func(*draw) {}},
 	{"bath-offset", 8, bathOffset},
 	{"bath-offset elsewhere", 3, offsetElsewhere},
 	{"thermistor-drift", 3, drift},
@@ -65,17 +69,15 @@ var troubles = []trouble{
 	{"hot-dryer", 2, hotDryer},
 	{"wrong-process", 3, wrongProcess},
 	{"probe checked", 4, probeChecked},
+	{"house aim", 3, houseAim},
 }
 
 // plan makes the whole scenario of a seed.
 func plan(seed uint64) *scenario {
 	s, r := makeScenario(seed)
 	sheet, _ := process.Builtin().Sheet(s.process)
-	total := 0
-	for _, t := range troubles {
-		total += t.weight
-	}
-	n := r.IntN(total)
+	s.name = "none"
+	n := r.IntN(deck)
 	for _, t := range troubles {
 		if n -= t.weight; n < 0 {
 			s.name = t.name

@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"math"
 	"time"
 
 	"wetside/internal/lab"
@@ -249,6 +250,24 @@ func wrongProcess(d *draw) {
 	load.Rolls = rolls
 	d.load = &load
 	d.want.first, d.want.least, d.want.upTo = []string{"wrong-process"}, inspect, outOfControl
+}
+
+// houseAim is a lab whose good runs get another time than the sheet's.
+func houseAim(d *draw) {
+	st := &d.sheet.Steps[0]
+	times := st.Push.Values
+	stopS := times[len(times)-1] - times[len(times)-2]
+	if st.Push.Factors {
+		stopS *= d.setS(st)
+	}
+	off := d.sign() * []float64{0.1, 0.3, 0.9}[d.r.IntN(3)]
+	d.house = &lab.HouseAim{Process: d.process, Step: st.ID, Push: d.push, EquivalentS: math.Round(d.setS(st) + off*stopS/2)}
+	d.how("%.0f s", d.house.EquivalentS)
+	// The unit keeps the sheet: against the house aim it is off.
+	d.want.first = []string{"step-short", "bath-cool", "out-of-pattern"}
+	if off < 0 {
+		d.want.first = []string{"step-long", "bath-warm", "out-of-pattern"}
+	}
 }
 
 // probeChecked is a probe that is off by more than a probe is worth, which

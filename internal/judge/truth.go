@@ -14,6 +14,7 @@ type stepTruth struct {
 	sim.StepTruth
 	sheet    *process.Step
 	sheetS   float64 // the sheet's time for what the run was set to
+	houseS   float64 // the lab's own aim for it, 0: none
 	wet      []sim.Moment
 	tickS    float64
 	drainedS float64 // seconds of liquid on the film beyond a usual draining
@@ -39,8 +40,11 @@ func (p *played) steps(t *sim.RunTruth) []stepTruth {
 		}
 		x := stepTruth{StepTruth: s, sheet: st}
 		x.sheetS, _ = st.TimeFor(t.Push, s.SaidS)
+		if h := p.house; h != nil && h.Step == s.Step && h.Process == t.Process && h.Push == t.Push {
+			x.houseS = h.EquivalentS
+		}
 		p.soak(&x, t)
-		p.excursions(&x, t)
+		p.excursions(&x)
 		p.evidence(&x, t)
 		out = append(out, x)
 	}
@@ -123,6 +127,14 @@ func (p *played) equivalentS(x *stepTruth, by int, factor, more float64) float64
 	return sum + x.drainedS*math.Pow(factor, (x.drainC+more-x.sheet.AimC)/10)
 }
 
+// aimS is the equivalent time that was aimed at.
+func (x *stepTruth) aimS() float64 {
+	if x.houseS > 0 {
+		return x.houseS
+	}
+	return x.sheetS
+}
+
 // factor is the true one of what was in the bottle.
 func (p *played) factor(x *stepTruth, t *sim.RunTruth) float64 {
 	if f := p.own.Factors[t.Process+"/"+x.Step]; f > 0 {
@@ -141,7 +153,7 @@ const (
 )
 
 // excursions finds whether the step left its limits for longer than the hold.
-func (p *played) excursions(x *stepTruth, t *sim.RunTruth) {
+func (p *played) excursions(x *stepTruth) {
 	hold := float64(holdS)
 	if x.sheet.Kind == process.Dev {
 		hold = holdDevS
@@ -150,7 +162,6 @@ func (p *played) excursions(x *stepTruth, t *sim.RunTruth) {
 		surely: p.beyond(x, grayC, hold+grayS, settlingS+grayS) || p.settles(x, 1+grayC, 10+grayS),
 		maybe:  p.beyond(x, -grayC/2, hold-1, settlingS) || p.settles(x, 1-grayC, 9),
 	}
-	_ = t
 }
 
 // beyond tells whether the bath was outside its limits by more than c for

@@ -133,7 +133,8 @@ func (p *played) rulePush(r *ruling, x *stepTruth, t *sim.RunTruth) {
 }
 
 // stops is the push error of an equivalent time, by straight lines between
-// the sheet's push times, the outer two carried on.
+// the sheet's push times, the outer two carried on; against the house aim
+// where the lab has one.
 func (x *stepTruth) stops(eq, push float64) (float64, bool) {
 	t := x.sheet.Push
 	if t == nil {
@@ -149,7 +150,11 @@ func (x *stepTruth) stops(eq, push float64) (float64, bool) {
 	for i, v := range t.Values {
 		times[i] = v * normal
 	}
-	return line(times, t.Stops, eq) - push, true
+	v := line(times, t.Stops, eq) - push
+	if x.houseS > 0 {
+		v -= line(times, t.Stops, x.houseS) - push
+	}
+	return v, true
 }
 
 // line reads y at x off straight lines through the points.
