@@ -12,6 +12,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // Store is what web asks of the database.
@@ -25,8 +26,18 @@ type Store interface {
 	Trace(ctx context.Context, unit lab.UnitID, from, to time.Time) ([]lab.TracePoint, error)
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
 	SetUnit(ctx context.Context, s lab.UnitSetting, by string) error
+	Entries
 	People
 	Housekeeper
+}
+
+// Entries is the part of the store that keeps what people state, do and set.
+type Entries interface {
+	// AppendEntry keeps an entry and gives it as it is kept: pressed twice,
+	// it gives the first.
+	AppendEntry(ctx context.Context, e lab.Entry) (lab.Entry, error)
+	Entries(ctx context.Context, f lab.EntryFilter) ([]lab.Entry, error) // in the order of arrival
+	Entry(ctx context.Context, id string) (lab.Entry, error)
 }
 
 // People is the part of the store that knows who may do what.
@@ -60,6 +71,14 @@ type Config struct {
 	Live     Live      // required
 	Desk     AlertDesk // required
 	Sessions scs.Store // where sign-ins are kept; required
+
+	// Reports makes the reports of runs. Defaults to none: 503 until there are.
+	Reports Reports
+	// Symptoms lists the faults that film of a process can show ("": of any).
+	// Defaults to none, and any code is taken.
+	Symptoms func(process string) []SymptomCode
+	// Book is the process sheets and developers. Defaults to the built-in ones.
+	Book *process.Book
 
 	Ready   func(ctx context.Context) error // nil error: ready. Defaults to never ready
 	Metrics http.Handler                    // served at /metrics. Defaults to 404
@@ -124,6 +143,9 @@ func (c *Config) complete() error {
 		c.Ready = func(context.Context) error {
 			return lab.Errorf(lab.KindUnavailable, "readiness is not wired")
 		}
+	}
+	if c.Book == nil {
+		c.Book = process.Builtin()
 	}
 	if c.Metrics == nil {
 		c.Metrics = http.NotFoundHandler()

@@ -41,6 +41,7 @@ type shop struct {
 	users    map[string]lab.User
 	tokens   map[string]lab.Token
 	sessions map[string]kept
+	entries  []lab.Entry
 	refused  []lab.Quarantined
 	trace    []lab.TracePoint
 	house    lab.House
@@ -302,6 +303,7 @@ func (s *shop) stock() *shop {
 		Decision: &lab.Decision{Decision: "release", By: "Wren", At: lab.At(t0)}}
 	s.refused = []lab.Quarantined{{Received: t0, Topic: "wetside/v1/tern-street/plover/temp", Reason: "not-json: x", Payload: []byte{0, 0xff}}}
 	s.trace = []lab.TracePoint{{At: lab.At(t0), BathC: ptr(37.9)}}
+	s.stockEntries()
 	return s
 }
 
@@ -324,7 +326,7 @@ type site struct {
 func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 	t.Helper()
 	reg := prometheus.NewRegistry()
-	cfg := Config{Store: s, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg,
+	cfg := Config{Store: s, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
 		Ready: func(context.Context) error { return nil },
 		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
 	for _, f := range edit {

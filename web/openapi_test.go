@@ -16,12 +16,14 @@ import (
 	"wetside/internal/lab"
 )
 
-// calls has at least one request for every operation, good ones and bad ones.
-// The role is the least that may; want is the status that it then gets.
-var calls = []struct {
+type call struct {
 	op, method, path, role, body string
 	want                         int
-}{
+}
+
+// calls has at least one request for every operation, good ones and bad ones.
+// The role is the least that may; want is the status that it then gets.
+var calls = []call{
 	{"list-units", "GET", "/units", "viewer", "", 200},
 	{"get-unit", "GET", "/units/tern-street/plover", "viewer", "", 200},
 	{"get-unit", "GET", "/units/tern-street/heron", "viewer", "", 200}, // everything null

@@ -28,6 +28,11 @@ type QuarantinedMessage struct {
 	PayloadB64 []byte   `json:"payload_b64"`
 }
 
+// RunPath is a run in a path.
+type RunPath struct {
+	ID string `path:"id" doc:"The run's id."`
+}
+
 func (s *Server) runRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-runs", Method: http.MethodGet, Path: "/runs", Tags: []string{"runs"},
@@ -37,9 +42,7 @@ func (s *Server) runRoutes() {
 		OperationID: "get-run", Method: http.MethodGet, Path: "/runs/{id}", Tags: []string{"runs"},
 		Summary: "One run", Description: "The run with its steps, outages and gaps.",
 		Errors: []int{http.StatusNotFound},
-	}, func(ctx context.Context, in *struct {
-		ID string `path:"id" doc:"The run's id."`
-	}) (*body[lab.Run], error) {
+	}, func(ctx context.Context, in *RunPath) (*body[lab.Run], error) {
 		run, err := s.cfg.Store.Run(ctx, in.ID)
 		if err != nil {
 			return nil, err
@@ -54,12 +57,15 @@ func (s *Server) runRoutes() {
 
 func (s *Server) listRuns(ctx context.Context, in *struct {
 	Listing
-	Roll    string    `query:"roll" doc:"Only runs that carried this roll, by its twin check."`
-	Unit    string    `query:"unit" doc:"Only those of this unit, lab/unit." example:"tern-street/plover"`
-	Process string    `query:"process" doc:"Only those of this process." example:"c41"`
-	Verdict string    `query:"verdict" enum:"in-control,inspect,out-of-control" doc:"Only those with this verdict."`
-	From    time.Time `query:"from" doc:"Only those begun at this moment or later, RFC 3339."`
-	To      time.Time `query:"to" doc:"Only those begun before this moment, RFC 3339."`
+	Roll     string    `query:"roll" doc:"Only runs that carried this roll, by its twin check; capitals or not."`
+	Order    string    `query:"order" doc:"Only runs that carried a roll of this order; capitals or not."`
+	Query    string    `query:"q" maxLength:"128" doc:"Only runs of which this is a roll, an order, or the beginning of the run's own name."`
+	Unit     string    `query:"unit" doc:"Only those of this unit, lab/unit." example:"tern-street/plover"`
+	Process  string    `query:"process" doc:"Only those of this process." example:"c41"`
+	Verdict  string    `query:"verdict" enum:"in-control,inspect,out-of-control" doc:"Only those with this verdict."`
+	Decision string    `query:"decision" enum:"release,hold,reprocess,correct,lost,none" doc:"Only those with this decision; none: those that nobody decided on."`
+	From     time.Time `query:"from" doc:"Only those begun at this moment or later, RFC 3339."`
+	To       time.Time `query:"to" doc:"Only those begun before this moment, RFC 3339."`
 }) (*body[RunList], error) {
 	if err := checkUnit(in.Unit); err != nil {
 		return nil, err
@@ -67,16 +73,20 @@ func (s *Server) listRuns(ctx context.Context, in *struct {
 	if err := checkSpan(in.From, in.To); err != nil {
 		return nil, err
 	}
-	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Roll: in.Roll, Unit: in.Unit, Process: in.Process,
-		Verdict: in.Verdict, From: in.From, To: in.To, Limit: in.capped()})
+	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Roll: in.Roll, Order: in.Order, Query: in.Query, Unit: in.Unit, Process: in.Process,
+		Verdict: in.Verdict, Decision: in.Decision, From: in.From, To: in.To, Limit: in.capped()})
 	if err != nil {
 		return nil, err
 	}
+	return &body[RunList]{RunList{tidyRuns(runs)}}, nil
+}
+
+func tidyRuns(runs []lab.Run) []lab.Run {
 	out := make([]lab.Run, len(runs))
 	for i, r := range runs {
 		out[i] = tidyRun(r)
 	}
-	return &body[RunList]{RunList{out}}, nil
+	return out
 }
 
 func (s *Server) listQuarantine(ctx context.Context, in *Listing) (*body[QuarantineList], error) {

@@ -1,0 +1,264 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// figures are the entries that runs are judged by.
+var figures = map[string]bool{lab.EntryProbe: true, lab.EntryHouseAim: true, lab.EntryDeveloper: true}
+
+// SetBy says who set a figure, and when.
+type SetBy struct {
+	ID      string   `json:"id"`
+	By      string   `json:"by"`
+	At      lab.Time `json:"at"`
+	Entered lab.Time `json:"entered"`
+}
+
+// ProbeFigure is the last check of the bath's probe.
+type ProbeFigure struct {
+	lab.ProbeCheck
+	SetBy
+}
+
+// HouseAimFigure is a house aim in force.
+type HouseAimFigure struct {
+	lab.HouseAim
+	SetBy
+}
+
+// DeveloperFigure is a choice of developer in force.
+type DeveloperFigure struct {
+	lab.DeveloperChoice
+	SetBy
+}
+
+// FigureList answers GET /units/{lab}/{unit}/figures.
+type FigureList struct {
+	Probe      *ProbeFigure      `json:"probe"`
+	HouseAims  []HouseAimFigure  `json:"house_aims"`
+	Developers []DeveloperFigure `json:"developers"`
+	History    []EntryView       `json:"history"`
+}
+
+// FigureRequest sets one figure.
+type FigureRequest struct {
+	Probe     *ProbeRequest     `json:"probe,omitempty" doc:"A check of the bath's probe against a reference thermometer."`
+	HouseAim  *HouseAimRequest  `json:"house_aim,omitempty" doc:"The equivalent time that the lab's good runs get."`
+	Developer *DeveloperRequest `json:"developer,omitempty" doc:"Which developer a bottle holds."`
+	At        *time.Time        `json:"at,omitempty" doc:"From when on it counts; runs that began before are not judged by it. Left out: now."`
+}
+
+// ProbeRequest is a check of the bath's probe.
+type ProbeRequest struct {
+	OffsetC      float64  `json:"offset_c" minimum:"-5" maximum:"5" doc:"What is added to the probe's reading, degrees Celsius: the reference less the probe."`
+	UncertaintyC *float64 `json:"uncertainty_c,omitempty" minimum:"0" maximum:"2" doc:"What the probe is worth then, degrees Celsius. Left out: 0.05."`
+	Reference    string   `json:"reference,omitempty" maxLength:"200" doc:"The thermometer it was held against."`
+}
+
+// HouseAimRequest sets a house aim.
+type HouseAimRequest struct {
+	Process     string  `json:"process" minLength:"1" maxLength:"64" example:"c41"`
+	Step        string  `json:"step" minLength:"1" maxLength:"64" example:"developer"`
+	Push        float64 `json:"push,omitempty" minimum:"-6" maximum:"6"`
+	EquivalentS float64 `json:"equivalent_s" minimum:"0" maximum:"7200" doc:"Equivalent time at the sheet's temperature, seconds; 0: back to the sheet."`
+}
+
+// DeveloperRequest chooses a developer.
+type DeveloperRequest struct {
+	Process   string `json:"process" minLength:"1" maxLength:"64" example:"bw"`
+	Step      string `json:"step" minLength:"1" maxLength:"64" example:"developer"`
+	Developer string `json:"developer" maxLength:"128" doc:"The id of one of GET /developers; empty: the sheet's own."`
+}
+
+// DeveloperList answers GET /developers.
+type DeveloperList struct {
+	Developers []DeveloperView `json:"developers"`
+}
+
+// DeveloperView is how fast one developer works at other temperatures.
+type DeveloperView struct {
+	ID       string            `json:"id"`
+	Name     string            `json:"name"`
+	Film     string            `json:"film"`
+	Brew     string            `json:"brew"`
+	Dilution string            `json:"dilution"`
+	Format   string            `json:"format"`
+	Times    []DeveloperTime   `json:"times"`
+	Note     string            `json:"note,omitempty"`
+	Sources  []DeveloperSource `json:"sources"`
+}
+
+// DeveloperTime is one time of a developer's table.
+type DeveloperTime struct {
+	AtC float64 `json:"at_c"`
+	S   float64 `json:"time_s"`
+}
+
+// DeveloperSource says where a figure comes from.
+type DeveloperSource struct {
+	Figure string `json:"figure"`
+	From   string `json:"from"`
+	Memory bool   `json:"memory"`
+}
+
+func (s *Server) figureRoutes() {
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "get-figures", Method: http.MethodGet, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
+		Summary: "What a unit's runs are judged by beside the sheet", Description: "The probe's offset, house aims and developers in force, and all that were ever set, with who and when.",
+		Errors: []int{http.StatusNotFound},
+	}, s.getFigures)
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "add-figure", Method: http.MethodPost, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
+		Summary: "Set a figure", Description: "Exactly one of probe, house_aim and developer. It counts for the runs that begin after it.",
+		Errors: []int{http.StatusNotFound, http.StatusConflict}, DefaultStatus: http.StatusCreated,
+	}, s.addFigure)
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "list-developers", Method: http.MethodGet, Path: "/developers", Tags: []string{"entries"},
+		Summary: "Developers with times of their own", Description: "What DeveloperRequest.developer may name.",
+	}, func(context.Context, *struct{}) (*body[DeveloperList], error) {
+		out := DeveloperList{[]DeveloperView{}}
+		for _, d := range s.cfg.Book.Developers() {
+			out.Developers = append(out.Developers, viewDeveloper(d))
+		}
+		return &body[DeveloperList]{out}, nil
+	})
+}
+
+func viewDeveloper(d *process.Developer) DeveloperView {
+	v := DeveloperView{ID: d.ID, Name: d.Name(), Film: d.Film, Brew: d.Brew, Dilution: d.Dilution, Format: d.Format,
+		Note: d.Note, Times: []DeveloperTime{}, Sources: []DeveloperSource{}}
+	for _, t := range d.Table {
+		v.Times = append(v.Times, DeveloperTime{t.C, t.S})
+	}
+	for _, src := range d.Sources {
+		v.Sources = append(v.Sources, DeveloperSource{src.Figure, src.From, src.Memory})
+	}
+	return v
+}
+
+func (s *Server) getFigures(ctx context.Context, in *UnitPath) (*body[FigureList], error) {
+	if _, err := s.unit(*in); err != nil {
+		return nil, err
+	}
+	all, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{Unit: in.id().String(),
+		What: []string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper}})
+	if err != nil {
+		return nil, err
+	}
+	all = slices.DeleteFunc(all, func(e lab.Entry) bool { return e.Imported })
+	out := figuresInForce(lab.InForce(all))
+	out.History = viewEntries(all)
+	slices.Reverse(out.History)
+	return &body[FigureList]{out}, nil
+}
+
+// figuresInForce gives the last of each figure by the moment from which it
+// counts.
+func figuresInForce(entries []lab.Entry) FigureList {
+	out := FigureList{HouseAims: []HouseAimFigure{}, Developers: []DeveloperFigure{}}
+	entries = slices.Clone(entries)
+	slices.SortStableFunc(entries, func(a, b lab.Entry) int { return a.At.Compare(b.At) })
+	for _, e := range entries {
+		by := SetBy{ID: e.ID, By: e.By, At: lab.At(e.At), Entered: lab.At(e.Entered)}
+		switch e.What {
+		case lab.EntryProbe:
+			f := ProbeFigure{SetBy: by}
+			if json.Unmarshal(e.Body, &f.ProbeCheck) == nil {
+				out.Probe = &f
+			}
+		case lab.EntryHouseAim:
+			f := HouseAimFigure{SetBy: by}
+			if json.Unmarshal(e.Body, &f.HouseAim) != nil {
+				continue
+			}
+			out.HouseAims = slices.DeleteFunc(out.HouseAims, func(o HouseAimFigure) bool {
+				return o.Process == f.Process && o.Step == f.Step && o.Push == f.Push
+			})
+			if f.EquivalentS > 0 {
+				out.HouseAims = append(out.HouseAims, f)
+			}
+		case lab.EntryDeveloper:
+			f := DeveloperFigure{SetBy: by}
+			if json.Unmarshal(e.Body, &f.DeveloperChoice) != nil {
+				continue
+			}
+			out.Developers = slices.DeleteFunc(out.Developers, func(o DeveloperFigure) bool {
+				return o.Process == f.Process && o.Step == f.Step
+			})
+			if f.Developer != "" {
+				out.Developers = append(out.Developers, f)
+			}
+		}
+	}
+	return out
+}
+
+func (s *Server) addFigure(ctx context.Context, in *struct {
+	UnitPath
+	Stating
+	Body FigureRequest
+}) (*body[EntryView], error) {
+	if _, err := s.unit(in.UnitPath); err != nil {
+		return nil, err
+	}
+	what, content, err := s.figureOf(in.Body)
+	if err != nil {
+		return nil, err
+	}
+	return s.entered(ctx, in.Key, in.Body.At, lab.Entry{Unit: in.id(), What: what}, content)
+}
+
+func (s *Server) figureOf(r FigureRequest) (what string, content any, err error) {
+	given := 0
+	if p := r.Probe; p != nil {
+		given++
+		what, content = lab.EntryProbe, lab.ProbeCheck{OffsetC: p.OffsetC, UncertaintyC: p.UncertaintyC, Reference: strings.TrimSpace(p.Reference)}
+	}
+	if a := r.HouseAim; a != nil {
+		given++
+		what, content = lab.EntryHouseAim, lab.HouseAim{Process: a.Process, Step: a.Step, Push: a.Push, EquivalentS: a.EquivalentS}
+		err = s.checkDeveloperStep("body.house_aim", a.Process, a.Step)
+	}
+	if d := r.Developer; d != nil {
+		given++
+		what, content = lab.EntryDeveloper, lab.DeveloperChoice{Process: d.Process, Step: d.Step, Developer: d.Developer}
+		err = s.checkDeveloperStep("body.developer", d.Process, d.Step)
+		if _, ok := s.cfg.Book.Developer(d.Developer); err == nil && d.Developer != "" && !ok {
+			err = lab.Errorf(lab.KindInvalid, "body.developer.developer: there is no developer %q; GET /developers lists those there are", d.Developer)
+		}
+	}
+	if given != 1 {
+		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, house_aim and developer, not %d", given)
+	}
+	return what, content, err
+}
+
+// checkDeveloperStep says what is wrong with a step that is to be a developer
+// of a process.
+func (s *Server) checkDeveloperStep(where, processID, step string) error {
+	sheet, ok := s.cfg.Book.Sheet(processID)
+	if !ok {
+		return lab.Errorf(lab.KindInvalid, "%s.process: there is no sheet of process %q; there are %s", where, processID, strings.Join(s.cfg.Book.IDs(), ", "))
+	}
+	var developers []string
+	for _, st := range sheet.Steps {
+		if st.Kind == process.Dev {
+			developers = append(developers, st.ID)
+		}
+	}
+	if !slices.Contains(developers, step) {
+		return lab.Errorf(lab.KindInvalid, "%s.step: %q is no developer of %s; it has %s", where, step, processID, strings.Join(developers, ", "))
+	}
+	return nil
+}

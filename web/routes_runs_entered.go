@@ -1,0 +1,315 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+)
+
+// RollRequest is a roll of film as it is loaded or scanned.
+type RollRequest struct {
+	TwinCheck string     `json:"twin_check" maxLength:"64" doc:"Its twin check, 1 to 32 digits and letters; capitals or not." example:"48213"`
+	Process   string     `json:"process,omitempty" maxLength:"64" doc:"The process it wants. Left out: whatever is loaded." example:"c41"`
+	Push      float64    `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it wants, stops."`
+	Film      string     `json:"film,omitempty" maxLength:"64" doc:"What film it is."`
+	Format    string     `json:"format,omitempty" maxLength:"32" doc:"135, 120 and so on."`
+	Order     string     `json:"order,omitempty" maxLength:"64" doc:"The customer's order."`
+	DueAt     *time.Time `json:"due_at,omitempty" doc:"When it is promised."`
+	Note      string     `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
+}
+
+// RollsRequest adds rolls to a run or takes them out.
+type RollsRequest struct {
+	Add    []RollRequest `json:"add,omitempty" maxItems:"200" doc:"Rolls that are in it too. One that is there is described anew."`
+	Rolls  []RollRequest `json:"rolls,omitempty" maxItems:"200" doc:"The same as add."`
+	Remove []string      `json:"remove,omitempty" maxItems:"200" doc:"Twin checks of rolls that are not in it."`
+}
+
+// KindRequest corrects the kind of a run.
+type KindRequest struct {
+	Kind string `json:"kind" enum:"film,strip,flush,water,prime" doc:"What it was."`
+}
+
+// DecisionRequest decides what becomes of the film of a run.
+type DecisionRequest struct {
+	Decision       string     `json:"decision" enum:"release,hold,reprocess,correct,lost" doc:"correct: in scan or print. lost: the film is lost."`
+	Note           string     `json:"note,omitempty" maxLength:"4000" doc:"Why, and what was agreed."`
+	CustomerToldAt *time.Time `json:"customer_told_at,omitempty" doc:"When the customer was told."`
+}
+
+// SymptomRequest says what fault was seen on the film.
+type SymptomRequest struct {
+	Seen  string   `json:"seen" minLength:"1" maxLength:"64" doc:"One of GET /symptoms."`
+	Rolls []string `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that show it. Left out: all."`
+	Note  string   `json:"note,omitempty" maxLength:"1000" doc:"What else was seen."`
+}
+
+// StatementRequest says what people did during a run.
+type StatementRequest struct {
+	What string     `json:"what" enum:"turned-by-hand,drained,note" doc:"turned-by-hand: the tank was turned by hand from, to. drained: the bath was drained by hand, at. note: text."`
+	From *time.Time `json:"from,omitempty" doc:"turned-by-hand: from when on."`
+	To   *time.Time `json:"to,omitempty" doc:"turned-by-hand: until when. Left out: to the end of the outage."`
+	At   *time.Time `json:"at,omitempty" doc:"drained, note: when. Left out: now."`
+	Text string     `json:"text,omitempty" maxLength:"4000" doc:"note: what is to be known."`
+}
+
+func (s *Server) runEntryRoutes() {
+	op := func(id, path, summary, text string) huma.Operation {
+		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Tags: []string{"runs"}, Summary: summary, Description: text,
+			Errors: []int{http.StatusNotFound, http.StatusConflict}}
+	}
+	created := func(o huma.Operation) huma.Operation { o.DefaultStatus = http.StatusCreated; return o }
+	register(s, lab.RoleOperator, op("change-rolls", "/runs/{id}/rolls", "Rolls that are in a run, or are not",
+		"During the run or after it. What the run was loaded with stays but for what is said here."), s.changeRolls)
+	register(s, lab.RoleOperator, op("set-run-kind", "/runs/{id}/kind", "Correct what kind of run it was",
+		"Only film counts among good runs."), func(ctx context.Context, in *struct {
+		RunPath
+		Stating
+		Body KindRequest
+	}) (*body[lab.Run], error) {
+		return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryKind, lab.KindChange{Kind: in.Body.Kind})
+	})
+	register(s, lab.RoleOperator, op("decide-run", "/runs/{id}/decision", "Decide what becomes of the film",
+		"A later decision stands in the place of the one before; both are kept."), s.decideRun)
+	register(s, lab.RoleOperator, created(op("add-symptom", "/runs/{id}/symptoms", "A fault seen on the film",
+		"The report then names the causes that fit both the fault and this run.")), s.addSymptom)
+	register(s, lab.RoleOperator, created(op("add-statement", "/runs/{id}/statements", "What people did during a run",
+		"It is counted in: the report and the advice follow from it.")), s.addStatement)
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "list-run-entries", Method: http.MethodGet, Path: "/runs/{id}/entries", Tags: []string{"runs"},
+		Summary: "What people stated of a run, oldest first", Description: "What was taken back is in it and says so.",
+		Errors: []int{http.StatusNotFound},
+	}, func(ctx context.Context, in *RunPath) (*body[EntryList], error) {
+		if _, err := s.cfg.Store.Run(ctx, in.ID); err != nil {
+			return nil, err
+		}
+		all, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{RunID: in.ID})
+		if err != nil {
+			return nil, err
+		}
+		return &body[EntryList]{EntryList{viewEntries(all)}}, nil
+	})
+}
+
+// ofRun is an entry of a run, with the run.
+func (s *Server) ofRun(ctx context.Context, id, what string) (lab.Entry, lab.Run, error) {
+	run, err := s.cfg.Store.Run(ctx, id)
+	if err != nil {
+		return lab.Entry{}, run, err
+	}
+	unit, err := lab.ParseUnitID(run.Unit)
+	return lab.Entry{Unit: unit, RunID: run.ID, What: what}, run, err
+}
+
+// enteredOfRun enters something of a run and answers with the run as it is
+// then.
+func (s *Server) enteredOfRun(ctx context.Context, key, id, what string, content any) (*body[lab.Run], error) {
+	e, _, err := s.ofRun(ctx, id, what)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := s.enter(ctx, key, nil, e, content); err != nil {
+		return nil, err
+	}
+	run, err := s.cfg.Store.Run(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	return &body[lab.Run]{tidyRun(run)}, nil
+}
+
+func (s *Server) changeRolls(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body RollsRequest
+}) (*body[lab.Run], error) {
+	add, err := rollsOf(append(in.Body.Add, in.Body.Rolls...), "body.add")
+	if err != nil {
+		return nil, err
+	}
+	remove, err := twinChecks(in.Body.Remove, "body.remove")
+	if err != nil {
+		return nil, err
+	}
+	if len(add)+len(remove) == 0 {
+		return nil, lab.Errorf(lab.KindInvalid, "body: nothing to change; want rolls in add, or twin checks in remove")
+	}
+	for _, r := range add {
+		if slices.Contains(remove, r.TwinCheck) {
+			return nil, lab.Errorf(lab.KindInvalid, "body: roll %s is in add and in remove; want it in one of them", r.TwinCheck)
+		}
+	}
+	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryRolls, lab.RollsChange{Add: add, Remove: remove})
+}
+
+// rollsOf checks rolls as they were sent and gives them as they are kept.
+func rollsOf(sent []RollRequest, where string) ([]lab.Roll, error) {
+	var rolls []lab.Roll
+	seen := map[string]int{}
+	for i, r := range sent {
+		check, err := lab.TwinCheck(r.TwinCheck)
+		if err != nil {
+			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: %w", where, i, err)
+		}
+		if first, ok := seen[check]; ok {
+			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: roll %s is there already, as number %d; want each roll once", where, i, check, first+1)
+		}
+		seen[check] = i
+		roll := lab.Roll{TwinCheck: check, Process: strings.TrimSpace(r.Process), Push: r.Push, Film: strings.TrimSpace(r.Film),
+			Format: strings.TrimSpace(r.Format), Order: strings.TrimSpace(r.Order), Note: strings.TrimSpace(r.Note)}
+		if r.DueAt != nil {
+			roll.DueAt = lab.AtPtr(*r.DueAt)
+		}
+		rolls = append(rolls, roll)
+	}
+	return rolls, nil
+}
+
+func twinChecks(sent []string, where string) ([]string, error) {
+	var checks []string
+	for i, s := range sent {
+		check, err := lab.TwinCheck(s)
+		if err != nil {
+			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: %w", where, i, err)
+		}
+		if !slices.Contains(checks, check) {
+			checks = append(checks, check)
+		}
+	}
+	return checks, nil
+}
+
+func (s *Server) decideRun(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body DecisionRequest
+}) (*body[lab.Run], error) {
+	// By whom and when stand in the entry.
+	d := decisionBody{Decision: in.Body.Decision, Note: strings.TrimSpace(in.Body.Note)}
+	if t := in.Body.CustomerToldAt; t != nil {
+		if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
+			return nil, lab.Errorf(lab.KindInvalid, "body.customer_told_at (%s) is still to come; it is %s now", lab.At(*t), lab.At(now))
+		}
+		d.ToldAt = lab.AtPtr(*t)
+	}
+	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryDecision, d)
+}
+
+type decisionBody struct {
+	Decision string    `json:"decision"`
+	Note     string    `json:"note,omitempty"`
+	ToldAt   *lab.Time `json:"customer_told_at,omitempty"`
+}
+
+func (s *Server) addSymptom(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body SymptomRequest
+}) (*body[EntryView], error) {
+	e, run, err := s.ofRun(ctx, in.ID, lab.EntrySymptom)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.checkSymptom(run.Process, in.Body.Seen); err != nil {
+		return nil, err
+	}
+	rolls, err := twinChecks(in.Body.Rolls, "body.rolls")
+	if err != nil {
+		return nil, err
+	}
+	for _, check := range rolls {
+		if len(run.Rolls) > 0 && !slices.ContainsFunc(run.Rolls, func(r lab.Roll) bool { return strings.EqualFold(r.TwinCheck, check) }) {
+			return nil, lab.Errorf(lab.KindInvalid, "body.rolls: roll %s is not in this run; add it first, by POST /runs/%s/rolls", check, run.ID)
+		}
+	}
+	return s.entered(ctx, in.Key, nil, e, lab.Symptom{Seen: in.Body.Seen, Rolls: rolls, Note: strings.TrimSpace(in.Body.Note)})
+}
+
+// checkSymptom says what is wrong with the code of a fault.
+func (s *Server) checkSymptom(processID, seen string) error {
+	if s.cfg.Symptoms == nil {
+		return nil
+	}
+	var codes []string
+	for _, c := range s.cfg.Symptoms(processID) {
+		if codes = append(codes, c.Seen); c.Seen == seen {
+			return nil
+		}
+	}
+	return lab.Errorf(lab.KindInvalid, "body.seen: %q is no fault that is known of process %s; want one of %s", seen, processID, orNone(codes))
+}
+
+// aroundRun is how far beside a run people may still place what they did in
+// it: clocks differ.
+const aroundRun = 2 * time.Minute
+
+func (s *Server) addStatement(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body StatementRequest
+}) (*body[EntryView], error) {
+	b := in.Body
+	e, run, err := s.ofRun(ctx, in.ID, b.What)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.check(); err != nil {
+		return nil, err
+	}
+	within := func(field string, t *time.Time) error {
+		if t == nil {
+			return nil
+		}
+		if first := run.StartedAt.Add(-aroundRun); t.Before(first) {
+			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is before the run, which began at %s", field, lab.At(*t), run.StartedAt)
+		}
+		if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
+			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is still to come; it is %s now", field, lab.At(*t), lab.At(now))
+		}
+		if run.EndedAt != nil && b.What != lab.EntryNote && t.After(run.EndedAt.Add(aroundRun)) {
+			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is after the run, which ended at %s", field, lab.At(*t), run.EndedAt)
+		}
+		return nil
+	}
+	for field, t := range map[string]*time.Time{"from": b.From, "to": b.To, "at": b.At} {
+		if err := within(field, t); err != nil {
+			return nil, err
+		}
+	}
+	switch b.What {
+	case lab.EntryTurned:
+		t := lab.Turned{From: lab.At(*b.From)}
+		if b.To != nil {
+			t.To = lab.AtPtr(*b.To)
+		}
+		return s.entered(ctx, in.Key, b.From, e, t)
+	case lab.EntryDrained:
+		return s.entered(ctx, in.Key, b.At, e, nil)
+	}
+	return s.entered(ctx, in.Key, b.At, e, lab.Note{Text: strings.TrimSpace(b.Text)})
+}
+
+// check says which of the fields go with what.
+func (b StatementRequest) check() error {
+	switch {
+	case b.What == lab.EntryTurned && b.From == nil:
+		return lab.Errorf(lab.KindInvalid, "body.from: want from when on the tank was turned by hand")
+	case b.What == lab.EntryTurned && b.To != nil && !b.From.Before(*b.To):
+		return lab.Errorf(lab.KindInvalid, "body: from (%s) is not before to (%s)", lab.At(*b.From), lab.At(*b.To))
+	case b.What == lab.EntryTurned && b.At != nil:
+		return lab.Errorf(lab.KindInvalid, "body.at: turned-by-hand takes from and to")
+	case b.What != lab.EntryTurned && (b.From != nil || b.To != nil):
+		return lab.Errorf(lab.KindInvalid, "body: %s takes at, not from and to", b.What)
+	case b.What == lab.EntryNote && strings.TrimSpace(b.Text) == "":
+		return lab.Errorf(lab.KindInvalid, "body.text: want what is to be known")
+	case b.What != lab.EntryNote && b.Text != "":
+		return lab.Errorf(lab.KindInvalid, "body.text: %s takes none; enter a note beside it", b.What)
+	}
+	return nil
+}

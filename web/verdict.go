@@ -1,0 +1,275 @@
+package web
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// Verdicts on a load.
+const (
+	loadGo   = "go"
+	loadStop = "stop"
+)
+
+// LoadReason is one thing to know before start is pressed.
+type LoadReason struct {
+	Code  string `json:"code"`
+	Text  string `json:"text"`
+	Roll  string `json:"roll,omitempty"`
+	Stops bool   `json:"stops"`
+}
+
+// LoadPlan is what the run will need beside what is there.
+type LoadPlan struct {
+	Process      string          `json:"process"`
+	ProcessName  string          `json:"process_name"`
+	ProcessKnown bool            `json:"process_known"`
+	Containers   []ContainerNeed `json:"containers"`
+	Heater       HeaterPlan      `json:"heater"`
+	Running      bool            `json:"running"`
+}
+
+// ContainerNeed is what the run will draw from a container or drain into it.
+type ContainerNeed struct {
+	Name     string   `json:"name"`
+	Role     lab.Role `json:"role"`
+	NeedsL   *float64 `json:"needs_l"`
+	HasL     *float64 `json:"has_l"`
+	Standing string   `json:"standing"`
+}
+
+// HeaterPlan is how far the first bath is from its temperature.
+type HeaterPlan struct {
+	Standing string   `json:"standing"`
+	C        *float64 `json:"c"`
+	AimC     *float64 `json:"aim_c"`
+}
+
+// Standings of what a run needs.
+const (
+	needEnough  = "enough"
+	needShort   = "short"
+	needUnknown = "unknown"
+
+	heaterReady   = "ready"
+	heaterHeating = "heating"
+	heaterUnknown = "unknown"
+)
+
+// loadCheck is all that a load is judged by.
+type loadCheck struct {
+	unit      lab.Unit // as it is shown, with name and standing
+	open      []lab.Alert
+	sheet     *process.Sheet // nil: none
+	load      lab.Load
+	preheatC  *float64          // the first bath, nil where it was not measured
+	elsewhere map[string]string // twin check -> where else it is loaded
+	processed map[string]string // twin check -> the run it went through lately
+}
+
+// judgement gathers what a loadCheck finds.
+type judgement struct {
+	loadCheck
+	reasons []LoadReason
+	plan    LoadPlan
+}
+
+// judgeLoad says whether start may be pressed, and what the run will need.
+// What is not known is said and does not stop. It has no side effects.
+func judgeLoad(c loadCheck) (verdict string, reasons []LoadReason, plan LoadPlan) {
+	j := judgement{loadCheck: c, reasons: []LoadReason{}}
+	j.plan = LoadPlan{Process: c.load.Process, ProcessName: c.load.Process, Containers: []ContainerNeed{},
+		Heater: HeaterPlan{Standing: heaterUnknown, C: c.preheatC}, Running: c.unit.Activity != lab.ActivityIdle}
+	j.process()
+	j.rolls()
+	j.state()
+	for _, x := range c.unit.Containers {
+		j.container(x)
+	}
+	j.heater()
+	slices.SortStableFunc(j.reasons, func(a, b LoadReason) int { return cmp.Compare(rank(a), rank(b)) })
+	verdict = loadGo
+	if slices.ContainsFunc(j.reasons, func(r LoadReason) bool { return r.Stops }) {
+		verdict = loadStop
+	}
+	return verdict, j.reasons, j.plan
+}
+
+func rank(r LoadReason) int {
+	if r.Stops {
+		return 0
+	}
+	return 1
+}
+
+func (j *judgement) stop(code, roll, format string, args ...any) {
+	j.reasons = append(j.reasons, LoadReason{Code: code, Roll: roll, Stops: true, Text: fmt.Sprintf(format, args...)})
+}
+
+func (j *judgement) tell(code, roll, format string, args ...any) {
+	j.reasons = append(j.reasons, LoadReason{Code: code, Roll: roll, Text: fmt.Sprintf(format, args...)})
+}
+
+// does tells whether a unit that runs one process does what is wanted: e6 is
+// done by e6-7.
+func does(runs, wanted string) bool { return runs == wanted || strings.HasPrefix(runs, wanted+"-") }
+
+func (j *judgement) process() {
+	u, want := j.unit, j.load.Process
+	j.plan.ProcessKnown = slices.ContainsFunc(u.Processes, func(p string) bool { return does(p, want) })
+	if j.sheet != nil {
+		j.plan.ProcessName = j.sheet.Name
+	}
+	switch {
+	case len(u.Processes) > 0 && !j.plan.ProcessKnown:
+		j.stop("process-unknown", "", "%s has no process %s. It has %s.", u.Name, want, strings.Join(u.Processes, ", "))
+	case j.sheet == nil:
+		j.tell("no-sheet", "", "There is no process sheet for %s: the run will be shown and kept, but not judged.", want)
+	}
+}
+
+// rolls finds those that want something else than is loaded.
+func (j *judgement) rolls() {
+	l := j.load
+	if len(l.Rolls) == 0 {
+		j.tell("no-rolls", "", "No roll is scanned: the run will not be found by its rolls.")
+	}
+	for _, r := range l.Rolls {
+		switch {
+		case r.Process != "" && !does(l.Process, r.Process) && !does(r.Process, l.Process):
+			j.stop("roll-process", r.TwinCheck, "Roll %s wants %s. This load is %s. Take it out.", r.TwinCheck, r.Process, l.Process)
+		case (r.Process != "" || r.Push != 0) && math.Abs(r.Push-l.Push) > 1e-9:
+			j.stop("roll-push", r.TwinCheck, "Roll %s wants %s. This load is %s. Take it out.", r.TwinCheck, pushWords(r.Push), pushWords(l.Push))
+		}
+		if where := j.elsewhere[r.TwinCheck]; where != "" {
+			j.tell("roll-elsewhere", r.TwinCheck, "Roll %s is loaded on %s too. Look which is right.", r.TwinCheck, where)
+		}
+		if run := j.processed[r.TwinCheck]; run != "" {
+			j.tell("roll-processed", r.TwinCheck, "Roll %s went through %s already. Film cannot be run twice: look at its number.", r.TwinCheck, run)
+		}
+	}
+}
+
+func pushWords(push float64) string {
+	switch {
+	case push > 0:
+		return fmt.Sprintf("push +%g", push)
+	case push < 0:
+		return fmt.Sprintf("pull %g", push)
+	}
+	return "normal"
+}
+
+// state is what is wrong with the unit as such.
+func (j *judgement) state() {
+	u := j.unit
+	switch u.Standing {
+	case lab.UnitOutOfService:
+		j.stop("out-of-service", "", "%s is out of service.", u.Name)
+	case lab.UnitRetired:
+		j.stop("retired", "", "%s is retired.", u.Name)
+	case lab.UnitNew:
+		j.tell("unit-new", "", "%s is new: nobody has accepted it yet.", u.Name)
+	}
+	switch u.Link {
+	case lab.LinkOffline:
+		j.stop("unit-offline", "", "%s is offline: nothing would be watched. Look at its power and network.", u.Name)
+	case lab.LinkSilent:
+		j.stop("unit-silent", "", "%s has gone silent: nothing would be watched. Go and look.", u.Name)
+	}
+	for _, a := range j.open {
+		if a.Priority == lab.Urgent && (a.State == lab.Unacknowledged || a.State == lab.Acknowledged) {
+			j.stop("urgent-alert", "", "%s is in trouble: %s", u.Name, a.Message)
+		}
+	}
+	if j.plan.Running {
+		j.tell("unit-running", "", "%s is busy now: this load is for its next run.", u.Name)
+	}
+}
+
+// fullAt is how full a waste container may be where it is not known what the
+// run will drain into it: as waste-nearly-full.
+const fullAt = 0.85
+
+// container compares what a run like the unit's last would draw or drain with
+// what is there after the run that goes on now.
+func (j *judgement) container(x lab.Container) {
+	into := x.Role == lab.RoleWaste || x.Role == lab.RoleRecovery
+	if of, _, ok := strings.Cut(x.Name, "/"); ok && x.Role == lab.RoleBottle && !does(of, j.load.Process) {
+		return // a bottle of another process
+	}
+	need := ContainerNeed{Name: x.Name, Role: x.Role, Standing: needUnknown}
+	if x.NextRunL != nil && *x.NextRunL > 0 {
+		need.NeedsL = x.NextRunL
+	}
+	if x.Litres != nil {
+		left := *x.Litres
+		if into {
+			left = x.CapacityL - left
+		}
+		if x.OwedL != nil {
+			left -= *x.OwedL
+		}
+		left = max(0, math.Round(left*100)/100)
+		need.HasL = &left
+	}
+	switch {
+	case into && x.FloatShut:
+		need.Standing = needShort
+		j.stop("float-closed", "", "%s is full: its float is closed. Empty it first.", title(x.Name))
+	case need.HasL == nil:
+		j.tell("level-unknown", "", "How much is in %s was never heard. Look before you start.", x.Name)
+	case need.NeedsL == nil && into && x.Fraction != nil && *x.Fraction >= fullAt:
+		need.Standing = needShort
+		j.stop("waste-room-short", "", "%s is %.0f %% full. Empty it first.", title(x.Name), *x.Fraction*100)
+	case need.NeedsL == nil:
+	case *need.NeedsL > *need.HasL+1e-9:
+		need.Standing = needShort
+		j.short(x, need)
+	default:
+		need.Standing = needEnough
+	}
+	j.plan.Containers = append(j.plan.Containers, need)
+}
+
+// short says what a container lacks.
+func (j *judgement) short(x lab.Container, need ContainerNeed) {
+	needs, has := *need.NeedsL, *need.HasL
+	switch x.Role {
+	case lab.RoleWaste, lab.RoleRecovery:
+		j.stop("waste-room-short", "", "%s has room for %.1f l. A run drains %.1f l into it. Empty it first.", title(x.Name), has, needs)
+	case lab.RoleWash:
+		j.stop("wash-water-short", "", "%s holds %.1f l. A run draws %.1f l. Top it up first.", title(x.Name), has, needs)
+	default:
+		j.stop("chemistry-short", "", "%s holds %.2f l. A run draws %.2f l. Fill or swap it first.", title(x.Name), has, needs)
+	}
+}
+
+func title(name string) string {
+	if name == "" {
+		return name
+	}
+	return strings.ToUpper(name[:1]) + name[1:]
+}
+
+// heater is information: the unit waits for its bath by itself.
+func (j *judgement) heater() {
+	if j.sheet == nil || len(j.sheet.Steps) == 0 {
+		return
+	}
+	first, h := j.sheet.Steps[0], &j.plan.Heater
+	h.AimC = &first.AimC
+	if h.C == nil {
+		return
+	}
+	if h.Standing = heaterReady; *h.C < first.LowC || *h.C > first.HighC {
+		h.Standing = heaterHeating
+		j.tell("heater", "", "The %s is at %.1f °C; it is wanted at %.1f °C. The unit will wait for it.", first.Label, *h.C, first.AimC)
+	}
+}
