@@ -52,7 +52,7 @@ type StoredRecord struct {
 	SealedAt   time.Time
 	Supersedes *int64
 	Good       bool   // counts among the good runs
-	Features   []byte // compressed
+	Features   []byte // as they stand in the record
 	Size       int    // of the record, in bytes
 	PackedHash []byte
 	Packed     []byte // the record, compressed

@@ -121,7 +121,7 @@ func (s *Store) Record(ctx context.Context, run string) (_ lab.StoredRecord, err
 	return pgx.CollectExactlyOneRow(rows, scanRecord)
 }
 
-// GoodRuns gives the compressed features of good runs of a unit, process and
+// GoodRuns gives the features of good runs of a unit, process and
 // push that began before a moment, of their present records, newest first.
 func (s *Store) GoodRuns(ctx context.Context, r lab.Run, limit int) (_ [][]byte, err error) {
 	defer s.wrap(&err, s.web, "read good runs")

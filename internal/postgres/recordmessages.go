@@ -21,10 +21,10 @@ const (
 )
 
 // RunMessages gives the telemetry of a run in arrival order: from its first
-// message to its last, with some of what the unit sent before and after. With
-// after above 0 it begins behind that arrival number. It is found by boot and
-// seq, whatever the unit's clock said. ok is false where that is too much.
-func (s *Store) RunMessages(ctx context.Context, r lab.RunRow, after int64) (_ []lab.Message, ok bool, err error) {
+// message to its last, with some of what the unit sent before and after. It is
+// found by boot and seq, whatever the unit's clock said. ok is false where
+// that is too much.
+func (s *Store) RunMessages(ctx context.Context, r lab.RunRow) (_ []lab.Message, ok bool, err error) {
 	defer s.wrap(&err, s.web, "read the telemetry of run "+r.ID)
 	q := runQuery{s, r, r.StartedAt.Add(-runClockSlack), r.StartedAt.Add(runClockSlack)}
 	if r.EndedAt != nil && r.EndedAt.After(r.StartedAt.Time) {
@@ -32,7 +32,7 @@ func (s *Store) RunMessages(ctx context.Context, r lab.RunRow, after int64) (_ [
 	}
 	var all []lab.Message
 	err = pgx.BeginTxFunc(ctx, s.web, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
-		all, ok, err = q.read(ctx, tx, after)
+		all, ok, err = q.read(ctx, tx)
 		return err
 	})
 	if err != nil || !ok {
@@ -55,7 +55,7 @@ type bootSpan struct {
 	First, Last int64 // arrival
 }
 
-func (q runQuery) read(ctx context.Context, tx pgx.Tx, after int64) (all []lab.Message, ok bool, err error) {
+func (q runQuery) read(ctx context.Context, tx pgx.Tx) (all []lab.Message, ok bool, err error) {
 	rows, err := q.rows(ctx, tx, `boot, min(seq), max(seq), min(arrival), max(arrival)`,
 		`channel = 'step' AND run = $5`, `GROUP BY boot ORDER BY min(arrival)`, q.r.Run.Run)
 	if err != nil {
@@ -91,12 +91,6 @@ func (q runQuery) read(ctx context.Context, tx pgx.Tx, after int64) (all []lab.M
 		if err := add(`boot = $5 AND seq BETWEEN $6 AND $7`, `LIMIT $8`, b.Boot, low, b.High, runMessages); err != nil {
 			return nil, false, err
 		}
-	}
-	if after > 0 {
-		if err := add(`arrival > $5 AND arrival < $6`, `LIMIT $7`, after, first, runMessages); err != nil {
-			return nil, false, err
-		}
-		all = slices.DeleteFunc(all, func(m lab.Message) bool { return m.Arrival <= after })
 	}
 	if err := add(`will AND arrival BETWEEN $5 AND $6`, ``, first, last); err != nil {
 		return nil, false, err

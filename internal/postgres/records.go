@@ -119,16 +119,16 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 	defer s.wrap(&err, s.web, "read what was entered of run "+r.ID)
 	rows, err := s.web.Query(ctx, `
 		WITH meant AS (
-			SELECT * FROM entries WHERE run = $1 AND run <> ''
+			SELECT id FROM entries WHERE run = $1 AND run <> ''
 			UNION
-			SELECT * FROM entries
+			SELECT id FROM entries
 			WHERE unit = $2 AND run = '' AND imported = $3 AND arrival <= $5
 			  AND (what = ANY($6) OR what = ANY($7) AND entered >= $4)
+		), taken AS (
+			SELECT id FROM entries
+			WHERE what = 'takes-back' AND body ->> 'id' IN (SELECT id FROM meant) AND (run <> '' OR arrival <= $5)
 		)
-		SELECT `+entryColumns+` FROM entries e WHERE id IN (SELECT id FROM meant)
-		UNION
-		SELECT `+entryColumns+` FROM entries e WHERE what = 'takes-back' AND body ->> 'id' IN (SELECT id FROM meant)
-		  AND (run <> '' OR arrival <= $5)
+		SELECT `+entryColumns+` FROM entries e WHERE id IN (SELECT id FROM meant UNION SELECT id FROM taken)
 		ORDER BY arrival`,
 		storable(r.ID), r.Unit, r.Imported, since.UTC(), to,
 		[]string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper},

@@ -76,7 +76,7 @@ COMMENT ON COLUMN records.run         IS 'runs.id';
 COMMENT ON COLUMN records.sealed_at   IS 'When wetside sealed it.';
 COMMENT ON COLUMN records.supersedes  IS 'The record of the same run before this one.';
 COMMENT ON COLUMN records.good        IS 'It counts among the good runs that others are compared with.';
-COMMENT ON COLUMN records.features    IS 'The figures of the run that others are compared with, compressed as packed is; also in the record.';
+COMMENT ON COLUMN records.features    IS 'The figures of the run that others are compared with, as they stand in the record.';
 COMMENT ON COLUMN records.size        IS 'Length of the record in bytes.';
 COMMENT ON COLUMN records.packed_hash IS 'SHA-256 of packed.';
 COMMENT ON COLUMN records.packed      IS 'The record, JSON Lines, compressed with Zstandard (RFC 8878).';

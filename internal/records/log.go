@@ -1,0 +1,145 @@
+package records
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"golang.org/x/mod/sumdb/tlog"
+
+	"wetside/internal/audit/seal"
+	"wetside/internal/lab"
+)
+
+// ErrLogChanged says that the log is not what its checkpoints say.
+var ErrLogChanged = errors.New("the record log was changed; nothing more is sealed until somebody has looked: run wetside verify")
+
+// reader reads stored hashes within ctx.
+func reader(ctx context.Context, store interface {
+	LogHashes(ctx context.Context, indexes []int64) ([][]byte, error)
+}) seal.Reader {
+	return func(indexes []int64) ([]tlog.Hash, error) {
+		got, err := store.LogHashes(ctx, indexes)
+		if err != nil {
+			return nil, err
+		}
+		out := make([]tlog.Hash, len(got))
+		for i, b := range got {
+			if len(b) != tlog.HashSize {
+				return nil, fmt.Errorf("stored hash %d has %d bytes", indexes[i], len(b))
+			}
+			out[i] = tlog.Hash(b)
+		}
+		return out, nil
+	}
+}
+
+// openLog gives the number of leaves, after a look whether the log is what
+// its last checkpoint and the witness say.
+func (w *Worker) openLog(ctx context.Context) (size int64, err error) {
+	size, text, err := w.cfg.Store.LogHead(ctx)
+	if err != nil {
+		return 0, err
+	}
+	keys, err := w.cfg.Store.LogKeys(ctx)
+	if err != nil {
+		return 0, err
+	}
+	keys = append(keys, w.cfg.Key.Verifier())
+	if text != "" || size > 0 {
+		if err := w.agrees(ctx, text, keys, size, true); err != nil {
+			return 0, fmt.Errorf("its last checkpoint: %w", err)
+		}
+	}
+	if w.cfg.Witness == nil {
+		return size, nil
+	}
+	kept, err := w.cfg.Witness.Last()
+	if err != nil || kept == "" {
+		return size, err
+	}
+	if err := w.agrees(ctx, kept, keys, size, false); err != nil {
+		return 0, fmt.Errorf("the checkpoint kept beside the key: %w", err)
+	}
+	return size, nil
+}
+
+// agrees tells whether a checkpoint is of this log. Errors of the database
+// are given as they are.
+func (w *Worker) agrees(ctx context.Context, text string, keys []string, size int64, last bool) error {
+	c, err := seal.OpenCheckpoint(text, keys...)
+	switch {
+	case err != nil:
+		return fmt.Errorf("%w: %w", ErrLogChanged, err)
+	case c.Size > size, last && c.Size != size:
+		return fmt.Errorf("%w: it was signed at %d leaves, the log has %d", ErrLogChanged, c.Size, size)
+	}
+	root, err := seal.Root(c.Size, reader(ctx, w.cfg.Store))
+	if err != nil && lab.KindOf(err) == lab.KindUnavailable {
+		return err
+	}
+	if err != nil {
+		return fmt.Errorf("%w: %w", ErrLogChanged, err)
+	}
+	if root != c.Root {
+		return fmt.Errorf("%w: another root at %d leaves", ErrLogChanged, c.Size)
+	}
+	return nil
+}
+
+// item is what one leaf is of.
+type item struct {
+	kind, subject string
+	bytes         []byte
+	record        *lab.StoredRecord
+	entry         *lab.StoredEntry
+	sealed        *lab.SealedRun
+}
+
+// append adds items to the log in one transaction.
+func (w *Worker) append(ctx context.Context, now time.Time, items []item) error {
+	size := w.size
+	a := lab.LogAppend{Size: size, Verifier: w.cfg.Key.Verifier()}
+	leaves := make([]tlog.Hash, len(items))
+	for i, it := range items {
+		leaf, hash := size+int64(i), seal.LeafHash(it.bytes)
+		leaves[i] = hash
+		a.Leaves = append(a.Leaves, lab.LogLeaf{Leaf: leaf, Kind: it.kind, Subject: it.subject, Hash: hash[:]})
+		if it.record != nil {
+			it.record.Leaf = leaf
+			a.Records = append(a.Records, *it.record)
+		}
+		if it.entry != nil {
+			it.entry.Leaf = leaf
+			a.Entries = append(a.Entries, *it.entry)
+		}
+		if it.sealed != nil {
+			it.sealed.Seal = lab.SealBrief{SealedAt: lab.At(now), Index: leaf, Hash: hash.String()}
+			a.Sealed = append(a.Sealed, *it.sealed)
+		}
+	}
+	grown, err := seal.Grow(size, reader(ctx, w.cfg.Store), leaves)
+	if err != nil {
+		return err
+	}
+	for _, h := range grown.Add {
+		a.Hashes = append(a.Hashes, lab.LogHash{Index: h.Index, Hash: h.Hash[:]})
+	}
+	if a.Checkpoint, err = (seal.Checkpoint{Size: grown.Size, Root: grown.Root, At: now}).Sign(w.cfg.Key); err != nil {
+		return err
+	}
+	// not broken off by a stop: the answer says where the log stands
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), storeWithin)
+	defer cancel()
+	if err := w.cfg.Store.AppendLog(ctx, w.cfg.Term, a); err != nil {
+		return err
+	}
+	w.size = grown.Size
+	if w.cfg.Witness != nil {
+		if err := w.cfg.Witness.Keep(a.Checkpoint); err != nil {
+			w.cfg.Log.Warn("the last checkpoint was not kept beside the key", "error", err)
+		}
+	}
+	return nil
+}

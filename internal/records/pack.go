@@ -1,0 +1,53 @@
+package records
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"fmt"
+	"sync"
+
+	"github.com/klauspost/compress/zstd"
+
+	"wetside/internal/lab"
+)
+
+// maxRecord bounds what a record may unpack to.
+const maxRecord = 512 << 20
+
+var packer = sync.OnceValue(func() *zstd.Encoder {
+	e, err := zstd.NewWriter(nil, zstd.WithEncoderConcurrency(1), zstd.WithEncoderLevel(zstd.SpeedDefault))
+	if err != nil {
+		panic(fmt.Sprintf("records: the compressor does not start: %v", err)) // its options are constant
+	}
+	return e
+})
+
+var unpacker = sync.OnceValue(func() *zstd.Decoder {
+	d, err := zstd.NewReader(nil, zstd.WithDecoderConcurrency(2), zstd.WithDecoderMaxMemory(maxRecord))
+	if err != nil {
+		panic(fmt.Sprintf("records: the decompressor does not start: %v", err)) // as above
+	}
+	return d
+})
+
+func pack(b []byte) []byte { return packer().EncodeAll(b, nil) }
+
+func unpack(b []byte) ([]byte, error) {
+	out, err := unpacker().DecodeAll(b, nil)
+	if err != nil {
+		return nil, fmt.Errorf("it does not decompress: %w", err)
+	}
+	return out, nil
+}
+
+// recordBytes gives the record as it was hashed.
+func recordBytes(r lab.StoredRecord) ([]byte, error) {
+	if sum := sha256.Sum256(r.Packed); !bytes.Equal(sum[:], r.PackedHash) {
+		return nil, fmt.Errorf("record of run %s: its compressed bytes are not those that were stored", r.RunID)
+	}
+	b, err := unpack(r.Packed)
+	if err != nil {
+		return nil, fmt.Errorf("record of run %s: %w", r.RunID, err)
+	}
+	return b, nil
+}

@@ -1,0 +1,158 @@
+package records
+
+import (
+	"context"
+	"slices"
+
+	"wetside/internal/audit"
+	"wetside/internal/audit/seal"
+	"wetside/internal/lab"
+)
+
+// Reports gives reports of runs. Make it with NewReports. It is safe for
+// concurrent use.
+type Reports struct{ make maker }
+
+// NewReports makes Reports of what store holds.
+func NewReports(store Reader, m Making) (*Reports, error) {
+	if err := m.complete(); err != nil {
+		return nil, err
+	}
+	return &Reports{maker{m, store}}, nil
+}
+
+// Report gives the report of a run: that of its sealed record with what was
+// entered since, or one made now where it has no record yet.
+func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) {
+	b, brief, err := r.sealed(ctx, runID)
+	if err != nil {
+		return lab.Report{}, err
+	}
+	if brief == nil {
+		made, err := r.now(ctx, runID)
+		return made.Report, err
+	}
+	entries, err := r.make.store.EntriesOfRun(ctx, runID)
+	if err != nil {
+		return lab.Report{}, err
+	}
+	since := slices.DeleteFunc(slices.Clone(entries), func(e lab.Entry) bool { return e.Arrival <= brief.EntriesTo })
+	if len(since) == 0 {
+		return brief.Report, nil
+	}
+	if laidOver(entries, since) {
+		return overlay(brief, entries, since), nil
+	}
+	made, err := r.again(b, since)
+	made.Report.Run.Seal = brief.Report.Run.Seal
+	return made.Report, err
+}
+
+// sealed reads the beginning of a run's record, nil where it has none.
+func (r *Reports) sealed(ctx context.Context, runID string) ([]byte, *seal.Record, error) {
+	stored, err := r.make.store.Record(ctx, runID)
+	if err != nil && lab.KindOf(err) == lab.KindNotFound {
+		return nil, nil, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	b, err := recordBytes(stored)
+	if err != nil {
+		return nil, nil, err
+	}
+	brief, err := seal.Brief(b)
+	if err != nil {
+		return nil, nil, err
+	}
+	brief.Report.Run.Seal = &lab.SealBrief{SealedAt: lab.At(brief.SealedAt), Index: stored.Leaf, Hash: seal.LeafHash(b).String()}
+	return b, brief, nil
+}
+
+// now makes the report of a run that has no record yet.
+func (r *Reports) now(ctx context.Context, runID string) (audit.Made, error) {
+	row, err := r.make.store.RunRow(ctx, runID)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	before, err := r.make.before(ctx, row)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	ev, err := r.make.gather(ctx, row, before)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	if len(ev.Messages) == 0 {
+		return audit.Made{}, lab.Errorf(lab.KindNotFound, "run %s: %w, so there is no report of it", runID, errNoTelemetry)
+	}
+	return audit.MakeWhole(ev)
+}
+
+// again makes the report anew from a record, with entries that came later.
+func (r *Reports) again(b []byte, later []lab.Entry) (audit.Made, error) {
+	rec, err := seal.Parse(b)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	return r.make.again(rec, later)
+}
+
+func (m *maker) again(rec *seal.Record, later []lab.Entry) (audit.Made, error) {
+	ev, err := m.evidenceOf(rec)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	ev.Entries = append(ev.Entries, later...)
+	return audit.MakeWhole(ev)
+}
+
+// whole gives report and trace of a run.
+func (r *Reports) whole(ctx context.Context, runID string) (audit.Made, error) {
+	b, brief, err := r.sealed(ctx, runID)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	if brief == nil {
+		return r.now(ctx, runID)
+	}
+	return r.again(b, nil)
+}
+
+// laidOver tells whether all that was entered since only adds rolls, notes
+// and decisions: these change nothing else of a report.
+func laidOver(all, since []lab.Entry) bool {
+	what := map[string]string{}
+	for _, e := range all {
+		what[e.ID] = e.What
+	}
+	return !slices.ContainsFunc(since, func(e lab.Entry) bool {
+		w := e.What
+		if w == lab.EntryTakesBack {
+			w = what[e.Target()]
+		}
+		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision
+	})
+}
+
+// overlay adds to a sealed report what was entered since.
+func overlay(rec *seal.Record, all, since []lab.Entry) lab.Report {
+	rep := rec.Report
+	force := lab.InForce(all)
+	rep.Run.Rolls = lab.RollsOf(rec.Loaded, force)
+	if rep.Run.Rolls == nil {
+		rep.Run.Rolls = []lab.Roll{}
+	}
+	rep.Run.Decision = lab.DecisionOf(force)
+	gone := map[string]bool{}
+	for _, e := range all {
+		gone[e.Target()] = true
+	}
+	rep.Entries = slices.DeleteFunc(slices.Clone(rep.Entries), func(e lab.Entry) bool { return gone[e.ID] })
+	for _, e := range lab.InForce(since) {
+		if !gone[e.ID] {
+			rep.Entries = append(rep.Entries, e)
+		}
+	}
+	return rep
+}

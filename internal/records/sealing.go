@@ -1,0 +1,299 @@
+package records
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/internal/audit"
+	"wetside/internal/audit/seal"
+	"wetside/internal/lab"
+)
+
+// sealEntries takes what people entered into the log.
+func (w *Worker) sealEntries(ctx context.Context) (did bool, err error) {
+	entries, err := w.cfg.Store.EntriesToSeal(ctx, entriesOnce)
+	if err != nil || len(entries) == 0 {
+		return false, err
+	}
+	now := w.now()
+	items := make([]item, len(entries))
+	for i, e := range entries {
+		b, err := seal.Entry{SealedAt: now, Entry: e}.Encode()
+		if err != nil {
+			return true, fmt.Errorf("entry %q: %w", e.ID, err)
+		}
+		items[i] = item{kind: seal.KindEntry, subject: e.ID, bytes: b,
+			entry: &lab.StoredEntry{Entry: e.ID, Arrival: e.Arrival, Body: b}}
+	}
+	return true, w.append(ctx, now, items)
+}
+
+func (w *Worker) now() time.Time { return w.cfg.Clock.Now().UTC().Truncate(time.Millisecond) }
+
+// sealRun makes the record of a run, or finds that it needs none.
+func (w *Worker) sealRun(ctx context.Context, d lab.RecordDue) error {
+	row, err := w.cfg.Store.RunRow(ctx, d.RunID)
+	if err != nil && lab.KindOf(err) == lab.KindNotFound || err == nil && row.Outcome == lab.OutcomeRunning {
+		return w.cfg.Store.RecordNotNeeded(ctx, d)
+	}
+	if err != nil {
+		return err
+	}
+	old, err := w.present(ctx, d.RunID)
+	if err != nil {
+		return err
+	}
+	draft, err := w.draft(ctx, row, d, old)
+	if err != nil {
+		return err
+	}
+	if draft == nil {
+		return nil
+	}
+	return w.write(ctx, d, draft)
+}
+
+// presentRecord is the record that a run has.
+type presentRecord struct {
+	*seal.Record
+	leaf int64
+	hash string
+}
+
+// present reads the record that a run has, nil where it has none.
+func (w *Worker) present(ctx context.Context, run string) (*presentRecord, error) {
+	stored, err := w.cfg.Store.Record(ctx, run)
+	if err != nil && lab.KindOf(err) == lab.KindNotFound {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	b, err := recordBytes(stored)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrLogChanged, err)
+	}
+	rec, err := seal.Parse(b)
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrLogChanged, err)
+	}
+	return &presentRecord{rec, stored.Leaf, seal.LeafHash(b).String()}, nil
+}
+
+// draft is a record before it has its bytes.
+type draft struct {
+	seal.Record
+	features audit.Features
+}
+
+// draft gathers and judges. It gives nil where no record is to be written
+// now; the wait of the run is then seen to.
+func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old *presentRecord) (*draft, error) {
+	var before *audit.State
+	switch {
+	case d.BeforeState != nil:
+		before = &audit.State{Version: d.BeforeVersion, Blob: d.BeforeState}
+	case old != nil:
+		before = beforeOf(old.Record)
+	}
+	ev, err := w.make.gather(ctx, row, before)
+	if err != nil {
+		return nil, err
+	}
+	if old != nil {
+		if ev.Messages, err = w.withOld(old.Record, ev.Messages); err != nil {
+			return nil, err
+		}
+	}
+	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: frozen(ev.Messages)}}
+	made, err := audit.MakeWhole(ev)
+	if err != nil {
+		if w.now().Sub(endOf(row)) < w.cfg.Waits.Gap {
+			w.cfg.Log.Warn("the report of a run cannot be made yet", "run", row.ID, "error", err)
+			return nil, w.cfg.Store.PutOffRecord(ctx, d, w.now().Add(putOff))
+		}
+		made = withoutReport(row, err)
+	}
+	out.Report, out.features = made.Report, made.Features
+	if old != nil {
+		why := w.whyAnew(row, out, old)
+		if why == "" {
+			return nil, w.cfg.Store.RecordNotNeeded(ctx, d)
+		}
+		out.Supersedes = &seal.Superseded{Leaf: old.leaf, Hash: old.hash, Why: why}
+	}
+	return out, out.freeze(ev)
+}
+
+func (w *Worker) head(row lab.RunRow, entries []lab.Entry) seal.Head {
+	h := seal.Head{RunID: row.ID, SealedAt: w.now(), Program: w.cfg.Program, Loaded: row.Loaded, FoldedKind: row.FoldedKind, Imported: row.Imported}
+	for _, e := range entries {
+		h.EntriesTo = max(h.EntriesTo, e.Arrival)
+	}
+	return h
+}
+
+// freeze puts evidence and features into the record.
+func (d *draft) freeze(ev audit.Evidence) (err error) {
+	ev.Messages, ev.Entries = nil, nil
+	if d.Evidence, err = json.Marshal(ev); err != nil {
+		return fmt.Errorf("evidence of run %s: %w", d.RunID, err)
+	}
+	if d.Features, err = json.Marshal(d.features); err != nil {
+		return fmt.Errorf("figures of run %s: %w", d.RunID, err)
+	}
+	return nil
+}
+
+// withoutReport stands for a report that cannot be made: what was recorded is
+// sealed all the same.
+func withoutReport(row lab.RunRow, err error) audit.Made {
+	why := err.Error()
+	return audit.Made{Report: lab.Report{Run: row.Run, Notes: []string{"No report can be made of the evidence: " + why}}}
+}
+
+func endOf(row lab.RunRow) time.Time {
+	if row.EndedAt != nil {
+		return row.EndedAt.Time
+	}
+	return row.StartedAt.Time
+}
+
+func beforeOf(rec *seal.Record) *audit.State {
+	var ev struct {
+		Before *audit.State `json:"before"`
+	}
+	if json.Unmarshal(rec.Evidence, &ev) != nil {
+		return nil
+	}
+	return ev.Before
+}
+
+// withOld adds what a record holds to what the store still has. What was
+// sealed stands, whatever the store says now.
+func (w *Worker) withOld(old *seal.Record, now []lab.Message) ([]lab.Message, error) {
+	byArrival := make(map[int64]int, len(now))
+	for i := range now {
+		byArrival[now[i].Arrival] = i
+	}
+	for _, sm := range old.Messages {
+		i, there := byArrival[sm.Arrival]
+		if there && bytes.Equal(now[i].Payload, sm.Payload) && now[i].Received.Equal(sm.Received) {
+			continue
+		}
+		m, err := w.make.message(sm)
+		if err != nil {
+			return nil, fmt.Errorf("%w: record of run %s: %w", ErrLogChanged, old.RunID, err)
+		}
+		if there {
+			w.cfg.Log.Error("stored telemetry was changed after it was sealed; the sealed message counts", "run", old.RunID, "arrival", sm.Arrival)
+			now[i] = m
+			continue
+		}
+		now = append(now, m)
+	}
+	slices.SortStableFunc(now, func(a, b lab.Message) int { return cmp.Compare(a.Arrival, b.Arrival) })
+	return now, nil
+}
+
+// whyAnew says why a run that has a record needs another, "" where it does
+// not. A row that was changed without new evidence is no reason: it would
+// seal what somebody wrote into the database.
+func (w *Worker) whyAnew(row lab.RunRow, d *draft, old *presentRecord) string {
+	var why []string
+	if n := added(len(d.Messages), len(old.Messages)); n > 0 {
+		why = append(why, fmt.Sprintf("%d more messages", n))
+	}
+	if n := added(judged(d.Entries), judged(old.Entries)); n > 0 {
+		why = append(why, fmt.Sprintf("%d more entries that are judged", n))
+	}
+	same := SameJudgement(row, rowOf(old.Record))
+	switch {
+	case same && len(why) == 0:
+		return ""
+	case len(why) == 0 && SameJudgement(row, lab.RunRow{Run: d.Report.Run, Loaded: row.Loaded, FoldedKind: row.FoldedKind, Imported: row.Imported}):
+		why = append(why, "judged anew by "+d.Program)
+	case len(why) == 0:
+		w.cfg.Log.Error("a run was changed in the database without new evidence; it is not sealed so, see wetside verify", "run", row.ID)
+		return ""
+	}
+	return strings.Join(why, ", ")
+}
+
+func added(now, before int) int { return now - before }
+
+// judged counts the entries that the fold counts in.
+func judged(entries []lab.Entry) (n int) {
+	for _, e := range entries {
+		switch e.What {
+		case lab.EntryTurned, lab.EntryDrained, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
+			lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryTakesBack:
+			n++
+		}
+	}
+	return n
+}
+
+func rowOf(rec *seal.Record) lab.RunRow {
+	return lab.RunRow{Run: rec.Run, Loaded: rec.Loaded, FoldedKind: rec.FoldedKind, Imported: rec.Imported}
+}
+
+// outOfPattern is the reason that no rule gives.
+const outOfPattern = "out-of-pattern"
+
+// SameJudgement tells whether two rows say the same of a run, what people
+// said of it, its alerts and its seal set aside.
+func SameJudgement(a, b lab.RunRow) bool {
+	return bytes.Equal(judgement(a), judgement(b))
+}
+
+func judgement(r lab.RunRow) []byte {
+	run := r.Run
+	run.Seal, run.Rolls, run.Decision, run.Kind, run.Alerts = nil, nil, nil, "", nil
+	// what stands out beside other runs is found by the report alone
+	run.Reasons = slices.DeleteFunc(slices.Clone(run.Reasons), func(x lab.Reason) bool { return x.Code == outOfPattern })
+	loaded := r.Loaded
+	if len(loaded) == 0 {
+		loaded = nil
+	}
+	b, err := json.Marshal(struct {
+		lab.Run
+		Loaded   []lab.Roll
+		Folded   string
+		Imported bool
+	}{run, loaded, r.FoldedKind, r.Imported})
+	if err != nil {
+		return []byte(err.Error()) // numbers that JSON cannot hold never come out of JSON
+	}
+	return b
+}
+
+// isGood tells whether a run counts among those that others are compared with.
+func isGood(f audit.Features, run lab.Run) bool {
+	return f.RunID != "" && f.Good() && run.Outcome == lab.OutcomeDone
+}
+
+// write seals a draft.
+func (w *Worker) write(ctx context.Context, d lab.RecordDue, out *draft) error {
+	b, err := out.Encode()
+	if err != nil {
+		return err
+	}
+	packed := pack(b)
+	sum := sha256.Sum256(packed)
+	rec := &lab.StoredRecord{RunID: out.RunID, Unit: out.Run.Unit, Process: out.Run.Process, Push: out.Run.Push,
+		StartedAt: out.Run.StartedAt.Time, SealedAt: out.SealedAt, Good: isGood(out.features, out.Run),
+		Features: out.Features, Size: len(b), PackedHash: sum[:], Packed: packed}
+	if out.Supersedes != nil {
+		rec.Supersedes = &out.Supersedes.Leaf
+	}
+	return w.append(ctx, out.SealedAt, []item{{kind: seal.KindRun, subject: out.RunID, bytes: b, record: rec,
+		sealed: &lab.SealedRun{RunID: d.RunID, Changes: d.Changes}}})
+}

@@ -1,0 +1,215 @@
+package records
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"wetside/internal/audit"
+	"wetside/internal/audit/seal"
+	"wetside/internal/lab"
+)
+
+// latest is what is kept of the present record of a run.
+type latest struct {
+	leaf     int64
+	hash     string
+	unit     string
+	sealedAt lab.Time
+	row      lab.RunRow
+}
+
+// records checks every record against its leaf and its row.
+func (c *check) records() error {
+	return c.view.Records(c.ctx, func(r lab.StoredRecord) error {
+		c.found.Records++
+		c.progress("records", c.found.Records, int64(len(c.leafRows)))
+		c.record(r)
+		return c.ctx.Err()
+	})
+}
+
+func (c *check) record(r lab.StoredRecord) {
+	before := c.latest[r.RunID]
+	l := &latest{leaf: r.Leaf, unit: r.Unit, row: lab.RunRow{Run: lab.Run{ID: r.RunID, Unit: r.Unit}}}
+	c.latest[r.RunID] = l
+	b, err := recordBytes(r)
+	if err != nil {
+		c.content[r.Leaf] = sealed{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, broken: true}
+		c.problem(r.Leaf, r.Unit, r.RunID, "the record was changed: %v", err)
+		return
+	}
+	hash := seal.LeafHash(b)
+	c.content[r.Leaf] = sealed{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, hash: hash}
+	l.hash = hash.String()
+	c.against(r.Leaf, seal.KindRun, r.RunID, r.Unit, r.RunID, hash)
+	rec, err := seal.Brief(b)
+	if err != nil {
+		c.problem(r.Leaf, r.Unit, r.RunID, "the record was changed: it does not read: %v", err)
+		return
+	}
+	l.sealedAt, l.row = lab.At(rec.SealedAt), rowOf(rec)
+	for _, name := range oddColumns(r, rec, b) {
+		c.problem(r.Leaf, r.Unit, r.RunID, "column %s of records was changed: it is not what the record says", name)
+	}
+	c.supersedes(r, rec, before)
+	if c.o.Again {
+		c.again(r, rec, b)
+	}
+}
+
+// against compares what stands under a leaf with the leaf.
+func (c *check) against(leaf int64, kind, subject, unit, run string, hash [32]byte) {
+	row := c.leaf(leaf)
+	switch {
+	case row == nil:
+		c.problem(leaf, unit, run, "its leaf is missing in the log")
+	case row.Kind != kind || row.Subject != subject:
+		c.problem(leaf, unit, run, "the leaf was changed: it is of %s %q", row.Kind, row.Subject)
+	case !bytes.Equal(row.Hash, hash[:]):
+		c.problem(leaf, unit, run, "the %s is not the one that was sealed: record or leaf was changed", map[string]string{seal.KindRun: "record", seal.KindEntry: "entry"}[kind])
+	}
+}
+
+// oddColumns names the columns of a record that differ from what stands in it.
+func oddColumns(r lab.StoredRecord, rec *seal.Record, b []byte) (odd []string) {
+	var f audit.Features
+	readable := json.Unmarshal(rec.Features, &f) == nil
+	for _, x := range []struct {
+		name string
+		same bool
+	}{
+		{"run", r.RunID == rec.RunID},
+		{"unit", r.Unit == rec.Run.Unit},
+		{"process", r.Process == rec.Run.Process},
+		{"push", r.Push == rec.Run.Push},
+		{"started_at", r.StartedAt.Equal(rec.Run.StartedAt.Time)},
+		{"sealed_at", r.SealedAt.Equal(rec.SealedAt)},
+		{"supersedes", (r.Supersedes == nil) == (rec.Supersedes == nil) && (r.Supersedes == nil || *r.Supersedes == rec.Supersedes.Leaf)},
+		{"good", readable && r.Good == isGood(f, rec.Run)},
+		{"features", bytes.Equal(r.Features, rec.Features)},
+		{"size", r.Size == len(b)},
+	} {
+		if !x.same {
+			odd = append(odd, x.name)
+		}
+	}
+	return odd
+}
+
+// supersedes checks that a run's records follow each other.
+func (c *check) supersedes(r lab.StoredRecord, rec *seal.Record, before *latest) {
+	switch s := rec.Supersedes; {
+	case s == nil && before == nil:
+	case s == nil:
+		c.problem(r.Leaf, r.Unit, r.RunID, "it does not say that it supersedes the record at leaf %d", before.leaf)
+	case before == nil:
+		c.problem(s.Leaf, r.Unit, r.RunID, "the record is missing: the one at leaf %d supersedes it", r.Leaf)
+	case s.Leaf != before.leaf || before.hash != "" && s.Hash != before.hash:
+		c.problem(r.Leaf, r.Unit, r.RunID, "it supersedes another record (leaf %d) than the one that stands before it (leaf %d)", s.Leaf, before.leaf)
+	}
+}
+
+// again makes the report anew from the record alone.
+func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte) {
+	m := maker{Making: c.o.Making}
+	rec, err := seal.Parse(b)
+	if err != nil {
+		c.problem(r.Leaf, r.Unit, r.RunID, "the record does not read: %v", err)
+		return
+	}
+	made, err := m.again(rec, nil)
+	if err != nil {
+		if !strings.Contains(strings.Join(brief.Report.Notes, " "), err.Error()) {
+			c.problem(r.Leaf, r.Unit, r.RunID, "no report can be made from the record: %v", err)
+		}
+		return
+	}
+	if name := firstDifference(brief.Report, made.Report); name != "" {
+		c.problem(r.Leaf, r.Unit, r.RunID, "the report made again differs in %s (sealed by %s, made again by %s)", name, rec.Program, c.o.Making.Program)
+	}
+}
+
+// firstDifference names the first part in which two values of one type differ
+// as JSON; "" where they do not.
+func firstDifference(a, b any) string {
+	return strings.Join(slices.Collect(func(yield func(string) bool) {
+		for _, name := range differences(a, b) {
+			yield(name)
+			return
+		}
+	}), "")
+}
+
+// differences names the parts in which two values differ as JSON.
+func differences(a, b any) (names []string) {
+	x, y := parts(a), parts(b)
+	for name := range y {
+		if _, there := x[name]; !there {
+			x[name] = nil
+		}
+	}
+	for name, v := range x {
+		if !reflect.DeepEqual(v, y[name]) {
+			names = append(names, name)
+		}
+	}
+	slices.Sort(names)
+	return names
+}
+
+func parts(v any) map[string]any {
+	out := map[string]any{}
+	b, err := json.Marshal(v)
+	if err == nil {
+		err = json.Unmarshal(b, &out)
+	}
+	if err != nil {
+		out["(unreadable)"] = fmt.Sprint(err)
+	}
+	return out
+}
+
+// sealedEntry is an entry as the log has it.
+type sealedEntry struct {
+	leaf     int64
+	unit     string
+	run      string
+	sealedAt seal.Entry
+	body     []byte
+	met      bool
+	broken   bool
+}
+
+// sealedEntries checks every sealed entry against its leaf and its row.
+func (c *check) sealedEntries() error {
+	return c.view.SealedEntries(c.ctx, func(e lab.StoredEntry) error {
+		c.found.Entries++
+		c.sealedEntry(e)
+		return c.ctx.Err()
+	})
+}
+
+func (c *check) sealedEntry(e lab.StoredEntry) {
+	hash := seal.LeafHash(e.Body)
+	s := &sealedEntry{leaf: e.Leaf, body: e.Body}
+	c.entries[e.Entry] = s
+	rec, err := seal.ParseEntry(e.Body)
+	s.broken = err != nil
+	if err == nil {
+		s.unit, s.run, s.sealedAt = rec.Entry.Unit.String(), rec.Entry.RunID, rec
+	}
+	c.content[e.Leaf] = sealed{kind: seal.KindEntry, subject: e.Entry, unit: s.unit, run: s.run, hash: hash}
+	c.against(e.Leaf, seal.KindEntry, e.Entry, s.unit, s.run, hash)
+	switch {
+	case err != nil:
+		c.problem(e.Leaf, "", "", "sealed entry %q was changed: %v", e.Entry, err)
+	case rec.Entry.ID != e.Entry:
+		c.problem(e.Leaf, s.unit, s.run, "sealed entry %q was changed: it is %q", e.Entry, rec.Entry.ID)
+	case rec.Entry.Arrival != e.Arrival:
+		c.problem(e.Leaf, s.unit, s.run, "column arrival of record_entries was changed: entry %q has number %d", e.Entry, rec.Entry.Arrival)
+	}
+}
