@@ -29,6 +29,8 @@ type Store interface {
 	Entries
 	People
 	Housekeeper
+	WallLinks
+	Liking
 }
 
 // Entries is the part of the store that keeps what people state, do and set.

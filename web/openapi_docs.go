@@ -33,6 +33,8 @@ var typeDocs = map[string]string{
 	"TracePoint":         "Readings taken together; what was not measured is left out.",
 	"QuarantinedMessage": "A message that was refused, as it was received.",
 	"House":              "What holds for the whole lab.",
+	"WallLink":           "A view-only link for a screen.",
+	"Preferences":        "How one person wants the pages.",
 	"SettingChange":      "One change of a setting, and who made it.",
 	"AlertFigures":       "How the alerting of a period did.",
 	"Gauge":              "A figure beside what is acceptable.",
@@ -83,6 +85,12 @@ var fieldDocs = map[string]fieldDoc{
 	"Unit.open_alerts":    text("Ids of its open alerts, the most pressing first."),
 	"Unit.room_c":         text("Room temperature, degrees Celsius."),
 	"Unit.rpm":            text("Rotation that agitates the film, revolutions a minute."),
+
+	"Preferences.theme":       oneOf("Light or dark.", "system", "light", "dark"),
+	"Preferences.temperature": oneOf("Celsius or Fahrenheit, as shown.", "c", "f"),
+	"Preferences.volume":      oneOf("Litres or US gallons, as shown.", "l", "gal"),
+	"Preferences.sound":       oneOf("Which alerts sound on an open board.", "on", "urgent", "off"),
+	"Preferences.spoken":      text("Alerts are read aloud too."),
 
 	"House.time_zone":    text("IANA name, such as Europe/Dublin."),
 	"House.hours":        text("Opening hours by weekday, monday to sunday, each a list such as 09:00-18:00. With no day named the lab is always open."),

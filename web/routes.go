@@ -26,6 +26,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.figureRoutes()
 	s.entryRoutes()
 	s.houseRoutes()
+	s.wallRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()

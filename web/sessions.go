@@ -31,13 +31,19 @@ func newSessions(store scs.Store) *scs.SessionManager {
 
 // openSession signs u in and gives the cookie that says so.
 func (s *Server) openSession(ctx context.Context, r *http.Request, u lab.User) (http.Cookie, error) {
+	return s.startSession(ctx, r, map[string]any{sessionName: u.Name, sessionMark: passwordMark(u)})
+}
+
+// startSession begins a session with what it rests on, and gives its cookie.
+func (s *Server) startSession(ctx context.Context, r *http.Request, rests map[string]any) (http.Cookie, error) {
 	// A fresh token at each sign-in: one that somebody planted gains nothing.
 	ctx, err := s.sessions.Load(ctx, "")
 	if err != nil {
 		return http.Cookie{}, err
 	}
-	s.sessions.Put(ctx, sessionName, u.Name)
-	s.sessions.Put(ctx, sessionMark, passwordMark(u))
+	for key, value := range rests {
+		s.sessions.Put(ctx, key, value)
+	}
 	token, expiry, err := s.sessions.Commit(ctx)
 	if err != nil {
 		return http.Cookie{}, err
@@ -76,6 +82,9 @@ func (s *Server) identifySession(ctx context.Context, id identity) (identity, er
 	sctx, err := s.sessions.Load(ctx, id.session)
 	if err != nil {
 		return identity{}, err
+	}
+	if hash := s.sessions.GetString(sctx, sessionToken); hash != "" {
+		return s.identifyScreen(ctx, id, hash)
 	}
 	name := s.sessions.GetString(sctx, sessionName)
 	if name == "" {

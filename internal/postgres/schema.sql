@@ -301,6 +301,12 @@ TABLE pages -- One step's page to one person.
     CREATE UNIQUE INDEX pages_key ON public.pages USING btree (id)
     CREATE UNIQUE INDEX pages_once ON public.pages USING btree (case_id, step, person)
     CREATE INDEX pages_waiting ON public.pages USING btree (person, id) WHERE ((message_id IS NULL) AND (dropped_at IS NULL))
+TABLE preferences -- How each person wants the pages: units of measure, light or dark, sound.
+    person text NOT NULL
+    body jsonb NOT NULL
+    CONSTRAINT preferences_are_of_a_person FOREIGN KEY (person) REFERENCES users(name) ON UPDATE CASCADE
+    CONSTRAINT preferences_key PRIMARY KEY (person)
+    CREATE UNIQUE INDEX preferences_key ON public.preferences USING btree (person)
 TABLE push_subscriptions -- Browsers of phones that take pages (RFC 8030).
     id bigint NOT NULL
     person text NOT NULL

@@ -1,0 +1,162 @@
+package web
+
+import (
+	"context"
+	"encoding/hex"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+)
+
+// A wall link is a view-only key for a screen that nobody signs in at. It is a
+// token with a name of its own kind; the screen trades it for a session that
+// ends when the link is withdrawn.
+
+// WallLinks is the part of the store that keeps them.
+type WallLinks interface {
+	Tokens(ctx context.Context) ([]lab.Token, error)
+	DeleteToken(ctx context.Context, name string) error
+}
+
+// Liking is the part of the store that knows how people want the pages.
+type Liking interface {
+	Preferences(ctx context.Context, person string) (lab.Preferences, error)
+	SetPreferences(ctx context.Context, person string, p lab.Preferences) error
+}
+
+// WallLink is a link as it is listed.
+type WallLink struct {
+	Name      string   `json:"name"`
+	CreatedAt lab.Time `json:"created_at"`
+	// Path is set in the answer that made it, and never again: the key in it
+	// is not kept.
+	Path string `json:"path,omitempty"`
+}
+
+// WallLinkList answers GET /wall-links.
+type WallLinkList struct {
+	Links []WallLink `json:"links"`
+}
+
+// WallLinkRequest makes a link.
+type WallLinkRequest struct {
+	Name string `json:"name" minLength:"1" maxLength:"64" doc:"Where the screen hangs."`
+}
+
+// WallRequest trades a link's key for a session.
+type WallRequest struct {
+	Key string `json:"key" maxLength:"256" doc:"The key of the link."`
+}
+
+const (
+	wallPrefix   = "wall "
+	sessionToken = "token" // the hash of the token that a screen's session rests on
+)
+
+func (s *Server) wallRoutes() {
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "list-wall-links", Method: http.MethodGet, Path: "/wall-links", Tags: []string{"session"},
+		Summary: "View-only links for screens", Description: "Without their keys, which are not kept.",
+	}, s.listWallLinks)
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "make-wall-link", Method: http.MethodPost, Path: "/wall-links", Tags: []string{"session"},
+		Summary: "Make a view-only link for a screen", Description: "Whoever has the link may look, and change nothing. It is shown once.",
+		DefaultStatus: http.StatusCreated, Errors: []int{http.StatusConflict},
+	}, s.makeWallLink)
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "withdraw-wall-link", Method: http.MethodDelete, Path: "/wall-links/{name}", Tags: []string{"session"},
+		Summary: "Withdraw a link", Description: "Screens that use it are asked to sign in within a minute.",
+		DefaultStatus: http.StatusNoContent, Errors: []int{http.StatusNotFound},
+	}, func(ctx context.Context, in *struct {
+		Name string `path:"name" doc:"The link's name."`
+	}) (*struct{}, error) {
+		return nil, s.cfg.Store.DeleteToken(ctx, wallPrefix+in.Name)
+	})
+	register(s, public, huma.Operation{
+		OperationID: "open-wall", Method: http.MethodPost, Path: "/session/wall", Tags: []string{"session"},
+		Summary: "Open a screen by its link", Description: "Sets the session cookie of a screen that only looks.",
+		Errors: []int{http.StatusUnauthorized},
+	}, s.openWall)
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "get-preferences", Method: http.MethodGet, Path: "/me/preferences", Tags: []string{"session"},
+		Summary: "How you want the pages", Description: "Units of measure, light or dark, sound. A token has the defaults.",
+	}, func(ctx context.Context, _ *struct{}) (*body[lab.Preferences], error) {
+		p, err := s.cfg.Store.Preferences(ctx, identityOf(ctx).Name)
+		return &body[lab.Preferences]{p}, err
+	})
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "set-preferences", Method: http.MethodPut, Path: "/me/preferences", Tags: []string{"session"},
+		Summary: "Change how you want the pages", Description: "All of them. Only a person who signs in has any.",
+		Errors: []int{http.StatusConflict},
+	}, s.setPreferences)
+}
+
+func (s *Server) listWallLinks(ctx context.Context, _ *struct{}) (*body[WallLinkList], error) {
+	tokens, err := s.cfg.Store.Tokens(ctx)
+	out := WallLinkList{Links: []WallLink{}}
+	for _, t := range tokens {
+		if name, ok := strings.CutPrefix(t.Name, wallPrefix); ok {
+			out.Links = append(out.Links, WallLink{Name: name, CreatedAt: lab.At(t.CreatedAt)})
+		}
+	}
+	return &body[WallLinkList]{out}, err
+}
+
+func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequest }) (*body[WallLink], error) {
+	name := strings.TrimSpace(in.Body.Name)
+	if name == "" {
+		return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; want where the screen hangs")
+	}
+	key, err := CreateToken(ctx, s.cfg.Store, wallPrefix+name, lab.RoleViewer)
+	if err != nil {
+		return nil, err
+	}
+	path := "/#/wall?key=" + url.QueryEscape(key)
+	return &body[WallLink]{WallLink{Name: name, CreatedAt: lab.At(s.cfg.Clock.Now()), Path: path}}, nil
+}
+
+func (s *Server) openWall(ctx context.Context, in *struct{ Body WallRequest }) (*signedIn, error) {
+	who, err := s.identifyToken(ctx, identity{token: in.Body.Key})
+	if err != nil && lab.KindOf(err) != lab.KindForbidden {
+		return nil, err
+	}
+	if err != nil || !strings.HasPrefix(who.Name, wallPrefix) {
+		return nil, huma.Error401Unauthorized("this link does not hold any more; ask a lead for a new one")
+	}
+	cookie, err := s.startSession(ctx, requestOf(ctx), map[string]any{sessionToken: hex.EncodeToString(hashToken(in.Body.Key))})
+	if err != nil {
+		return nil, err
+	}
+	return &signedIn{SetCookie: cookie, Body: sessionOf(identity{Name: who.Name, Role: who.Role})}, nil
+}
+
+// identifyScreen finds whose a session is that rests on a link: nobody's once
+// the link was withdrawn.
+func (s *Server) identifyScreen(ctx context.Context, id identity, hash string) (identity, error) {
+	gone := lab.Errorf(lab.KindForbidden, "the link of this screen was withdrawn; ask a lead for a new one")
+	raw, err := hex.DecodeString(hash)
+	if err != nil {
+		return identity{}, gone
+	}
+	t, err := s.cfg.Store.TokenByHash(ctx, raw)
+	if lab.KindOf(err) == lab.KindNotFound && err != nil {
+		return identity{}, gone
+	}
+	id.Name, id.Role = t.Name, t.Role
+	return id, err
+}
+
+func (s *Server) setPreferences(ctx context.Context, in *struct{ Body lab.Preferences }) (*body[lab.Preferences], error) {
+	who := identityOf(ctx)
+	if who.token != "" || strings.HasPrefix(who.Name, wallPrefix) {
+		return nil, lab.Errorf(lab.KindConflict, "a token or a screen has no preferences; sign in to set yours")
+	}
+	if err := s.cfg.Store.SetPreferences(ctx, who.Name, in.Body); err != nil {
+		return nil, err
+	}
+	return &body[lab.Preferences]{in.Body}, nil
+}
