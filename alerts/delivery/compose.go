@@ -1,0 +1,168 @@
+package delivery
+
+import (
+	"cmp"
+	"crypto/rand"
+	"crypto/sha256"
+	"encoding/base64"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/alerts/escalate"
+	"wetside/internal/lab"
+)
+
+// maxItems is how many alerts a message tells of in full.
+const maxItems = 20
+
+// newID makes the id of a message.
+func newID() string { return "pg-" + strings.ToLower(rand.Text()) }
+
+// compose makes the one message of some pages to a person.
+func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCase, now time.Time) lab.PageMessage {
+	m := lab.PageMessage{ID: newID(), Person: person, CreatedAt: now}
+	again := false
+	for _, p := range pages {
+		m.PageIDs = append(m.PageIDs, p.ID)
+		if p.Priority.Rank() > m.Priority.Rank() {
+			m.Priority = p.Priority
+		}
+		again = again || p.Step > 0
+	}
+	items := itemsOf(cases)
+	for _, c := range cases {
+		m.Cases = append(m.Cases, c.ID)
+	}
+	if len(items) == 0 { // all were answered in this very moment
+		m.Body.Title, m.Body.Text = "Answered meanwhile", "Somebody was faster. There is nothing to do."
+		return m
+	}
+	m.Body.Title, m.Body.Text = words(items, cases, again, now)
+	m.Body.Topic = topic(cases[0].Group)
+	m.Body.Items = items[:min(len(items), maxItems)]
+	m.Body.More = len(items) - len(m.Body.Items)
+	m.Body.Link = w.link(m.ID)
+	return m
+}
+
+// itemsOf lists what is still open in cases, the most pressing first, and
+// among those the one that came first.
+func itemsOf(cases []lab.PageCase) []lab.PageItem {
+	var items []lab.PageItem
+	for _, c := range cases {
+		for _, m := range c.Members {
+			if standing, _ := escalate.StandingOf(m); standing == escalate.Over {
+				continue
+			}
+			a := m.Alert
+			items = append(items, lab.PageItem{
+				AlertID: a.ID, Occurrence: m.Occurrence, Rule: a.Rule, Unit: a.Unit, Priority: a.Priority, RaisedAt: a.RaisedAt,
+				Message: a.Message, Consequence: a.Consequence, Response: a.Response,
+			})
+		}
+	}
+	slices.SortStableFunc(items, func(a, b lab.PageItem) int {
+		return cmp.Or(b.Priority.Rank()-a.Priority.Rank(), a.RaisedAt.Compare(b.RaisedAt.Time))
+	})
+	return items
+}
+
+// words writes title and text: what is worst, what to do, and what else.
+func words(items []lab.PageItem, cases []lab.PageCase, again bool, now time.Time) (title, text string) {
+	first := items[0]
+	title = fmt.Sprintf("%s: %s", unitName(first.Unit), first.Message)
+	if first.Priority == lab.Urgent {
+		title = "Urgent. " + title
+	}
+	text = first.Response
+	if n := len(items) - 1; n > 0 {
+		title += fmt.Sprintf(" (and %d more)", n)
+		text += fmt.Sprintf(" Also: %s.", others(items))
+		if came := firstOut(items); came != first {
+			text += fmt.Sprintf(" It began with %s: %s.", unitName(came.Unit), came.Message)
+		}
+	}
+	if again {
+		text = fmt.Sprintf("Nobody has answered for %s. %s", since(cases, now), text)
+	}
+	return cut(title, 180), cut(text, 1200)
+}
+
+// firstOut is what came first of all.
+func firstOut(items []lab.PageItem) lab.PageItem {
+	return slices.MinFunc(items, func(a, b lab.PageItem) int { return a.RaisedAt.Compare(b.RaisedAt.Time) })
+}
+
+// others names the units and how many alerts each has, but for the first alert.
+func others(items []lab.PageItem) string {
+	var names []string
+	count := map[string]int{}
+	for _, it := range items[1:] {
+		name := unitName(it.Unit)
+		if count[name] == 0 {
+			names = append(names, name)
+		}
+		count[name]++
+	}
+	const shown = 8
+	var parts []string
+	for i, name := range names {
+		if i == shown {
+			parts = append(parts, fmt.Sprintf("%d other units", len(names)-shown))
+			break
+		}
+		if n := count[name]; n > 1 {
+			name = fmt.Sprintf("%s (%d)", name, n)
+		}
+		parts = append(parts, name)
+	}
+	return strings.Join(parts, ", ")
+}
+
+func since(cases []lab.PageCase, now time.Time) string {
+	oldest := slices.MinFunc(cases, func(a, b lab.PageCase) int { return a.OpenedAt.Compare(b.OpenedAt) })
+	d := now.Sub(oldest.OpenedAt)
+	switch {
+	case d < 2*time.Minute:
+		return fmt.Sprintf("%d s", int(d.Seconds()))
+	case d < 2*time.Hour:
+		return fmt.Sprintf("%d min", int(d.Minutes()))
+	}
+	return fmt.Sprintf("%d h", int(d.Hours()))
+}
+
+// unitName is what people call a unit in a few letters.
+func unitName(unit string) string {
+	_, name, _ := strings.Cut(unit, "/")
+	if name == "" {
+		return "Wetside"
+	}
+	return strings.ToUpper(name[:1]) + name[1:]
+}
+
+// cut shortens a text to so many bytes, at a letter.
+func cut(s string, most int) string {
+	if len(s) <= most {
+		return s
+	}
+	return strings.ToValidUTF8(s[:most-len("…")], "") + "…"
+}
+
+// topic is the Topic of RFC 8030: at most 32 letters of base64url.
+func topic(group string) string {
+	sum := sha256.Sum256([]byte(group))
+	return base64.RawURLEncoding.EncodeToString(sum[:])[:32]
+}
+
+// testMessage makes a message that tries one way to a person.
+func (w *Worker) testMessage(person, way string, now time.Time) lab.PageMessage {
+	m := lab.PageMessage{ID: newID(), Person: person, Priority: lab.High, CreatedAt: now, NextTry: now, OnlyWay: way}
+	m.Body = lab.PageBody{
+		Title: "Test: wetside can reach you", Test: true, Items: []lab.PageItem{}, Topic: topic("test " + way),
+		Text: fmt.Sprintf("A test by %s to %s. Nothing is wrong and there is nothing to do.", way, person),
+		Link: w.link(m.ID),
+	}
+	return m
+}

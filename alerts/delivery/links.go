@@ -1,0 +1,217 @@
+package delivery
+
+import (
+	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/base64"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// A link's token is the message's id and a signature of it. It can't be
+// guessed, needs no table, and is the same in each copy of a message.
+
+func (w *Worker) signature(id string) string {
+	mac := hmac.New(sha256.New, w.cfg.Key)
+	mac.Write([]byte("page link " + id))
+	return base64.RawURLEncoding.EncodeToString(mac.Sum(nil)[:16])
+}
+
+// link gives the address of a message's page; empty where nobody said where
+// the board is.
+func (w *Worker) link(id string) string {
+	base := planOf(w.state.Load()).Address
+	if base == "" {
+		base = w.cfg.Address
+	}
+	if base == "" {
+		return ""
+	}
+	return strings.TrimRight(base, "/") + "/p/" + id + "." + w.signature(id)
+}
+
+// errNoLink tells nothing about what there is.
+var errNoLink = &lab.Error{Kind: lab.KindNotFound, Text: "this link is not known, or its time is over; look at the board"}
+
+// find gives the message behind a token, if it is still good.
+func (w *Worker) find(ctx context.Context, token string) (lab.PageMessage, time.Time, error) {
+	id, signature, _ := strings.Cut(token, ".")
+	if !hmac.Equal([]byte(signature), []byte(w.signature(id))) {
+		return lab.PageMessage{}, time.Time{}, errNoLink
+	}
+	m, err := w.cfg.Store.PageMessage(ctx, id)
+	if lab.KindOf(err) == lab.KindNotFound && err != nil {
+		return m, time.Time{}, errNoLink
+	}
+	if err != nil {
+		return m, time.Time{}, err
+	}
+	ends := m.CreatedAt.Add(time.Duration(planOf(w.state.Load()).LinkHours) * time.Hour)
+	if !w.now().Before(ends) {
+		return m, ends, errNoLink
+	}
+	return m, ends, nil
+}
+
+// OpenLink gives what a link shows. It changes nothing but the log: mail
+// scanners follow links.
+func (w *Worker) OpenLink(ctx context.Context, token string) (lab.LinkView, error) {
+	m, ends, err := w.find(ctx, token)
+	if err != nil {
+		return lab.LinkView{}, err
+	}
+	if err := w.logLink(ctx, m, "opened", "", ""); err != nil {
+		return lab.LinkView{}, err
+	}
+	return w.view(ctx, m, ends)
+}
+
+func (w *Worker) view(ctx context.Context, m lab.PageMessage, ends time.Time) (lab.LinkView, error) {
+	v := lab.LinkView{
+		Person: m.Person, Title: m.Body.Title, Made: lab.At(m.CreatedAt), Expires: lab.At(ends), Test: m.Body.Test,
+		More: m.Body.More, Zone: planOf(w.state.Load()).TimeZone,
+	}
+	for _, it := range m.Body.Items {
+		a, err := w.cfg.Store.Alert(ctx, it.AlertID)
+		if err != nil {
+			return v, err
+		}
+		item := linkItem(a, it)
+		v.Next = v.Next || item.Open
+		v.Items = append(v.Items, item)
+	}
+	return v, nil
+}
+
+// linkItem says where an alert stands as seen from the page of one occurrence.
+func linkItem(a lab.Alert, it lab.PageItem) lab.LinkItem {
+	out := lab.LinkItem{Alert: a, Occurrence: it.Occurrence}
+	switch {
+	case a.Withdrawn:
+		out.Note = "Later evidence took it back. There is nothing to do."
+	case a.Occurrence != it.Occurrence:
+		out.Note = "It came again since this page was sent. This link cannot answer that: look at the board or at the newer page."
+	case a.State == lab.Closed:
+		out.Note = "It is over."
+	case a.AcknowledgedAt != nil:
+		out.Note = "Acknowledged by " + a.AcknowledgedBy + "."
+	case a.ShelvedUntil != nil:
+		out.Note = "Shelved by " + a.ShelvedBy + "."
+		out.Open = true
+	case a.State == lab.ClearedUnacknowledged:
+		out.Note = "It has cleared by itself; nobody has acknowledged it yet."
+		out.Open = true
+	default:
+		out.Open = true
+	}
+	return out
+}
+
+// UseLink does what a button of a link says, for those alerts whose paged
+// occurrence is the present one. It gives what the link shows then, and a
+// sentence about what was done.
+func (w *Worker) UseLink(ctx context.Context, token string, r lab.LinkRequest) (lab.LinkView, string, error) {
+	m, ends, err := w.find(ctx, token)
+	if err != nil {
+		return lab.LinkView{}, "", err
+	}
+	said, err := w.do(ctx, m, r)
+	if err != nil {
+		return lab.LinkView{}, "", err
+	}
+	v, err := w.view(ctx, m, ends)
+	v.Seen = r.What == lab.LinkAcknowledge
+	return v, said, err
+}
+
+func (w *Worker) do(ctx context.Context, m lab.PageMessage, r lab.LinkRequest) (string, error) {
+	if m.Body.Test {
+		return "Thank you: the test reached you.", w.logLink(ctx, m, "acknowledged", "", "test")
+	}
+	switch r.What {
+	case lab.LinkAcknowledge:
+		n, err := w.each(ctx, m, r, "acknowledged", func(it lab.PageItem) error {
+			_, err := w.cfg.Desk.AcknowledgeOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, "by the link of a page")
+			if err == nil {
+				err = w.Answered(ctx, it.AlertID, it.Occurrence, m.Person)
+			}
+			return err
+		})
+		return doneWords(n, "Acknowledged. Nobody else is called."), err
+	case lab.LinkShelve:
+		n, err := w.each(ctx, m, r, "shelved", func(it lab.PageItem) error {
+			_, err := w.cfg.Desk.ShelveOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, r.Minutes, r.Reason)
+			return err
+		})
+		return doneWords(n, fmt.Sprintf("Shelved for %d min. It stays on the board.", r.Minutes)), err
+	case lab.LinkCallNext:
+		if err := w.cfg.Store.HurryCases(ctx, m.Cases); err != nil {
+			return "", err
+		}
+		if err := w.logLink(ctx, m, "called-next", "", ""); err != nil {
+			return "", err
+		}
+		w.Wake()
+		return "The next one is being called.", nil
+	}
+	return "", lab.Errorf(lab.KindInvalid, "there is no such button")
+}
+
+func doneWords(n int, done string) string {
+	if n == 0 {
+		return "There was nothing left to do."
+	}
+	return done
+}
+
+// each does something to the alerts of a message (one of them where the
+// request names it) and logs it. What was overtaken by events is logged as
+// refused and harms nothing else.
+func (w *Worker) each(ctx context.Context, m lab.PageMessage, r lab.LinkRequest, what string, do func(lab.PageItem) error) (n int, err error) {
+	items := m.Body.Items
+	if r.AlertID != "" {
+		items = slices.DeleteFunc(slices.Clone(items), func(it lab.PageItem) bool { return it.AlertID != r.AlertID })
+	}
+	var refused error
+	for _, it := range items {
+		err := do(it)
+		switch {
+		case err == nil:
+			n++
+			if err := w.logLink(ctx, m, what, it.AlertID, ""); err != nil {
+				return n, err
+			}
+		case lab.KindOf(err) == lab.KindConflict:
+			refused = err
+			if err := w.logLink(ctx, m, "refused", it.AlertID, err.Error()); err != nil {
+				return n, err
+			}
+		default:
+			return n, err
+		}
+	}
+	w.Wake()
+	if n == 0 {
+		return 0, refused
+	}
+	return n, nil
+}
+
+// Answered notes that a person answered an alert, on the board or by a link:
+// nobody else is called about it.
+func (w *Worker) Answered(ctx context.Context, alertID string, occurrence int, by string) error {
+	if err := w.cfg.Store.AnswerPages(ctx, alertID, occurrence, by, w.now()); err != nil {
+		return err
+	}
+	w.Wake()
+	return nil
+}
+
+func (w *Worker) logLink(ctx context.Context, m lab.PageMessage, what, alertID, detail string) error {
+	return w.cfg.Store.LogPage(ctx, lab.PageLog{MessageID: m.ID, At: w.now(), Person: m.Person, What: what, AlertID: alertID, Detail: detail})
+}

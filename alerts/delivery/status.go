@@ -1,0 +1,218 @@
+package delivery
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/alerts/duty"
+	"wetside/alerts/escalate"
+	"wetside/internal/lab"
+)
+
+// gapsAhead is how far ahead people are warned that nobody is on duty.
+const gapsAhead = 7 * 24 * time.Hour
+
+// Duty gives the duty as it stands.
+func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
+	users, err := d.w.cfg.Store.Users(ctx)
+	if err != nil {
+		return lab.DutyNow{}, err
+	}
+	now, st := d.w.now(), d.stateOrNone()
+	who := d.w.duty(now)
+	out := lab.DutyNow{
+		Plan: who.Plan, Set: st.Plan != nil, Version: st.Version, ChangedAt: lab.AtPtr(st.ChangedAt), ChangedBy: st.ChangedBy,
+		On: orEmpty(who.On), Dark: darkNow(st, now), Swaps: orEmpty(st.Swaps), Gaps: []lab.DutyGap{}, QuietUntil: lab.AtPtr(who.Quiet),
+		People: []lab.DutyPerson{}, Warnings: []string{},
+	}
+	for _, u := range users {
+		usable := d.w.usable(d.w.contactsOf(u.Name))
+		out.People = append(out.People, lab.DutyPerson{
+			Name: u.Name, Role: u.Role, Ways: orEmpty(usable), Reachable: len(usable) > 0, On: slices.Index(who.On, u.Name) + 1,
+		})
+	}
+	if !out.Set {
+		out.Warnings = append(out.Warnings, "No duty plan is set: every page goes to everybody who can be reached.")
+		return out, nil
+	}
+	for _, g := range duty.Gaps(who.Plan, st.Swaps, now, now.Add(gapsAhead)) {
+		out.Gaps = append(out.Gaps, lab.DutyGap{From: lab.At(g.From), To: lab.At(g.To)})
+		if len(out.Gaps) <= 5 {
+			out.Warnings = append(out.Warnings, "Nobody is on duty "+g.Describe(who.Plan)+".")
+		}
+	}
+	out.Warnings = append(out.Warnings, unreachable(who)...)
+	return out, nil
+}
+
+// unreachable warns of people in the plan who have no way to be reached.
+func unreachable(d escalate.Duty) []string {
+	var out, seen []string
+	add := func(person string) {
+		if person != "" && !slices.Contains(d.Reachable, person) && !slices.Contains(seen, person) {
+			seen = append(seen, person)
+			out = append(out, person+" is in the plan and has no way to be reached.")
+		}
+	}
+	for _, h := range d.Plan.Hours {
+		for _, p := range h.People {
+			add(p)
+		}
+	}
+	for _, s := range append(slices.Clone(d.Plan.Urgent), d.Plan.High...) {
+		add(s.Person)
+	}
+	return out
+}
+
+func (d *Desk) stateOrNone() lab.DutyState {
+	if st := d.w.state.Load(); st != nil {
+		return *st
+	}
+	return lab.DutyState{}
+}
+
+func darkNow(st lab.DutyState, now time.Time) []lab.DutyDark {
+	out := []lab.DutyDark{}
+	for _, p := range st.Dark {
+		if p.Until.After(now) {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
+
+// waitingFor is how long a page may wait before the board says so.
+const waitingFor = 30 * time.Second
+
+// Status tells whether an alert would reach a person now, and what is wrong.
+func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
+	now, st := d.w.now(), d.stateOrNone()
+	who := d.w.duty(now)
+	out := lab.DutyStatus{
+		Faults: []lab.DutyFault{}, On: orEmpty(who.On), Dark: darkNow(st, now), Failing: []lab.WayFault{},
+		Push:      d.available(lab.WayPush),
+		Mail:      d.available(lab.WayMail),
+		Heartbeat: d.w.beat.now(d.w.cfg.Heartbeat.Post != nil),
+	}
+	if _, why := d.pushKey(); why != "" {
+		out.Push = lab.Available{Why: why}
+	}
+	n, oldest, err := d.w.cfg.Store.PagesOverdue(ctx, now)
+	if err != nil {
+		return out, err
+	}
+	out.Waiting = n
+	if !oldest.IsZero() {
+		s := max(0, now.Sub(oldest).Seconds())
+		out.OldestWaitingS = &s
+	}
+	health, err := d.w.failing(ctx, now)
+	if err != nil {
+		return out, err
+	}
+	for _, h := range health {
+		out.Failing = append(out.Failing, lab.WayFault{Person: h.Person, Way: h.Way, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
+	}
+	out.Faults = d.faults(st, who, out, oldest, now)
+	return out, nil
+}
+
+func (d *Desk) available(way string) lab.Available {
+	switch why := d.w.cfg.Unavailable[way]; {
+	case why != "":
+		return lab.Available{Why: why}
+	case d.w.cfg.Ways[way] == nil:
+		return lab.Available{Why: way + " is not set up"}
+	}
+	return lab.Available{Available: true}
+}
+
+func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, oldest, now time.Time) []lab.DutyFault {
+	out := []lab.DutyFault{}
+	add := func(code string, since time.Time, format string, args ...any) {
+		out = append(out, lab.DutyFault{Code: code, Text: fmt.Sprintf(format, args...), Since: lab.AtPtr(since)})
+	}
+	lit := slices.DeleteFunc(slices.Clone(who.Reachable), func(p string) bool { return who.Dark[p].After(now) })
+	switch {
+	case len(who.Reachable) == 0:
+		add(lab.FaultNobodyReachable, time.Time{}, "Nobody can be reached: alerts show on the board only")
+	case len(lit) == 0:
+		add(lab.FaultAllDark, time.Time{}, "Everybody works in the dark: alerts show and sound on the board only")
+	}
+	switch {
+	case st.Plan == nil:
+		add(lab.FaultNoPlan, time.Time{}, "No duty plan is set")
+	case len(who.On) == 0:
+		add(lab.FaultNobodyOnDuty, time.Time{}, "Nobody is on duty")
+	}
+	if !oldest.IsZero() && now.Sub(oldest) > waitingFor {
+		add(lab.FaultPagesWaiting, oldest, "Pages are not going out: %d wait, the oldest for %d s", s.Waiting, int(now.Sub(oldest).Seconds()))
+	}
+	for _, f := range s.Failing {
+		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", f.Way, f.Person)
+	}
+	if who.Plan.Address == "" && d.w.cfg.Address == "" && len(who.Reachable) > 0 {
+		add(lab.FaultNoAddress, time.Time{}, "Pages have no link: say in the plan where a phone reaches the board")
+	}
+	if s.Heartbeat.On && s.Heartbeat.Detail != "" {
+		add(lab.FaultHeartbeat, time.Time{}, "The heartbeat does not arrive: %s", strings.TrimRight(s.Heartbeat.Detail, "."))
+	}
+	return out
+}
+
+// AlertPages gives what became of the pages about an alert.
+func (d *Desk) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
+	records, cases, err := d.w.cfg.Store.AlertPages(ctx, id)
+	out := lab.AlertPages{Pages: make([]lab.PageView, len(records))}
+	for i, r := range records {
+		out.Pages[i] = d.pageView(r)
+	}
+	for _, c := range cases {
+		if c.EndedAt.IsZero() && (out.Next == nil || c.DueAt.Before(out.Next.At.Time)) {
+			if again, changed := escalate.Advance(c, d.w.duty(d.w.now()), d.w.now()); !changed || again.Case.EndedAt.IsZero() {
+				out.Next = &lab.NextPage{At: lab.At(c.DueAt), Step: c.Step}
+			}
+		}
+		for _, m := range c.Members {
+			if !m.Answered.IsZero() && (out.AnsweredAt == nil || m.Answered.After(out.AnsweredAt.Time)) {
+				out.AnsweredBy, out.AnsweredAt = m.AnsweredBy, lab.AtPtr(m.Answered)
+			}
+		}
+	}
+	return out, err
+}
+
+func (d *Desk) pageView(r lab.PageRecord) lab.PageView {
+	v := lab.PageView{
+		ID: r.ID, Step: r.Step, Person: r.Person, Priority: r.Priority, MadeAt: lab.At(r.CreatedAt), State: lab.PageWaiting,
+		MessageID: r.MessageID, OpenedAt: lab.AtPtr(r.OpenedAt), Tries: []lab.Try{},
+	}
+	for _, t := range r.Deliveries {
+		v.Tries = append(v.Tries, lab.Try{At: lab.At(t.At), Way: t.Way, Outcome: t.Outcome, Detail: t.Detail, TookMS: float64(t.Took.Milliseconds())})
+	}
+	now := d.w.now()
+	until := r.NotBefore
+	if dark := d.w.duty(now).Dark[r.Person]; dark.After(until) {
+		until = dark
+	}
+	switch m := r.Message; {
+	case m != nil && !m.SentAt.IsZero():
+		v.State, v.SentAt, v.SentBy = lab.PageSent, lab.AtPtr(m.SentAt), m.SentBy
+	case m != nil && !m.DroppedAt.IsZero():
+		v.State, v.Why = lab.PageDropped, m.Why
+	case until.After(now):
+		v.State, v.HeldUntil, v.Why = lab.PageHeld, lab.AtPtr(until), r.Person+" works in the dark"
+	}
+	return v
+}
