@@ -43,7 +43,7 @@ func (p *played) judgeAdvice(t *sim.RunTruth, steps []stepTruth, run *lab.Run) [
 
 func (p *played) adviceOn(x *stepTruth, f sim.Truth, run *lab.Run) advised {
 	a := advised{Step: x.Step, Known: p.known, Missing: true}
-	o := outageAt(run, f.To)
+	o := outageAt(p.fold.given[run.ID], f.To)
 	if o == nil {
 		return a
 	}
@@ -61,14 +61,11 @@ func (p *played) adviceOn(x *stepTruth, f sim.Truth, run *lab.Run) advised {
 	return a
 }
 
-// outageAt finds the record of an outage by when the power came back.
-func outageAt(run *lab.Run, to time.Time) *lab.Outage {
+// outageAt finds what was advised on an outage by when the power came back.
+func outageAt(given []advice, to time.Time) *lab.Outage {
 	var best *lab.Outage
-	for i := range run.Outages {
-		o := &run.Outages[i]
-		if o.BackAt == nil {
-			continue
-		}
+	for i := range given {
+		o := &given[i].Outage
 		off := o.BackAt.Sub(to).Abs()
 		if best == nil || off < best.BackAt.Sub(to).Abs() {
 			best = o

@@ -20,7 +20,19 @@ type fold struct {
 	clock   time.Time
 	found   map[string]rules.OccurrenceChange
 	runs    map[string]lab.Run
+	given   map[string][]advice // by run
 }
+
+// advice is what was said when the power was back, while a person could act
+// by it.
+type advice struct {
+	lab.Outage
+	first time.Time // by the clock of arrivals
+}
+
+// adviceSettles is how long advice may still change after it was first given:
+// a person has not reached the unit before.
+const adviceSettles = 6 * time.Second
 
 type key struct {
 	boot string
@@ -29,7 +41,7 @@ type key struct {
 
 func newFold(from time.Time) *fold {
 	f := &fold{engine: rules.NewEngine(rules.Config{}), arrived: map[key]bool{}, clock: from,
-		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}}
+		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}, given: map[string][]advice{}}
 	f.engine.Monitoring(from)
 	return f
 }
@@ -116,6 +128,22 @@ func (f *fold) note(ch rules.Changes, err error) error {
 	}
 	for _, r := range ch.Runs {
 		f.runs[r.ID] = r
+		f.keepAdvice(&r)
 	}
 	return nil
+}
+
+func (f *fold) keepAdvice(r *lab.Run) {
+	given := f.given[r.ID]
+	for i, o := range r.Outages {
+		if o.BackAt == nil || o.Advice == "" || i > len(given) {
+			continue
+		}
+		if i == len(given) {
+			given = append(given, advice{o, f.clock})
+		} else if f.clock.Sub(given[i].first) <= adviceSettles {
+			given[i].Outage = o
+		}
+	}
+	f.given[r.ID] = given
 }

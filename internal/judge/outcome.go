@@ -63,7 +63,7 @@ func (p *played) judgeRun() outcome {
 			t = &p.truths[i]
 			continue
 		}
-		if !p.known || p.truths[i].Ordinal != 1 {
+		if (!p.known || p.truths[i].Ordinal != 1) && p.probe == nil && p.house == nil {
 			o.before = append(o.before, p.pastRun(&p.truths[i]))
 		}
 	}
