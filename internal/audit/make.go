@@ -119,6 +119,7 @@ const (
 	noteMemory   = "Some of the sheet's figures are from memory and the lab's choice until confirmed from its own manual; the list of sources says which."
 	notePattern  = "Out of pattern is a statistical oddity beside the good runs of this unit. It does not change the verdict."
 	noteNoSheet  = "This process has no sheet: times and temperatures are shown, not judged."
+	noteReach    = "A fault of the process reaches every roll of the run and the control strip; a fault of exposure or camera does not. Causes that this run's figures rule out are not listed."
 	noteKind     = "A run without customers' film is not judged for film."
 )
 
@@ -136,6 +137,9 @@ func notes(r lab.Report) []string {
 	}
 	if r.Compared != nil && len(r.Compared.Findings) > 0 {
 		out = append(out, notePattern)
+	}
+	if len(r.Seen) > 0 {
+		out = append(out, noteReach)
 	}
 	if r.JudgedBy.SheetName == "" {
 		out = append(out, noteNoSheet)

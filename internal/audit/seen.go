@@ -87,8 +87,8 @@ func (c causeRow) inProcess(run lab.Run, sp specs) bool {
 // weigh holds a cause against the run.
 func (c causeRow) weigh(r lab.Report, sp specs) weighed {
 	w := weighed{weight: fitsOpen}
+	w.Tell = c.tell()
 	if c.Camera {
-		w.Against = c.tell("Not of this run. Tell it by: ")
 		return w
 	}
 	if x, ok := c.reason(r.Run.Reasons); ok {
@@ -107,15 +107,14 @@ func (c causeRow) weigh(r lab.Report, sp specs) weighed {
 	case wayJump:
 		return c.jump(w, r)
 	}
-	w.Against = c.tell("wetside does not measure this. Tell it by: ")
 	return w
 }
 
-func (c causeRow) tell(lead string) string {
+func (c causeRow) tell() string {
 	if c.Tell == "" {
 		return ""
 	}
-	return lead + c.Tell + "."
+	return capital(c.Tell) + "."
 }
 
 // reason finds the first reason of the verdict that the cause names.
@@ -178,7 +177,9 @@ func (c causeRow) direction(w weighed, r lab.Report, sp specs) weighed {
 		w.Against = "But little in sum. " + said
 		w.weight = fitsHint
 	case w.weight == fitsReason:
-		w.Evidence = strings.TrimSpace(w.Evidence + " " + said)
+		if !strings.Contains(w.Evidence, "push error") {
+			w.Evidence = join(w.Evidence, said)
+		}
 	case right:
 		w.weight, w.Step, w.Evidence = fitsHint, step, said+" Within the sheet's edges, but that way."
 	default:

@@ -206,12 +206,15 @@ func byHand(entries []lab.Entry, t lab.Timeline) (out []lab.Span) {
 // curvePoints is about how many points the drawing has.
 const curvePoints = 600
 
+// devFiner is how much finer a developer is kept.
+const devFiner = 6
+
 // curve is the bath's temperature, thinned out: of each short time the first,
 // the lowest, the highest and the last stay. It breaks between baths and
 // where nothing was heard for gapS.
 func (w *walk) curve(gapS float64) []lab.CurvePoint {
 	out := []lab.CurvePoint{}
-	bucketS := w.Last.Sub(w.First).Seconds() / (curvePoints / 4)
+	coarseS := w.Last.Sub(w.First).Seconds() / (curvePoints / 4)
 	var bucket []lab.CurvePoint
 	flush := func() {
 		out = append(out, extremes(bucket)...)
@@ -222,6 +225,10 @@ func (w *walk) curve(gapS float64) []lab.CurvePoint {
 		r := &w.Rows[i]
 		if r.BathC == nil || r.Phase != lab.PhaseInBath {
 			continue
+		}
+		bucketS := coarseS
+		if sp := w.specs.of(r.Step); sp != nil && sp.Kind == process.Dev {
+			bucketS /= devFiner // it is drawn magnified too
 		}
 		broken := last != nil && (last.N != r.N || r.At.Sub(last.At.Time).Seconds() > gapS)
 		if broken || len(bucket) > 0 && r.At.Sub(bucket[0].At.Time).Seconds() >= bucketS {

@@ -55,6 +55,7 @@ type Cause struct {
 	Step     string `json:"step,omitempty"`
 	Evidence string `json:"evidence"` // what in this run speaks for it; "" where nothing does
 	Against  string `json:"against"`  // what speaks against it
+	Tell     string `json:"tell"`     // how to tell it; "" where the figures do
 	Source   string `json:"source"`
 }
 
