@@ -150,6 +150,7 @@ func (f *fold) applyContainer(k *entry) {
 		return
 	}
 	t, now := f.tankOf(b.Container), f.s.Clock.T
+	t.balanceAnew()
 	if t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < sec(sensorS) {
 		return
 	}

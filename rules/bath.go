@@ -46,7 +46,7 @@ type bathEnv struct {
 	cool   process.Cooling
 	limitS float64                                            // the longest time between readings that is none missing
 	off    func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
-	unsure bool                                               // the end lies in a hole: the stretch may have been shorter
+	latest time.Time                                          // where the end lies in a hole: the last that it may be
 }
 
 // begin starts counting at the beginning of a bath. Between the fills of one

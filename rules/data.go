@@ -57,7 +57,8 @@ type Figures struct {
 	RefusedCount            int     `yaml:"refused_count"`
 	RefusedWindowS          float64 `yaml:"refused_window_s"`
 	RunLostS                float64 `yaml:"run_lost_s"`
-	ReactS                  float64 `yaml:"reaction_s"`
+	HandS                   float64 `yaml:"hand_s"`
+	PressS                  float64 `yaml:"press_s"`
 	AdviceEveryS            float64 `yaml:"advice_every_s"`
 	AdviceMovesS            float64 `yaml:"advice_moves_s"`
 	HoleWaitS               float64 `yaml:"hole_wait_s"`

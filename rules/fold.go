@@ -14,6 +14,9 @@ func (f *fold) message(m *lab.Message) {
 	newBoot := s.Heard && s.Clock.Boot != m.Boot
 	s.Clock.advance(m)
 	s.GapBoot = newBoot
+	if newBoot || s.GapNow {
+		f.balancesAnew()
+	}
 	f.loseRun(s.Clock.T)
 	if len(f.entries) > 0 {
 		f.applyDue(before)
@@ -66,6 +69,9 @@ const unheardS = 10
 // noteHole keeps what a hole may have hidden.
 func (f *fold) noteHole(from, to time.Time) {
 	s := f.s
+	if s.Unsure <= restarted {
+		s.HoleT = from
+	}
 	if to.Sub(from) > sec(unheardS) {
 		f.drop("") // a hold wants readings one after the other
 		s.Unsure = max(s.Unsure, longHole)

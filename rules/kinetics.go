@@ -34,11 +34,19 @@ func (f *fold) env(c *stepRec) *bathEnv {
 		return &bathEnv{limitS: f.readingLimitS()}
 	}
 	e := &bathEnv{sp: sp, within: f.s.Run.Fig.withinC(), setC: sp.AimC, room: f.room(), cool: f.cooling(),
-		limitS: f.readingLimitS(), off: f.away, unsure: c.EndUnsure}
+		limitS: f.readingLimitS(), off: f.away, latest: f.latestEnd(c)}
 	if c.SetC > 0 {
 		e.setC = c.SetC
 	}
 	return e
+}
+
+// latestEnd is how long a step may have gone on beyond its likely end.
+func (f *fold) latestEnd(c *stepRec) (t time.Time) {
+	if c.EndUnsure {
+		return c.LeftT
+	}
+	return t
 }
 
 // away is the time between from and to in which the power was away, the first

@@ -33,7 +33,7 @@ var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 // standing is the film in a bath at timeline time t. off: nothing heats it.
 func (f *fold) standing(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
 	eq, bath := f.soFar(c, t, off)
-	st := process.Standing{Aim: f.aim(c), SoFar: eq, Bath: bath, ReactS: f.fig().ReactS,
+	st := process.Standing{Aim: f.aim(c), SoFar: eq, Bath: bath, ReactS: f.fig().HandS,
 		EndsS: f.unitEndsS(c, t), StoodS: f.stoodS(c, t)}
 	cool := f.cooling()
 	st.Cooling, st.Toward = &cool, f.room()
@@ -143,10 +143,14 @@ func (f *fold) advise(o *outage) {
 // is better than what was estimated.
 func (f *fold) adviseAgain(c *stepRec) {
 	o := f.lastOutage()
-	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.ActT.IsZero() && o.Readings > 0 {
+	now := f.s.Clock.T
+	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled {
 		return
 	}
-	now := f.s.Clock.T
+	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-sec(f.fig().HandS))) || now.Sub(o.BackT) > sec(adviseForS)) {
+		o.Settled = true // people act by it now: it moves no more
+		return
+	}
 	if o.Readings++; o.Readings > 1 && now.Before(o.LookT) {
 		return
 	}
@@ -160,6 +164,10 @@ func (f *fold) adviseAgain(c *stepRec) {
 	f.advise(o)
 	f.reportRun()
 }
+
+// adviseForS is how long after the power is back the advice still follows the
+// bath, seconds.
+const adviseForS = 120
 
 // resumedSays says what an outage did to the film and what to do now.
 func (f *fold) resumedSays(o *outage) say {
@@ -243,7 +251,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	end := now.Add(sec(adv.LeftS))
 	left := end.Sub(o.BackT).Seconds()
 	o.LeftS = ptr(round(left, 1))
-	o.ActT = maxTime(now, end.Add(-sec(st.ReactS)))
+	o.ActT = maxTime(now, end.Add(-sec(f.fig().PressS)))
 	w.response = f.actWords(adv, sp, o.ActT, now)
 	if sp.Kind == process.Dev {
 		w.response += " Then hold the rolls to inspect."

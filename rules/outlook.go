@@ -92,6 +92,7 @@ func (f *fold) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now t
 		v.NowStops = ptr(round(atNow.Best, 2))
 	}
 	f.outlookRests(c, sp, v, t)
+	v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", span(st.ReactS)))
 	v.Text = f.standsText(sp, v, m, later)
 	return true
 }
@@ -111,9 +112,10 @@ func (f *fold) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, l
 	case v.Action == process.DrainAt && later >= m.ActS:
 		return text + fmt.Sprintf("Drain %s by hand now.", sp.Label) + pushWords(v)
 	case v.Action == process.DrainAt:
-		return text + fmt.Sprintf("Drain %s by hand at %s.", sp.Label, wall(m.ActS)) + pushWords(v)
+		return text + fmt.Sprintf("Begin to drain %s by hand at %s, to have it out at %s.", sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
 	}
-	return text + fmt.Sprintf("If the power is not back by %s, drain %s by hand at %s.", wall(m.GoOnUntilS), sp.Label, wall(m.ActS)) + pushWords(v)
+	return text + fmt.Sprintf("If the power is not back by %s, begin to drain %s by hand at %s, to have it out at %s.",
+		wall(m.GoOnUntilS), sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
 }
 
 func pushWords(v *lab.Outlook) string {
@@ -165,14 +167,14 @@ func (f *fold) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now tim
 		return false
 	}
 	v.Action = adv.Action
-	v.ActAt = lab.AtPtr(f.s.Clock.report(t.Add(sec(adv.ActS))))
 	if adv.Pushes {
 		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(adv.DoneStops.Best, 2)), ptr(round(adv.DoneStops.Low, 2)), ptr(round(adv.DoneStops.High, 2))
 	}
 	f.outlookNow(c, sp, v, now)
 	f.outlookRests(c, sp, v, t)
 	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
-	act := t.Add(sec(adv.LeftS - st.ReactS))
+	act := t.Add(sec(adv.LeftS - f.fig().PressS))
+	v.ActAt = lab.AtPtr(f.s.Clock.report(maxTime(act, t)))
 	v.Text = fmt.Sprintf("%s is %.1f °C; the aim is %.1f °C. %s%s\nTime buys back density, not the colour balance.",
 		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, maxTime(act, t), t), pushWords(v))
 	return true

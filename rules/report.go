@@ -60,7 +60,7 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 		}
 	}
 	ended := !c.EndT.IsZero()
-	if ended && c.BathHeard {
+	if ended && c.BathHeard && !c.EndLost {
 		out.TimeS = ptr(round(c.EndT.Sub(c.BathT).Seconds(), 3))
 	}
 	b := c.Bath

@@ -25,7 +25,9 @@ func (f *fold) containers(read bool) {
 			f.nearlyFull(name, spec, t, owed(drains, name), perRun[name], read)
 			f.fits(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
-			f.enough(name, t, draws, read)
+			f.enough(about{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, read)
+		case lab.RoleBottle:
+			f.enough(about{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, read)
 		}
 	}
 }
@@ -108,7 +110,7 @@ func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
 // time makes urgent.
 func (f *fold) lookingAhead() bool {
 	for _, o := range f.s.Open {
-		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort) && o.Priority != lab.Urgent {
+		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort || o.Rule == RuleChemistryShort) && o.Priority != lab.Urgent {
 			return true
 		}
 	}
@@ -140,8 +142,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 }
 
 // enough judges whether the container holds what is still to be drawn.
-func (f *fold) enough(name string, t *tank, draws []flow, read bool) {
-	a := about{rule: RuleWashWaterShort, subject: name, run: true}
+func (f *fold) enough(a about, name string, t *tank, draws []flow, read bool) {
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
 		if draws[i].Container != name {
@@ -153,9 +154,13 @@ func (f *fold) enough(name string, t *tank, draws []flow, read bool) {
 		}
 	}
 	f.shortage(a, "short:"+name, bad, read, func() say {
+		what, with := " water", "with water at wash temperature."
+		if a.rule == RuleChemistryShort {
+			what, with = "", "with solution at temperature. Gloves and goggles."
+		}
 		return say{
-			message:  fmt.Sprintf("%s water: %.1f l short for this run", capital(name), total-t.Level),
-			response: fmt.Sprintf("Top it up before %s draws, in %s, with water at wash temperature.", stepWords(bad.Step), span(bad.InS)),
+			message:  fmt.Sprintf("%s%s: %.1f l short for this run", capital(name), what, total-t.Level),
+			response: fmt.Sprintf("Top it up before %s draws, in %s, %s", stepWords(bad.Step), span(bad.InS), with),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
 				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},
 		}

@@ -60,7 +60,7 @@ func (f *fold) tooShort(c *stepRec) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
 	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
-	if sp == nil || !ok || !f.s.Run.film() || !c.BathHeard || c.BathT.IsZero() {
+	if sp == nil || !ok || !f.s.Run.film() || !c.BathHeard || c.BathT.IsZero() || c.EndLost {
 		return
 	}
 	timeS := c.EndT.Sub(c.BathT).Seconds()

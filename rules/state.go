@@ -21,6 +21,7 @@ type state struct {
 	GapNow  bool      `json:"gap_now,omitempty"`  // a hole lies right before the message in hand
 	GapBoot bool      `json:"gap_boot,omitempty"` // the message in hand is the first of its boot
 	Unsure  unsure    `json:"unsure,omitempty"`   // no step message since a hole or a restart: what it hid is not known
+	HoleT   time.Time `json:"hole_t,omitzero"`    // the last that was heard before it
 	Waiting []reading `json:"waiting,omitempty"`  // readings of a bath since then
 
 	Phase      lab.Phase `json:"phase,omitempty"`
@@ -34,13 +35,15 @@ type state struct {
 	Past        map[string]pastRun `json:"past,omitempty"` // the last whole run of each process
 	LastProcess string             `json:"last_process,omitempty"`
 
-	Tanks   map[string]*tank `json:"tanks,omitempty"`
-	Pumping *pumping         `json:"pumping,omitempty"`
-	Power   power            `json:"power"`
-	Bath    reading          `json:"bath"`
-	BathDue time.Time        `json:"bath_due,omitzero"` // since when the next reading of the bath is waited for
-	RPM     reading          `json:"rpm"`
-	Room    reading          `json:"room"`
+	Tanks    map[string]*tank `json:"tanks,omitempty"`
+	Pumping  *pumping         `json:"pumping,omitempty"`
+	Arriving *arriving        `json:"arriving,omitempty"`
+	Drawn    *drawing         `json:"drawn,omitempty"`
+	Power    power            `json:"power"`
+	Bath     reading          `json:"bath"`
+	BathDue  time.Time        `json:"bath_due,omitzero"` // since when the next reading of the bath is waited for
+	RPM      reading          `json:"rpm"`
+	Room     reading          `json:"room"`
 
 	Cool   *coolNow             `json:"cool,omitempty"`    // a cooling that is being read
 	Cools  []process.CoolingFit `json:"cools,omitempty"`   // what the unit has shown of its cooling
@@ -121,12 +124,14 @@ type stepRec struct {
 	Index      int       `json:"index"`  // in the sheet, -1 if it has no such step
 	FromT      time.Time `json:"from_t"` // its first message
 	Fills      int       `json:"fills"`
+	FillS      float64   `json:"fill_s,omitempty"` // what its first fill took, where heard whole
 	Drains     int       `json:"drains"`
 	BathT      time.Time `json:"bath_t,omitzero"`
 	BathHeard  bool      `json:"bath_heard,omitempty"`
 	Entered    bool      `json:"entered,omitempty"`    // more than a waiting for it was heard
 	RefillT    time.Time `json:"refill_t,omitzero"`    // when the fill after its last draining began
 	EndUnsure  bool      `json:"end_unsure,omitempty"` // its end lies in a hole
+	EndLost    bool      `json:"end_lost,omitempty"`   // in a long one: EndT is an estimate
 	ByHand     bool      `json:"by_hand,omitempty"`    // a person says that they drained it
 	DrainT     time.Time `json:"drain_t,omitzero"`     // start of the draining that is, so far, the last
 	EndT       time.Time `json:"end_t,omitzero"`       // end of the time in the step
@@ -188,7 +193,8 @@ type outage struct {
 	Assumed   []string       `json:"assumed,omitempty"`
 	Ask       []string       `json:"ask,omitempty"`
 	Readings  int            `json:"readings,omitempty"` // of the bath since the power is back
-	LookT     time.Time      `json:"look_t,omitzero"`    // when the advice is looked at again
+	Settled   bool           `json:"settled,omitempty"`
+	LookT     time.Time      `json:"look_t,omitzero"` // when the advice is looked at again
 }
 
 // power is where the electricity comes from.

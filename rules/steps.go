@@ -179,10 +179,15 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	}
 	c.LeftT = t
 	c.EndT = t
-	if !c.DrainT.IsZero() {
+	switch {
+	case !c.DrainT.IsZero():
 		c.EndT = c.DrainT
-	} else {
-		c.EndUnsure = f.s.Unsure > restarted // its draining may have gone unheard
+	case f.s.Unsure > restarted: // its draining may have gone unheard
+		c.EndUnsure = true
+		if f.s.Unsure == longHole && !c.BathT.IsZero() {
+			c.EndLost = true
+			c.EndT = f.likelyEnd(c, t)
+		}
 	}
 	f.bathEnds(c, c.EndT)
 	if judge {
@@ -193,6 +198,20 @@ func (f *fold) endStep(t time.Time, judge bool) {
 		return o.N == c.N && o.Step == c.ID && o.Rule == RuleWrongTimeSet
 	})
 	f.reportRun()
+}
+
+// likelyEnd is when a step ended whose end lies in a hole: as it was set,
+// within the hole.
+func (f *fold) likelyEnd(c *stepRec, t time.Time) time.Time {
+	set := c.SetS
+	if set <= 0 {
+		var ok bool
+		if set, ok = f.sheetS(c); !ok {
+			return t
+		}
+	}
+	end := minTime(c.BathT.Add(sec(set)), t)
+	return maxTime(end, minTime(maxTime(f.s.HoleT, c.BathT), t))
 }
 
 // noteFixed notes that the film has been fixed.
@@ -238,6 +257,9 @@ func (f *fold) enterPhase(st *lab.Step) {
 	case lab.PhaseDraining:
 		f.beginDrain()
 	case lab.PhaseWaiting:
+		if c := s.cur(); s.running() && c != nil && s.Run.Wet && st.WaitsFor == lab.WaitChemistry {
+			c.NoChem = true
+		}
 		f.phaseDue(s.Clock.T)
 	case lab.PhaseAborted:
 		f.aborted()
@@ -261,6 +283,9 @@ func (f *fold) leavePhase() {
 		r := s.Usual[string(s.Phase)]
 		r.add(took)
 		s.Usual[string(s.Phase)] = r
+		if c := s.cur(); s.running() && c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
+			c.FillS = took
+		}
 	}
 	switch s.Phase {
 	case lab.PhaseInBath:
@@ -349,6 +374,9 @@ func (f *fold) endRun(outcome string, t time.Time) {
 		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
 	}
 	s.Run.Outcome = outcome
+	if outcome != lab.OutcomeDone {
+		f.balancesAnew()
+	}
 	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
 	if outcome == lab.OutcomeDone {
 		s.LastProcess = s.Run.like()
@@ -359,7 +387,7 @@ func (f *fold) endRun(outcome string, t time.Time) {
 	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
 		switch o.Rule {
 		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RulePowerResumed,
-			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused:
+			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees:
 			return false
 		}
 		return true

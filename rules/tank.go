@@ -13,9 +13,13 @@ type tank struct {
 	Level  float64   `json:"level"`
 	Known  bool      `json:"known,omitempty"` // heard, or counted on from what was heard
 	HeardT time.Time `json:"heard_t,omitzero"`
+	HeardL float64   `json:"heard_l"`         // what the sensor said then
 	SaidT  time.Time `json:"said_t,omitzero"` // when a person last said what it holds
-	Float  bool      `json:"float,omitempty"` // closed now
-	OpenT  time.Time `json:"open_t,omitzero"` // since when it is open again
+
+	Bal      balance   `json:"bal,omitzero"`
+	BalMoved float64   `json:"bal_moved,omitzero"`
+	Float    bool      `json:"float,omitempty"` // closed now
+	OpenT    time.Time `json:"open_t,omitzero"` // since when it is open again
 }
 
 // pumping is the fill or drain under way.
@@ -55,7 +59,7 @@ func (f *fold) tank(m *lab.Tank) {
 	now := f.s.Clock.T
 	for name, l := range m.LevelsL {
 		t := f.tankOf(name)
-		t.Level, t.Known, t.HeardT = l, true, now
+		t.Level, t.Known, t.HeardT, t.HeardL = l, true, now, l
 	}
 	for _, name := range m.Full {
 		t := f.tankOf(name)
@@ -66,12 +70,20 @@ func (f *fold) tank(m *lab.Tank) {
 			t.Float, t.OpenT = false, now
 		}
 	}
+	for _, name := range sortedKeys(m.LevelsL) {
+		l := m.LevelsL[name]
+		f.arrives(name, l)
+		f.drew(name, l)
+		f.balanced(name, f.s.Tanks[name], l)
+		f.floatAgrees(name, f.s.Tanks[name])
+	}
 }
 
 // startPump notes the levels at the beginning of a fill or a drain.
 func (f *fold) startPump(c *stepRec, fill bool) {
 	ml, ok := f.fillML(c.ID, c)
 	if !ok {
+		f.balancesAnew()
 		f.s.Pumping = nil
 		return
 	}
@@ -88,6 +100,11 @@ func (f *fold) startPump(c *stepRec, fill bool) {
 		}
 	}
 	f.s.Pumping = p
+	if fill {
+		f.watchDraw(p)
+	} else {
+		f.watchArrival(p)
+	}
 }
 
 // endPump counts a finished fill or drain on, until the sensor says more.
@@ -100,7 +117,14 @@ func (f *fold) endPump() {
 		}
 	}
 	if p == nil || s.Unsure != sure {
+		f.balancesAnew()
 		return
+	}
+	if t := s.Tanks[p.From]; t != nil {
+		t.pumped(-p.ML / 1000)
+	}
+	if t := s.Tanks[p.To]; t != nil {
+		t.pumped(p.ML / 1000)
 	}
 	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
 		t.Level = max(0, min(t.Level, p.BaseFrom-p.ML/1000))

@@ -22,10 +22,8 @@ const (
 // While nothing heats it, it cools.
 func (e *bathEnv) stretch(from, to time.Time, c0, c1 float64, fromRead, toRead bool) process.Rates {
 	dt := to.Sub(from).Seconds()
-	if e.unsure {
-		r := e.open(c0, dt)
-		r.Low = 0
-		return r
+	if !e.latest.IsZero() { // it may have ended right after from, or much later
+		return process.Rates{Best: e.open(c0, dt).Best, High: e.open(c0, e.latest.Sub(from).Seconds()).High}
 	}
 	a, b, off := to, to, false
 	if e.off != nil && fromRead {

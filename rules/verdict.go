@@ -104,6 +104,11 @@ func (f *fold) whys(outcome string) []why {
 	for _, c := range r.Steps {
 		f.stepWhys(c, add)
 	}
+	for i := range f.sheet().Steps {
+		if sp := &f.sheet().Steps[i]; f.leftOut(i, sp) {
+			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was left out.", capital(sp.Label)))
+		}
+	}
 	for i, sp := range f.sheet().Steps {
 		if sp.Kind == process.Dev && r.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
 			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("%s was not heard.", capital(sp.Label)))
@@ -119,6 +124,15 @@ func (f *fold) whys(outcome string) []why {
 		add(1, -1, whyNoEvidence, "", "The run was not heard whole.")
 	}
 	return list
+}
+
+// leftOut tells whether the film surely went past a wash without it.
+func (f *fold) leftOut(i int, sp *process.Step) bool {
+	r := f.s.Run
+	if !sp.Wash || sp.Optional || f.had(i) || !r.Whole && i < r.firstIndex() || f.mayHide(i, sp) {
+		return false
+	}
+	return r.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
 func mismatchText(odd []odd, r *run) string {
@@ -197,6 +211,9 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 	if dev && c.NoRotation && !f.turnedThrough(c) {
 		add(1, 0.001, whyRotation, c.ID, fmt.Sprintf("The tank stood still in %s; standing film develops unevenly.", sp.Label))
 	}
+	if usual := f.s.Usual[string(lab.PhaseFilling)].median(); dev && usual > 0 && c.FillS > usual+slowFillS {
+		add(1, 0.001, whyLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), span(c.FillS), span(usual)))
+	}
 	if c.NoChem {
 		add(1, 0, whyChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
 	}
@@ -204,6 +221,10 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all of %s was heard.", sp.Label))
 	}
 }
+
+// slowFillS is by how much a developer may fill more slowly than is usual
+// before a person is to look, seconds.
+const slowFillS = 8
 
 // outageWhys: power that was away while film stood in a bath that develops.
 // Whatever the push error, a person looks: no seconds repair uneven film.
@@ -242,6 +263,9 @@ func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	}
 	timeS := c.EndT.Sub(c.BathT).Seconds()
 	strict := sp.Kind == process.Dev || sp.Kind == process.Exact
+	if c.EndLost {
+		return // when it ended was not heard
+	}
 	long := c.BathHeard && strict && timeS > sp.LongestS(sheetS)
 	mostly := p.level > 0 && p.time >= p.speed
 	level := 0

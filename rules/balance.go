@@ -1,0 +1,201 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// balance is what a container should hold by what was pumped, beside what its
+// sensor says. It begins anew where people were at the container and where
+// something may have been pumped unheard.
+type balance struct {
+	Set    bool      `json:"set,omitempty"`
+	L      float64   `json:"l"`               // what it should hold
+	MovedL float64   `json:"moved_l"`         // pumped in or out since it began
+	LastL  float64   `json:"last_l"`          // the last reading
+	LastT  time.Time `json:"last_t,omitzero"` // of the last reading
+}
+
+// What the balance allows: the sensor may be off by so much and by a part of
+// what was pumped; more than so much within one reading is people, not a leak.
+// Common practice, no source.
+const (
+	balanceSlackL  = 0.4
+	balanceShare   = 0.2
+	balancePeopleL = 0.3
+	balanceHoldS   = 60
+	floatHoldS     = 120
+)
+
+// pumped counts a fill or drain on in the balance of a container.
+func (t *tank) pumped(l float64) {
+	if t.Bal.Set {
+		t.Bal.L, t.Bal.MovedL = t.Bal.L+l, t.Bal.MovedL+math.Abs(l)
+	}
+}
+
+// balanceAnew begins the balance anew with the next reading.
+func (t *tank) balanceAnew() { t.Bal = balance{} }
+
+// balancesAnew does so for all containers: something may have been pumped
+// that nobody heard of.
+func (f *fold) balancesAnew() {
+	for _, t := range f.s.Tanks {
+		t.balanceAnew()
+	}
+	f.s.Arriving = nil
+}
+
+// balanced sets a reading of a sensor beside the balance.
+func (f *fold) balanced(name string, t *tank, l float64) {
+	s, now := f.s, f.s.Clock.T
+	a := about{rule: RuleLevelDisagrees, subject: name}
+	spec := f.containerSpecs()[name]
+	pumps := s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Pumping != nil
+	b := &t.Bal
+	jump := b.Set && !pumps && b.MovedL == t.BalMoved && math.Abs(l-b.LastL) > balancePeopleL
+	t.BalMoved = b.MovedL
+	switch {
+	case s.Unsure != sure || pumps:
+		return
+	case !b.Set || jump || spec.CapacityL > 0 && l > 0.97*spec.CapacityL || l < 0.1:
+		*b = balance{Set: true, L: l, LastL: l, LastT: now}
+		t.BalMoved = 0
+		f.drop("bal:" + name)
+		f.clear(a, now)
+		return
+	}
+	b.LastL, b.LastT = l, now
+	off := l - b.L
+	limit := balanceSlackL + balanceShare*b.MovedL
+	due, proved := f.held("bal:"+name, math.Abs(off) > limit, now, balanceHoldS)
+	switch {
+	case math.Abs(off) <= limit/2 && f.open(a) != nil:
+		f.clear(a, now)
+	case math.Abs(off) <= limit/2 && b.MovedL > 1:
+		*b = balance{Set: true, L: l, LastL: l, LastT: now} // it agrees: what was pumped is settled
+		t.BalMoved = 0
+	case proved && f.open(a) == nil && f.s.Open[f.key(about{rule: RuleDrainNotArriving, subject: name})] == nil:
+		f.raise(a, due, say{priority: lab.High,
+			message: fmt.Sprintf("%s reads %.1f l; by what was pumped it holds %.1f l", capital(name), l, max(b.L, 0)),
+			facts:   map[string]any{"container": name, "level_l": round(l, 2), "by_pumping_l": round(b.L, 2), "off_l": round(off, 2)}})
+	}
+}
+
+// floatAgrees sets the float switch beside the sensor: one that says full of a
+// container that is far from it is stuck.
+func (f *fold) floatAgrees(name string, t *tank) {
+	spec := f.containerSpecs()[name]
+	if spec.CapacityL <= 0 {
+		return
+	}
+	a := about{rule: RuleLevelDisagrees, subject: name + " float"}
+	far := t.Float && t.Known && t.HeardT.Equal(f.s.Clock.T) && t.Level < 0.75*spec.CapacityL
+	due, proved := f.held("balf:"+name, far, f.s.Clock.T, floatHoldS)
+	switch {
+	case !far:
+		f.clear(a, f.s.Clock.T)
+	case proved && f.open(a) == nil:
+		f.raise(a, due, say{priority: lab.High,
+			message: fmt.Sprintf("The float of %s says full, its sensor %.1f of %.1f l", name, t.Level, spec.CapacityL),
+			facts:   map[string]any{"container": name, "level_l": round(t.Level, 2), "capacity_l": spec.CapacityL}})
+	}
+}
+
+// arriving is a drain whose container is watched for it.
+type arriving struct {
+	To    string    `json:"to"`
+	Base  float64   `json:"base"`
+	L     float64   `json:"l"`
+	FromT time.Time `json:"from_t"`
+	TookS float64   `json:"took_s"` // what a drain usually takes
+}
+
+// arrivingS is how long a drain runs before its container must have risen,
+// seconds; arrivingUntilS how long it is watched for.
+const (
+	arrivingS      = 15
+	arrivingUntilS = 60
+)
+
+// watchArrival begins to watch the container of a drain, where its sensor
+// talks.
+func (f *fold) watchArrival(p *pumping) {
+	f.s.Arriving = nil
+	t, now := f.s.Tanks[p.To], f.s.Clock.T
+	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > sec(sensorS) || f.s.Unsure != sure {
+		return
+	}
+	f.s.Arriving = &arriving{To: p.To, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
+}
+
+// arrives judges a reading of the container of the last drain.
+func (f *fold) arrives(name string, l float64) {
+	s, now := f.s, f.s.Clock.T
+	a := about{rule: RuleDrainNotArriving, subject: name, run: true}
+	w := s.Arriving
+	if w == nil || w.To != name || !s.running() {
+		return
+	}
+	inS := now.Sub(w.FromT).Seconds()
+	should := w.L
+	if w.TookS > 0 && s.Phase == lab.PhaseDraining {
+		should *= min(1, inS/w.TookS)
+	} else if s.Phase == lab.PhaseDraining {
+		should *= min(1, inS/f.fig().PumpOverdueS)
+	}
+	risen := l - w.Base
+	switch {
+	case risen >= w.L/2:
+		s.Arriving = nil
+		f.clear(a, now)
+	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
+	case risen >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes; or people empty it now
+	default:
+		at := maxTime(w.FromT.Add(sec(arrivingS)), s.PhaseT)
+		f.raise(a, at, say{priority: lab.Urgent,
+			message: fmt.Sprintf("Drain runs %s, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
+			facts:   map[string]any{"container": name, "risen_l": round(risen, 2), "should_l": round(should, 2)}})
+	}
+}
+
+// drew judges, by the first reading after a fill, whether the bottle gave what
+// the step should have.
+func (f *fold) drew(name string, l float64) {
+	d := f.s.Drawn
+	if d == nil || d.From != name || f.s.Phase == lab.PhaseFilling {
+		return
+	}
+	f.s.Drawn = nil
+	c := f.s.cur()
+	if !f.s.running() || c == nil || c.N != d.N || f.s.Unsure != sure {
+		return
+	}
+	const least, missing = 0.15, 0.25 // litres and share short of the fill: beyond a sensor's noise
+	short := d.L - (d.Base - l)
+	if short > least && short > missing*d.L && d.Base-l > -0.1 {
+		c.NoChem = true
+	}
+}
+
+// drawing is a fill from a bottle whose sensor is watched for it.
+type drawing struct {
+	From string  `json:"from"`
+	N    int     `json:"n"`
+	Base float64 `json:"base"`
+	L    float64 `json:"l"`
+}
+
+func (f *fold) watchDraw(p *pumping) {
+	f.s.Drawn = nil
+	t := f.s.Tanks[p.From]
+	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || f.s.Clock.T.Sub(t.HeardT) > sec(sensorS) || f.s.Unsure != sure {
+		return
+	}
+	if f.containerSpecs()[p.From].Role == lab.RoleBottle {
+		f.s.Drawn = &drawing{From: p.From, N: p.N, Base: t.HeardL, L: p.ML / 1000}
+	}
+}
