@@ -33,6 +33,8 @@ var typeDocs = map[string]string{
 	"TracePoint":         "Readings taken together; what was not measured is left out.",
 	"QuarantinedMessage": "A message that was refused, as it was received.",
 	"House":              "What holds for the whole lab.",
+	"UnitCheck":          "Where one check of a unit stands.",
+	"UnitCheckDone":      "When a check was last done, and what came of it.",
 	"WallLink":           "A view-only link for a screen.",
 	"Preferences":        "How one person wants the pages.",
 	"SettingChange":      "One change of a setting, and who made it.",
@@ -86,6 +88,9 @@ var fieldDocs = map[string]fieldDoc{
 	"Unit.room_c":         text("Room temperature, degrees Celsius."),
 	"Unit.rpm":            text("Rotation that agitates the film, revolutions a minute."),
 
+	"UnitCheck.is":            oneOf("Where it stands.", "never", "fine", "due-soon", "overdue", "fault"),
+	"UnitCheck.days":          text("How often it is due, days."),
+	"House.check_days":        text("How often each check of a unit is due, days, by its id; 0: never."),
 	"Preferences.theme":       oneOf("Light or dark.", "system", "light", "dark"),
 	"Preferences.temperature": oneOf("Celsius or Fahrenheit, as shown.", "c", "f"),
 	"Preferences.volume":      oneOf("Litres or US gallons, as shown.", "l", "gal"),

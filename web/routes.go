@@ -27,6 +27,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.entryRoutes()
 	s.houseRoutes()
 	s.wallRoutes()
+	s.checkRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()

@@ -38,6 +38,7 @@ const (
 	EntryProbe     = "probe"          // ProbeCheck, of a unit
 	EntryHouseAim  = "house-aim"      // HouseAim, of a unit
 	EntryDeveloper = "developer"      // DeveloperChoice, of a unit
+	EntryCheck     = "check"          // CheckDone, of a unit: something was looked after
 	EntryTakesBack = "takes-back"     // TakesBack: another entry holds no more
 )
 
@@ -117,6 +118,14 @@ type DeveloperChoice struct {
 	Process   string `json:"process"`
 	Step      string `json:"step"`
 	Developer string `json:"developer"`
+}
+
+// CheckDone says that one of the checks of internal/process was done.
+type CheckDone struct {
+	Check string   `json:"check"` // its id
+	OK    bool     `json:"ok"`    // false: a fault was found
+	Value *float64 `json:"value,omitempty"`
+	Note  string   `json:"note,omitempty"`
 }
 
 // TakesBack names the entry that holds no more.

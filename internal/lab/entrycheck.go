@@ -65,6 +65,7 @@ var entryKinds = map[string]entryKind{
 	EntryProbe:     {body: func() any { return &ProbeCheck{} }},
 	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return present("step", b.(*HouseAim).Step) }},
 	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
+	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return present("check", b.(*CheckDone).Check) }},
 	EntryTakesBack: {body: func() any { return &TakesBack{} }, check: func(b any) error { return present("id", b.(*TakesBack).ID) }},
 }
 

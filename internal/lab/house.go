@@ -29,6 +29,9 @@ type House struct {
 	// what takes them all is one cause.
 	Circuits map[string][]string `json:"circuits,omitempty"`
 	Networks map[string][]string `json:"networks,omitempty"`
+	// CheckDays is how often each check of a unit is due, by its id; 0: never.
+	// What is not named is due as usual.
+	CheckDays map[string]int `json:"check_days,omitempty"`
 }
 
 // Weekdays names the days as House.Hours does.

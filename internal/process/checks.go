@@ -1,0 +1,111 @@
+package process
+
+import (
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"sync"
+	"time"
+
+	"github.com/goccy/go-yaml"
+
+	"wetside/internal/lab"
+)
+
+//go:embed checks.yaml
+var checksYAML []byte
+
+// Check is one thing to look after on a unit.
+type Check struct {
+	ID    string `yaml:"id"`
+	Label string `yaml:"label"`
+	How   string `yaml:"how"`
+	Days  int    `yaml:"days"` // how often
+}
+
+// Checks lists what is looked after on each unit.
+var Checks = sync.OnceValue(func() []Check {
+	var list []Check
+	if err := yaml.UnmarshalWithOptions(checksYAML, &list, yaml.Strict()); err != nil {
+		panic(fmt.Sprintf("process: the built-in checks do not load: %v", err))
+	}
+	return list
+})
+
+// DueSoon is how long before it is due a check is named.
+const DueSoon = 7 * 24 * time.Hour
+
+// Standings of a check.
+const (
+	CheckNever   = "never"    // not done yet
+	CheckFine    = "fine"     // done, and not due for a while
+	CheckDueSoon = "due-soon" // within a week
+	CheckOverdue = "overdue"
+	CheckFault   = "fault" // the last one found a fault
+)
+
+// CheckState is where one check of a unit stands.
+type CheckState struct {
+	Check
+	Last  *lab.Entry // nil: never
+	Done  lab.CheckDone
+	DueAt time.Time // zero: never done, so due now
+	Is    string
+}
+
+// CheckStates works out where the checks of a unit stand, from its entries in
+// force, oldest first. days changes how often, by id; 0 takes a check out.
+func CheckStates(entries []lab.Entry, days map[string]int, now time.Time) []CheckState {
+	var out []CheckState
+	for _, c := range Checks() {
+		if d, ok := days[c.ID]; ok {
+			c.Days = d
+		}
+		if c.Days > 0 {
+			out = append(out, stateOf(c, entries, now))
+		}
+	}
+	return out
+}
+
+func stateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
+	s := CheckState{Check: c, Is: CheckNever}
+	for i := range entries {
+		e := &entries[i]
+		if done, ok := doneBy(e); ok && done.Check == c.ID && (s.Last == nil || !e.At.Before(s.Last.At)) {
+			s.Last, s.Done = e, done
+		}
+	}
+	if s.Last == nil {
+		return s
+	}
+	s.DueAt = s.Last.At.AddDate(0, 0, c.Days)
+	switch {
+	case !s.Done.OK:
+		s.Is = CheckFault
+	case !s.DueAt.After(now):
+		s.Is = CheckOverdue
+	case s.DueAt.Sub(now) <= DueSoon:
+		s.Is = CheckDueSoon
+	default:
+		s.Is = CheckFine
+	}
+	return s
+}
+
+// doneBy reads which check an entry says was done. The offset of a probe is
+// itself a check of it.
+func doneBy(e *lab.Entry) (lab.CheckDone, bool) {
+	switch e.What {
+	case lab.EntryCheck:
+		var done lab.CheckDone
+		return done, json.Unmarshal(e.Body, &done) == nil
+	case lab.EntryProbe:
+		var p lab.ProbeCheck
+		if json.Unmarshal(e.Body, &p) != nil {
+			return lab.CheckDone{}, false
+		}
+		return lab.CheckDone{Check: "probe", OK: true, Value: &p.OffsetC, Note: p.Reference}, true
+	}
+	return lab.CheckDone{}, false
+}
