@@ -12,6 +12,8 @@ type exportCmd struct {
 	Unit string `placeholder:"LAB/UNIT" help:"Only this unit."`
 	From string `placeholder:"TIME" help:"From this moment on, by the unit's clock; RFC 3339 such as 2026-03-01T09:30:00Z."`
 	To   string `placeholder:"TIME" help:"Before this moment; RFC 3339."`
+
+	Entries bool `help:"Also what people entered: loads, rolls, decisions, containers, figures. replay and import count it in."`
 	databaseFlags
 }
 
@@ -43,6 +45,7 @@ func (c *exportCmd) Run(ctx context.Context, s streams) error {
 }
 
 func (c *exportCmd) filter() (f lab.ExportFilter, err error) {
+	f.Entries = c.Entries
 	if c.Unit != "" {
 		unit, err := lab.ParseUnitID(c.Unit)
 		if err != nil {

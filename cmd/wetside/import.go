@@ -44,8 +44,8 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 		}
 	}
 	n := im.done
-	fmt.Fprintf(s.err, "imported %d lines: %d messages new, %d known already, %d refused; %d runs, %d alerts\n",
-		n.Lines, n.New, n.Lines-n.New-n.Refused, n.Refused, n.Runs, n.Alerts)
+	fmt.Fprintf(s.err, "imported %d lines: %d messages new, %d entries new, %d known already, %d refused; %d runs, %d alerts\n",
+		n.Lines, n.New, n.Entries, n.Lines-n.New-n.Entries-n.Refused, n.Refused, n.Runs, n.Alerts)
 	return nil
 }
 

@@ -28,6 +28,7 @@ type importer struct {
 // importCount counts what an import has done.
 type importCount struct {
 	Lines, New, Copies, Refused int
+	Entries                     int // of what people entered, new
 	Alerts, Runs                int
 }
 
@@ -84,10 +85,15 @@ func (i *importer) group(ctx context.Context, source func(each func(lab.Raw) err
 func (i *importer) write(ctx context.Context, batch []lab.Arrival) error {
 	var msgs []lab.Message
 	var refused []lab.Quarantined
+	var entries []lab.Entry
 	days := map[time.Time]bool{}
 	for _, a := range batch {
 		if a.Refused != nil {
 			refused = append(refused, *a.Refused)
+			continue
+		}
+		if a.Entry != nil {
+			entries = append(entries, *a.Entry)
 			continue
 		}
 		msgs = append(msgs, *a.Message)
@@ -107,7 +113,9 @@ func (i *importer) write(ctx context.Context, batch []lab.Arrival) error {
 	i.done.New += res.New
 	i.done.Copies += res.Copies
 	i.done.Refused += res.Quarantined
-	return nil
+	entered, err := i.store.ImportEntries(ctx, entries)
+	i.done.Entries += entered
+	return err
 }
 
 // findingsAtOnce bounds a transaction of findings.

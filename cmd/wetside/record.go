@@ -134,6 +134,11 @@ func (r *recorder) message(_ mqtt.Client, m mqtt.Message) {
 	if r.failed {
 		return
 	}
+	if lab.IsEntryTopic(m.Topic()) {
+		// In a capture such a line is what a person entered; a unit may not.
+		fmt.Fprintf(r.log, "wetside: left out: something was published on %s, where only captures have entries\n", m.Topic())
+		return
+	}
 	raw := lab.Raw{Topic: m.Topic(), Payload: m.Payload(), Received: time.Now(), Retained: m.Retained()}
 	if err := r.out.Write(raw); err != nil {
 		r.failed = true

@@ -7,7 +7,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"maps"
 	"os"
 	"slices"
 
@@ -54,7 +53,9 @@ func (c *replayCmd) Run(ctx context.Context, s streams) error {
 			return fmt.Errorf("replay of %s: %w", quotedList(names), err)
 		}
 		found = append(found, occurrences(j.found)...)
-		runs = append(runs, slices.Collect(maps.Values(j.runs))...)
+		for _, r := range j.runs {
+			runs = append(runs, j.kept.decide(r))
+		}
 	}
 	return printReplay(s.out, found, runs)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"slices"
 	"sort"
 	"time"
 
@@ -14,8 +15,9 @@ import (
 // by its key, with its arrival number. It serves replay as the database serves
 // the live service. It belongs to one goroutine.
 type telemetry struct {
-	last  int64
-	units map[lab.UnitID]*unitTelemetry
+	last    int64
+	units   map[lab.UnitID]*unitTelemetry
+	entries []lab.Entry // what people entered, in the order of arrival
 }
 
 type unitTelemetry struct {
@@ -34,10 +36,16 @@ type row struct {
 	payload  []byte
 }
 
-func newTelemetry() *telemetry { return &telemetry{units: map[lab.UnitID]*unitTelemetry{}} }
+func newTelemetry() *telemetry {
+	return &telemetry{units: map[lab.UnitID]*unitTelemetry{}}
+}
 
-// take keeps one message and gives it as it arrived; nothing for a copy.
+// take keeps one line of a capture and gives it as it arrived; nothing for a
+// copy.
 func (t *telemetry) take(raw lab.Raw) (lab.Arrival, bool) {
+	if lab.IsEntryTopic(raw.Topic) {
+		return t.enter(raw)
+	}
 	m, err := ingest.Decode(raw)
 	if err != nil {
 		return t.refuse(ingest.Quarantine(raw, err)), true
@@ -73,6 +81,32 @@ func (t *telemetry) take(raw lab.Raw) (lab.Arrival, bool) {
 	}
 	u.rows = append(u.rows, row{arrival: m.Arrival, received: m.Received, retained: m.Retained, channel: m.Channel, payload: m.Payload})
 	return lab.Arrival{Message: &m}, true
+}
+
+// enter takes what a person entered. Over MQTT nobody may: only a capture
+// that wetside exported has such lines.
+func (t *telemetry) enter(raw lab.Raw) (lab.Arrival, bool) {
+	e, err := lab.EntryOf(raw)
+	if err != nil {
+		return t.refuse(ingest.Quarantine(raw, err)), true
+	}
+	if i := slices.IndexFunc(t.entries, func(k lab.Entry) bool { return k.ID == e.ID }); i >= 0 {
+		if first := t.entries[i]; first.What == e.What && lab.SamePayload(first.Body, e.Body) {
+			return lab.Arrival{}, false
+		}
+		return t.refuse(ingest.Quarantine(raw, fmt.Errorf("entry %q was already taken with other content", e.ID))), true
+	}
+	t.last++
+	e.Arrival = t.last
+	t.entries = append(t.entries, e)
+	return lab.Arrival{Entry: &e}, true
+}
+
+// decide lays over a run what people decided of it, which the fold does not
+// look at.
+func (t *telemetry) decide(r lab.Run) lab.Run {
+	r.Decision = lab.DecisionOf(lab.InForce(slices.DeleteFunc(slices.Clone(t.entries), func(e lab.Entry) bool { return e.RunID != r.ID })))
+	return r
 }
 
 func (t *telemetry) refuse(q lab.Quarantined) lab.Arrival {

@@ -158,6 +158,7 @@ func (t *term) startSite(ctx context.Context) error {
 	site, err := web.New(web.Config{
 		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: desk, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
+		Book: t.p.cfg.Rules.Book, Symptoms: symptoms,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log,
 	})
 	if err != nil {

@@ -226,6 +226,9 @@ func (s *Store) UnitEntries(ctx context.Context, unit lab.UnitID, floor int64) (
 // ImportEntries keeps entries of history that was read in from a capture:
 // those not known yet, under new arrival numbers. The worker is not told.
 func (s *Store) ImportEntries(ctx context.Context, entries []lab.Entry) (fresh int, err error) {
+	if len(entries) == 0 {
+		return 0, nil
+	}
 	defer s.wrap(&err, s.web, "import what was entered")
 	err = pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
 		fresh = 0

@@ -1,0 +1,15 @@
+package main
+
+import (
+	"wetside/internal/audit"
+	"wetside/web"
+)
+
+// symptoms lists the faults that film of a process can show, for the pages.
+func symptoms(process string) []web.SymptomCode {
+	var out []web.SymptomCode
+	for _, s := range audit.Symptoms(process) {
+		out = append(out, web.SymptomCode{Seen: s.Seen, Label: s.Label})
+	}
+	return out
+}
