@@ -51,6 +51,7 @@ export function heatedBy(points: readonly { t: number; c: number }[], aim: numbe
 }
 
 function heater(m: Morning): StartLine {
+  if (m.unit.run) return { what: "Heated", standing: "fine", words: "a run goes on" };
   const aim = m.plan?.heater?.aim_c ?? null;
   const list = readings(m.trace, "preheat_c", m.now);
   const last = list.at(-1);

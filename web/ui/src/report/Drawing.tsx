@@ -5,7 +5,7 @@ import { inDegrees, limits, temperature } from "../words/measure";
 import { segmentNames } from "../words/steps";
 import { hourMinute, MINUTE, ms } from "../words/time";
 import { Pen, type Box } from "./frame";
-import { bathLines, clockMarks, envelopes, farthest, type Frame, type Layout, type MarkKind, type Stretch } from "./layout";
+import { across, bathLines, clockMarks, envelopes, farthest, type Frame, type Layout, type MarkKind, type Stretch } from "./layout";
 import { shapeAt } from "./Shape";
 import type { Report } from "./types";
 
@@ -37,7 +37,8 @@ export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Elemen
         <rect key={i} class={`zone ${m.kind}`} fill={`url(#${m.kind === "outage" ? "away" : "silent"})`} {...pen.rect(m.from, m.to, box.film[0], box.film[1])} />
       ))}
       {bathLines(layout, bath).map((x, i) => <path key={i} class={`bathline ${x.part}`} d={pen.path(x.points)} />)}
-      {farthest(layout, bath).map((p) => <Peak key={p.n} p={p} pen={pen} />)}
+      {layout.frames.map((f) => f.low !== null && f.high !== null && <Limits key={f.n} f={f} low={f.low} high={f.high} pen={pen} />)}
+      {farthest(layout, bath).map((p) => <Peak key={p.n} p={p} f={layout.frames.find((f) => f.n === p.n)} pen={pen} />)}
       <Perforations layout={layout} pen={pen} />
       {marks.map((m, i) => <MarkBar key={i} m={m} row={rows.indexOf(m.kind)} pen={pen} />)}
       {(report.alerts ?? []).map((a) => {
@@ -68,33 +69,32 @@ function Happened({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
   if (!f.was) return null;
   const [from, to] = f.was;
   const { film } = pen.box;
-  const edges = [pen.across(0.25), pen.across(0.75)] as const;
+  const edges = [pen.across(across(f.low ?? 0, f)), pen.across(across(f.high ?? 0, f))] as const;
   return (
     <g>
       <rect class="filmframe" {...pen.rect(from, to, film[0], film[1])} />
       {f.low !== null && f.high !== null && (
-        <>
           <rect class="tolerance" {...pen.rect(from, to, Math.min(...edges), Math.max(...edges))} />
-          <Limits f={f} low={f.low} high={f.high} pen={pen} />
-        </>
       )}
       <Name f={f} pen={pen} at={[from, to]} />
     </g>
   );
 }
 
-const LETTER = 8;
+const LETTER = 8.4;
 
 function Name({ f, pen, at, missing = false }: { f: Frame; pen: Pen; at: [number, number]; missing?: boolean }): JSX.Element | null {
   const { hanging, names, film } = pen.box;
-  const room = hanging ? names : pen.along(at[1]) - pen.along(at[0]) - 4;
+  // A step left out has the line above the plan to itself.
+  const room = hanging ? names : missing ? 180 : pen.along(at[1]) - pen.along(at[0]) - 4;
   const tall = pen.along(at[1]) - pen.along(at[0]);
   const text = segmentNames(f.step, f.label).find((o) => letters(o) * LETTER <= room);
   if (!text || (hanging && tall < 15)) return null;
   const [x, y] = hanging ? [0, pen.along(at[0]) + Math.min(tall / 2 + 5, 14)] : [pen.along(at[0]) + 4, names + (missing ? -1 : film[0] - 6 - names)];
   return (
     <>
-      <text class={missing ? "name missing" : "name"} x={x} y={y}>{text}{missing && hanging ? " left out" : ""}</text>
+      <text class={missing ? "name missing" : "name"} x={x} y={y}>{text}{missing && (hanging ? " out" : " left out")}</text>
+      {hanging && !missing && tall > 34 && <text class="limit num" x={x} y={y + 16}>{hourMinute(at[0])}</text>}
     </>
   );
 }
@@ -104,36 +104,40 @@ function Limits({ f, low, high, pen }: { f: Frame; low: number; high: number; pe
   const [from, to] = f.was ?? [0, 0];
   const length = pen.along(to) - pen.along(from);
   const [a, b] = limits(low, high, degrees.value).split("–");
+  const [lowAt, highAt] = [pen.across(across(low, f)), pen.across(across(high, f))];
   if (pen.box.hanging) {
     if (length < 34) return null;
     const y = pen.along(to) - 5;
+    const [left, right] = pen.box.film;
     return (
       <>
-        <text class="limit end" x={pen.across(0.25) - 4} y={y}>{a}</text>
-        <text class="limit" x={pen.across(0.75) + 4} y={y}>{b}</text>
+        {lowAt - left > 36 && <text class="limit end" x={lowAt - 4} y={y}>{a}</text>}
+        {right - highAt > 36 && <text class="limit" x={highAt + 4} y={y}>{b}</text>}
       </>
     );
   }
   if (length < 46) return null;
-  const x = pen.along(from) + 5;
+  const x = pen.along(to) - 5;
   return (
     <>
-      <text class="limit" x={x} y={pen.across(0.75) - 4}>{b}</text>
-      <text class="limit" x={x} y={pen.across(0.25) + 13}>{a}</text>
+      <text class="limit end" x={x} y={highAt - 4}>{b}</text>
+      <text class="limit end" x={x} y={lowAt + 13}>{a}</text>
     </>
   );
 }
 
-function Peak({ p, pen }: { p: { t: number; c: number; warm: boolean }; pen: Pen }): JSX.Element {
+/** The figure of the farthest reading, beside it and inside its own frame. */
+function Peak({ p, f, pen }: { p: { t: number; c: number; warm: boolean }; f: Frame | undefined; pen: Pen }): JSX.Element | null {
   const words = temperature(p.c, degrees.value);
-  const { hanging, film, width } = pen.box;
+  const { hanging, film } = pen.box;
+  if (!f?.was) return null;
   if (hanging) {
-    const y = Math.max(14, pen.along(p.t) - 6);
+    const y = pen.along(f.was[0]) + 15;
     return <text class={`peak${p.warm ? " end" : ""}`} x={p.warm ? film[1] - 4 : film[0] + 4} y={y}>{words}</text>;
   }
   const x = pen.along(p.t);
-  const flip = x > width - 110;
-  return <text class={`peak${flip ? " end" : ""}`} x={flip ? x - 8 : x + 8} y={p.warm ? film[0] + 16 : film[1] - 7}>{words}</text>;
+  const flip = x + 70 > pen.along(f.was[1]);
+  return <text class={`peak${flip ? " end" : ""}`} x={flip ? x - 8 : x + 8} y={p.warm ? film[0] + 15 : film[1] - 6}>{words}</text>;
 }
 
 /** One perforation a minute along the edge of the film. */

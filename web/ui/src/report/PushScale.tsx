@@ -1,15 +1,19 @@
 import type { JSX } from "preact";
+import { narrow } from "../state/prefs";
 import { errorFull, errorWords, signed, thirds } from "../words/stops";
 import { place, ticks, type Scale } from "./scale";
 
-const W = 600;
+const WIDE = 600;
+const NARROW = 360;
 const PAD = 26;
 const AXIS = 58;
 
-const x = (s: Scale, v: number): number => PAD + place(s, v) * (W - 2 * PAD);
+const width = (): number => (narrow.value ? NARROW : WIDE);
+const x = (s: Scale, v: number): number => PAD + place(s, v) * (width() - 2 * PAD);
 
 /** How far off: lowest, likeliest and highest on a line of thirds of a stop, with the edges where somebody must look. */
 export function PushScale({ scale: s }: { scale: Scale }): JSX.Element {
+  const W = width();
   const range = s.low !== null && s.high !== null;
   return (
     <div class="pushscale">

@@ -48,9 +48,11 @@ export function RollsPart({ report, again }: Props): JSX.Element {
         {rolls.map((r) => (
           <li key={r.twin_check}>
             <b class="num">{r.twin_check}</b>
+            <span class="of">
             <span>{[r.film, r.format, r.order && `order ${r.order}`].filter(Boolean).join(", ")}</span>
             {oddWords(r, run) && <span class="odd"><span aria-hidden="true">▲</span> {oddWords(r, run)}</span>}
             {r.note && <span class="muted">{r.note}</span>}
+            </span>
             {may && <button class="plain tiny screen" disabled={act.busy.value} onClick={() => void remove(r)} aria-label={`Take ${r.twin_check} out of this run`}>Take out</button>}
           </li>
         ))}

@@ -28,7 +28,7 @@ export function boxFor(width: number, minutes: number, rows: number): Box {
   if (width < HANG_BELOW) {
     const height = Math.round(Math.min(1250, Math.max(430, minutes * 24)));
     const film = [148, width - 16 - rows * ROW] as [number, number];
-    return { hanging: true, width, height, names: 116, plan: [122, 132], film, rows: film[1] + 14, rowStep: ROW, clock: 0, start: 8, end: height - 8 };
+    return { hanging: true, width, height, names: 110, plan: [122, 132], film, rows: film[1] + 14, rowStep: ROW, clock: 0, start: 8, end: height - 8 };
   }
   const film = [74, 74 + (width < 900 ? 132 : 156)] as [number, number];
   const rowsAt = film[1] + 16;

@@ -11,6 +11,8 @@ export interface Frame {
   was: [from: number, to: number] | null;
   low: number | null;
   high: number | null;
+  /** The temperatures between which its film is drawn. */
+  range: [low: number, high: number] | null;
 }
 
 export interface Layout {
@@ -42,18 +44,40 @@ export function layOut(t: Timeline): Layout {
     const planned: [number, number] | null = length === null ? null : [plan, plan + length];
     plan = planned ? planned[1] : plan;
     before = was ? was[1] : null;
-    return { n: s.n, step: s.step, label: s.label, kind: s.kind, plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c };
+    return { n: s.n, step: s.step, label: s.label, kind: s.kind, plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath ?? []) };
   });
   const to = Math.max(until, from + SECOND, ...frames.flatMap((f) => [f.plan?.[1] ?? 0, f.was?.[1] ?? 0]));
   return { from, to, frames };
 }
 
-/** The band of a step's limits takes the middle half of the film. */
-const BAND = 0.5;
+/** The first half minute of a bath is settling: film and drum take up heat. */
+const SETTLING_MS = 30 * SECOND;
+/** The band of limits is never drawn smaller than this part of the film. */
+const LEAST_BAND = 1 / 6;
 
-/** Where a temperature lies across the film, 0 (coolest drawn) to 1: a quarter is the low limit, three quarters the high one. */
-export function acrossBand(c: number, low: number, high: number): number {
-  const v = (1 - BAND) / 2 + ((c - low) / (high - low)) * BAND;
+/**
+ * From which temperature to which the film of a step reaches. The band of its
+ * limits takes the middle half; where the bath went farther, the band shrinks
+ * so that how far out can be seen, to scale.
+ */
+function rangeOf(low: number | null, high: number | null, was: [number, number] | null, bath: readonly CurvePoint[]): [number, number] | null {
+  if (low === null || high === null || high <= low || !was) return null;
+  const band = high - low;
+  let [lo, hi] = [low - band / 2, high + band / 2];
+  for (const p of bath) {
+    const t = ms(p.at);
+    if (p.c === null || t === null || t < was[0] + SETTLING_MS || t > was[1]) continue;
+    lo = Math.min(lo, p.c - (low - p.c) * 0.25);
+    hi = Math.max(hi, p.c + (p.c - high) * 0.25);
+  }
+  const spare = (band / LEAST_BAND - band) / 2;
+  return [Math.max(lo, low - 2 * spare), Math.min(hi, high + 2 * spare)];
+}
+
+/** Where a temperature lies across the film of a step, 0 (coolest drawn) to 1. */
+export function across(c: number, f: Pick<Frame, "range">): number {
+  if (!f.range) return 0.5;
+  const v = (c - f.range[0]) / (f.range[1] - f.range[0]);
   return Math.min(0.97, Math.max(0.03, v));
 }
 
@@ -64,9 +88,6 @@ export interface Line {
   part: Part;
   points: [t: number, across: number][];
 }
-
-/** The first half minute of a bath is settling: film and drum take up heat. */
-const SETTLING_MS = 30 * SECOND;
 
 const hasBand = (f: Frame): f is Frame & { low: number; high: number } => f.low !== null && f.high !== null && f.high > f.low;
 
@@ -89,7 +110,7 @@ export function bathLines(l: Layout, bath: readonly CurvePoint[]): Line[] {
         continue;
       }
       const part = partOf(p.c, t, f);
-      const here: [number, number] = [t, hasBand(f) ? acrossBand(p.c, f.low, f.high) : 0.5];
+      const here: [number, number] = [t, across(p.c, f)];
       if (last?.part !== part) {
         const joint: [number, number] | undefined = last?.points.at(-1);
         last = { part, points: joint ? [joint] : [] };
@@ -109,7 +130,7 @@ export function envelopes(l: Layout, band: readonly BandPoint[]): [t: number, ac
     const mine = band.filter((p) => (ms(p.at) ?? 0) >= a && (ms(p.at) ?? 0) <= b);
     if (mine.length < 2) return [];
     const edge = (pick: (p: BandPoint) => number): [number, number][] =>
-      mine.map((p) => [ms(p.at) ?? 0, acrossBand(pick(p), f.low, f.high)]);
+      mine.map((p) => [ms(p.at) ?? 0, across(pick(p), f)]);
     return [[...edge((p) => p.high), ...edge((p) => p.low).reverse()]];
   });
 }

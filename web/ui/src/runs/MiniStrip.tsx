@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useStore } from "../context";
 import type { Run, RunStep } from "../types";
 
 /** A step as a frame of the small strip: how long, and whether it is one to look at. */
@@ -27,6 +28,17 @@ export function MiniStrip({ run }: { run: Run }): JSX.Element {
   return (
     <span class="ministrip" aria-hidden="true">
       {frames(run).map((f) => <i key={f.n} class={f.flag} style={{ flexGrow: f.part }} />)}
+    </span>
+  );
+}
+
+/** The strip of a run that goes on, from the live unit's plan. */
+export function LiveStrip({ unit, run }: { unit: string; run: string }): JSX.Element {
+  const live = useStore().unit(unit)?.value.unit.run;
+  const plan = live?.id === run ? (live.plan ?? []) : [];
+  return (
+    <span class="ministrip" aria-hidden="true">
+      {plan.map((p) => <i key={p.n} class={p.state} style={{ flexGrow: Math.max(10, p.aim_s) }} />)}
     </span>
   );
 }

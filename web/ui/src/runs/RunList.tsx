@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { signal, useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { runLink } from "../route";
+import { narrow } from "../state/prefs";
 import { processName } from "../words/steps";
 import { decisions, decisionWord, standingWords } from "../words/verdict";
 import { Choice } from "./Choice";
@@ -26,7 +27,12 @@ export function RunList(): JSX.Element {
     <section class="list runs">
       <h1>Runs</h1>
       <Search />
-      <Filters />
+      {narrow.value ? (
+        <details class="narrowdown" open={!isEverything({ ...a, number: "" })}>
+          <summary>By unit, process, verdict, decision, day</summary>
+          <Filters />
+        </details>
+      ) : <Filters />}
       {found.trouble && <p class="trouble" role="alert">{found.trouble}</p>}
       <p class="count muted" role="status">
         {found.rows === null ? "Looking…" : countWords(rows.length, a, found.as)}
@@ -105,8 +111,10 @@ function Filters(): JSX.Element {
         label="Decision" value={a.decision} onPick={(decision) => set({ decision })}
         options={[["none", "not yet"], ...decisions.map(([c]): [string, string] => [c, decisionWord(c).toLowerCase()])]}
       />
+      <span class="days">
       <label class="pick">From<input type="date" value={a.from} onChange={(e) => set({ from: e.currentTarget.value })} /></label>
       <label class="pick">To<input type="date" value={a.to} onChange={(e) => set({ to: e.currentTarget.value })} /></label>
+      </span>
       {a.number && <button class="plain" onClick={() => set({ number: "" })}>{a.number} <span aria-hidden="true">×</span><span class="unseen"> leave out</span></button>}
       {!isEverything(a) && <button class="plain" onClick={() => (asked.value = everything)}>Show all</button>}
     </div>

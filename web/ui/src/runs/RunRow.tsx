@@ -6,7 +6,7 @@ import { kindName, processName, pushName } from "../words/steps";
 import { thirds } from "../words/stops";
 import { clockSpan, hourMinute, moment, ms } from "../words/time";
 import { decisionWord, standingOf } from "../words/verdict";
-import { MiniStrip } from "./MiniStrip";
+import { LiveStrip, MiniStrip } from "./MiniStrip";
 import { VerdictMark } from "./VerdictMark";
 
 interface Props {
@@ -28,7 +28,7 @@ export function RunRow({ run: r, now, remark }: Props): JSX.Element {
           <b>{useStore().nameOf(r.unit)}</b> {processName(r.process)} {pushName(r.push)} {kindName(r.kind)}
         </span>
         <span class="when num">{when(r, now)}</span>
-        <MiniStrip run={r} />
+        {standing === "running" ? <LiveStrip unit={r.unit} run={r.id} /> : <MiniStrip run={r} />}
         <span class="err num">{r.push_error_stops === null || standing === "running" ? "" : `${thirds(r.push_error_stops)} stop`}</span>
         <span class="why">
           {remark && <b>{remark} </b>}

@@ -16,12 +16,11 @@ export function signed(v: number, places = 2): string {
   return Number(text) === 0 ? text : (v > 0 ? "+" : "−") + text;
 }
 
-/** "about ⅓ stop pushed", "as asked for". */
+/** "pushed", "a little pulled", "as asked for". */
 export function errorWords(stops: number): string {
-  const t = thirds(stops);
-  if (t === "0") return Math.abs(stops) < 0.05 ? "as asked for" : `under ⅙ stop ${stops > 0 ? "pushed" : "pulled"}`;
-  const size = t.slice(1);
-  return `about ${size} ${Math.abs(stops) > 1.1 ? "stops" : "stop"} ${stops > 0 ? "pushed" : "pulled"}`;
+  if (Math.abs(stops) < 0.05) return "as asked for";
+  const way = stops > 0 ? "pushed" : "pulled";
+  return thirds(stops) === "0" ? `a little ${way}` : `${way} beyond what was asked for`;
 }
 
 /** The whole of it, for a row or a screen reader: "+⅓ stop (+0.36, from +0.29 to +0.44)". */
