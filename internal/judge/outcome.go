@@ -25,6 +25,9 @@ type outcome struct {
 	pushes    []pushed
 	advice    []advised
 	outlooks  []outlooked
+	cuts      []cut
+	invented  int // outages in the record that never were
+	stilled   []stilled
 	pages     []string
 	clean     bool   // nothing went wrong in it
 	before    []past // clean runs before it
@@ -88,6 +91,8 @@ func (p *played) judgeRun() outcome {
 	o.firstOK = slices.Contains(p.want.first, o.first)
 	o.pushes = p.judgePushes(t, steps, &run)
 	o.advice = p.judgeAdvice(t, steps, &run)
+	o.cuts, o.invented = p.judgeCuts(t, steps, &run)
+	o.stilled = p.judgeStilled(t, steps, &run)
 	o.outlooks = p.judgeOutlooks(steps)
 	o.pages = p.pages(t)
 	return o

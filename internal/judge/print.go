@@ -124,6 +124,19 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 			say("not covered", o, "%s: %+.3f (%+.3f to %+.3f); the film %+.3f; readings %v outage %v seen %v", v.Step, v.Got, v.Low, v.High, v.Film, v.Readings, v.Outage, v.Known)
 		}
 	}
+	for _, c := range o.cuts {
+		if !c.Right {
+			say("loss of power", o, "%s in %s, %.0f s; the record: missing %v, %.0f s", c.Kind, c.Step, c.TrueS, c.Missing, c.GotS)
+		}
+	}
+	if o.invented > 0 {
+		say("invented outage", o, "%d", o.invented)
+	}
+	for _, v := range o.stilled {
+		if v.Missing || v.Off > equivalentOff {
+			say("equivalent time", o, "%s: missing %v, %.2f %% off", v.Step, v.Missing, 100*v.Off)
+		}
+	}
 	for _, a := range o.outlooks {
 		switch {
 		case a.Missing:

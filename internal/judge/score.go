@@ -39,6 +39,7 @@ const (
 	widthReadings = 1.25 // times the narrowest that the probe and the kinetics allow
 	widthOutage   = 1.5
 	regretStops   = 0.10
+	equivalentOff = 0.01 // of the sheet's time, for developers that do not push
 	wordShare     = 0.95
 )
 
@@ -47,6 +48,7 @@ func newScore(seeds Seeds, out []outcome) *Score {
 	s.verdicts()
 	s.reasons()
 	s.pushErrors()
+	s.cuts()
 	s.adviceLines()
 	s.outlookLines()
 	s.cleanRuns()
@@ -170,6 +172,34 @@ func (v *pushed) need() float64 {
 		side = v.Got - v.Low
 	}
 	return math.Abs(d) / max(side, 1e-6)
+}
+
+// cuts judges whether the losses of power are in the records, and what
+// developers that do not push are said to have got.
+func (s *Score) cuts() {
+	right, of, invented, missing := 0, 0, 0, 0
+	var off []float64
+	for i := range s.outcomes {
+		o := &s.outcomes[i]
+		invented += o.invented
+		for _, c := range o.cuts {
+			if of++; c.Right {
+				right++
+			}
+		}
+		for _, v := range o.stilled {
+			if v.Missing {
+				missing++
+			} else {
+				off = append(off, v.Off)
+			}
+		}
+	}
+	s.line("error of the equivalent time of other developers", len(off) > 0 && missing == 0 && quantile(off, 0.95) <= equivalentOff,
+		fmt.Sprintf("95th at most %.0f %%", 100*equivalentOff), "50th %.2f %%, 95th %.2f %%, most %.2f %% (%d; %d without)", 100*quantile(off, 0.5),
+		100*quantile(off, 0.95), 100*quantile(off, 1), len(off), missing)
+	s.share(fmt.Sprintf("losses of power in the record, within %d s", nearEnoughS), right, of, coverShare)
+	s.line("outages in the record that never were", invented == 0, "none", "%d", invented)
 }
 
 func (s *Score) adviceLines() {

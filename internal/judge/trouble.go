@@ -70,6 +70,7 @@ var troubles = []trouble{
 	{"wrong-process", 3, wrongProcess},
 	{"probe checked", 4, probeChecked},
 	{"house aim", 3, houseAim},
+	{"two at once", 8, twoAtOnce},
 }
 
 // plan makes the whole scenario of a seed.

@@ -252,6 +252,25 @@ func wrongProcess(d *draw) {
 	d.want.first, d.want.least, d.want.upTo = []string{"wrong-process"}, inspect, outOfControl
 }
 
+// twoAtOnce is a run in which two things go wrong, each of which is reason
+// enough; either may be named first.
+func twoAtOnce(d *draw) {
+	pick := []func(*draw){bathOffset, shortStep, noRotation, powerCut, restart, noReading, hotDryer, outageElsewhere, networkLoss}
+	i := d.r.IntN(len(pick))
+	j := (i + 1 + d.r.IntN(len(pick)-1)) % len(pick)
+	var words []string
+	var both want
+	for _, k := range []int{i, j} {
+		d.want = want{}
+		pick[k](d)
+		words = append(words, d.strength)
+		both.first = append(both.first, d.want.first...)
+		both.least, both.upTo = max(both.least, d.want.least), max(both.upTo, d.want.upTo)
+	}
+	d.want = both
+	d.how("%s; %s", words[0], words[1])
+}
+
 // houseAim is a lab whose good runs get another time than the sheet's.
 func houseAim(d *draw) {
 	st := &d.sheet.Steps[0]
