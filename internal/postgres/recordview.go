@@ -105,7 +105,11 @@ func (v *LogView) Runs(ctx context.Context, each func(r lab.RunRow, odd []string
 	if err != nil {
 		return err
 	}
-	return through(ctx, v.tx, scanRunColumns, func(c runColumnsRead) error { return each(c.row, c.odd(entries[c.id])) }, `
+	return through(ctx, v.tx, scanRunColumns, func(c runColumnsRead) error {
+		odd := c.odd(entries[c.id])
+		c.row.ID = c.id
+		return each(c.row, odd)
+	}, `
 		SELECT id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict, rolls, orders, decision,
 		       loaded, folded_kind, imported, body FROM runs ORDER BY id`)
 }

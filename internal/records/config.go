@@ -52,8 +52,9 @@ type Making struct {
 	Decode func(lab.Raw) (lab.Message, error)
 	// Program names the program and its version in records and reports.
 	Program string
-	Clock   lab.Clock    // Defaults to lab.SystemClock.
-	Log     *slog.Logger // Defaults to slog.Default.
+	Zone    *time.Location // of the times of day in PDFs. Defaults to UTC.
+	Clock   lab.Clock      // Defaults to lab.SystemClock.
+	Log     *slog.Logger   // Defaults to slog.Default.
 }
 
 func (m *Making) complete() error {

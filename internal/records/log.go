@@ -126,7 +126,7 @@ func (w *Worker) append(ctx context.Context, now time.Time, items []item) error 
 	for _, h := range grown.Add {
 		a.Hashes = append(a.Hashes, lab.LogHash{Index: h.Index, Hash: h.Hash[:]})
 	}
-	if a.Checkpoint, err = (seal.Checkpoint{Size: grown.Size, Root: grown.Root, At: now}).Sign(w.cfg.Key); err != nil {
+	if a.Checkpoint, err = (seal.Checkpoint{Size: grown.Size, Root: grown.Root, After: size, At: now}).Sign(w.cfg.Key); err != nil {
 		return err
 	}
 	// not broken off by a stop: the answer says where the log stands

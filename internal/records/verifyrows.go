@@ -60,7 +60,8 @@ func lineOf(e lab.Entry) any {
 		Arrival  int64 `json:"arrival"`
 		Imported bool  `json:"imported"`
 		lab.Entry
-	}{e.Arrival, e.Imported, e}
+		Body string `json:"body"`
+	}{e.Arrival, e.Imported, e, string(e.Body)}
 }
 
 // runs compares every run with its present record.

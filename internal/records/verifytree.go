@@ -150,6 +150,7 @@ func (p *checkpoints) one(size int64, note string) error {
 	c := p.c
 	c.found.Checkpoints++
 	c.progress("checkpoints", c.found.Checkpoints, 0)
+	before := p.last
 	p.last, c.found.Last = size, note
 	cp, key, err := openWith(note, p.trusted)
 	switch {
@@ -159,6 +160,9 @@ func (p *checkpoints) one(size int64, note string) error {
 		c.problem(-1, "", "", "checkpoint at %d leaves was changed: %v", size, err)
 	case cp.Size != size:
 		c.problem(-1, "", "", "checkpoint at %d leaves was changed: it is of %d", size, cp.Size)
+	case cp.After != before:
+		c.problem(-1, "", "", "checkpoint at %d leaves follows the one at %d leaves, which is missing", size, cp.After)
+		fallthrough
 	default:
 		p.used[key] = true
 		c.rootAt(cp, "")

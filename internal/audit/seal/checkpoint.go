@@ -15,19 +15,24 @@ import (
 // Origin names the log in its checkpoints and keys.
 const Origin = "wetside-records"
 
-// atPrefix begins the line of a checkpoint that says when it was signed.
-const atPrefix = "at "
+// These begin the lines of a checkpoint behind its root.
+const (
+	afterPrefix = "after "
+	atPrefix    = "at "
+)
 
 // Checkpoint says what the log was at a moment. Its text is: origin, number
-// of leaves, root in base64, time; a line each, signed as a note.
+// of leaves, root in base64, the size of the checkpoint before, time; a line
+// each, signed as a note.
 type Checkpoint struct {
-	Size int64
-	Root tlog.Hash
-	At   time.Time // when it was signed
+	Size  int64
+	Root  tlog.Hash
+	After int64     // leaves at the checkpoint before: none between can be taken out
+	At    time.Time // when it was signed
 }
 
 func (c Checkpoint) text() string {
-	return fmt.Sprintf("%s\n%d\n%s\n%s%s\n", Origin, c.Size, c.Root, atPrefix, c.At.UTC().Format(time.RFC3339Nano))
+	return fmt.Sprintf("%s\n%d\n%s\n%s%d\n%s%s\n", Origin, c.Size, c.Root, afterPrefix, c.After, atPrefix, c.At.UTC().Format(time.RFC3339Nano))
 }
 
 // Sign gives the signed text.
@@ -79,8 +84,8 @@ func OpenCheckpoint(signed string, verifiers ...string) (Checkpoint, error) {
 
 func parseCheckpoint(text string) (c Checkpoint, err error) {
 	lines := strings.Split(text, "\n")
-	if len(lines) != 5 || lines[0] != Origin || !strings.HasPrefix(lines[3], atPrefix) {
-		return c, fmt.Errorf("checkpoint: want the lines %q, number of leaves, root and time", Origin)
+	if len(lines) != 6 || lines[0] != Origin || !strings.HasPrefix(lines[3], afterPrefix) || !strings.HasPrefix(lines[4], atPrefix) {
+		return c, fmt.Errorf("checkpoint: want the lines %q, number of leaves, root, size before and time", Origin)
 	}
 	if c.Size, err = strconv.ParseInt(lines[1], 10, 64); err != nil || c.Size < 0 {
 		return c, fmt.Errorf("checkpoint: %q is no number of leaves", lines[1])
@@ -88,7 +93,10 @@ func parseCheckpoint(text string) (c Checkpoint, err error) {
 	if c.Root, err = tlog.ParseHash(lines[2]); err != nil {
 		return c, fmt.Errorf("checkpoint: %q is no root: %w", lines[2], err)
 	}
-	if c.At, err = time.Parse(time.RFC3339Nano, strings.TrimPrefix(lines[3], atPrefix)); err != nil {
+	if c.After, err = strconv.ParseInt(strings.TrimPrefix(lines[3], afterPrefix), 10, 64); err != nil {
+		return c, fmt.Errorf("checkpoint: %q is no size of the one before", lines[3])
+	}
+	if c.At, err = time.Parse(time.RFC3339Nano, strings.TrimPrefix(lines[4], atPrefix)); err != nil {
 		return c, fmt.Errorf("checkpoint: %w", err)
 	}
 	return c, nil

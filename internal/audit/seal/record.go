@@ -80,21 +80,27 @@ type messageLine struct {
 	PayloadB64 []byte    `json:"payload_b64,omitempty"` // where it is not UTF-8
 }
 
-// entryLine is an entry with what lab.Entry's own JSON leaves out.
+// entryLine is an entry with what lab.Entry's own JSON leaves out. The body is
+// a text, so that not even its white space changes.
 type entryLine struct {
 	Arrival  int64 `json:"arrival"`
 	Imported bool  `json:"imported,omitempty"`
 	lab.Entry
+	Body string `json:"body"`
 }
 
 func lineOf(e lab.Entry) entryLine {
 	e.At, e.Entered = e.At.UTC(), e.Entered.UTC()
-	return entryLine{e.Arrival, e.Imported, e}
+	return entryLine{e.Arrival, e.Imported, e, string(e.Body)}
 }
 
 func (l entryLine) entry() lab.Entry {
-	l.Entry.Arrival, l.Entry.Imported = l.Arrival, l.Imported
-	return l.Entry
+	e := l.Entry
+	e.Arrival, e.Imported, e.Body = l.Arrival, l.Imported, nil
+	if l.Body != "" {
+		e.Body = json.RawMessage(l.Body)
+	}
+	return e
 }
 
 func (m Message) line() messageLine {
