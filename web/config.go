@@ -74,6 +74,10 @@ type Config struct {
 	Desk     AlertDesk // required
 	Sessions scs.Store // where sign-ins are kept; required
 
+	// Duty is where people see and change who is called. Defaults to none: 503.
+	Duty DutyDesk
+	// Links serves the links in pages. Defaults to none: 404.
+	Links PageLinks
 	// Reports makes the reports of runs. Defaults to none: 503 until there are.
 	Reports Reports
 	// Symptoms lists the faults that film of a process can show ("": of any).

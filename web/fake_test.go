@@ -46,8 +46,9 @@ type shop struct {
 	trace    []lab.TracePoint
 	house    lab.House
 	likes    map[string]lab.Preferences
-	asked    any    // the last filter or limit
-	broken   error  // what every look into the store gives
+	asked    any   // the last filter or limit
+	broken   error // what every look into the store gives
+	duty     *dutyDesk
 	onUnits  func() // called once, after the units were read
 }
 
@@ -327,7 +328,8 @@ type site struct {
 func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 	t.Helper()
 	reg := prometheus.NewRegistry()
-	cfg := Config{Store: s, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
+	s.duty = &dutyDesk{s: s}
+	cfg := Config{Store: s, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
 		Ready: func(context.Context) error { return nil },
 		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
 	for _, f := range edit {

@@ -31,6 +31,8 @@ func (s *Server) routes() (http.Handler, error) {
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()
+	s.dutyRoutes()
+	s.contactRoutes()
 	spec, err := finishSpec(s.api.OpenAPI())
 	if err != nil {
 		return nil, err
@@ -43,6 +45,7 @@ func (s *Server) routes() (http.Handler, error) {
 	mux.HandleFunc("GET "+apiBase+"/live", s.serveLive)
 	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", document(s.spec))
 	mux.HandleFunc("GET "+apiBase+"/asyncapi.yaml", document(asyncAPI))
+	s.linkRoutes(mux)
 	mux.HandleFunc("GET /healthz", serveHealth)
 	mux.HandleFunc("GET /readyz", s.serveReady)
 	mux.HandleFunc("GET /metrics", s.serveMetrics)

@@ -21,18 +21,19 @@ const apiBase = "/api/v1"
 
 // Server answers over HTTP. Make it with New.
 type Server struct {
-	cfg      Config
-	log      *slog.Logger
-	sessions *scs.SessionManager
-	attempts *attempts
-	metrics  *metrics
-	hub      *hub
-	settings *settings
-	origins  origins
-	api      huma.API
-	spec     []byte // openapi.yaml
-	handler  http.Handler
-	anyUser  atomic.Bool // somebody has set a password: never taken back
+	cfg       Config
+	log       *slog.Logger
+	sessions  *scs.SessionManager
+	attempts  *attempts
+	metrics   *metrics
+	hub       *hub
+	settings  *settings
+	origins   origins
+	api       huma.API
+	spec      []byte // openapi.yaml
+	handler   http.Handler
+	linkLimit windowed
+	anyUser   atomic.Bool // somebody has set a password: never taken back
 
 	// setup makes the first user one at a time.
 	setup sync.Mutex

@@ -34,7 +34,7 @@ type DutyPlan struct {
 	Flood         DutyFlood    `json:"flood"`
 	RetriesS      []int        `json:"retries_s"` // waits before each try; the last repeats
 	LinkHours     int          `json:"link_hours"`
-	WeeklyTest    *WeeklyTest  `json:"weekly_test"`
+	WeeklyTest    *WeeklyTest  `json:"weekly_test,omitempty"`
 	Address       string       `json:"address"` // where a phone reaches the board, such as https://board.example
 }
 

@@ -149,8 +149,9 @@ func (s *Store) EndDutySwap(ctx context.Context, id int64, by string) (err error
 func (s *Store) SetDutyDark(ctx context.Context, person string, until time.Time, by string) (err error) {
 	defer s.wrap(&err, s.web, "keep a phone dark")
 	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
-		detail := map[string]any{"until": nil}
+		detail := map[string]any{}
 		if until.IsZero() {
+			detail["ended"] = true
 			_, err = tx.Exec(ctx, `DELETE FROM duty_dark WHERE person = $1`, person)
 		} else {
 			detail["until"] = lab.At(until)
