@@ -108,6 +108,7 @@ func (f *fold) floatAgrees(name string, t *tank) {
 // arriving is a drain whose container is watched for it.
 type arriving struct {
 	To    string    `json:"to"`
+	N     int       `json:"n"`
 	Base  float64   `json:"base"`
 	L     float64   `json:"l"`
 	FromT time.Time `json:"from_t"`
@@ -121,6 +122,17 @@ const (
 	arrivingUntilS = 60
 )
 
+// noDraw notes that a step whose bottle gave nothing drained nothing either.
+func (f *fold) noDraw(n int) bool {
+	for _, c := range f.s.Run.Steps {
+		if c.N == n && c.NoDraw {
+			c.NoChem = true
+			return true
+		}
+	}
+	return false
+}
+
 // watchArrival begins to watch the container of a drain, where its sensor
 // talks.
 func (f *fold) watchArrival(p *pumping) {
@@ -129,7 +141,7 @@ func (f *fold) watchArrival(p *pumping) {
 	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > sec(sensorS) || f.s.Unsure != sure {
 		return
 	}
-	f.s.Arriving = &arriving{To: p.To, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
+	f.s.Arriving = &arriving{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
 }
 
 // arrives judges a reading of the container of the last drain.
@@ -152,6 +164,8 @@ func (f *fold) arrives(name string, l float64) {
 	case risen >= w.L/2:
 		s.Arriving = nil
 		f.clear(a, now)
+	case inS >= arrivingS && inS <= arrivingUntilS && risen > -0.15 && f.noDraw(w.N):
+		s.Arriving = nil // the bottle gave nothing: there was nothing to drain
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
 	case risen >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes; or people empty it now
 	default:
@@ -177,7 +191,11 @@ func (f *fold) drew(name string, l float64) {
 	const least, missing = 0.15, 0.25 // litres and share short of the fill: beyond a sensor's noise
 	short := d.L - (d.Base - l)
 	if short > least && short > missing*d.L && d.Base-l > -0.1 {
-		c.NoChem = true
+		if d.Base-l < 0.1*d.L { // nothing came, or the sensor is stuck: the drain tells
+			c.NoDraw = true
+		} else {
+			c.NoChem = true
+		}
 	}
 }
 

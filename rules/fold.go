@@ -14,6 +14,9 @@ func (f *fold) message(m *lab.Message) {
 	newBoot := s.Heard && s.Clock.Boot != m.Boot
 	s.Clock.advance(m)
 	s.GapBoot = newBoot
+	if newBoot {
+		s.DownT = before
+	}
 	if newBoot || s.GapNow {
 		f.balancesAnew()
 	}
@@ -24,6 +27,7 @@ func (f *fold) message(m *lab.Message) {
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}
+	s.PrevT = before
 	if s.GapNow {
 		f.noteHole(before, s.Clock.T)
 	}
@@ -65,6 +69,17 @@ func (f *fold) gap(g lab.Gap) {
 
 // unheardS is the longest hole, in seconds, that is no gap in the evidence.
 const unheardS = 10
+
+// muteS is the longest a unit says nothing in the bath, seconds: readings come
+// every 5 s at least. One that was mute longer may have ended it unheard.
+const muteS = 30
+
+// mute tells whether the unit said nothing for so long right before the
+// message in hand that a bath may have ended meanwhile.
+func (f *fold) mute() bool {
+	s := f.s
+	return !s.GapBoot && !s.PrevT.IsZero() && s.Clock.T.Sub(s.PrevT) > sec(muteS)
+}
 
 // noteHole keeps what a hole may have hidden.
 func (f *fold) noteHole(from, to time.Time) {

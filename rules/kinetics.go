@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"math"
 	"time"
 
 	"wetside/internal/process"
@@ -11,7 +12,7 @@ var roomC = process.Range{Best: 21, Low: 15, High: 28}
 
 // roomWithinC is what a reading of the room is worth: the tank stands where
 // the probe does not.
-const roomWithinC = 1.0
+const roomWithinC = 0.5
 
 // heldWithinC is how far a bath of which nothing was read may be off its set
 // point: common practice, no source.
@@ -137,6 +138,36 @@ func (f *fold) followCooling(v float64, t time.Time) {
 	k.Pts = append(k.Pts, process.CoolingPoint{S: t.Sub(k.FromT).Seconds(), C: v})
 }
 
+// coolingOf keeps what a restart shows of the unit's cooling: the last
+// reading before it and the first after.
+func (f *fold) coolingOf(o *outage, c *stepRec) {
+	b, room := c.Bath, f.room()
+	away := o.BackT.Sub(o.LostT).Seconds()
+	late := b.HeldT.Sub(o.BackT).Seconds() + max(o.LostT.Sub(b.FromT).Seconds(), 0)
+	fall := b.PrevC - b.HeldC
+	if !b.Prev || away < 60 || late > coolLateS || fall < 0.5 || b.HeldC-room.Best < 3 || !f.s.Room.known() {
+		return
+	}
+	tau := func(room float64) float64 { return away / math.Log((b.PrevC-room)/(b.HeldC-room)) }
+	fit := process.CoolingFit{TauS: tau(room.Best)}
+	fit.Error = math.Hypot(coolNoiseC/fall+late/away, math.Log(tau(room.High)/tau(room.Low))/2)
+	f.keepFit(fit)
+}
+
+// coolLateS is how long before and after a restart its bath may have been
+// read, seconds; coolNoiseC what two readings may be off each other, °C.
+const (
+	coolLateS  = 8
+	coolNoiseC = 0.06
+)
+
+func (f *fold) keepFit(fit process.CoolingFit) {
+	f.s.Cools = append(f.s.Cools, fit)
+	if more := len(f.s.Cools) - coolsMax; more > 0 {
+		f.s.Cools = f.s.Cools[more:]
+	}
+}
+
 // coolEveryS is how far apart the readings of a cooling are kept, seconds.
 const coolEveryS = 4
 
@@ -151,8 +182,5 @@ func (f *fold) coolingOver() {
 	if err != nil {
 		return
 	}
-	f.s.Cools = append(f.s.Cools, fit)
-	if more := len(f.s.Cools) - coolsMax; more > 0 {
-		f.s.Cools = f.s.Cools[more:]
-	}
+	f.keepFit(fit)
 }

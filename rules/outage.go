@@ -154,6 +154,9 @@ func (f *fold) adviseAgain(c *stepRec) {
 	if o.Readings++; o.Readings > 1 && now.Before(o.LookT) {
 		return
 	}
+	if o.Readings == 1 && o.Kind == "restart" {
+		f.coolingOf(o, c)
+	}
 	o.LookT = now.Add(sec(f.fig().AdviceEveryS))
 	was, act := o.ActT, o.Advice
 	trial := *o

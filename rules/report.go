@@ -83,6 +83,7 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 // lab has one, with the sheet's own beside it.
 func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	eq, a := c.Bath.Eq, f.aim(c)
+	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
 	out.EquivalentS = ptr(round(eq.Best, 2))
 	if a.HouseS > 0 {
 		out.HouseAimS = ptr(a.HouseS)

@@ -161,7 +161,11 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 		return
 	}
 	if o == nil || !o.BackT.IsZero() {
-		o = f.openOutage(s.Run.LastT)
+		lost := s.Run.LastT
+		if restart && !s.DownT.IsZero() {
+			lost = s.DownT
+		}
+		o = f.openOutage(lost)
 		if outageS != nil {
 			o.LostT = now.Add(-sec(*outageS))
 			o.LostAt = lab.At(s.Clock.report(o.LostT)).Time

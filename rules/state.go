@@ -22,6 +22,8 @@ type state struct {
 	GapBoot bool      `json:"gap_boot,omitempty"` // the message in hand is the first of its boot
 	Unsure  unsure    `json:"unsure,omitempty"`   // no step message since a hole or a restart: what it hid is not known
 	HoleT   time.Time `json:"hole_t,omitzero"`    // the last that was heard before it
+	PrevT   time.Time `json:"prev_t,omitzero"`    // of the message before
+	DownT   time.Time `json:"down_t,omitzero"`    // the last of the boot before this one
 	Waiting []reading `json:"waiting,omitempty"`  // readings of a bath since then
 
 	Phase      lab.Phase `json:"phase,omitempty"`
@@ -124,7 +126,8 @@ type stepRec struct {
 	Index      int       `json:"index"`  // in the sheet, -1 if it has no such step
 	FromT      time.Time `json:"from_t"` // its first message
 	Fills      int       `json:"fills"`
-	FillS      float64   `json:"fill_s,omitempty"` // what its first fill took, where heard whole
+	DrainS     float64   `json:"drain_s,omitempty"` // what its last draining took
+	FillS      float64   `json:"fill_s,omitempty"`  // what its first fill took, where heard whole
 	Drains     int       `json:"drains"`
 	BathT      time.Time `json:"bath_t,omitzero"`
 	BathHeard  bool      `json:"bath_heard,omitempty"`
@@ -145,6 +148,7 @@ type stepRec struct {
 	NoReading  bool      `json:"no_reading,omitempty"`
 	NoRotation bool      `json:"no_rotation,omitempty"`
 	Still      []byHand  `json:"still,omitempty"`   // when the tank stood still
+	NoDraw     bool      `json:"no_draw,omitempty"` // its bottle's sensor did not move at the fill
 	NoChem     bool      `json:"no_chem,omitempty"` // its bottle did not give what it should
 	Unheard    bool      `json:"unheard,omitempty"` // a hole of over 10 s in it
 	Bath       bathRec   `json:"bath"`

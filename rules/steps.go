@@ -182,6 +182,9 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	switch {
 	case !c.DrainT.IsZero():
 		c.EndT = c.DrainT
+	case f.mute() && f.isDev(c) && !c.BathT.IsZero():
+		c.EndUnsure, c.EndLost, f.s.HoleT = true, true, f.s.PrevT
+		c.EndT = f.likelyEnd(c, t)
 	case f.s.Unsure > restarted: // its draining may have gone unheard
 		c.EndUnsure = true
 		if f.s.Unsure == longHole && !c.BathT.IsZero() {
@@ -286,6 +289,9 @@ func (f *fold) leavePhase() {
 		if c := s.cur(); s.running() && c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
 			c.FillS = took
 		}
+	}
+	if c := s.cur(); s.running() && c != nil && s.Phase == lab.PhaseDraining && !c.DrainT.IsZero() && !c.ByHand && s.Unsure <= restarted {
+		c.DrainS = t.Sub(c.DrainT).Seconds()
 	}
 	switch s.Phase {
 	case lab.PhaseInBath:

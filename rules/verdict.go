@@ -49,6 +49,11 @@ func (f *fold) verdict(out *lab.Run) {
 		return
 	}
 	list := f.whys(out.Outcome)
+	list = slices.DeleteFunc(list, func(y why) bool {
+		return y.level == 0 && y.Code == whyOutage && !slices.ContainsFunc(list, func(z why) bool {
+			return z.Step == y.Step && z.level > 0 && slices.Contains(causes[whyOutage], z.Code)
+		})
+	})
 	level := 0
 	for i := range list {
 		list[i].order = i
@@ -119,11 +124,30 @@ func (f *fold) whys(outcome string) []why {
 	}
 	switch {
 	case outcome == lab.OutcomeAborted:
-		add(1, 0, whyNoEvidence, "", fmt.Sprintf("The run was aborted in %s; what the film got afterwards was not heard.", stepWords(f.stepID())))
+		f.abortedWhy(add)
 	case !r.Whole || outcome == lab.OutcomeLost:
 		add(1, -1, whyNoEvidence, "", "The run was not heard whole.")
 	}
 	return list
+}
+
+// abortedWhy says what an abort left undone. That it was aborted is the
+// outcome; the reasons say what it did to the film.
+func (f *fold) abortedWhy(add addWhy) {
+	const after = " What the film got afterwards was not heard."
+	c, sh := f.s.cur(), f.sheet()
+	sp := f.spec(c)
+	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.BathT).Seconds() < sp.AimS && c.DrainT.IsZero() {
+		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, span(c.EndT.Sub(c.BathT).Seconds()))+after)
+		return
+	}
+	for i := max(f.s.Run.reached(), 0); i < len(sh.Steps); i++ {
+		if !f.had(i) {
+			add(1, 0, whySkipped, sh.Steps[i].ID, fmt.Sprintf("The run was aborted before %s.", sh.Steps[i].Label)+after)
+			return
+		}
+	}
+	add(1, 0, whyNoEvidence, "", "The run was aborted."+after)
 }
 
 // leftOut tells whether the film surely went past a wash without it.
@@ -211,6 +235,15 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 	if dev && c.NoRotation && !f.turnedThrough(c) {
 		add(1, 0.001, whyRotation, c.ID, fmt.Sprintf("The tank stood still in %s; standing film develops unevenly.", sp.Label))
 	}
+	if extra := f.slowDrainS(c); dev && extra > 0 {
+		level, share := 1, 0.001
+		if target, ok := sp.TargetS(f.aim(c)); ok && c.Bath.Eq.Best > 0 {
+			with := c.Bath.Eq.Best + extra*sp.Rates(c.Bath.PrevC).Best
+			level = max(level, sp.Off(with, f.aim(c)))
+			share = max(share, math.Log(with/target))
+		}
+		add(level, share, whyLong, c.ID, fmt.Sprintf("%s took %s to drain: some of the film had it for up to %s longer.", capital(sp.Label), span(c.DrainS), span(extra)))
+	}
 	if usual := f.s.Usual[string(lab.PhaseFilling)].median(); dev && usual > 0 && c.FillS > usual+slowFillS {
 		add(1, 0.001, whyLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), span(c.FillS), span(usual)))
 	}
@@ -222,6 +255,16 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 	}
 }
 
+// slowDrainS is by how much a step drained more slowly than is usual, seconds;
+// 0 where it did not.
+func (f *fold) slowDrainS(c *stepRec) float64 {
+	usual := f.s.Usual[string(lab.PhaseDraining)].median()
+	if usual <= 0 || c.DrainS <= usual+slowFillS {
+		return 0
+	}
+	return c.DrainS - usual
+}
+
 // slowFillS is by how much a developer may fill more slowly than is usual
 // before a person is to look, seconds.
 const slowFillS = 8
@@ -230,7 +273,11 @@ const slowFillS = 8
 // Whatever the push error, a person looks: no seconds repair uneven film.
 func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 	for _, o := range f.s.Run.Outages {
-		if o.N != c.N || o.Step != c.ID || sp.Kind != process.Dev {
+		if o.N != c.N || o.Step != c.ID {
+			continue
+		}
+		if sp.Kind != process.Dev { // it counts for what it did to the step
+			add(0, 0, whyOutage, c.ID, fmt.Sprintf("The power was away for %s in %s.", span(o.S), stepWords(o.Step)))
 			continue
 		}
 		share := 0.002

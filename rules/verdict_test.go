@@ -55,7 +55,7 @@ func TestVerdict(t *testing.T) {
 		{"aborted", func(s *script) {
 			dev(s, 295, always(37.8))
 			s.phase(300, "aborted", "", 0)
-		}, "aborted", "inspect", []string{"missing-evidence "}},
+		}, "aborted", "inspect", []string{"step-skipped bleach"}},
 		{"idle is seen", func(s *script) {
 			dev(s, 295, always(37.8))
 			s.phase(310, "idle", "", 0)
