@@ -87,7 +87,7 @@ function dryer(m: Morning): StartLine {
 
 function strip(m: Morning): StartLine {
   const run = m.runs.filter((r) => r.unit === m.unit.id && r.kind === "strip").sort((a, b) => b.started_at.localeCompare(a.started_at))[0];
-  if (!run) return { what: "Strip", standing: "todo", words: "no control strip ran today" };
+  if (!run) return { what: "Strip", standing: "unknown", words: "no control strip ran today" };
   const at = moment(ms(run.started_at) ?? 0, m.now);
   const standing = standingOf(run);
   if (standing === "running") return { what: "Strip", standing: "todo", words: `in the bath since ${at}` };

@@ -48,7 +48,7 @@ export function JudgedPart({ report, again }: { report: Report; again(): void })
   return (
     <Part title="Judged by">
       <p>
-        Sheet <b>{j.sheet_name || j.sheet}</b>, {processName(run.process)} {pushName(run.push)}.{" "}
+        Sheet <b>{j.sheet_name || j.sheet}</b>, {[processName(run.process), pushName(run.push)].filter(Boolean).join(" ")}.{" "}
         {j.developer && `Developer in the bottle: ${j.developer.developer || "the sheet's own"}. `}
         {(j.house_aims ?? []).map((h) => `House aim ${stepWords(h.step).full.toLowerCase()}: ${clockSpan(h.equivalent_s)}. `)}
       </p>

@@ -82,13 +82,14 @@ function Happened({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
 }
 
 const LETTER = 8.4;
+const LETTER_HANGING = 9;
 
 function Name({ f, pen, at, missing = false }: { f: Frame; pen: Pen; at: [number, number]; missing?: boolean }): JSX.Element | null {
   const { hanging, names, film } = pen.box;
   // A step left out has the line above the plan to itself.
   const room = hanging ? names : missing ? 180 : pen.along(at[1]) - pen.along(at[0]) - 4;
   const tall = pen.along(at[1]) - pen.along(at[0]);
-  const text = segmentNames(f.step, f.label).find((o) => letters(o) * LETTER <= room);
+  const text = segmentNames(f.step, f.label).find((o) => letters(o) * (hanging ? LETTER_HANGING : LETTER) <= room);
   if (!text || (hanging && tall < 15)) return null;
   const [x, y] = hanging ? [0, pen.along(at[0]) + Math.min(tall / 2 + 5, 14)] : [pen.along(at[0]) + 4, names + (missing ? -1 : film[0] - 6 - names)];
   return (

@@ -18,7 +18,7 @@ export function SeenPart({ report, again }: Props): JSX.Element {
   const seen = report.seen ?? [];
   return (
     <Part title="Seen on the film">
-      {seen.length === 0 && <p>{may ? "Nothing was entered. What does the film show?" : "Nothing was entered."}</p>}
+      {seen.length === 0 && <p>Nothing was entered.{may && <span class="screen"> What does the film show?</span>}</p>}
       {seen.map((s) => (
         <div key={s.seen} class="seen">
           <h3>{s.label}</h3>

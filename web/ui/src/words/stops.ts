@@ -20,7 +20,7 @@ export function signed(v: number, places = 2): string {
 export function errorWords(stops: number): string {
   if (Math.abs(stops) < 0.05) return "as asked for";
   const way = stops > 0 ? "pushed" : "pulled";
-  return thirds(stops) === "0" ? `a little ${way}` : `${way} beyond what was asked for`;
+  return thirds(stops) === "0" ? `a little ${way}` : way;
 }
 
 /** The whole of it, for a row or a screen reader: "+⅓ stop (+0.36, from +0.29 to +0.44)". */
