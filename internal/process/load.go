@@ -28,7 +28,10 @@ var Builtin = sync.OnceValue(func() *Book {
 // file with the id of a sheet that exists changes only the figures that it
 // names; one with a new id must be whole, or name the sheet it is `based_on`.
 // Developers come from developers/*.yaml beneath each of the two.
-func Load(dir fs.FS) (*Book, error) {
+func Load(dir fs.FS) (*Book, error) { return load(dir, nil) }
+
+// load is Load with the lab's own changes on top.
+func load(dir fs.FS, changes []SheetChange) (*Book, error) {
 	docs := map[string]*sheetDoc{}
 	sub, err := fs.Sub(builtin, "sheets")
 	if err != nil {
@@ -39,6 +42,11 @@ func Load(dir fs.FS) (*Book, error) {
 			continue
 		}
 		if err := readAll(from, docs); err != nil {
+			return nil, err
+		}
+	}
+	for _, c := range changes {
+		if err := addSheet(c.Body, c.file(), docs); err != nil {
 			return nil, err
 		}
 	}
@@ -71,18 +79,26 @@ func readAll(from fs.FS, docs map[string]*sheetDoc) error {
 		if err != nil {
 			return fmt.Errorf("reading sheet %s: %w", f, err)
 		}
-		doc := &sheetDoc{file: path.Base(f)}
-		if err := yaml.UnmarshalWithOptions(raw, doc, yaml.Strict()); err != nil {
-			return fmt.Errorf("sheet %s: %w", f, err)
+		if err := addSheet(raw, path.Base(f), docs); err != nil {
+			return err
 		}
-		if doc.ID == "" {
-			return fmt.Errorf("sheet %s: id is missing; want the process id that the units publish", f)
-		}
-		if old, ok := docs[doc.ID]; ok {
-			doc = old.overlay(doc)
-		}
-		docs[doc.ID] = doc
 	}
+	return nil
+}
+
+// addSheet reads one sheet, or the figures that it changes of one that is there.
+func addSheet(raw []byte, file string, docs map[string]*sheetDoc) error {
+	doc := &sheetDoc{file: file}
+	if err := yaml.UnmarshalWithOptions(raw, doc, yaml.Strict()); err != nil {
+		return fmt.Errorf("sheet %s: %w", file, err)
+	}
+	if doc.ID == "" {
+		return fmt.Errorf("sheet %s: id is missing; want the process id that the units publish", file)
+	}
+	if old, ok := docs[doc.ID]; ok {
+		doc = old.overlay(doc)
+	}
+	docs[doc.ID] = doc
 	return nil
 }
 
