@@ -18,11 +18,12 @@ const (
 )
 
 // judgedBy says by which figures the run was judged: those that people had
-// set by its end.
+// set when it began.
 func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy, specs) {
 	by := lab.JudgedBy{Sheet: run.Process, Sources: []string{}, ProbeWithinC: defaultProbeC}
+	var devs []lab.DeveloperChoice
 	for _, e := range entries {
-		if run.EndedAt != nil && e.At.After(run.EndedAt.Time) {
+		if e.At.After(run.StartedAt.Time) {
 			continue
 		}
 		switch e.What {
@@ -31,13 +32,18 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 		case lab.EntryHouseAim:
 			setAim(&by, e, run)
 		case lab.EntryDeveloper:
-			setDeveloper(&by, e, run)
+			devs = withDeveloper(devs, e, run)
 		}
 	}
-	sp := newSpecs(cfg, run.Process, by.Developer)
+	sp := newSpecs(cfg, run.Process, devs)
+	for i := range devs {
+		if st := sp.of(devs[i].Step); st != nil && st.Developer != nil {
+			by.Developer = &devs[i]
+		}
+	}
 	if sp.sheet != nil {
 		by.SheetName = sp.sheet.Name
-		by.Sources = sheetSources(sp.sheet)
+		by.Sources = sheetSources(sp)
 		edges(&by, sp.sheet)
 	}
 	return by, sp
@@ -65,15 +71,17 @@ func setAim(by *lab.JudgedBy, e lab.Entry, run lab.Run) {
 	}
 }
 
-func setDeveloper(by *lab.JudgedBy, e lab.Entry, run lab.Run) {
+// withDeveloper puts a choice in the place of the one before it for its step.
+func withDeveloper(devs []lab.DeveloperChoice, e lab.Entry, run lab.Run) []lab.DeveloperChoice {
 	var d lab.DeveloperChoice
 	if json.Unmarshal(e.Body, &d) != nil || d.Process != run.Process {
-		return
+		return devs
 	}
-	by.Developer = &d
-	if d.Developer == "" {
-		by.Developer = nil
+	devs = slices.DeleteFunc(devs, func(x lab.DeveloperChoice) bool { return x.Step == d.Step })
+	if d.Developer != "" {
+		devs = append(devs, d)
 	}
+	return devs
 }
 
 func edges(by *lab.JudgedBy, s *process.Sheet) {
@@ -92,7 +100,8 @@ const memoryMark = " (from memory: the lab's choice until confirmed)"
 func fromMemory(source string) bool { return strings.HasSuffix(source, memoryMark) }
 
 // sheetSources names where the figures of a sheet come from.
-func sheetSources(s *process.Sheet) []string {
+func sheetSources(sp specs) []string {
+	s := sp.sheet
 	out := []string{}
 	add := func(of string, list []process.Source) {
 		for _, x := range list {
@@ -109,8 +118,10 @@ func sheetSources(s *process.Sheet) []string {
 	for i := range s.Steps {
 		st := &s.Steps[i]
 		add(st.ID+" ", st.Sources)
-		if st.Developer != nil {
-			add(st.Developer.Name()+" ", st.Developer.Sources)
+	}
+	for i := range s.Steps {
+		if d := sp.of(s.Steps[i].ID).Developer; d != nil {
+			add(d.Name()+" ", d.Sources)
 		}
 	}
 	return out

@@ -51,7 +51,7 @@ type specs struct {
 	steps map[string]*process.Step
 }
 
-func newSpecs(cfg rules.Config, processID string, by *lab.DeveloperChoice) specs {
+func newSpecs(cfg rules.Config, processID string, devs []lab.DeveloperChoice) specs {
 	sp := specs{steps: map[string]*process.Step{}}
 	s, ok := cfg.Book.Sheet(processID)
 	if !ok {
@@ -60,8 +60,8 @@ func newSpecs(cfg rules.Config, processID string, by *lab.DeveloperChoice) specs
 	sp.sheet = s
 	for i := range s.Steps {
 		st := &s.Steps[i]
-		if by != nil && by.Step == st.ID {
-			if d, ok := cfg.Book.Developer(by.Developer); ok {
+		for _, c := range devs {
+			if d, ok := cfg.Book.Developer(c.Developer); ok && c.Step == st.ID {
 				st = st.With(d)
 			}
 		}

@@ -11,7 +11,11 @@ import (
 func lookFor(run lab.Run, sp specs) []lab.LookFor {
 	t, out := theTable(), []lab.LookFor{}
 	for _, r := range run.Reasons {
-		row, ok := t.lookRow(r, family(run.Process), stepKind(sp, r.Step))
+		asked := r
+		if run.Outcome == lab.OutcomeAborted && r.Code == "missing-evidence" && r.Step == "" {
+			asked.Code = "aborted"
+		}
+		row, ok := t.lookRow(asked, family(run.Process), stepKind(sp, r.Step))
 		if !ok {
 			continue
 		}

@@ -28,6 +28,8 @@ type watched struct {
 	order    []string
 	found    map[string]rules.OccurrenceChange
 	truth    []sim.RunTruth
+	entries  []lab.Entry
+	before   map[string]*State // the fold's state before each run, by id
 }
 
 // history implements rules.History for the live engine.
@@ -70,7 +72,7 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 			w.found[o.ID] = o
 		}
 	}
-	seen := map[string]bool{}
+	seen, deeds := map[string]bool{}, 0
 	for at := nine; at.Before(nine.Add(dur)); at = at.Add(time.Second) {
 		for _, raw := range l.Advance(at) {
 			m, err := ingest.Decode(raw)
@@ -79,15 +81,34 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 				continue
 			}
 			seen[key] = true
-			m.Arrival = int64(len(w.messages) + 1)
+			m.Arrival = w.next()
 			w.messages = append(w.messages, m)
 			note(e.Feed(context.Background(), []lab.Arrival{{Message: &m}}, w))
 		}
 		note(e.Tick(context.Background(), at, w))
+		for _, d := range l.Deeds()[deeds:] {
+			if d.Entry.Entered.After(at) {
+				break
+			}
+			deeds++
+			x := d.Entry
+			x.ID, x.RunID, x.Arrival = fmt.Sprint("e", deeds), w.runs[d.Run].ID, w.next()
+			w.entries = append(w.entries, x)
+			note(e.Feed(context.Background(), []lab.Arrival{{Entry: &x}}, w))
+		}
+	}
+	w.before = map[string]*State{}
+	for _, r := range w.runs {
+		if v, blob, ok := e.Before(w.unit, r.ID); ok {
+			w.before[r.ID] = &State{Version: v, Blob: blob}
+		}
 	}
 	w.truth = l.Runs()
 	return w
 }
+
+// next is the next arrival number.
+func (w *watched) next() int64 { return int64(len(w.messages) + len(w.entries) + 1) }
 
 // evidence is the evidence of the n-th run.
 func (w *watched) evidence(t testing.TB, n int) Evidence {
@@ -95,7 +116,7 @@ func (w *watched) evidence(t testing.TB, n int) Evidence {
 	if n >= len(w.order) {
 		t.Fatalf("the simulated unit made %d runs, want more than %d", len(w.order), n)
 	}
-	ev := Evidence{Unit: w.unit, UnitName: "Plover", RunName: w.order[n], Messages: w.messages, MadeBy: "wetside test",
+	ev := Evidence{Unit: w.unit, UnitName: "Plover", RunName: w.order[n], Messages: w.messages, Entries: w.entries, MadeBy: "wetside test",
 		Judging: Freeze(rules.Config{}, w.runs[w.order[n]].Process)}
 	for _, o := range w.found {
 		if o.RunID == w.runs[ev.RunName].ID && !o.Withdrawn {

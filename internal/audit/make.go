@@ -42,7 +42,7 @@ func MakeWhole(ev Evidence) (made Made, err error) {
 	by, sp := judgedBy(entries, run, cfg)
 	w := follow(along(ev.Messages, ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
 	features := w.features(run)
-	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: entries,
+	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: bearing(entries, run),
 		Alerts: reportAlerts(ev.Alerts), MadeBy: ev.MadeBy}
 	good := alike(features, ev.GoodRuns)
 	r.Compared = compare(features, good, w.resolution(), sp)
@@ -94,6 +94,47 @@ func (ev *Evidence) ofRun(runID string) []lab.Entry {
 	return out
 }
 
+// bearing gives of the entries those that a report of the run shows: what was
+// entered of it, what was done at the unit while it ran, the load it began
+// with, and the figures in force then.
+func bearing(entries []lab.Entry, run lab.Run) []lab.Entry {
+	out, last := []lab.Entry{}, map[string]int{}
+	for i, e := range entries {
+		if e.RunID == "" && !e.At.After(run.StartedAt.Time) {
+			last[figureOf(e, run)] = i
+		}
+	}
+	for i, e := range entries {
+		during := !e.At.Before(run.StartedAt.Time) && (run.EndedAt == nil || !e.At.After(run.EndedAt.Time))
+		key := figureOf(e, run)
+		inForce := key != "" && last[key] == i && !e.At.After(run.StartedAt.Time)
+		if e.RunID == run.ID || during && key == "" || inForce && e.What != lab.EntryUnload {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// figureOf tells what an entry sets for the runs to come, "" for one that
+// does not or is of another process.
+func figureOf(e lab.Entry, run lab.Run) string {
+	switch e.What {
+	case lab.EntryLoad, lab.EntryUnload:
+		return lab.EntryLoad
+	case lab.EntryProbe:
+		return e.What
+	case lab.EntryHouseAim:
+		if a := body[lab.HouseAim](e); a.Process == run.Process && a.Push == run.Push {
+			return e.What + " " + a.Step
+		}
+	case lab.EntryDeveloper:
+		if d := body[lab.DeveloperChoice](e); d.Process == run.Process {
+			return e.What + " " + d.Step
+		}
+	}
+	return ""
+}
+
 // reportAlerts lists the alerts that stand, oldest first.
 func reportAlerts(alerts []lab.Alert) []lab.ReportAlert {
 	out := []lab.ReportAlert{}
@@ -126,7 +167,10 @@ const (
 func notes(r lab.Report) []string {
 	out := []string{noteLooks}
 	if r.Run.PushErrorStops != nil {
-		out = append(out, noteKinetic, noteTime)
+		out = append(out, noteKinetic)
+		if family(r.Run.Process) != "bw" {
+			out = append(out, noteTime)
+		}
 	}
 	still := len(r.Timeline.Still) > 0
 	for _, x := range r.Run.Reasons {

@@ -42,6 +42,7 @@ func (p *doc) top() {
 	}
 	p.MultiCell(0, 7, "Verdict: "+word, "", "L", false)
 	p.para(strings.TrimSpace(do + " " + pushWords(r.Run)))
+	p.para(rollNumbers(r.Run))
 	if d := r.Run.Decision; d != nil {
 		p.para(decisionWords(d, p.o))
 	}

@@ -230,7 +230,12 @@ func groundLines(r lab.Report, o Options) []string {
 	}
 	out = append(out, probe)
 	for _, a := range by.HouseAims {
-		out = append(out, fmt.Sprintf("House aim for %s: %s.", a.Step, span(a.EquivalentS)))
+		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature.", a.Step, span(a.EquivalentS)))
+	}
+	for _, s := range r.Run.Steps {
+		if s.PushErrorSheetStops != nil {
+			out = append(out, fmt.Sprintf("Against the sheet in place of the house aim, %s: %+.2f stop.", s.Step, *s.PushErrorSheetStops))
+		}
 	}
 	if by.Developer != nil {
 		out = append(out, "Developer: "+by.Developer.Developer+".")

@@ -110,6 +110,9 @@ func (t *text) top() {
 	if p := pushWords(r.Run); p != "" {
 		t.wrap("", "  ", p)
 	}
+	if n := rollNumbers(r.Run); n != "" {
+		t.wrap("", "  ", n)
+	}
 	if d := r.Run.Decision; d != nil {
 		t.wrap("", "  ", decisionWords(d, t.o))
 	}

@@ -115,6 +115,18 @@ func pushWords(run lab.Run) string {
 	return out + "."
 }
 
+// rollNumbers names the rolls at the head of a report, "" where none is known.
+func rollNumbers(run lab.Run) string {
+	var n []string
+	for _, x := range run.Rolls {
+		n = append(n, x.TwinCheck)
+	}
+	if len(n) == 0 {
+		return ""
+	}
+	return "Rolls: " + strings.Join(n, ", ") + "."
+}
+
 // processWords is the process with its push.
 func processWords(r lab.Report) string {
 	name := r.Run.Process
