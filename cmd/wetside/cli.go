@@ -31,6 +31,8 @@ type commands struct {
 	Record   recordCmd   `cmd:"" help:"What passes on a broker, as a capture on stdout."`
 	Export   exportCmd   `cmd:"" help:"Stored telemetry, as a capture on stdout."`
 	Import   importCmd   `cmd:"" help:"Take captures in as history; nobody is paged."`
+	Report   reportCmd   `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
+	Verify   verifyCmd   `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
 	Simulate simulateCmd `cmd:"" help:"Simulated units on a broker."`
 	User     userCmd     `cmd:"" help:"People who sign in to the board."`
 	Token    tokenCmd    `cmd:"" help:"Tokens for the API."`

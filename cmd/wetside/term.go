@@ -17,6 +17,7 @@ import (
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
+	"wetside/internal/records"
 	"wetside/internal/watch"
 	"wetside/rules"
 	"wetside/web"
@@ -28,6 +29,8 @@ type term struct {
 	p       *program
 	holding *postgres.Holding
 	worker  *watch.Worker
+	records *records.Worker
+	reports *records.Reports
 	ingest  atomic.Pointer[ingest.Service]
 	site    atomic.Pointer[web.Server]
 	metrics *prometheus.Registry
@@ -72,6 +75,9 @@ func (t *term) start(ctx context.Context) (err error) {
 		return err
 	}
 	if err := t.startIngest(ctx); err != nil {
+		return err
+	}
+	if err := t.startRecords(ctx); err != nil {
 		return err
 	}
 	return t.startSite(ctx)
@@ -159,7 +165,7 @@ func (t *term) startSite(ctx context.Context) error {
 		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: desk, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Book: t.p.cfg.Rules.Book, Symptoms: symptoms,
-		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log,
+		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
 	})
 	if err != nil {
 		return err
@@ -253,6 +259,9 @@ func (t *term) stop() {
 	}
 	if in := t.ingest.Load(); in != nil {
 		in.Stop()
+	}
+	if t.records != nil {
+		t.records.Stop()
 	}
 	if t.worker != nil {
 		t.worker.Stop()

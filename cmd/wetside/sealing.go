@@ -1,0 +1,32 @@
+package main
+
+import (
+	"context"
+	"time"
+
+	"wetside/ingest"
+	"wetside/internal/records"
+)
+
+// startRecords starts what seals runs, and makes the reports of the pages.
+// Without a key nothing is sealed, but the lab is watched all the same: runs
+// wait for their seal in the database.
+func (t *term) startRecords(ctx context.Context) (err error) {
+	making := records.Making{Rules: t.p.cfg.Rules, Decode: ingest.Decode, Program: programName(), Zone: time.Local, Log: t.p.log}
+	if t.reports, err = records.NewReports(t.p.store, making); err != nil {
+		return err
+	}
+	key, err := sealingKey(t.p.cfg.Data)
+	if err != nil {
+		t.p.log.Error("no run is sealed: there is no sealing key; name a --data folder that can be written, or set "+sealKeyEnv, "error", err)
+		return nil
+	}
+	t.p.log.Info("records are sealed", "verifier", key.Verifier())
+	t.records, err = records.NewWorker(records.Config{
+		Making: making, Store: t.p.store, Term: t.holding.Term(), Key: key, Witness: witness{sealDir(t.p.cfg.Data)},
+	})
+	if err != nil {
+		return err
+	}
+	return t.records.Start(ctx)
+}

@@ -1,0 +1,180 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"time"
+
+	"wetside/ingest"
+	"wetside/internal/audit/seal"
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	"wetside/internal/records"
+)
+
+type verifyCmd struct {
+	Key             []string `placeholder:"KEY" sep:"none" help:"Verifier key, or the file that holds it, that the checkpoints must be signed with; may be repeated. Default: the one of the sealing key under --data, else what the database says."`
+	Checkpoint      string   `placeholder:"FILE" help:"A checkpoint that was kept elsewhere: the log must still contain what it signed."`
+	ShowKey         bool     `help:"Print the verifier key of this wetside and nothing else: give it to whoever is to check."`
+	PrintCheckpoint bool     `help:"Print the last checkpoint on stdout, to keep it elsewhere. It is printed only where all is well."`
+	Again           bool     `help:"Also make each report again from its record alone, and compare. Takes longer."`
+	Rules           string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with changed rules and sheets, as serve has it; for --again."`
+	databaseFlags
+}
+
+// Help implements kong.HelpProvider.
+func (*verifyCmd) Help() string {
+	return `Reads the whole record log and checks every record, report, entry, stored hash and signed checkpoint, and every run against its record. What was changed or is missing is named, a line each, and the exit status is 1.
+
+A seal proves that what was recorded was not changed since it was sealed. It does not prove that it is true, nor that it is complete. Who has both the database and the sealing key can make another log: keep a checkpoint (--print-checkpoint) where they cannot reach it, and check with --checkpoint.`
+}
+
+// Run implements the command.
+func (c *verifyCmd) Run(ctx context.Context, s streams) error {
+	if c.ShowKey {
+		return c.showKey(s)
+	}
+	o := records.VerifyOptions{Kept: map[string]string{}, Again: c.Again}
+	from, err := c.trust(&o)
+	if err != nil {
+		return err
+	}
+	if c.Again {
+		cfg, err := loadRules(c.Rules)
+		if err != nil {
+			return err
+		}
+		o.Making = records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Log: quiet(s)}
+	}
+	store, done, err := c.open(ctx, quiet(s), false)
+	if err != nil {
+		return err
+	}
+	defer done()
+	last := time.Now()
+	o.Progress = func(what string, n, of int64) {
+		if time.Since(last) < 2*time.Second {
+			return
+		}
+		last = time.Now()
+		if of > 0 {
+			fmt.Fprintf(s.err, "%s: %d of %d\n", what, n, of)
+			return
+		}
+		fmt.Fprintf(s.err, "%s: %d\n", what, n)
+	}
+	var v records.Verified
+	err = store.ReadLog(ctx, func(view *postgres.LogView) (err error) {
+		v, err = records.Verify(ctx, view, o)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return c.tell(s, v, from)
+}
+
+// trust finds the keys and checkpoints to check with, and says where the key
+// is from.
+func (c *verifyCmd) trust(o *records.VerifyOptions) (from string, err error) {
+	if c.Checkpoint != "" {
+		b, err := os.ReadFile(c.Checkpoint)
+		if err != nil {
+			return "", fmt.Errorf("--checkpoint: %w", err)
+		}
+		o.Kept[c.Checkpoint] = string(b)
+	}
+	for _, given := range c.Key {
+		key, err := verifierKey(given)
+		if err != nil {
+			return "", usageError{err}
+		}
+		o.Keys = append(o.Keys, key)
+	}
+	if len(o.Keys) > 0 {
+		return "the key given", nil
+	}
+	if private := os.Getenv(sealKeyEnv); private != "" {
+		key, err := seal.ParseKey(private)
+		if err != nil {
+			return "", fmt.Errorf("%s: %w", sealKeyEnv, err)
+		}
+		o.Keys = []string{key.Verifier()}
+		return sealKeyEnv, nil
+	}
+	key, err := keptKey(c.Data)
+	if errors.Is(err, fs.ErrNotExist) {
+		return "", nil
+	}
+	if err != nil {
+		return "", err
+	}
+	o.Keys = []string{key.Verifier()}
+	kept, err := witness{sealDir(c.Data)}.Last()
+	if err != nil {
+		return "", err
+	}
+	if kept != "" && c.Database == embedded {
+		o.Kept["the folder of the sealing key"] = kept
+	}
+	return "the sealing key under --data", nil
+}
+
+func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
+	for _, p := range v.Problems {
+		if err := printLine(s, p.String()); err != nil {
+			return err
+		}
+	}
+	if from == "" {
+		fmt.Fprintln(s.err, "Checked with the keys that the database itself names: whoever changed it may have changed those. Name the lab's key with --key.")
+	}
+	if n := len(v.Problems); n > 0 {
+		return fmt.Errorf("%s not as sealed; see the lines above", counted(int64(n), "thing is", "things are"))
+	}
+	if c.PrintCheckpoint {
+		if _, err := fmt.Fprint(s.out, v.Last); err != nil {
+			return fmt.Errorf("write to stdout: %w", err)
+		}
+		return nil
+	}
+	line := fmt.Sprintf("All as sealed: %s, %s, %s in %s.",
+		counted(v.Runs, "run", "runs"), counted(v.Records, "record", "records"), counted(v.Entries, "entry", "entries"), counted(v.Leaves, "leaf", "leaves"))
+	if v.Waiting > 0 {
+		line += fmt.Sprintf(" %s for a seal.", counted(v.Waiting, "run waits", "runs wait"))
+	}
+	if from != "" {
+		line += " Checked with " + from + "."
+	}
+	return printLine(s, line)
+}
+
+func counted(n int64, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, more)
+}
+
+func (c *verifyCmd) showKey(s streams) error {
+	if private := os.Getenv(sealKeyEnv); private != "" {
+		key, err := seal.ParseKey(private)
+		if err != nil {
+			return fmt.Errorf("%s: %w", sealKeyEnv, err)
+		}
+		return printLine(s, key.Verifier())
+	}
+	key, err := keptKey(c.Data)
+	if errors.Is(err, fs.ErrNotExist) {
+		return lab.Errorf(lab.KindNotFound, "there is no sealing key in %s: wetside serve makes one; name its --data folder", sealDir(c.Data))
+	}
+	if err != nil {
+		return err
+	}
+	return printLine(s, key.Verifier())
+}
+
+func programName() string { return "wetside " + version() }
