@@ -114,12 +114,12 @@ func TestTheBestMomentByHand(t *testing.T) {
 	if want := 195 / rate; math.Abs(best-want) > 1 {
 		t.Errorf("best moment %.1f s; want %.1f s", best, want)
 	}
-	still := cooling{c: 36.8, room: 36.8, tau: 2000, had: 100 * rate, x: x}
+	still := cooling{c: 36.8, room: 36.8, tau: 2000, factor: 2.9, had: 100 * rate, x: x}
 	if got, want := still.until(195), 195/rate-100; math.Abs(got-want) > 1 {
 		t.Errorf("%.1f s more; want %.1f s", got, want)
 	}
 	// Newton: after one time constant 1/e of the difference is left.
-	k := cooling{c: 37.8, room: 37.8 - 10, tau: 100, x: x}
+	k := cooling{c: 37.8, room: 37.8 - 10, tau: 100, factor: 2.9, x: x}
 	got := k.after(100)
 	sum := 0.0
 	for i := range 10000 {

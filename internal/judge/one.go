@@ -56,7 +56,7 @@ func (p *played) tell(w io.Writer, t *sim.RunTruth) {
 		fmt.Fprintf(w, "  %d %-16s in %s for %6.1f s (sheet %.0f, set %.0f), %.2f to %.2f °C, still %.1f s, unheard %.1f s, outside %+v, drained %.1f s and filled %.1f s too long",
 			x.N, x.Step, clock(x.InBath), x.TimeS, x.sheetS, x.SaidS, x.MinC, x.MaxC, x.still, x.unheard, x.out, x.drainedS, x.filledS)
 		if x.sheet.Factor.Best > 0 {
-			fmt.Fprintf(w, ", equivalent %.1f s by the film, %.1f s by the probe", p.equivalentS(&x, byFilm, p.factor(&x, t), 0), p.equivalentS(&x, byProbe, x.sheet.Factor.Best, 0))
+			fmt.Fprintf(w, ", equivalent %.1f s by the film, %.1f s by the probe", p.equivalentS(&x, byFilm, p.truly(&x), 0), p.equivalentS(&x, byProbe, x.sheet.Factor.Best, 0))
 		}
 		fmt.Fprintln(w)
 	}

@@ -125,7 +125,7 @@ func (p *played) judgePush(x *stepTruth, t *sim.RunTruth, run *lab.Run) pushed {
 	v := pushed{Step: x.Step, Known: p.known, Readings: x.unheard < 10 && !x.edgeLost, Missing: true,
 		Outage: slices.ContainsFunc(x.wet, func(m sim.Moment) bool { return !m.Power })}
 	v.Shown, _ = x.stops(p.equivalentS(x, byProbe, x.sheet.Factor.Best, 0), t.Push)
-	v.Film, _ = x.stops(p.equivalentS(x, byFilm, p.factor(x, t), 0), t.Push)
+	v.Film, _ = x.stops(p.equivalentS(x, byFilm, p.truly(x), 0), t.Push)
 	v.OracleL, v.OracleH = math.Inf(1), math.Inf(-1)
 	for _, f := range []float64{x.sheet.Factor.Low, x.sheet.Factor.Best, x.sheet.Factor.High} {
 		for _, c := range []float64{-p.probeWithinC(), p.probeWithinC()} {

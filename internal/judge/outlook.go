@@ -45,6 +45,9 @@ type outlooked struct {
 	Right   bool    // the action fits the physics
 	Costs   float64 // of draining when it says, against the best, stops
 	OffS    float64
+	Blind   bool // nothing read, and the unit never seen to cool
+	Ranged  bool // it says where the push error would end
+	Covered bool // and the film would end there
 	What    *lab.Outlook
 }
 
@@ -77,13 +80,13 @@ func (p *played) judgeOutlooks(steps []stepTruth) []outlooked {
 }
 
 func (p *played) outlookOn(x *stepTruth, s shown, after float64) outlooked {
-	o := outlooked{Kind: s.cut.Fault.Kind, AfterS: after, Missing: s.what == nil, What: s.what}
+	o := outlooked{Kind: s.cut.Fault.Kind, AfterS: after, Missing: s.what == nil, What: s.what,
+		Blind: !p.known && (s.cut.Fault.Kind == sim.Restart || p.name == "battery-weak")}
 	if s.what == nil {
 		return o
 	}
 	o.Action = s.what.Action
-	had, c, litres, room := p.standing(x, s.at)
-	path := cooling{c: c, room: room, tau: (litres*p.own.LiquidJ + p.own.WallJ) / p.own.LossW, x: x, had: had}
+	path := p.standing(x, s.at, byProbe, x.sheet.Factor.Best)
 	best := path.until(x.aimS())
 	switch s.what.Action {
 	case process.Hold:
@@ -98,22 +101,39 @@ func (p *played) outlookOn(x *stepTruth, s shown, after float64) outlooked {
 		soonest := max(best, process.ReactS)
 		o.OffS = at - soonest
 		o.Costs = math.Abs(path.stops(at, p.push)) - math.Abs(path.stops(soonest, p.push))
+		if w := s.what; w.PushLowStops != nil && w.PushHighStops != nil {
+			const rounding = 0.01
+			film := p.standing(x, s.at, byFilm, p.truly(x)).stops(at, p.push)
+			o.Ranged, o.Covered = true, film >= *w.PushLowStops-rounding && film <= *w.PushHighStops+rounding
+		}
 	case process.GoOn:
 		o.Right = best > process.ReactS-5
 	}
 	return o
 }
 
-// standing is what the film has had at a moment, and in what it stands.
-func (p *played) standing(x *stepTruth, at time.Time) (had, c, litres, room float64) {
+// standing is film at a moment of an outage, by its truth or by what the
+// probe showed, and by a factor: what it has had, and how it goes on.
+func (p *played) standing(x *stepTruth, at time.Time, by int, factor float64) cooling {
+	k := cooling{x: x, factor: factor}
+	litres := 0.0
 	for _, m := range x.wet {
 		if m.At.After(at) {
 			break
 		}
-		c, litres, room = p.at(m, byProbe), m.Litres, m.Room
-		had += tickS * math.Pow(x.sheet.Factor.Best, (c-x.sheet.AimC)/10)
+		k.c, litres, k.room = p.at(m, by), m.Litres, m.Room
+		k.had += tickS * k.rate(k.c)
 	}
-	return had, c, litres, room
+	k.tau = (litres*p.own.LiquidJ + p.own.WallJ) / p.own.LossW
+	return k
+}
+
+// truly is the true factor of the judged run's developer.
+func (p *played) truly(x *stepTruth) float64 {
+	if f := p.own.Factors[p.process+"/"+x.Step]; f > 0 {
+		return f
+	}
+	return x.sheet.Factor.Best
 }
 
 // cooling is film that stands in a bath without power: Newton's law, by what
@@ -121,6 +141,7 @@ func (p *played) standing(x *stepTruth, at time.Time) (had, c, litres, room floa
 type cooling struct {
 	c, room, tau float64
 	had          float64 // equivalent seconds
+	factor       float64
 	x            *stepTruth
 }
 
@@ -130,7 +151,7 @@ func (k cooling) after(s float64) float64 {
 	for t := 0.0; t < s; t += tickS {
 		dt := min(tickS, s-t)
 		c := k.room + (k.c-k.room)*math.Exp(-(t+dt/2)/k.tau)
-		sum += dt * math.Pow(k.x.sheet.Factor.Best, (c-k.x.sheet.AimC)/10)
+		sum += dt * k.rate(c)
 	}
 	return sum
 }
@@ -141,7 +162,7 @@ func (k cooling) until(eq float64) float64 {
 	t := 0.0
 	for ; sum < eq && t < 7200; t += tickS {
 		c := k.room + (k.c-k.room)*math.Exp(-(t+tickS/2)/k.tau)
-		sum += tickS * math.Pow(k.x.sheet.Factor.Best, (c-k.x.sheet.AimC)/10)
+		sum += tickS * k.rate(c)
 	}
 	return t
 }
@@ -155,3 +176,5 @@ func (k cooling) stops(s, push float64) float64 {
 	v, _ := k.x.stops(eq, push)
 	return v
 }
+
+func (k cooling) rate(c float64) float64 { return math.Pow(k.factor, (c-k.x.sheet.AimC)/10) }

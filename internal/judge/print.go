@@ -143,7 +143,9 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 			say("outlook missing", o, "%s, %.0f s after the cut", a.Kind, a.AfterS)
 		case !a.Right:
 			say("outlook", o, "%s, %.0f s after the cut: %s: %s", a.Kind, a.AfterS, a.Action, a.What.Text)
-		case a.Costs > regretStops:
+		case a.Ranged && !a.Covered:
+			say("outlook range", o, "%s, %.0f s after the cut: %.2f to %.2f: %s", a.Kind, a.AfterS, *a.What.PushLowStops, *a.What.PushHighStops, a.What.Text)
+		case a.Costs > regretStops && !a.Blind:
 			say("outlook cost", o, "%s, %.0f s after the cut: %s %+.1f s off, costs %.2f stop", a.Kind, a.AfterS, a.Action, a.OffS, a.Costs)
 		}
 	}

@@ -227,8 +227,8 @@ func (s *Score) adviceLines() {
 
 // outlookLines judge what the board said before the power was back.
 func (s *Score) outlookLines() {
-	var cost []float64
-	of, said, fits := 0, 0, 0
+	var cost, blind []float64
+	of, said, fits, ranged, covered := 0, 0, 0, 0, 0
 	for i := range s.outcomes {
 		for _, o := range s.outcomes[i].outlooks {
 			if of++; o.Missing {
@@ -237,15 +237,26 @@ func (s *Score) outlookLines() {
 			if said++; o.Right {
 				fits++
 			}
-			if o.Action == process.DrainAt {
+			if o.Ranged {
+				if ranged++; o.Covered {
+					covered++
+				}
+			}
+			switch {
+			case o.Action != process.DrainAt:
+			case o.Blind:
+				blind = append(blind, o.Costs)
+			default:
 				cost = append(cost, o.Costs)
 			}
 		}
 	}
 	s.share("before the power is back: the board says what to do", said, of, 1)
 	s.share("before the power is back: it fits the physics", fits, said, wordShare)
+	s.share("before the power is back: the film would end within its range", covered, ranged, coverShare)
 	s.line("before the power is back: cost of draining as it says", len(cost) > 0 && quantile(cost, 0.95) <= regretStops,
 		fmt.Sprintf("95th at most %.2f stop", regretStops), "50th %.3f, 95th %.3f stop (%d)", quantile(cost, 0.5), quantile(cost, 0.95), len(cost))
+	s.line("the same with nothing read and the unit never seen to cool", true, "", "50th %.3f, 95th %.3f stop (%d)", quantile(blind, 0.5), quantile(blind, 0.95), len(blind))
 }
 
 func (s *Score) cleanRuns() {

@@ -135,14 +135,6 @@ func (x *stepTruth) aimS() float64 {
 	return x.sheetS
 }
 
-// factor is the true one of what was in the bottle.
-func (p *played) factor(x *stepTruth, t *sim.RunTruth) float64 {
-	if f := p.own.Factors[t.Process+"/"+x.Step]; f > 0 {
-		return f
-	}
-	return x.sheet.Factor.Best
-}
-
 // The rules' holds, by the contract, and how surely they must be met.
 const (
 	settlingS = 30

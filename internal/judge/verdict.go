@@ -104,7 +104,7 @@ func (p *played) rulePush(r *ruling, x *stepTruth, t *sim.RunTruth) {
 	shown := p.equivalentS(x, byProbe, x.sheet.Factor.Best, 0)
 	film := shown
 	if !p.want.byProbe {
-		film = p.equivalentS(x, byFilm, p.factor(x, t), 0)
+		film = p.equivalentS(x, byFilm, p.truly(x), 0)
 	}
 	e := x.sheet.Edges
 	if e.Ratio {
