@@ -1,0 +1,139 @@
+package web
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// readyUnit is a unit that may be started with C-41: 4.5 l of waste, 12 l of
+// water, a full bottle.
+func readyUnit() lab.Unit {
+	return lab.Unit{ID: "tern-street/plover", Name: "Plover", Standing: lab.UnitAccepted, Link: lab.LinkOnline, Activity: lab.ActivityIdle,
+		Processes: []string{"c41", "e6-7"},
+		Containers: []lab.Container{
+			{Name: "waste", Role: lab.RoleWaste, CapacityL: 18.9, Litres: ptr(4.5), Fraction: ptr(0.24), OwedL: ptr(0.0), NextRunL: ptr(6.0)},
+			{Name: "wash", Role: lab.RoleWash, CapacityL: 18.9, Litres: ptr(12.0), OwedL: ptr(0.0), NextRunL: ptr(4.0)},
+			{Name: "c41/developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(5.0), OwedL: ptr(0.0), NextRunL: ptr(0.5)},
+			{Name: "e6-7/first-developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(0.1), NextRunL: ptr(0.5)},
+		}}
+}
+
+func rolls(checks ...string) (out []lab.Roll) {
+	for _, c := range checks {
+		out = append(out, lab.Roll{TwinCheck: c})
+	}
+	return out
+}
+
+// Each row changes one thing of a unit that is ready and a load that fits.
+// want: the codes that stop, a colon, those that only tell.
+func TestLoadVerdict(t *testing.T) {
+	container := func(i int, f func(*lab.Container)) func(*loadCheck) {
+		return func(c *loadCheck) { f(&c.unit.Containers[i]) }
+	}
+	for name, c := range map[string]struct {
+		change func(*loadCheck)
+		want   string
+		says   string
+	}{
+		"ready": {func(*loadCheck) {}, ":", ""},
+		// rolls
+		"unscanned":                  {func(c *loadCheck) { c.load.Rolls = nil }, ":no-rolls", ""},
+		"another process":            {func(c *loadCheck) { c.load.Rolls[1].Process = "e6-7" }, "roll-process:", "Roll 102 wants e6-7. This load is c41."},
+		"the same process, named":    {func(c *loadCheck) { c.load.Rolls[1].Process = "c41" }, ":", ""},
+		"another push":               {func(c *loadCheck) { c.load.Rolls[0].Push = 1 }, "roll-push:", "Roll 101 wants push +1. This load is normal."},
+		"pulled load, normal roll":   {func(c *loadCheck) { c.load.Push, c.load.Rolls[0].Process = -1, "c41" }, "roll-push:", "wants normal. This load is pull -1"},
+		"pushed load, nothing asked": {func(c *loadCheck) { c.load.Push = 1 }, ":", ""},
+		"e6 is done by e6-7":         {func(c *loadCheck) { c.load.Process, c.load.Rolls[0].Process = "e6-7", "e6" }, "chemistry-short:", "E6-7/first-developer"},
+		"elsewhere too":              {func(c *loadCheck) { c.elsewhere = map[string]string{"101": "Heron"} }, ":roll-elsewhere", "Heron"},
+		"processed already":          {func(c *loadCheck) { c.processed = map[string]string{"102": "c41 on Heron"} }, ":roll-processed", "cannot be run twice"},
+		// the process
+		"not the unit's":         {func(c *loadCheck) { c.load.Process = "bw"; c.sheet, _ = process.Builtin().Sheet("bw") }, "process-unknown:", "Plover has no process bw. It has c41, e6-7."},
+		"a unit that never said": {func(c *loadCheck) { c.unit.Processes = nil }, ":", ""},
+		"no sheet":               {func(c *loadCheck) { c.sheet, c.unit.Processes = nil, nil }, ":no-sheet", "not judged"},
+		// the unit
+		"offline":        {func(c *loadCheck) { c.unit.Link = lab.LinkOffline }, "unit-offline:", ""},
+		"silent":         {func(c *loadCheck) { c.unit.Link = lab.LinkSilent }, "unit-silent:", ""},
+		"out of service": {func(c *loadCheck) { c.unit.Standing = lab.UnitOutOfService }, "out-of-service:", ""},
+		"retired":        {func(c *loadCheck) { c.unit.Standing = lab.UnitRetired }, "retired:", ""},
+		"new":            {func(c *loadCheck) { c.unit.Standing = lab.UnitNew }, ":unit-new", ""},
+		"busy":           {func(c *loadCheck) { c.unit.Activity = lab.ActivityDrying }, ":unit-running", "for its next run"},
+		"urgent alert":   {func(c *loadCheck) { c.open = []lab.Alert{someAlert("a")} }, "urgent-alert:", "The developer is too warm."},
+		"high alert": {func(c *loadCheck) {
+			a := someAlert("a")
+			a.Priority = lab.High
+			c.open = []lab.Alert{a}
+		}, ":", ""},
+		"urgent, over, unseen": {func(c *loadCheck) {
+			a := someAlert("a")
+			a.State = lab.ClearedUnacknowledged
+			c.open = []lab.Alert{a}
+		}, ":", ""},
+		// containers
+		"room to the drop":        {container(0, func(x *lab.Container) { x.Litres = ptr(12.9) }), ":", ""},
+		"no room":                 {container(0, func(x *lab.Container) { x.Litres = ptr(13.1) }), "waste-room-short:", "Waste has room for 5.8 l. A run drains 6.0 l"},
+		"no room after this run":  {container(0, func(x *lab.Container) { x.Litres, x.OwedL = ptr(10.0), ptr(4.0) }), "waste-room-short:", "4.9 l"},
+		"float closed":            {container(0, func(x *lab.Container) { x.FloatShut = true }), "float-closed:", ""},
+		"need unknown, 85 % full": {container(0, func(x *lab.Container) { x.NextRunL, x.Fraction = nil, ptr(0.85) }), "waste-room-short:", "85 % full"},
+		"need unknown":            {container(0, func(x *lab.Container) { x.NextRunL = ptr(0.0) }), ":", ""},
+		"level unknown":           {container(1, func(x *lab.Container) { x.Litres = nil }), ":level-unknown", "How much is in wash"},
+		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 l. A run draws 4.0 l."},
+		"chemistry short":         {container(2, func(x *lab.Container) { x.Litres = ptr(0.4) }), "chemistry-short:", "0.40 l"},
+		// the heater
+		"not warm yet": {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "The developer is at 31.2 °C; it is wanted at 37.8 °C."},
+		"warm":         {func(c *loadCheck) { c.preheatC = ptr(37.8) }, ":", ""},
+	} {
+		t.Run(name, func(t *testing.T) {
+			in := loadCheck{unit: readyUnit(), load: lab.Load{Process: "c41", Rolls: rolls("101", "102")}}
+			in.sheet, _ = process.Builtin().Sheet("c41")
+			c.change(&in)
+			verdict, reasons, plan := judgeLoad(in)
+			var stops, tells, texts []string
+			for _, r := range reasons {
+				if texts = append(texts, r.Text); r.Stops {
+					stops = append(stops, r.Code)
+				} else {
+					tells = append(tells, r.Code)
+				}
+			}
+			if got := strings.Join(stops, " ") + ":" + strings.Join(tells, " "); got != c.want {
+				t.Errorf("%q, want %q: %v", got, c.want, texts)
+			}
+			if (verdict == loadStop) != (len(stops) > 0) {
+				t.Errorf("verdict %s with %d reasons that stop", verdict, len(stops))
+			}
+			if !strings.Contains(strings.Join(texts, "\n"), c.says) {
+				t.Errorf("%q does not say %q", texts, c.says)
+			}
+			if plan.Process != in.load.Process || len(plan.Containers) == 0 {
+				t.Errorf("plan %+v", plan)
+			}
+		})
+	}
+}
+
+func TestLoadPlanSaysNeedAndRoom(t *testing.T) {
+	in := loadCheck{unit: readyUnit(), load: lab.Load{Process: "c41"}, preheatC: ptr(30.0)}
+	in.sheet, _ = process.Builtin().Sheet("c41")
+	_, _, plan := judgeLoad(in)
+	var names []string
+	for _, c := range plan.Containers {
+		names = append(names, c.Name)
+	}
+	if !slices.Equal(names, []string{"waste", "wash", "c41/developer"}) {
+		t.Errorf("containers %v; want those that C-41 uses", names)
+	}
+	if w := plan.Containers[0]; *w.NeedsL != 6 || *w.HasL != 14.4 || w.Standing != needEnough {
+		t.Errorf("waste: needs %v, has %v, %s; want 6, 14.4 of room, enough", *w.NeedsL, *w.HasL, w.Standing)
+	}
+	if h := plan.Heater; h.Standing != heaterHeating || *h.AimC != 37.8 || *h.C != 30 {
+		t.Errorf("heater %+v", h)
+	}
+	if plan.ProcessName != "C-41" || !plan.ProcessKnown || plan.Running {
+		t.Errorf("plan %+v", plan)
+	}
+}
