@@ -12,7 +12,6 @@ export function UndoToast(): JSX.Element {
   const said = useSignal("");
   useEffect(() => {
     if (!done) return;
-    said.value = "";
     const timer = setTimeout(() => (justDone.value = null), Math.max(0, done.until - Date.now()));
     return () => clearTimeout(timer);
   }, [done]);
