@@ -60,6 +60,7 @@ type Figures struct {
 	HandS                   float64 `yaml:"hand_s"`
 	PressS                  float64 `yaml:"press_s"`
 	AdviceEveryS            float64 `yaml:"advice_every_s"`
+	SettleS                 float64 `yaml:"advice_settles_s"`
 	AdviceMovesS            float64 `yaml:"advice_moves_s"`
 	HoleWaitS               float64 `yaml:"hole_wait_s"`
 	HoleWaitReconnectS      float64 `yaml:"hole_wait_reconnect_s"`

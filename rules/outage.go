@@ -147,7 +147,7 @@ func (f *fold) adviseAgain(c *stepRec) {
 	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled {
 		return
 	}
-	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-sec(f.fig().HandS))) || now.Sub(o.BackT) > sec(adviseForS)) {
+	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-sec(f.fig().SettleS))) || now.Sub(o.BackT) > sec(adviseForS)) {
 		o.Settled = true // people act by it now: it moves no more
 		return
 	}

@@ -290,9 +290,7 @@ func (f *fold) leavePhase() {
 			c.FillS = took
 		}
 	}
-	if c := s.cur(); s.running() && c != nil && s.Phase == lab.PhaseDraining && !c.DrainT.IsZero() && !c.ByHand && s.Unsure <= restarted {
-		c.DrainS = t.Sub(c.DrainT).Seconds()
-	}
+	f.noteDrained(t)
 	switch s.Phase {
 	case lab.PhaseInBath:
 		f.clearWhere(t, func(o *lab.Occurrence) bool {
@@ -300,6 +298,20 @@ func (f *fold) leavePhase() {
 		})
 	case lab.PhaseFilling, lab.PhaseDraining:
 		f.endPump()
+	}
+}
+
+// noteDrained keeps what the draining took that ends now. The step at hand may
+// be the next one already.
+func (f *fold) noteDrained(t time.Time) {
+	s := f.s
+	if !s.running() || s.Phase != lab.PhaseDraining || s.Unsure > restarted {
+		return
+	}
+	for _, c := range s.Run.Steps {
+		if c.N == s.PhaseN && c.ID == s.PhaseStep && !c.DrainT.IsZero() && !c.ByHand {
+			c.DrainS = t.Sub(c.DrainT).Seconds()
+		}
 	}
 }
 

@@ -293,6 +293,8 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		}
 		still := f.stillS(c, o)
 		switch {
+		case !c.DrainT.IsZero() && !o.LostT.Before(c.DrainT):
+			text += " It stopped while draining: some of the film had the developer for longer."
 		case still < 1 && o.S >= 1:
 			text += " The tank was turned by hand meanwhile."
 		default:
