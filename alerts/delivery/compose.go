@@ -43,7 +43,7 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 	m.Body.Topic = topic(cases[0].Group)
 	m.Body.Items = items[:min(len(items), maxItems)]
 	m.Body.More = len(items) - len(m.Body.Items)
-	m.Body.Link = w.link(m.ID)
+	m.Body.Link = link(w.cfg.Key, w.address(), m.ID)
 	return m
 }
 
@@ -156,13 +156,18 @@ func topic(group string) string {
 	return base64.RawURLEncoding.EncodeToString(sum[:])[:32]
 }
 
-// testMessage makes a message that tries one way to a person.
-func (w *Worker) testMessage(person, way string, now time.Time) lab.PageMessage {
+// TestMessage makes a message that tries one way to a person. key is that of
+// the Worker that will send it, address where a phone reaches the board.
+func TestMessage(key []byte, address, person, way string, now time.Time) lab.PageMessage {
 	m := lab.PageMessage{ID: newID(), Person: person, Priority: lab.High, CreatedAt: now, NextTry: now, OnlyWay: way}
 	m.Body = lab.PageBody{
 		Title: "Test: wetside can reach you", Test: true, Items: []lab.PageItem{}, Topic: topic("test " + way),
 		Text: fmt.Sprintf("A test by %s to %s. Nothing is wrong and there is nothing to do.", way, person),
-		Link: w.link(m.ID),
+		Link: link(key, address, m.ID),
 	}
 	return m
+}
+
+func (w *Worker) testMessage(person, way string, now time.Time) lab.PageMessage {
+	return TestMessage(w.cfg.Key, w.address(), person, way, now)
 }

@@ -16,23 +16,27 @@ import (
 // A link's token is the message's id and a signature of it. It can't be
 // guessed, needs no table, and is the same in each copy of a message.
 
-func (w *Worker) signature(id string) string {
-	mac := hmac.New(sha256.New, w.cfg.Key)
+func signature(key []byte, id string) string {
+	mac := hmac.New(sha256.New, key)
 	mac.Write([]byte("page link " + id))
 	return base64.RawURLEncoding.EncodeToString(mac.Sum(nil)[:16])
 }
 
 // link gives the address of a message's page; empty where nobody said where
 // the board is.
-func (w *Worker) link(id string) string {
-	base := planOf(w.state.Load()).Address
-	if base == "" {
-		base = w.cfg.Address
-	}
+func link(key []byte, base, id string) string {
 	if base == "" {
 		return ""
 	}
-	return strings.TrimRight(base, "/") + "/p/" + id + "." + w.signature(id)
+	return strings.TrimRight(base, "/") + "/p/" + id + "." + signature(key, id)
+}
+
+// address is where a phone reaches the board.
+func (w *Worker) address() string {
+	if base := planOf(w.state.Load()).Address; base != "" {
+		return base
+	}
+	return w.cfg.Address
 }
 
 // errNoLink tells nothing about what there is.
@@ -40,8 +44,8 @@ var errNoLink = &lab.Error{Kind: lab.KindNotFound, Text: "this link is not known
 
 // find gives the message behind a token, if it is still good.
 func (w *Worker) find(ctx context.Context, token string) (lab.PageMessage, time.Time, error) {
-	id, signature, _ := strings.Cut(token, ".")
-	if !hmac.Equal([]byte(signature), []byte(w.signature(id))) {
+	id, given, _ := strings.Cut(token, ".")
+	if !hmac.Equal([]byte(given), []byte(signature(w.cfg.Key, id))) {
 		return lab.PageMessage{}, time.Time{}, errNoLink
 	}
 	m, err := w.cfg.Store.PageMessage(ctx, id)

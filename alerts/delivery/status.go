@@ -3,6 +3,8 @@ package delivery
 import (
 	"context"
 	"fmt"
+	"net"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -162,13 +164,23 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 	for _, f := range s.Failing {
 		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", f.Way, f.Person)
 	}
-	if who.Plan.Address == "" && d.w.cfg.Address == "" && len(who.Reachable) > 0 {
-		add(lab.FaultNoAddress, time.Time{}, "Pages have no link: say in the plan where a phone reaches the board")
+	if elsewhere := d.w.address(); !reachableFromPhone(elsewhere) && len(who.Reachable) > 0 {
+		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")
 	}
 	if s.Heartbeat.On && s.Heartbeat.Detail != "" {
 		add(lab.FaultHeartbeat, time.Time{}, "The heartbeat does not arrive: %s", strings.TrimRight(s.Heartbeat.Detail, "."))
 	}
 	return out
+}
+
+// reachableFromPhone tells whether an address means more than this machine.
+func reachableFromPhone(address string) bool {
+	u, err := url.Parse(address)
+	if err != nil || u.Hostname() == "" || u.Hostname() == "localhost" {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return ip == nil || !ip.IsLoopback() && !ip.IsUnspecified()
 }
 
 // AlertPages gives what became of the pages about an alert.

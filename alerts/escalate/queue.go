@@ -86,7 +86,7 @@ func nextTry(q lab.PersonQueue, out *lab.QueueDecision, now time.Time) (*lab.Pag
 	var best *lab.PageMessage
 	for i := range q.Messages {
 		m := &q.Messages[i]
-		if why := messageNeedless(q, *m); why != "" {
+		if why := messageNeedless(q, *m, now); why != "" {
 			out.DropMessages[m.ID] = why
 			continue
 		}
@@ -111,13 +111,19 @@ func before(a, b lab.PageMessage, now time.Time) bool {
 	return a.NextTry.Before(b.NextTry)
 }
 
-// testTries is how often a test is tried: nobody waits for it all day.
-const testTries = 3
+// How often and how long a test is tried: nobody waits for it all day.
+const (
+	testTries = 3
+	testFor   = 15 * time.Minute
+)
 
-func messageNeedless(q lab.PersonQueue, m lab.PageMessage) string {
+func messageNeedless(q lab.PersonQueue, m lab.PageMessage, now time.Time) string {
 	if m.Body.Test {
-		if m.Tries >= testTries {
+		switch {
+		case m.Tries >= testTries:
 			return "the test failed"
+		case now.Sub(m.CreatedAt) > testFor:
+			return "the test is too old"
 		}
 		return ""
 	}

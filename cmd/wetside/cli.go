@@ -25,19 +25,21 @@ type streams struct {
 
 // commands is the whole command line.
 type commands struct {
-	Demo     demoCmd     `cmd:"" help:"Everything on this machine, with a simulated lab: look at it."`
-	Serve    serveCmd    `cmd:"" help:"Watch a lab: telemetry in, alerts, the board and the API."`
-	Replay   replayCmd   `cmd:"" help:"Judge captures by the rules, with no service at all; alerts and runs on stdout."`
-	Record   recordCmd   `cmd:"" help:"What passes on a broker, as a capture on stdout."`
-	Export   exportCmd   `cmd:"" help:"Stored telemetry, as a capture on stdout."`
-	Import   importCmd   `cmd:"" help:"Take captures in as history; nobody is paged."`
-	Report   reportCmd   `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
-	Verify   verifyCmd   `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
-	Simulate simulateCmd `cmd:"" help:"Simulated units on a broker."`
-	User     userCmd     `cmd:"" help:"People who sign in to the board."`
-	Token    tokenCmd    `cmd:"" help:"Tokens for the API."`
-	UnitKey  unitKeyCmd  `cmd:"" help:"Keys with which units connect to the embedded broker."`
-	Version  versionCmd  `cmd:"" help:"What was built."`
+	Demo        demoCmd        `cmd:"" help:"Everything on this machine, with a simulated lab: look at it."`
+	Serve       serveCmd       `cmd:"" help:"Watch a lab: telemetry in, alerts, the board and the API."`
+	Replay      replayCmd      `cmd:"" help:"Judge captures by the rules, with no service at all; alerts and runs on stdout."`
+	Record      recordCmd      `cmd:"" help:"What passes on a broker, as a capture on stdout."`
+	Export      exportCmd      `cmd:"" help:"Stored telemetry, as a capture on stdout."`
+	Import      importCmd      `cmd:"" help:"Take captures in as history; nobody is paged."`
+	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
+	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
+	Simulate    simulateCmd    `cmd:"" help:"Simulated units on a broker."`
+	User        userCmd        `cmd:"" help:"People who sign in to the board."`
+	Token       tokenCmd       `cmd:"" help:"Tokens for the API."`
+	PageTest    pageTestCmd    `cmd:"" help:"Have the running wetside send a person a test by each way, and say how it went."`
+	Certificate certificateCmd `cmd:"" help:"Make a certificate authority of the lab's own and a certificate for HTTPS."`
+	UnitKey     unitKeyCmd     `cmd:"" help:"Keys with which units connect to the embedded broker."`
+	Version     versionCmd     `cmd:"" help:"What was built."`
 }
 
 const about = `Wetside watches the film processors of a photo lab: what they publish over MQTT, what the rules make of it, alerts and a live board. It advises; it is no safety device.`

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"encoding/json"
 	"log/slog"
 	"net"
@@ -22,10 +23,14 @@ type front struct {
 	why      atomic.Pointer[string]
 }
 
-func newFront(addr string, log *slog.Logger) (*front, error) {
+// newFront listens on addr, with TLS where secure is given.
+func newFront(addr string, secure *tls.Config, log *slog.Logger) (*front, error) {
 	l, err := net.Listen("tcp", addr)
 	if err != nil {
 		return nil, err
+	}
+	if secure != nil {
+		l = tls.NewListener(l, secure)
 	}
 	f := &front{listener: l, served: make(chan error, 1)}
 	f.waiting("wetside is starting")

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -27,6 +28,7 @@ type programConfig struct {
 	Data       string // folder of the embedded parts
 	Rules      rules.Config
 	Origins    []string
+	Paging     pagingConfig
 	Log        *slog.Logger
 
 	// Prepare, where set, is called once with the open database, before
@@ -62,7 +64,12 @@ func newProgram(cfg programConfig) *program {
 func (p *program) Up() <-chan struct{} { return p.up }
 
 // URL is where the board is, once Up.
-func (p *program) URL() string { return "http://" + p.front.addr() }
+func (p *program) URL() string {
+	if p.cfg.Paging.TLSCert != "" {
+		return "https://" + p.front.addr()
+	}
+	return "http://" + p.front.addr()
+}
 
 // BrokerURL is how a program of the lab reaches the broker, once Up.
 func (p *program) BrokerURL() string {
@@ -167,7 +174,15 @@ func (p *program) openFront(ctx context.Context) (err error) {
 			return err
 		}
 	}
-	if p.front, err = newFront(p.cfg.Listen, p.log); err != nil {
+	var secure *tls.Config
+	if p.cfg.Paging.TLSCert != "" {
+		certs, err := newCertificates(p.cfg.Paging.TLSCert, p.cfg.Paging.TLSKey)
+		if err != nil {
+			return err
+		}
+		secure = certs.config()
+	}
+	if p.front, err = newFront(p.cfg.Listen, secure, p.log); err != nil {
 		return fmt.Errorf("the pages cannot listen on %s: %w; another program may use it, choose another with --listen", p.cfg.Listen, err)
 	}
 	return nil

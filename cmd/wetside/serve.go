@@ -6,14 +6,15 @@ import (
 )
 
 type serveCmd struct {
-	Broker     string   `env:"WETSIDE_BROKER" default:"embedded" placeholder:"URL" help:"MQTT broker as mqtt://host:1883 (mqtts for TLS, user:password@ before the host), or \"embedded\": the one inside wetside."`
-	Database   string   `env:"WETSIDE_DATABASE" default:"embedded" placeholder:"URL" help:"PostgreSQL as postgres://user@host/name, or \"embedded\": a private one under --data."`
-	Listen     string   `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
-	Data       string   `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`
-	MQTTListen string   `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
-	Rules      string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
-	Origin     []string `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
-	Config     string   `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
+	Broker     string      `env:"WETSIDE_BROKER" default:"embedded" placeholder:"URL" help:"MQTT broker as mqtt://host:1883 (mqtts for TLS, user:password@ before the host), or \"embedded\": the one inside wetside."`
+	Database   string      `env:"WETSIDE_DATABASE" default:"embedded" placeholder:"URL" help:"PostgreSQL as postgres://user@host/name, or \"embedded\": a private one under --data."`
+	Listen     string      `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
+	Data       string      `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`
+	MQTTListen string      `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
+	Rules      string      `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
+	Origin     []string    `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
+	Paging     pagingFlags `embed:""`
+	Config     string      `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
 }
 
 // Help implements kong.HelpProvider.
@@ -27,9 +28,13 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
+	pages, err := c.Paging.config()
+	if err != nil {
+		return err
+	}
 	p := newProgram(programConfig{
 		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, Data: c.Data,
-		Rules: cfg, Origins: c.Origin,
+		Rules: cfg, Origins: c.Origin, Paging: pages,
 		Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})
 	return asUsage(p.Run(ctx))

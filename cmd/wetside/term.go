@@ -33,6 +33,7 @@ type term struct {
 	reports *records.Reports
 	ingest  atomic.Pointer[ingest.Service]
 	site    atomic.Pointer[web.Server]
+	pages   atomic.Pointer[paging]
 	metrics *prometheus.Registry
 }
 
@@ -123,6 +124,9 @@ func (t *term) workerEnded() error {
 }
 
 func (t *term) publish(units []lab.Unit, changed []lab.Alert) {
+	if pages := t.pages.Load(); pages != nil && len(changed) > 0 {
+		pages.Wake()
+	}
 	site := t.site.Load()
 	if site == nil {
 		return
@@ -161,8 +165,12 @@ func (t *term) startSite(ctx context.Context) error {
 		t.publish(nil, []lab.Alert{a})
 		t.worker.Nudge(a.ID)
 	}})
+	if err := t.startPaging(ctx, desk); err != nil {
+		return err
+	}
+	pages := t.pages.Load()
 	site, err := web.New(web.Config{
-		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: desk, Sessions: t.p.store.Sessions(),
+		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Book: t.p.cfg.Rules.Book, Symptoms: symptoms,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
@@ -238,6 +246,8 @@ func (t *term) wait(ctx context.Context) error {
 		return errLabLost
 	case <-t.worker.Done():
 		return t.workerEnded()
+	case <-t.pages.Load().Done():
+		return errors.Join(errLabLost, t.pages.Load().Err())
 	case err := <-t.p.front.served:
 		t.p.front.served <- err // for close
 		if errors.Is(err, http.ErrServerClosed) {
@@ -259,6 +269,9 @@ func (t *term) stop() {
 	}
 	if in := t.ingest.Load(); in != nil {
 		in.Stop()
+	}
+	if pages := t.pages.Load(); pages != nil {
+		pages.close()
 	}
 	if t.records != nil {
 		t.records.Stop()
