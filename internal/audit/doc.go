@@ -10,9 +10,9 @@
 //
 //	made, err := audit.MakeWhole(evidence)    // report, trace and features
 //	report, err := audit.Make(evidence)       // the report alone
-//	audit.Text(w, report, audit.TextOptions{})
-//	audit.PDF(w, report)
-//	audit.SVG(w, report)
+//	audit.Text(w, report, audit.Options{})
+//	audit.PDF(w, report, audit.Options{})
+//	audit.SVG(w, report, audit.Options{})
 //	audit.CSV(w, made.Trace)
 //
 // The verdict and its reasons are those of rules; audit adds no judgement of
