@@ -31,6 +31,7 @@ type state struct {
 	PhaseStep  string    `json:"phase_step,omitempty"`
 	PhaseT     time.Time `json:"phase_t,omitzero"` // when it began, as far as heard
 	PhaseHeard bool      `json:"phase_heard,omitempty"`
+	SaidT      time.Time `json:"said_t,omitzero"` // when it was said last
 	WaitsFor   string    `json:"waits_for,omitempty"`
 
 	Run         *run               `json:"run,omitempty"`

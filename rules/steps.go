@@ -246,12 +246,13 @@ func (f *fold) atBeginning(st *lab.Step) bool {
 func (f *fold) enterPhase(st *lab.Step) {
 	s := f.s
 	if samePhase(s, st) {
+		s.SaidT = s.Clock.T
 		return
 	}
 	heard := f.atBeginning(st)
 	f.leavePhase()
 	s.Phase, s.PhaseN, s.PhaseStep, s.PhaseT, s.WaitsFor = st.Phase, st.N, st.Step, s.Clock.T, st.WaitsFor
-	s.PhaseHeard = heard
+	s.PhaseHeard, s.SaidT = heard, s.Clock.T
 	switch st.Phase {
 	case lab.PhaseFilling:
 		f.beginFill()
@@ -301,6 +302,10 @@ func (f *fold) leavePhase() {
 	}
 }
 
+// saidEveryS is how often a unit says its phase in a run, seconds: one that it
+// has not said for longer may have been over.
+const saidEveryS = 10
+
 // noteDrained keeps what the draining took that ends now. The step at hand may
 // be the next one already.
 func (f *fold) noteDrained(t time.Time) {
@@ -310,7 +315,8 @@ func (f *fold) noteDrained(t time.Time) {
 	}
 	for _, c := range s.Run.Steps {
 		if c.N == s.PhaseN && c.ID == s.PhaseStep && !c.DrainT.IsZero() && !c.ByHand {
-			c.DrainS = t.Sub(c.DrainT).Seconds()
+			end := minTime(t, s.SaidT.Add(sec(saidEveryS)))
+			c.DrainS = end.Sub(c.DrainT).Seconds()
 		}
 	}
 }
