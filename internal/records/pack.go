@@ -40,8 +40,8 @@ func unpack(b []byte) ([]byte, error) {
 	return out, nil
 }
 
-// recordBytes gives the record as it was hashed.
-func recordBytes(r lab.StoredRecord) ([]byte, error) {
+// Unpack gives the record as it was hashed.
+func Unpack(r lab.StoredRecord) ([]byte, error) {
 	if sum := sha256.Sum256(r.Packed); !bytes.Equal(sum[:], r.PackedHash) {
 		return nil, fmt.Errorf("record of run %s: its compressed bytes are not those that were stored", r.RunID)
 	}

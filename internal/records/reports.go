@@ -57,7 +57,7 @@ func (r *Reports) sealed(ctx context.Context, runID string) ([]byte, *seal.Recor
 	if err != nil {
 		return nil, nil, err
 	}
-	b, err := recordBytes(stored)
+	b, err := Unpack(stored)
 	if err != nil {
 		return nil, nil, err
 	}

@@ -76,7 +76,7 @@ func (w *Worker) present(ctx context.Context, run string) (*presentRecord, error
 	if err != nil {
 		return nil, err
 	}
-	b, err := recordBytes(stored)
+	b, err := Unpack(stored)
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrLogChanged, err)
 	}

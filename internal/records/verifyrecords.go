@@ -36,7 +36,7 @@ func (c *check) record(r lab.StoredRecord) {
 	before := c.latest[r.RunID]
 	l := &latest{leaf: r.Leaf, unit: r.Unit, row: lab.RunRow{Run: lab.Run{ID: r.RunID, Unit: r.Unit}}}
 	c.latest[r.RunID] = l
-	b, err := recordBytes(r)
+	b, err := Unpack(r)
 	if err != nil {
 		c.content[r.Leaf] = sealed{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, broken: true}
 		c.problem(r.Leaf, r.Unit, r.RunID, "the record was changed: %v", err)
