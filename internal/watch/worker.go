@@ -18,6 +18,7 @@ type Worker struct {
 	cfg     Config
 	rebuilt atomic.Bool
 	shown   atomic.Pointer[snapshot]
+	looped  atomic.Int64 // when the loop last went round, in ns
 
 	nudge  chan struct{} // coalesces: the ids are in nudged
 	mu     sync.Mutex
@@ -39,6 +40,16 @@ func New(cfg Config) (*Worker, error) {
 // Rebuilt tells whether all that was stored has been folded since the start
 // or the last failed write.
 func (w *Worker) Rebuilt() bool { return w.rebuilt.Load() }
+
+// Looped is when the worker last went round its loop with nothing failing;
+// zero before that.
+func (w *Worker) Looped() time.Time {
+	ns := w.looped.Load()
+	if ns == 0 {
+		return time.Time{}
+	}
+	return time.Unix(0, ns).UTC()
+}
 
 // Nudge says that a person changed an alert ("" for a unit's settings): the
 // worker reads it again.
@@ -115,6 +126,7 @@ func (w *Worker) loop(ctx context.Context, f *folder) error {
 		if err != nil {
 			return err
 		}
+		w.looped.Store(w.cfg.Clock.Now().UnixNano())
 	}
 }
 
