@@ -22,7 +22,9 @@ const pressedTwice = 2 * time.Second
 // first. An entry of a run wants that run; one that takes another back wants
 // that other, and takes its unit and run over.
 //
-// It needs no term: people may enter things through any wetside.
+// What is entered of a run of imported history belongs to that history: the
+// worker is not told. It needs no term: people may enter things through any
+// wetside.
 func (s *Store) AppendEntry(ctx context.Context, e lab.Entry) (_ lab.Entry, err error) {
 	defer s.wrap(&err, s.web, "keep what was entered")
 	e.Imported = false
@@ -55,9 +57,12 @@ func (s *Store) enter(ctx context.Context, tx pgx.Tx, e lab.Entry) (lab.Entry, e
 		if err != nil || back != nil {
 			return orZero(back), err
 		}
-		e.Unit, e.RunID = target.Unit, target.RunID
+		e.Unit, e.RunID, e.Imported = target.Unit, target.RunID, target.Imported
 	}
 	if err := e.Check(); err != nil {
+		return e, err
+	}
+	if err := lockRun(ctx, tx, &e); err != nil {
 		return e, err
 	}
 	if first, err := sameBefore(ctx, tx, e, stated); err != nil || first != nil {
@@ -65,9 +70,6 @@ func (s *Store) enter(ctx context.Context, tx pgx.Tx, e lab.Entry) (lab.Entry, e
 	}
 	if e.ID == "" {
 		e.ID = strings.ToLower(rand.Text()[:16])
-	}
-	if err := lockRun(ctx, tx, e); err != nil {
-		return e, err
 	}
 	if _, err := tx.Exec(ctx, `UPDATE arrival_counter SET last = $1`, e.Arrival); err != nil {
 		return e, err
@@ -115,7 +117,7 @@ func sameBefore(ctx context.Context, tx pgx.Tx, e lab.Entry, stated bool) (*lab.
 		rows, err = tx.Query(ctx, `SELECT `+entryColumns+` FROM entries e WHERE id = $1`, e.ID)
 	} else {
 		rows, err = tx.Query(ctx, `SELECT `+entryColumns+` FROM entries e
-			WHERE unit = $1 AND run = $2 AND what = $3 AND by = $4 AND entered > $5 AND NOT imported
+			WHERE unit = $1 AND run = $2 AND what = $3 AND by = $4 AND entered > $5
 			  AND NOT EXISTS (SELECT FROM entries b WHERE b.what = 'takes-back' AND b.body ->> 'id' = e.id)
 			ORDER BY arrival DESC`, e.Unit.String(), e.RunID, e.What, e.By, e.Entered.Add(-pressedTwice))
 	}

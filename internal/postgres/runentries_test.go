@@ -234,4 +234,16 @@ func TestImportedEntriesOfRuns(t *testing.T) {
 			t.Errorf("%s: decision %v, %v; want one: %v", id, r.Decision, err, want)
 		}
 	}
+	// decided on later, it is still history: no unit comes to life by it
+	lost := mustEnter(t, store, ofRun("past", lab.EntryDecision, lab.Decision{Decision: "release"}))
+	if r, err := store.Run(t.Context(), "past"); err != nil || r.Decision.Decision != "release" {
+		t.Errorf("decided on later: %+v, %v", r.Decision, err)
+	}
+	mustEnter(t, store, takeBack(lost.ID))
+	if r, err := store.Run(t.Context(), "past"); err != nil || r.Decision.Decision != "lost" {
+		t.Errorf("taken back: %+v, %v", r.Decision, err)
+	}
+	if list, err := store.ArrivalsAfter(t.Context(), 0, 10); err != nil || len(list) != 0 {
+		t.Errorf("the worker gets %v of history, %v", list, err)
+	}
 }
