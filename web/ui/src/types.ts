@@ -106,7 +106,27 @@ export interface Unit {
   processes?: string[];
   room_c?: number | null;
   rpm?: number | null;
+  outlook?: Outlook | null;
   load?: Load | null;
+}
+
+/** What to do with film that stands in a bath in trouble (internal/lab/outlook.go). */
+export interface Outlook {
+  step: string;
+  why: "battery" | "silent" | "resumed" | "temperature";
+  action: string;
+  act_at: string | null;
+  go_on_until: string | null;
+  drain_from: string | null;
+  too_late_from: string | null;
+  push_stops: number | null;
+  push_low_stops: number | null;
+  push_high_stops: number | null;
+  now_stops: number | null;
+  text: string;
+  measured: string[] | null;
+  estimated: string[] | null;
+  assumed: string[] | null;
 }
 
 export interface Alert {
@@ -128,6 +148,7 @@ export interface Alert {
   shelved_until: string | null;
   shelved_by?: string;
   shelved_reason?: string;
+  held?: string;
   withdrawn?: boolean;
   message: string;
   consequence: string;

@@ -89,6 +89,29 @@ describe("the live socket", () => {
     expect(made).toHaveLength(2);
   });
 
+  it("after a sleep opens a new one at once, also when it was waiting to try again", () => {
+    made[0]!.says(snapshot);
+    vi.setSystemTime(Date.now() + 12_000);
+    live.check();
+    expect(heard).not.toContain("down");
+    live.check(true);
+    expect(heard.at(-1)).toBe("down");
+    vi.advanceTimersByTime(0);
+    expect(made).toHaveLength(2);
+    made[1]!.onclose?.();
+    live.check(true);
+    vi.advanceTimersByTime(0);
+    expect(made).toHaveLength(3);
+  });
+
+  it("trusts no socket over a clock that was set back", () => {
+    made[0]!.says(snapshot);
+    vi.setSystemTime(Date.now() - 3_600_000);
+    live.check();
+    vi.advanceTimersByTime(0);
+    expect(made).toHaveLength(2);
+  });
+
   it("is still once closed", () => {
     live.close();
     vi.advanceTimersByTime(120_000);

@@ -3,6 +3,8 @@ import type { Connection, Listener } from "./source";
 
 /** The server says something at least every 5 s; three times that is dead. */
 export const DEAD_AFTER_MS = 15_000;
+/** After a sleep a socket that was silent for longer than a beat is not waited for. */
+const SILENT_OVER_SLEEP_MS = 7_000;
 const FIRST_RETRY_MS = 500;
 const LAST_RETRY_MS = 10_000;
 
@@ -38,14 +40,19 @@ export class LiveSocket implements Connection {
     this.#open();
   }
 
-  check(): void {
+  check(slept = false): void {
     if (this.#closed) return;
     if (this.#socket === null) {
+      if (slept) return this.#again(0);
       // Waiting for the next try: a machine that woke up tries at once.
       if (this.parts.now() - this.#lastFrame > LAST_RETRY_MS * 2 && this.#tries > 3) this.#again(0);
       return;
     }
-    if (this.parts.now() - this.#lastFrame > DEAD_AFTER_MS) this.#fallen(this.#socket);
+    const silent = this.parts.now() - this.#lastFrame;
+    // Less than nothing: the clock was set back, and no age can be told by it.
+    if (silent >= 0 && silent <= (slept ? SILENT_OVER_SLEEP_MS : DEAD_AFTER_MS)) return;
+    this.#fallen(this.#socket);
+    if (slept || silent < 0) this.#again(0);
   }
 
   close(): void {

@@ -10,16 +10,18 @@ export interface Listener {
 }
 
 export interface Connection {
-  /** Looks whether the socket still lives, as after a sleep, and mends it now if not. */
-  check(): void;
+  /** Looks whether the socket still lives, and mends it now if not. After a sleep, slept: what was silent over it is taken for dead. */
+  check(slept?: boolean): void;
   close(): void;
 }
+
+export type Method = "POST" | "PUT" | "PATCH" | "DELETE";
 
 /** Where the pages get what they show: the server, or a fixture. */
 export interface Source {
   listen(on: Listener): Connection;
   get<T>(path: string): Promise<T>;
-  send<T>(method: "POST" | "PATCH" | "DELETE", path: string, body?: unknown): Promise<T>;
+  send<T>(method: Method, path: string, body?: unknown): Promise<T>;
 }
 
 /** An answer of the API that is a refusal, by its problem details. */

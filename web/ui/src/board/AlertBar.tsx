@@ -1,72 +1,65 @@
 import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
-import type { Alert, Priority } from "../types";
+import { kiosk } from "../state/kiosk";
+import type { Alert } from "../types";
+import { asides, priorityWord } from "../words/alert";
 import { hourMinute, hourMinuteSecond, ms } from "../words/time";
+import { AlertPast } from "./AlertPast";
 import { Mark } from "./Mark";
 import { ShelveForm } from "./ShelveForm";
+import { useDeed } from "./useDeed";
 
-const words: Record<Priority, string> = { urgent: "Urgent", high: "High", low: "Low" };
+interface Props {
+  alert: Alert;
+  /** Advice of the lane says what to do better than the alert can. */
+  advised?: boolean;
+}
 
 /** One alert that nobody has seen yet, with what to do and the button that says somebody has. */
-export function AlertBar({ alert: a }: { alert: Alert }): JSX.Element {
+export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const store = useStore();
-  const trouble = useSignal("");
-  const busy = useSignal(false);
-  const shelving = useSignal(false);
-  const may = store.session.value?.role === "operator" || store.session.value?.role === "lead";
-
-  const post = async (what: string, body: unknown): Promise<void> => {
-    busy.value = true;
-    try {
-      store.takeAlert(await store.act<Alert>("POST", `/alerts/${a.id}/${what}`, body));
-      trouble.value = "";
-      shelving.value = false;
-    } catch (e) {
-      trouble.value = e instanceof Error ? e.message : String(e);
-    } finally {
-      busy.value = false;
-    }
-  };
-
+  const open = useSignal(false);
+  const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
   const over = a.state === "cleared-unacknowledged";
-  const actAt = over ? null : ms(textOf(a.facts?.["act_at"]));
+  const actAt = over || advised ? null : ms(textOf(a.facts?.["act_at"]));
+  const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
+  const more = asides(a).join(" ");
   return (
-    <div role="group" class={`alert ${a.priority}${over ? " over" : ""}`} aria-label={`${words[a.priority]} alert of ${store.nameOf(a.unit)}: ${a.message}`}>
+    <div
+      role="group"
+      class={`alert ${a.priority}${over ? " over" : ""}${advised ? " advised" : ""}`}
+      aria-label={`${priorityWord[a.priority]} alert of ${whose}: ${a.message}`}
+    >
       <Mark priority={a.priority} hollow={over} />
       <div class="say">
-        <p class="what"><span class="word">{words[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
+        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
         <p class="todo">
-          {actAt !== null && <b class="at">{hourMinuteSecond(actAt)}</b>} <b>{a.response}</b> <span class="else">{a.consequence}</span>
-          <span class="when">
-            {over && " Over now."}
-            {a.found_afterwards && " Found afterwards."}
-            {a.occurrence > 1 && ` For the ${a.occurrence}. time.`}
-          </span>
+          {actAt !== null && <b class="at">{hourMinuteSecond(actAt)}</b>} <b class="do">{a.response}</b>{" "}
+          {more && <span class="when">{more} </span>}
+          <span class="else">{a.consequence}</span>
         </p>
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
       </div>
-      {may && (
+      {!kiosk.value && (
         <div class="acts">
-          <button class="solid ack" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>
-          <button
-            class="plain"
-            aria-expanded={shelving.value}
-            aria-label="Shelve this alert for a while"
-            onClick={() => (shelving.value = !shelving.value)}
-          >
-            Shelve
+          {store.mayAct && <button class="solid ack" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>}
+          <button class="plain" aria-expanded={open.value} aria-label={`More of this alert: ${store.mayAct ? "shelve it, " : ""}what happened, pages`} onClick={() => (open.value = !open.value)}>
+            More
           </button>
         </div>
       )}
-      {shelving.value && (
-        <ShelveForm busy={busy.value} onShelve={(minutes, reason) => void post("shelve", { minutes, reason })} />
+      {open.value && (
+        <div class="fold">
+          {store.mayAct && <ShelveForm busy={busy.value} onShelve={async (minutes, reason) => (open.value = !(await post("shelve", { minutes, reason })))} />}
+          <AlertPast alert={a} />
+        </div>
       )}
     </div>
   );
 }
 
-function textOf(v: unknown): string | null {
+export function textOf(v: unknown): string | null {
   return typeof v === "string" ? v : null;
 }

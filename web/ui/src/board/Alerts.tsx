@@ -1,51 +1,43 @@
 import type { JSX } from "preact";
-import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
+import { quiet } from "../state/order";
 import type { Alert } from "../types";
-import { hourMinute, ms } from "../words/time";
 import { AlertBar } from "./AlertBar";
-import { Mark } from "./Mark";
+import { AlertLine } from "./AlertLine";
 
+/** So many alerts of a lane are large; the others stand under them in a line each. None is left out. */
 const LARGE_AT_ONCE = 2;
 
+interface Props {
+  list: readonly Alert[];
+  advised?: boolean;
+}
+
 /** The alerts of a lane: what nobody has seen large, what somebody has in a line. */
-export function Alerts({ list }: { list: readonly Alert[] }): JSX.Element | null {
-  const all = useSignal(false);
+export function Alerts({ list, advised = false }: Props): JSX.Element | null {
   const now = useStore().now.peek();
   if (list.length === 0) return null;
-  const quiet = (a: Alert): boolean => a.state === "acknowledged" || (ms(a.shelved_until) ?? 0) > now;
-  const told = (a: Alert): boolean => quiet(a) || coveredBy(a, list);
-  const loud = list.filter((a) => !told(a));
-  const seen = list.filter(told);
-  const shown = all.value ? loud : loud.slice(0, LARGE_AT_ONCE);
+  const { large, small } = sortOut(list, now);
   return (
     <div class="alerts">
-      {shown.map((a) => <AlertBar key={a.id} alert={a} />)}
-      {loud.length > shown.length && (
-        <button class="plain more" onClick={() => (all.value = true)}>and {loud.length - shown.length} more</button>
-      )}
-      {seen.map((a) => <Seen key={a.id} alert={a} />)}
+      {large.map((a) => <AlertBar key={a.id} alert={a} advised={advised && a.run !== undefined && filmRules.has(a.rule)} />)}
+      {small.map((a) => <AlertLine key={a.id} alert={a} />)}
     </div>
   );
 }
+
+/** Which alerts are large and which in a line. */
+export function sortOut(list: readonly Alert[], now: number): { large: Alert[]; small: Alert[] } {
+  const loud = list.filter((a) => !quiet(a, now) && !coveredBy(a, list));
+  const large = loud.slice(0, LARGE_AT_ONCE);
+  return { large, small: list.filter((a) => !large.includes(a)) };
+}
+
+/** Alerts whose response the advice of the lane gives more exactly, with the time. */
+const filmRules = new Set(["bath-temperature", "power-lost", "power-resumed", "unit-silent", "battery-low", "rotation-stopped"]);
 
 /** A container that will not take this run is also nearly full: one large alert says both. */
 function coveredBy(a: Alert, list: readonly Alert[]): boolean {
   return a.rule === "waste-nearly-full" && a.state === "unacknowledged" &&
     list.some((b) => b.rule === "waste-will-not-fit" && b.subject === a.subject && b.state === "unacknowledged");
-}
-
-function Seen({ alert: a }: { alert: Alert }): JSX.Element {
-  const until = ms(a.shelved_until);
-  const at = ms(a.acknowledged_at);
-  const unseen = a.state === "unacknowledged";
-  const how = unseen && until === null ? "not yet seen" : until !== null && until > Date.now()
-    ? `shelved until ${hourMinute(until)}${a.shelved_by ? ` by ${a.shelved_by}` : ""}`
-    : `seen${a.acknowledged_by ? ` by ${a.acknowledged_by}` : ""}${at === null ? "" : ` at ${hourMinute(at)}`}`;
-  return (
-    <p class={`seen ${a.priority}`}>
-      <Mark priority={a.priority} hollow />
-      <span><b>{a.message}</b> {a.response} <i>{how}</i></span>
-    </p>
-  );
 }

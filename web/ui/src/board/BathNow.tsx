@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import { freshness } from "../state/fresh";
 import type { Heard } from "../state/live";
@@ -9,31 +10,30 @@ import { age } from "../words/time";
 const standings = { within: "", outside: "outside", settling: "settling", unknown: "" } as const;
 
 /** The liquid on the film as a number, with its limits; greyed with its age when it is not of now. */
-export function BathNow({ heard }: { heard: Heard }): JSX.Element {
+export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
   const { unit } = heard;
   const { bath, run } = unit;
-  const now = useStore().now.value;
-  if (!run || run.phase === "drying" || run.phase === "done") return <div class="bath" />;
-  const fresh = freshness(unit, now);
+  const store = useStore();
+  // Looked at once a second, drawn again only when its words change.
+  const aged = useComputed(() => {
+    const f = freshness(store.unit(unit.id)?.value.unit ?? unit, store.now.value);
+    return f.bath === "live" || f.bathAge === null ? "live" : `${f.bath}|${age(f.bathAge)}`;
+  });
+  if (!run || run.phase === "drying" || run.phase === "done") return null;
   const inBath = run.phase === "in-bath";
-  if (bath.c === null) {
-    return <div class="bath">{inBath && <p class="now missing">no reading</p>}</div>;
-  }
-  const old = inBath && fresh.bath !== "live";
+  if (bath.c === null) return inBath ? <div class="bath"><p class="now missing">no reading</p></div> : null;
+  const [standing = "live", words = ""] = aged.value.split("|");
+  const old = inBath && standing !== "live";
   const outside = bath.standing === "outside" && !old;
   const side = outside && bath.high_c !== null && bath.c > bath.high_c ? "▲" : outside ? "▼" : "";
   return (
-    <div class={`bath${old ? ` old ${fresh.bath}` : ""}${outside ? " outside" : ""}`}>
+    <div class={`bath${old ? ` old ${standing}` : ""}${outside ? " outside" : ""}`}>
       <p class="now num">
-        {temperature(bath.c, degrees.value)}
+        {side && <span aria-hidden="true">{side}</span>}{temperature(bath.c, degrees.value)}
       </p>
       <p class="limits num">
-        {old && fresh.bathAge !== null
-          ? `${age(fresh.bathAge)} old`
-          : bath.low_c !== null && bath.high_c !== null
-            ? limits(bath.low_c, bath.high_c, degrees.value)
-            : ""}
-        {standings[bath.standing] && !old && <span class="standing"> {side && <span aria-hidden="true">{side} </span>}{standings[bath.standing]}</span>}
+        {old ? `${words} old` : bath.low_c !== null && bath.high_c !== null ? limits(bath.low_c, bath.high_c, degrees.value) : ""}
+        {standings[bath.standing] && !old && <span class="standing"> {standings[bath.standing]}</span>}
       </p>
     </div>
   );

@@ -1,61 +1,71 @@
 import type { JSX } from "preact";
-import { useSignal } from "@preact/signals";
 import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { useStore } from "../context";
 import { Head } from "./Head";
 import { Lane } from "./Lane";
-import { DENSE_FROM, FEW } from "./sizes";
+import { PageTurn } from "./PageTurn";
+import { useWall, type Wall } from "./useWall";
+import { Watch } from "./Watch";
 
 /** All lanes, who needs someone first. They change places slowly, and never under a hand. */
 export function Board(): JSX.Element {
   const store = useStore();
-  const order = store.order.value;
-  const lanes = useRef<HTMLDivElement>(null);
-  useSlowMoves(lanes, order);
   const touched = (): void => store.touched();
+  const press = (): void => store.touched(true);
+  const lift = (): void => store.touched(false);
   return (
-    <div class="board" onPointerDown={touched} onPointerMove={touched} onFocusIn={touched} onKeyDown={touched}>
+    <div
+      class="board"
+      onPointerDown={press}
+      onPointerUp={lift}
+      onPointerCancel={lift}
+      onPointerLeave={lift}
+      onPointerMove={touched}
+      onFocusIn={touched}
+      onKeyDown={touched}
+    >
       <h1 class="unseen">Board</h1>
       <Head />
-      {store.ready.value && order.length === 0 && <NoUnits />}
-      <div
-        class="lanes"
-        ref={lanes}
-        data-dense={order.length >= DENSE_FROM ? "yes" : undefined}
-        data-few={order.length <= FEW ? "yes" : undefined}
-      >
-        {order.map((id) => <Lane key={id} id={id} />)}
-      </div>
-      <Below lanes={lanes} />
+      <Watch />
+      {store.ready.value && store.order.value.length === 0 && <NoUnits />}
+      <Lanes />
     </div>
   );
 }
 
-/** Says how many lanes are out of sight, so that none is forgotten. */
-function Below({ lanes }: { lanes: { current: HTMLDivElement | null } }): JSX.Element | null {
+function Lanes(): JSX.Element {
   const store = useStore();
-  store.now.value; // looked at once a second
-  const hidden = useSignal(0);
-  const bar = useRef<HTMLButtonElement>(null);
-  useEffect(() => {
-    const box = lanes.current;
-    // Judged as if the bar were not there, or it would keep itself up.
-    if (!box || box.scrollHeight <= box.clientHeight + (bar.current?.offsetHeight ?? 0) + 1) {
-      hidden.value = 0;
-      return;
-    }
-    const bottom = box.scrollTop + box.clientHeight + 12;
-    hidden.value = [...box.querySelectorAll<HTMLElement>(":scope > .lane")].filter(
-      (el) => el.offsetTop + el.offsetHeight > bottom,
-    ).length;
-  });
-  if (hidden.value === 0) return null;
-  const go = (): void => lanes.current?.scrollBy({ top: lanes.current.clientHeight * 0.8, behavior: "smooth" });
+  const lanes = useRef<HTMLDivElement>(null);
+  const wall = useWall(store, lanes);
+  const shown = wall.plan.pages[Math.min(wall.page.value, wall.plan.pages.length - 1)] ?? [];
+  const forms = [...new Set(shown.map((p) => p.form))];
+  useSlowMoves(lanes, shown.map((p) => p.id));
+  usePageKeys(wall);
   return (
-    <button class="below" ref={bar} onClick={go}>
-      {hidden.value === 1 ? "1 more lane" : `${hidden.value} more lanes`} below ▾
-    </button>
+    <div class="wall">
+      <div class="lanes" ref={lanes} data-form={forms.length === 1 ? forms[0] : "mixed"} style={{ "--k": wall.scale, "--taller": `${wall.taller}px` }}>
+        {shown.map((p) => <Lane key={p.id} id={p.id} form={p.form} scale={wall.scale} />)}
+      </div>
+      <PageTurn wall={wall} />
+    </div>
   );
+}
+
+/** Page up and page down turn the pages of a wall that has several. */
+function usePageKeys(wall: Wall): void {
+  const now = useRef(wall);
+  now.current = wall;
+  useEffect(() => {
+    const press = (e: KeyboardEvent): void => {
+      const n = now.current.plan.pages.length;
+      const step = e.key === "PageDown" ? 1 : e.key === "PageUp" ? -1 : 0;
+      if (n < 2 || step === 0) return;
+      e.preventDefault();
+      now.current.page.value = (now.current.page.peek() + step + n) % n;
+    };
+    addEventListener("keydown", press);
+    return () => removeEventListener("keydown", press);
+  }, []);
 }
 
 function NoUnits(): JSX.Element {
@@ -71,8 +81,8 @@ function NoUnits(): JSX.Element {
 }
 
 /** Lets each lane glide from where it was to where it now is. */
-function useSlowMoves(lanes: { current: HTMLDivElement | null }, order: readonly string[]): void {
-  const key = order.join();
+function useSlowMoves(lanes: { current: HTMLDivElement | null }, shown: readonly string[]): void {
+  const key = shown.join();
   const was = useRef(new Map<string, number>());
   const lastKey = useRef(key);
   useLayoutEffect(() => {

@@ -1,109 +1,121 @@
 import type { JSX } from "preact";
+import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import { narrow } from "../state/prefs";
 import { jobName } from "../words/steps";
-import { hourMinute, MINUTE } from "../words/time";
-import { crowds, needs, placeNeeds, SPAN_MS, TOGETHER_MS, type Crowd, type Need } from "./jobs";
+import { hourMinute } from "../words/time";
+import { crowds, needs, SPAN_MS, type Crowd, type Need } from "./jobs";
+import { crowdWords, tickets, type Ticket } from "./queue";
 
-const LETTER = 0.0089;
-/** How long the words of a crowd are, as part of the line. */
-const CROWD_WORDS = 0.13;
+/** So many tickets stand in the head of a wall, so many on a phone. */
+const WIDE = 4;
+const NARROW = 4;
 const MARKS = [0, 5, 10, 15, 20, 25, 30];
+/** A dot or a word that moved by less than this part of the line has not moved. */
+const STEADY_MS = 5000;
 
-/** The time of day, and the line of next jobs: where a person is needed next. */
+/** The time of day, and the next jobs: where a person is needed next. */
 export function Head(): JSX.Element {
-  const store = useStore();
-  const now = store.now.value;
-  store.order.value; // a unit came or went
-  const list = needs(store.jobs.value, store.units().map((h) => h.unit));
   return (
     <header class="head">
-      <p class="clock"><span class="unseen">Time </span>{hourMinute(now)}</p>
-      {narrow.value ? <JobList list={list} now={now} /> : <JobLine list={list} now={now} />}
+      <Clock />
+      <NextJobs />
     </header>
   );
 }
 
-interface Props {
-  list: Need[];
-  now: number;
+function Clock(): JSX.Element {
+  const store = useStore();
+  const time = useComputed(() => hourMinute(store.now.value));
+  return <p class="clock num"><span class="unseen">Time </span>{time.value}</p>;
 }
 
-const crowdWords = (c: Crowd): string =>
-  `${c.units} within ${Math.max(1, Math.ceil(Math.min(TOGETHER_MS, c.to - c.from) / MINUTE))} min`;
+interface Picture {
+  list: Ticket[];
+  near: Crowd[];
+  dots: { at: number; overdue: boolean }[];
+  spoken: string;
+}
 
-const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
-
-function JobLine({ list, now }: Props): JSX.Element {
+/** What the head shows, as text: it is drawn again only when that has changed. */
+function usePicture(): Picture {
   const store = useStore();
-  const spots = placeNeeds(list, now, LETTER, (n) => ({ name: store.nameOf(n.unit), what: jobName(n.what) }));
-  const near = crowds(list.filter((n) => n.due <= now + SPAN_MS));
-  const at = (t: number): number => Math.min(1, Math.max(0, (t - now) / SPAN_MS));
-  const covered = (x: number): boolean => near.some((c) => x > at(c.from) - 0.04 && x < at(c.from) + 0.13);
+  const text = useComputed(() => {
+    const now = Math.floor(store.now.value / STEADY_MS) * STEADY_MS;
+    store.order.value; // a unit came or went
+    const all = needs(store.jobs.value, store.units().map((h) => h.unit));
+    const soon = all.filter((n) => n.due <= now + SPAN_MS);
+    const near = crowds(soon);
+    const list = tickets(soon, near, store.now.value);
+    const dots = soon.map((n) => ({ at: part(n.due, now), overdue: n.due < now }));
+    const steady = near.map((c) => ({ ...c, from: Math.round(part(c.from, now) * 1e4), to: Math.round(part(c.to, now) * 1e4), words: crowdWords(c) }));
+    return JSON.stringify({ list, near: steady, dots, spoken: inWords(soon, near, now, (id) => store.nameOf(id)) });
+  });
+  return JSON.parse(text.value) as Picture;
+}
+
+const part = (t: number, now: number): number => Math.round(Math.min(1, Math.max(0, (t - now) / SPAN_MS)) * 1e4) / 1e4;
+
+function NextJobs(): JSX.Element {
+  const p = usePicture();
+  const store = useStore();
+  const most = narrow.value ? NARROW : WIDE;
+  const shown = p.list.slice(0, most);
   return (
-    <div class="jobline" role="img" aria-label={jobsInWords(list, now, (id) => store.nameOf(id))}>
-      {spots.map((s, i) => (
-        <div
-          key={i}
-          class={`job row${s.row}${s.flip ? " flip" : ""}${s.overdue ? " due" : ""}`}
-          style={{ left: part(s.x) }}
-        >
-          <span class="words">
-            <b>{s.name}</b> {s.overdue ? `${s.what} now` : s.what}
-            {s.more > 0 && <b> +{s.more}</b>}
-          </span>
-        </div>
-      ))}
-      <div class="axis" />
+    <section class="jobs" aria-label="Next jobs">
+      <p class="unseen">{p.spoken}</p>
+      {p.list.length === 0 && <p class="noone">Nobody is needed in the next half hour</p>}
+      <ol class="tickets" aria-hidden="true">
+        {shown.map((t, i) => (
+          <li
+            key={t.key}
+            class={`ticket${t.overdue ? " due" : ""}${t.crowd >= 0 ? " crowded" : ""}${t.crowd >= 0 && shown[i + 1]?.crowd === t.crowd ? " joined" : ""}`}
+          >
+            <span class="line"><b class="num">{t.when.replace(" min", "")}{t.when.endsWith("min") && <small> min</small>}</b> <b class="whose">{store.nameOf(t.unit)}</b></span>
+            <span class="line what">{jobName(t.what)}</span>
+          </li>
+        ))}
+        {p.list.length > most && <li class="rest">+{p.list.length - most}<span> more</span></li>}
+      </ol>
+      {p.list.length > 0 && <Line p={p} />}
+    </section>
+  );
+}
+
+const percent = (x: number): string => `${(x * 100).toFixed(2)}%`;
+
+/** The half hour to come: a dot for each job, a bar where they crowd. */
+function Line({ p }: { p: Picture }): JSX.Element {
+  const near = p.near as unknown as { from: number; to: number; words: string }[];
+  const under = (x: number): boolean => near.some((c) => x > c.from / 1e4 - 0.03 && x < c.from / 1e4 + WORDS);
+  return (
+    <div class="jobline" aria-hidden="true">
+      <i class="axis" />
+      {p.dots.map((d, i) => <i key={i} class={`dot${d.overdue ? " due" : ""}`} style={{ left: percent(d.at) }} />)}
       {near.map((c, i) => (
-        <div key={c.from} class="crowd" style={{ left: part(at(c.from)), width: part(at(c.to) - at(c.from)) }}>
-          {roomFor(near, i, at) && <span>{crowdWords(c)}</span>}
-        </div>
+        <span
+          key={c.from}
+          class={`crowd${c.from / 1e4 + WORDS > 1 ? " flip" : ""}`}
+          style={{ left: percent(c.from / 1e4), width: percent((c.to - c.from) / 1e4) }}
+        >
+          {(i === 0 || c.from - (near[i - 1]?.from ?? 0) > WORDS * 1e4) && <b>{c.words}</b>}
+        </span>
       ))}
       {MARKS.map((m) => (
-        <span key={m} class={`mark${covered(m / 30) ? " under" : ""}`} style={{ left: part(m / 30) }}>
+        <span key={m} class={`mark${under(m / 30) ? " under" : ""}`} style={{ left: percent(m / 30) }}>
           {m === 0 ? "now" : m === 30 ? "30 min" : m}
         </span>
       ))}
-      {list.length === 0 && <span class="noone">Nobody is needed in the next half hour</span>}
     </div>
   );
 }
 
-/** Words under a crowd only where those of the one before do not reach. */
-function roomFor(near: readonly Crowd[], i: number, at: (t: number) => number): boolean {
-  const before = near[i - 1];
-  const c = near[i];
-  return before === undefined || c === undefined || at(c.from) - at(before.from) > CROWD_WORDS;
-}
+/** How much of the line the words of a crowd take. */
+const WORDS = 0.25;
 
-function JobList({ list, now }: Props): JSX.Element {
-  const store = useStore();
-  const near = list.filter((n) => n.due <= now + SPAN_MS);
-  const together = crowds(near);
-  return (
-    <div class="joblist">
-      <h2>Next jobs</h2>
-      {near.length === 0 && <p>Nobody is needed in the next half hour.</p>}
-      <ol>
-        {near.slice(0, 4).map((n) => (
-          <li key={n.unit + n.what}>
-            <b class="in">{n.due <= now ? "now" : `${Math.ceil((n.due - now) / MINUTE)} min`}</b>
-            <span><b>{store.nameOf(n.unit)}</b> {jobName(n.what)}</span>
-          </li>
-        ))}
-      </ol>
-      {together.slice(0, 1).map((c) => (
-        <p key={c.from} class="clash">⨉ {crowdWords(c)}, from {hourMinute(c.from)}</p>
-      ))}
-    </div>
-  );
-}
-
-function jobsInWords(list: Need[], now: number, name: (id: string) => string): string {
-  const near = list.filter((n) => n.due <= now + SPAN_MS);
-  if (near.length === 0) return "Next jobs: nobody is needed in the next half hour";
-  const words = near.map((n) => `${name(n.unit)} ${jobName(n.what)} at ${hourMinute(n.due)}`).join("; ");
-  const crowd = crowds(near).map((c) => `${crowdWords(c)} from ${hourMinute(c.from)}`).join("; ");
-  return `Next jobs: ${words}${crowd ? `. At once: ${crowd}` : ""}`;
+function inWords(soon: Need[], near: Crowd[], now: number, name: (id: string) => string): string {
+  if (soon.length === 0) return "Nobody is needed in the next half hour";
+  const words = soon.map((n) => `${name(n.unit)} ${jobName(n.what)} ${n.due <= now ? "now" : `at ${hourMinute(n.due)}`}`).join("; ");
+  const crowd = near.map((c) => `${crowdWords(c)}, from ${hourMinute(c.from)}`).join("; ");
+  return `${words}${crowd ? `. At once: ${crowd}` : ""}`;
 }

@@ -1,40 +1,63 @@
 import type { JSX } from "preact";
+import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import { freshness } from "../state/fresh";
+import { laneKind } from "../state/order";
+import type { Heard } from "../state/live";
+import { age } from "../words/time";
+import { AdviceRow } from "./AdviceRow";
 import { Alerts } from "./Alerts";
-import { BathNow } from "./BathNow";
+import { EndTime } from "./EndTime";
 import { LaneHead } from "./LaneHead";
 import { NewUnit } from "./NewUnit";
-import { EndTime } from "./EndTime";
 import { Strip } from "./Strip";
 import { Tanks } from "./Tanks";
+import type { Form } from "./wall";
 
 /** One unit: its run in time, its words, its tanks, its alerts. */
-export function Lane({ id }: { id: string }): JSX.Element | null {
+export function Lane({ id, form, scale }: { id: string; form: Form; scale: number }): JSX.Element | null {
   const store = useStore();
   const heard = store.unit(id)?.value;
   const alerts = store.alertsOf(id).value;
+  // Looked at once a second, drawn again only when it has changed.
+  const old = useComputed(() => {
+    const unit = store.unit(id)?.value.unit;
+    if (!unit) return "live|";
+    const f = freshness(unit, store.now.value);
+    return f.link === "live" || f.linkAge === null ? `${f.link}|` : `${f.link}|${age(f.linkAge)}`;
+  });
   if (!heard) return null;
   const { unit } = heard;
-  const worst = alerts.find((a) => a.state !== "acknowledged" && a.shelved_until === null)?.priority;
-  const state = unit.link === "online" ? "" : freshness(unit, store.now.peek()).link;
-  const kind = worst === "urgent" || worst === "high" ? worst : unit.activity === "waiting" ? "high" : "calm";
+  const [link = "live", ago = ""] = old.value.split("|");
+  const kind = laneKind(unit, alerts, store.now.peek());
+  const outlook = unit.outlook ?? null;
   return (
     <section
-      class={`lane ${kind} ${state}`}
+      class={`lane ${kind} ${link} ${form}`}
       data-unit={id}
       aria-label={unit.name || id}
       data-idle={unit.run ? undefined : "yes"}
     >
-      <div class="row">
-        <LaneHead heard={heard} />
-        <Strip heard={heard} />
-        <BathNow heard={heard} />
-        <EndTime heard={heard} />
-        <Tanks unit={unit} />
+      <div class="in">
+        <div class="row">
+          <LaneHead heard={heard} form={form} />
+          {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} />}
+          <EndTime heard={heard} />
+          <Tanks unit={unit} slim={form === "slim"} />
+        </div>
+        {(link === "late" || link === "stale") && unit.run && (
+          <p class={`heardago ${link}`}>{link === "late" ? "Nothing heard for" : "What you see is"} <b class="num">{ago}</b>{link === "stale" && " old"}</p>
+        )}
+        {outlook && <AdviceRow outlook={outlook} />}
+        {unit.standing === "new" && <NewUnit unit={unit} />}
+        <Alerts list={alerts} advised={outlook !== null} />
       </div>
-      {unit.standing === "new" && <NewUnit unit={unit} />}
-      <Alerts list={alerts} />
     </section>
   );
+}
+
+/** An idle unit: what the next run carries. */
+function Loaded({ heard }: { heard: Heard }): JSX.Element {
+  const rolls = heard.unit.load?.rolls?.length ?? 0;
+  return <div class="strip none">{rolls > 0 && <p>Loaded: {rolls === 1 ? "1 roll" : `${rolls} rolls`}</p>}</div>;
 }

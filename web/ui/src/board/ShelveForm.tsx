@@ -2,7 +2,7 @@ import type { JSX, TargetedSubmitEvent } from "preact";
 
 interface Props {
   busy: boolean;
-  onShelve(minutes: number, reason: string): void;
+  onShelve(minutes: number, reason: string): unknown;
 }
 
 /** For how long an alert may wait, and why. */
@@ -16,7 +16,7 @@ export function ShelveForm({ busy, onShelve }: Props): JSX.Element {
     <form class="shelve" onSubmit={submit}>
       <label>
         Minutes
-        <input name="minutes" type="number" min="1" max="1440" step="1" value="15" required inputMode="numeric" />
+        <input name="minutes" type="number" min="1" max="480" step="1" value="15" required inputMode="numeric" />
       </label>
       <label class="wide">
         Why it may wait

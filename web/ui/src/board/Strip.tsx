@@ -1,18 +1,24 @@
 import type { JSX } from "preact";
+import { useComputed } from "@preact/signals";
 import { useRef } from "preact/hooks";
 import { useStore } from "../context";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
 import { stepLeft } from "../words/doing";
 import { segmentNames, stepWords } from "../words/steps";
-import { ms } from "../words/time";
-import { FEW } from "./sizes";
 import { along, layoutRun, minutes, nameSegments, type Layout } from "./segments";
 import { Trace } from "./Trace";
+import type { Form } from "./wall";
 
-const LETTER_WIDE = 0.0215;
-const LETTER_FEW = 0.0225;
+/** The letters of the names and the columns beside the strip, in the unit of the board, as lane.css has them. */
+const NAMES: Record<Form, { size: number; beside: number }> = { tall: { size: 26, beside: 1088 }, full: { size: 23, beside: 1134 }, slim: { size: 0, beside: 0 } };
+/** The board's width less the gaps and edges of a lane. */
+const WIDTH = 1820;
+const LETTER = 0.56;
 const LETTER_NARROW = 0.0245;
+
+/** How wide a letter of a step's name is, as part of the strip. */
+const letter = (form: Form, scale: number): number => (NAMES[form].size * scale * LETTER) / (WIDTH - NAMES[form].beside * scale);
 
 const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
 
@@ -21,16 +27,15 @@ const part = (x: number): string => `${(x * 100).toFixed(2)}%`;
  * perforation a minute, the needle at now. Laid out anew when the unit says
  * something; only the needle moves in between.
  */
-export function Strip({ heard }: { heard: Heard }): JSX.Element {
+export function Strip({ heard, form, scale }: { heard: Heard; form: Form; scale: number }): JSX.Element {
   const { unit, heardAt } = heard;
-  const few = useStore().order.value.length <= FEW;
   const last = useRef<{ run: string; layout: Layout } | null>(null);
   const run = unit.run;
   if (!run || (run.plan ?? []).length === 0) return <div class="strip none" />;
   const layout = steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt)));
   last.current = { run: run.id, layout };
-  const em = narrow.value ? LETTER_NARROW : few ? LETTER_FEW : LETTER_WIDE;
-  const names = nameSegments(layout, em, (s) => segmentNames(s.step, s.label));
+  const em = narrow.value ? LETTER_NARROW : letter(form, scale);
+  const names = em === 0 ? [] : nameSegments(layout, em, (s) => segmentNames(s.step, s.label));
   const current = stepWords(run.step, run.plan?.find((p) => p.n === run.n)?.label).full;
   return (
     <div class="strip" role="img" aria-label={`Step ${run.n} of ${run.of}: ${current}`}>
@@ -49,9 +54,9 @@ export function Strip({ heard }: { heard: Heard }): JSX.Element {
         ))}
         <Filled layout={layout} now={run.n} />
         <Trace id={unit.id} layout={layout} />
-        <Needle layout={layout} end={ms(run.ends_at)} />
+        <Needle layout={layout} />
       </div>
-      <Perforations layout={layout} />
+      {form !== "slim" && <Perforations layout={layout} />}
     </div>
   );
 }
@@ -62,23 +67,26 @@ function steady(was: { run: string; layout: Layout } | null, run: string, now: L
   return { ...now, to: Math.max(was.layout.to, now.segments.at(-1)?.to ?? 0) };
 }
 
-/** What of the present step is past. */
+const fine = (x: number): string => `${(x * 100).toFixed(1)}%`;
+
+/** What of the present step is past. Moves by a thousandth of the strip, not each second. */
 function Filled({ layout, now }: { layout: Layout; now: number }): JSX.Element | null {
-  const t = useStore().seen.value;
+  const store = useStore();
   const s = layout.segments.find((x) => x.n === now && x.state === "now");
-  if (!s || t <= s.from) return null;
-  const from = along(layout, s.from);
-  return <i class="filled" style={{ left: part(from), width: part(along(layout, Math.min(t, s.to)) - from) }} />;
+  const reach = useLatest(() => (s && store.seen.value > s.from ? fine(along(layout, Math.min(store.seen.value, s.to)) - along(layout, s.from)) : ""));
+  if (!s || reach === "") return null;
+  return <i class="filled" style={{ left: part(along(layout, s.from)), width: reach }} />;
 }
 
-function Needle({ layout }: { layout: Layout; end: number | null }): JSX.Element {
-  const t = useStore().seen.value;
-  return <i class="needle" style={{ left: part(along(layout, t)) }} />;
+function Needle({ layout }: { layout: Layout }): JSX.Element {
+  const store = useStore();
+  const left = useLatest(() => fine(along(layout, store.seen.value)));
+  return <i class="needle" style={{ left }} />;
 }
 
 function Perforations({ layout }: { layout: Layout }): JSX.Element {
-  const t = useStore().seen.value;
-  const gone = Math.floor((t - layout.from) / 60_000);
+  const store = useStore();
+  const gone = useLatest(() => Math.floor((store.seen.value - layout.from) / 60_000));
   return (
     <div class="perfs" aria-hidden="true">
       {minutes(layout).map((x, i) => (
@@ -86,4 +94,13 @@ function Perforations({ layout }: { layout: Layout }): JSX.Element {
       ))}
     </div>
   );
+}
+
+/** A value that hangs on the clock: drawn again only when it changes, reckoned anew when the layout does. */
+function useLatest<T>(f: () => T): T {
+  const held = useRef(f);
+  held.current = f;
+  const c = useComputed(() => held.current());
+  c.value; // be told
+  return f();
 }

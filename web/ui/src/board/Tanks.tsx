@@ -1,7 +1,7 @@
 import type { JSX } from "preact";
 import { openContainer } from "../load/deeds";
+import { kiosk } from "../state/kiosk";
 import type { Unit } from "../types";
-import { runsLeft } from "../words/measure";
 import { tanksToShow, type Drawn } from "./tanks";
 
 // The drawing: a vessel 40 wide and 80 high with 14 above its rim for what will not fit.
@@ -13,18 +13,18 @@ const TOP = 2;
 const y = (part: number): number => RIM + H - part * H;
 
 /** The containers as columns, with what is still to come in outline. */
-export function Tanks({ unit }: { unit: Unit }): JSX.Element {
+export function Tanks({ unit, slim = false }: { unit: Unit; slim?: boolean }): JSX.Element {
   return (
     <ul class="tanks" aria-label="Containers">
       {tanksToShow(unit).map((d) => (
         <li key={d.name} class={tankClass(d)}>
-          <Tank d={d} />
-          <button
+          <Tank d={d} slim={slim} />
+          {!kiosk.value && <button
             class="reach"
             aria-label={`${d.label} of ${unit.name || unit.id}: what it holds, emptied, topped up, swapped`}
             aria-haspopup="dialog"
             onClick={() => (openContainer.value = { unit: unit.id, name: d.name })}
-          />
+          />}
         </li>
       ))}
     </ul>
@@ -36,22 +36,32 @@ const isLow = (d: Drawn): boolean => d.runs === 0 || d.short;
 export const tankClass = (d: Drawn): string =>
   `tank${isLow(d) ? " low" : ""}${d.short ? " short" : ""}${d.level === null ? " unknown" : ""}`;
 
-/** A container as a column, with its words. */
-export function Tank({ d }: { d: Drawn }): JSX.Element {
-  const low = isLow(d);
-  const words = d.level === null ? "not heard" : d.short ? "no room" : d.runs === null ? "" : runsLeft(d.runs);
-  const shown = d.short && !d.drains ? "too little" : words;
+/** A container as a column, with its words. Slim, a number has to do, and a word where it is short. */
+export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Element {
   return (
     <>
       <svg viewBox={`0 0 ${W + 4} ${RIM + H + 2}`} aria-hidden="true">
         <Vessel d={d} />
       </svg>
       <p>
-        <span>{d.label}</span>
-        <b>{low && <i aria-hidden="true">!</i>}{shown}</b>
+        <span class={slim && !isLow(d) && !d.full ? "unseen" : ""}>{d.label}</span>
+        <Left d={d} />
         {d.full && <em>float shut</em>}
       </p>
     </>
+  );
+}
+
+/** For how many runs it will still do. */
+function Left({ d }: { d: Drawn }): JSX.Element {
+  if (d.level === null) return <b class="word">not heard</b>;
+  if (d.short) return <b class="word">{d.drains ? "no room" : "too little"}</b>;
+  if (d.runs === null) return <b />;
+  return (
+    <b class="runs">
+      {isLow(d) && <i aria-hidden="true">!</i>}
+      <span class="num">{d.runs}</span> <small>{d.runs === 1 ? "run" : "runs"}</small>
+    </b>
   );
 }
 

@@ -5,13 +5,31 @@ export function urgency(unit: Unit, alerts: readonly Alert[], now: number): numb
   if (unit.standing === "out-of-service" || unit.standing === "retired") return -1;
   let top = unit.standing === "new" ? 15 : 0;
   for (const a of alerts) {
-    const shelved = a.shelved_until !== null && Date.parse(a.shelved_until) > now;
-    const seen = a.state === "acknowledged" || shelved;
+    const seen = quiet(a, now);
     const rank = a.priority === "urgent" ? 40 : a.priority === "high" ? 30 : 10;
     top = Math.max(top, seen ? rank / 4 : rank);
   }
   if (unit.activity === "waiting") top = Math.max(top, 35);
   return Math.round(top);
+}
+
+/** How a lane stands: it needs someone now, soon, or nobody. */
+export type LaneKind = "urgent" | "high" | "calm";
+
+export const shelvedAt = (a: Alert, now: number): boolean => a.shelved_until !== null && Date.parse(a.shelved_until) > now;
+
+/** Someone has seen it or put it aside: shown small. */
+export const quiet = (a: Alert, now: number): boolean => a.state === "acknowledged" || shelvedAt(a, now);
+
+export function laneKind(unit: Unit, alerts: readonly Alert[], now: number): LaneKind {
+  if (unit.standing === "out-of-service" || unit.standing === "retired") return "calm";
+  let kind: LaneKind = unit.activity === "waiting" ? "high" : "calm";
+  for (const a of alerts) {
+    if (quiet(a, now) || a.priority === "low") continue;
+    if (a.priority === "urgent") return "urgent";
+    kind = "high";
+  }
+  return kind;
 }
 
 /** The order of the lanes: who needs someone first, then by name, for ever the same. */

@@ -1,10 +1,16 @@
 import { effect, signal, type Signal } from "@preact/signals";
-import type { Degrees } from "../words/measure";
+import type { Source } from "../api/source";
+import type { Degrees, Volumes } from "../words/measure";
 
 export type Scheme = "auto" | "light" | "dark";
+export type OnOff = "on" | "off";
 
-// What a reader chose stays in their browser; without storage it lasts for the visit.
-function kept<T extends string>(key: string, options: readonly T[]): Signal<T> {
+// What a reader chose stays in their browser; without storage it lasts for the
+// visit. What concerns the person and not the screen also goes to the server,
+// where there is one that keeps it: then it is the same at each of their screens.
+const all = new Map<string, { signal: Signal<string>; options: readonly string[] }>();
+
+function kept<T extends string>(key: string, options: readonly T[], person = false): Signal<T> {
   const name = `wetside.${key}`;
   let start = options[0] as T;
   try {
@@ -22,11 +28,58 @@ function kept<T extends string>(key: string, options: readonly T[]): Signal<T> {
       // No storage here.
     }
   });
+  if (person) all.set(key, { signal: s as unknown as Signal<string>, options });
   return s;
 }
 
-export const degrees = kept<Degrees>("degrees", ["C", "F"]);
-export const scheme = kept<Scheme>("scheme", ["auto", "light", "dark"]);
+export const degrees = kept<Degrees>("degrees", ["C", "F"], true);
+export const volumes = kept<Volumes>("volumes", ["l", "gal"], true);
+export const scheme = kept<Scheme>("scheme", ["auto", "light", "dark"], true);
+/** Of the screen, not the person: a wall calls, a phone in the same room need not. */
+export const soundOn = kept<OnOff>("sound", ["on", "off"]);
+export const speech = kept<OnOff>("speech", ["off", "on"]);
+
+type Kept = Record<string, unknown>;
+
+const SAVE_AFTER_MS = 800;
+
+/**
+ * Follows what the server keeps for the person who is signed in: takes it, then
+ * sends what they change. Where the server keeps nothing the browser's own
+ * stands. Gives the way to stop.
+ */
+export async function followPerson(source: Pick<Source, "get" | "send">): Promise<() => void> {
+  let stopped = false;
+  let last: Kept = {};
+  try {
+    last = (await source.get<Kept>("/me/preferences")) ?? {};
+  } catch {
+    return () => undefined;
+  }
+  for (const [key, { signal: s, options }] of all) {
+    const v = last[key];
+    if (typeof v === "string" && options.includes(v)) s.value = v;
+  }
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  let first = true;
+  const stop = effect(() => {
+    const chosen = Object.fromEntries([...all].map(([key, { signal: s }]) => [key, s.value]));
+    if (first) {
+      first = false;
+      return;
+    }
+    clearTimeout(timer);
+    timer = setTimeout(() => {
+      last = { ...last, ...chosen };
+      if (!stopped) void source.send("PUT", "/me/preferences", last).catch(() => undefined);
+    }, SAVE_AFTER_MS);
+  });
+  return () => {
+    stopped = true;
+    clearTimeout(timer);
+    stop();
+  };
+}
 
 /** Puts the chosen scheme on the page. */
 export function followScheme(root: HTMLElement): void {

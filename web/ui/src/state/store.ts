@@ -1,10 +1,13 @@
 import { batch, computed, signal, type ReadonlySignal, type Signal } from "@preact/signals";
-import type { Connection, Source } from "../api/source";
+import type { Connection, Method, Source } from "../api/source";
 import { Refusal } from "../api/source";
 import type { Alert, Frame, Job, Session, TracePoint } from "../types";
 import { startClock, tick } from "./clock";
+import { Duty } from "./duty";
+import { kiosk, wallKey } from "./kiosk";
 import { empty, reduce, type Heard, type Live } from "./live";
-import { alertOrder, laneOrder, mayMove, urgency } from "./order";
+import { alertOrder, laneKind, laneOrder, mayMove, urgency, type LaneKind } from "./order";
+import { followPerson } from "./prefs";
 import { Readings } from "./readings";
 
 export interface Link {
@@ -26,6 +29,14 @@ export class Store {
   readonly link = signal<Link>({ state: "connecting", since: Date.now() });
   readonly ready = signal(false);
   readonly order = signal<string[]>([]);
+  /** How each lane stands; a new map only where one has changed. */
+  readonly kinds = signal<ReadonlyMap<string, LaneKind>>(new Map());
+  /** Whether alerts would reach a person. */
+  readonly duty: Duty;
+  /** When a hand was last on the board, by our own clock. */
+  readonly lastTouch = signal(-Infinity);
+  /** Called once a second, and when an alert comes. */
+  readonly eachSecond = new Set<(now: number) => void>();
   readonly jobs = signal<Job[]>([]);
   readonly readings: Readings;
   /** The server's clock, once a second. */
@@ -41,13 +52,15 @@ export class Store {
   #units = new Map<string, Signal<Heard>>();
   #alerts = new Map<string, Signal<readonly Alert[]>>();
   #connection: Connection | null = null;
-  #lastTouch = -Infinity;
+  #handDown = false;
+  #person: { name: string; stop: () => void } | null = null;
   #stopClock: (() => void) | null = null;
   #jobsAt = 0;
 
   constructor(source: Source) {
     this.source = source;
     this.readings = new Readings((p) => source.get<{ points: TracePoint[] | null }>(p));
+    this.duty = new Duty(source);
     this.now = computed(() => tick.value + this.#offset.value);
     this.seen = computed(() => {
       const { state, since } = this.link.value;
@@ -74,9 +87,21 @@ export class Store {
     return s;
   }
 
-  /** Tells that a pointer is on the board: lanes keep still for a moment. */
-  touched(): void {
-    this.#lastTouch = Date.now();
+  /** Every alert that is open, those of the monitor itself with them. */
+  allAlerts(): Iterable<Alert> {
+    return this.#live.alerts.values();
+  }
+
+  /** Whoever reads may only look. */
+  get mayAct(): boolean {
+    const role = this.session.value?.role;
+    return !kiosk.value && (role === "operator" || role === "lead");
+  }
+
+  /** Tells that a hand is on the board: lanes keep still for a moment, and for as long as it presses. */
+  touched(down?: boolean): void {
+    if (down !== undefined) this.#handDown = down;
+    this.lastTouch.value = Date.now();
   }
 
   /** Asks who is signed in, then connects if someone is. */
@@ -88,7 +113,8 @@ export class Store {
 
   async refreshSession(): Promise<void> {
     try {
-      this.session.value = await this.source.get<Session>("/session");
+      const key = wallKey();
+      this.session.value = await this.source.get<Session>(key ? `/session?${new URLSearchParams({ key })}` : "/session");
       this.sessionTrouble.value = "";
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) {
@@ -99,8 +125,19 @@ export class Store {
         return;
       }
     }
-    if (this.session.value?.name) this.#connect();
+    const name = this.session.value?.name;
+    if (name) this.#connect();
     else this.disconnect();
+    void this.#followPerson(name ?? "");
+  }
+
+  async #followPerson(name: string): Promise<void> {
+    if ((this.#person?.name ?? "") === name || (kiosk.peek() && name !== "")) return;
+    this.#person?.stop();
+    this.#person = name === "" ? null : { name, stop: () => undefined };
+    const mine = this.#person;
+    if (mine) mine.stop = await followPerson(this.source);
+    if (mine && mine !== this.#person) mine.stop();
   }
 
   disconnect(): void {
@@ -109,7 +146,7 @@ export class Store {
   }
 
   /** Does something that only a signed-in person may, and follows a lost session. */
-  async act<T>(method: "POST" | "PATCH" | "DELETE", path: string, body?: unknown): Promise<T> {
+  async act<T>(method: Method, path: string, body?: unknown): Promise<T> {
     try {
       return await this.source.send<T>(method, path, body);
     } catch (e) {
@@ -142,7 +179,9 @@ export class Store {
 
   #woke(): void {
     this.readings.forgetLoads();
-    this.#connection?.check();
+    this.#connection?.check(true);
+    this.duty.stale();
+    this.#jobsAt = 0;
     if (this.sessionTrouble.value) void this.refreshSession();
   }
 
@@ -167,7 +206,17 @@ export class Store {
     this.link.value = { state: "up", since: Date.now() };
     this.ready.value = true;
     this.order.value = this.#wanted();
+    this.#sortKinds();
     void this.#loadJobs();
+  }
+
+  #sortKinds(): void {
+    const now = this.now.peek();
+    const next = new Map<string, LaneKind>();
+    for (const { unit } of this.#live.units.values()) next.set(unit.id, laneKind(unit, this.alertsOf(unit.id).peek(), now));
+    const was = this.kinds.peek();
+    if (was.size === next.size && [...next].every(([id, k]) => was.get(id) === k)) return;
+    this.kinds.value = next;
   }
 
   #takeUnit(id: string): void {
@@ -189,7 +238,10 @@ export class Store {
     if (isNew && a.state === "unacknowledged" && a.priority !== "low") {
       this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${a.message} ${a.response}`;
     }
+    this.#sortKinds();
+    this.duty.stale();
     void this.#loadJobs();
+    if (isNew) for (const f of this.eachSecond) f(Date.now());
   }
 
   #sortAlerts(unit: string): void {
@@ -207,14 +259,19 @@ export class Store {
     const wanting = this.wanting();
     const title = wanting > 0 ? `(${wanting}) wetside` : "wetside";
     if (document.title !== title) document.title = title;
-    if (!this.ready.peek() || !mayMove(Date.now(), this.#lastTouch)) return;
+    if (!this.ready.peek()) return;
+    const mine = Date.now();
+    this.#sortKinds();
+    if (this.link.peek().state === "up") this.duty.each(mine);
+    for (const f of this.eachSecond) f(mine);
+    if (Math.abs(mine - this.#jobsAt) > JOBS_EVERY_MS) void this.#loadJobs();
+    if (this.#handDown || !mayMove(mine, this.lastTouch.peek())) return;
     const wanted = this.#wanted();
     if (wanted.join() !== this.order.peek().join()) this.order.value = wanted;
-    if (Date.now() - this.#jobsAt > JOBS_EVERY_MS) void this.#loadJobs();
   }
 
   async #loadJobs(): Promise<void> {
-    if (Date.now() - this.#jobsAt < 1000) return;
+    if (Math.abs(Date.now() - this.#jobsAt) < 1000) return;
     this.#jobsAt = Date.now();
     try {
       this.jobs.value = (await this.source.get<{ jobs: Job[] | null }>("/next-jobs")).jobs ?? [];
@@ -225,6 +282,8 @@ export class Store {
 
   /** How many lanes want someone now, for the page's title. */
   wanting(): number {
-    return this.units().filter((h) => urgency(h.unit, this.alertsOf(h.unit.id).peek(), this.now.peek()) >= 30).length;
+    const now = this.now.peek();
+    const own = this.alertsOf("").peek().some((a) => a.priority !== "low" && a.state === "unacknowledged") ? 1 : 0;
+    return own + this.units().filter((h) => urgency(h.unit, this.alertsOf(h.unit.id).peek(), now) >= 30).length;
   }
 }

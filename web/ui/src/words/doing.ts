@@ -23,14 +23,21 @@ export function stepLeft(unit: Unit, now: number, heardAt: number): number | nul
   return running ? left - (now - heardAt) / 1000 : left;
 }
 
-/** The unit in words. `now` is the server's clock, `heardAt` when the frame came, by the same. */
-export function doing(unit: Unit, now: number, heardAt: number): Doing {
+/** A step's name of more letters than this is said short where room is short. */
+const LONG_NAME = 10;
+
+/**
+ * The unit in words. `now` is the server's clock, `heardAt` when the frame came,
+ * by the same. `brief`: long names of steps by their short ones.
+ */
+export function doing(unit: Unit, now: number, heardAt: number, brief = false): Doing {
   const fresh = freshness(unit, now);
   const heard = ms(unit.last_heard_at);
   const run = unit.run;
   if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last heard ${hourMinute(heard)}` : "never heard");
   if (!run || run.phase === "idle") return ready(unit);
-  const step = stepWords(run.step, planLabel(unit)).full;
+  const name = stepWords(run.step, planLabel(unit));
+  const step = brief && name.full.length > LONG_NAME ? name.short.charAt(0).toUpperCase() + name.short.slice(1) : name.full;
   if (unit.link !== "online" && heard !== null) {
     return say(`Silent in ${step.toLowerCase()}`, age((now - heard) / 1000), "", true);
   }
@@ -42,7 +49,7 @@ export function doing(unit: Unit, now: number, heardAt: number): Doing {
         ? say("Drying")
         : say("Drying", clockSpan(run.remaining_s - (now - heardAt) / 1000), "left");
     case "done":
-      return say("Done", "", "take the film");
+      return say("Done", "", "· take the film out");
     case "aborted":
       return say("Stopped", "", `in ${step.toLowerCase()}`, true);
     case "heating":

@@ -20,6 +20,13 @@ export function limits(low: number, high: number, as: Degrees): string {
   return `${plain(a)}–${plain(b)}`;
 }
 
-export const litres = (l: number): string => `${l.toFixed(1)}\u00a0l`;
+export type Volumes = "l" | "gal";
+
+const US_GALLON_L = 3.785411784; // NIST Handbook 44, appendix C: 231 cubic inches
+
+/** "12.4 l", or "3.3 gal" (US). */
+export function litres(l: number, as: Volumes = "l"): string {
+  return as === "l" ? `${l.toFixed(1)}\u00a0l` : `${(l / US_GALLON_L).toFixed(1)}\u00a0gal`;
+}
 
 export const runsLeft = (n: number): string => (n === 1 ? "1 run" : `${n} runs`);

@@ -1,0 +1,44 @@
+import type { JSX } from "preact";
+import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
+import { kiosk } from "../state/kiosk";
+import { shelvedAt } from "../state/order";
+import type { Alert } from "../types";
+import { dealtWith, heldWords, priorityWord } from "../words/alert";
+import { AlertPast } from "./AlertPast";
+import { Mark } from "./Mark";
+import { useDeed } from "./useDeed";
+
+/** An alert in one line: somebody has seen it, put it aside, or another one says more. Pressed, it unfolds. */
+export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
+  const store = useStore();
+  const open = useSignal(false);
+  const now = store.now.peek();
+  const { busy, trouble, post } = useDeed(a);
+  const text = (
+    <>
+      <Mark priority={a.priority} hollow />
+      <span><b>{a.message}</b> {a.response} <i>{dealtWith(a, now)}</i> {heldWords(a)}</span>
+    </>
+  );
+  if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;
+  return (
+    <div class={`seenbox${open.value ? " open" : ""}`}>
+      <button class={`seen ${a.priority}`} aria-expanded={open.value} onClick={() => (open.value = !open.value)}>
+        <span class="unseen">{priorityWord[a.priority]}: </span>{text}
+      </button>
+      {open.value && (
+        <div class="fold">
+          {store.mayAct && (
+            <p class="acts">
+              {shelvedAt(a, now) && <button class="solid" disabled={busy.value} onClick={() => void post("unshelve", {})}>Take it off the shelf</button>}
+              {a.state === "unacknowledged" && <button class="solid" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>}
+            </p>
+          )}
+          {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
+          <AlertPast alert={a} />
+        </div>
+      )}
+    </div>
+  );
+}

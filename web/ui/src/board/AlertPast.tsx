@@ -1,0 +1,95 @@
+import type { JSX } from "preact";
+import { useEffect } from "preact/hooks";
+import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
+import type { Alert } from "../types";
+import { eventWord, wayWord } from "../words/alert";
+import { hourMinuteSecond, ms } from "../words/time";
+import type { AlertEvent, AlertPages, PageSent } from "./past";
+
+const clock = (at: string | null): string => {
+  const t = ms(at);
+  return t === null ? "" : hourMinuteSecond(t);
+};
+
+/** What happened to an alert so far, and whom it was sent to. */
+export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
+  const store = useStore();
+  const history = useSignal<AlertEvent[] | null>(null);
+  const pages = useSignal<AlertPages | null>(null);
+  const trouble = useSignal("");
+  useEffect(() => {
+    let here = true;
+    const id = encodeURIComponent(a.id);
+    const load = async (): Promise<void> => {
+      try {
+        const detail = await store.source.get<{ history: AlertEvent[] | null }>(`/alerts/${id}`);
+        if (here) history.value = detail.history ?? [];
+        const sent = await store.source.get<AlertPages>(`/alerts/${id}/pages`);
+        if (here) pages.value = sent;
+      } catch (e) {
+        if (here) trouble.value = e instanceof Error ? e.message : String(e);
+      }
+    };
+    void load();
+    return () => void (here = false);
+  }, [a.id, a.state, a.occurrence, a.shelved_until]);
+  return (
+    <div class="past">
+      <section aria-label="What happened to this alert">
+        <h3>So far</h3>
+        {history.value === null && !trouble.value && <p role="status">One moment…</p>}
+        <ol>
+          {(history.value ?? []).map((e, i) => (
+            <li key={i}>
+              <time class="num">{clock(e.at)}</time> {eventWord(e.what)}
+              {e.by && ` by ${e.by}`}
+              {e.note && `: ${e.note}`}
+            </li>
+          ))}
+        </ol>
+      </section>
+      {pages.value && <Pages p={pages.value} low={a.priority === "low"} />}
+      {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
+    </div>
+  );
+}
+
+function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
+  const list = p.pages ?? [];
+  const none = low ? "A low alert pages nobody; it shows here." : "Nobody has been paged for this.";
+  return (
+    <section aria-label="Pages sent about this alert">
+      <h3>Pages</h3>
+      {list.length === 0 && <p>{none}</p>}
+      <ol>{list.map((x) => <Page key={x.id} p={x} />)}</ol>
+      {p.answered_by && <p>Answered by {p.answered_by}{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
+      {p.next && <p>Unless somebody acknowledges, the next is called at <time class="num">{clock(p.next.at)}</time>.</p>}
+    </section>
+  );
+}
+
+function Page({ p }: { p: PageSent }): JSX.Element {
+  const failed = (p.tries ?? []).filter((t) => t.outcome === "failed" || t.outcome === "gone");
+  const last = failed.at(-1);
+  return (
+    <li class={p.state}>
+      <time class="num">{clock(p.made_at)}</time> {p.person}: {pageWords(p)}
+      {p.opened_at && `, opened at ${clock(p.opened_at)}`}
+      {last && p.state !== "sent" && <span class="trouble"> · {wayWord(last.way)} failed{failed.length > 1 ? ` ${failed.length} times` : ""}: {last.detail}</span>}
+    </li>
+  );
+}
+
+export function pageWords(p: PageSent): string {
+  switch (p.state) {
+    case "sent":
+      return `sent by ${wayWord(p.sent_by)}${p.sent_at ? ` at ${clock(p.sent_at)}` : ""}`;
+    case "held":
+      return `waits until ${clock(p.held_until) || "they can look"}: works in the dark`;
+    case "waiting":
+      return "not sent yet";
+    case "dropped":
+      return `not needed any more${p.why ? `: ${p.why}` : ""}`;
+  }
+}

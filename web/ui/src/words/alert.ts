@@ -1,0 +1,56 @@
+import type { Alert, Priority } from "../types";
+import { hourMinute, ms } from "./time";
+
+export const priorityWord: Record<Priority, string> = { urgent: "Urgent", high: "High", low: "Low" };
+
+const held: Record<string, string> = {
+  "out-of-service": "Nobody is paged: the unit is out of service.",
+  "lab-closed": "Nobody is paged: the lab is closed.",
+  chattering: "Nobody is paged again: it comes and goes.",
+};
+
+/** Why no pages go out for it, "" where they do. */
+export const heldWords = (a: Alert): string => (a.held ? (held[a.held] ?? `Nobody is paged: ${a.held.replaceAll("-", " ")}.`) : "");
+
+/** What else is to be said of an alert, in short sentences. */
+export function asides(a: Alert): string[] {
+  const out: string[] = [];
+  if (a.state === "cleared-unacknowledged") out.push("Over now.");
+  if (a.found_afterwards) out.push("Found afterwards: it was over when it was noticed.");
+  if (a.occurrence > 1) out.push(a.occurrence === 2 ? "For the second time." : `${a.occurrence} times so far.`);
+  const h = heldWords(a);
+  if (h) out.push(h);
+  return out;
+}
+
+/** How somebody has dealt with it: "seen by Ana at 14:02", "shelved until 15:00 by Ana: waits for parts". */
+export function dealtWith(a: Alert, now: number): string {
+  const until = ms(a.shelved_until);
+  if (until !== null && until > now) {
+    return `shelved until ${hourMinute(until)}${a.shelved_by ? ` by ${a.shelved_by}` : ""}${a.shelved_reason ? `: ${a.shelved_reason}` : ""}`;
+  }
+  if (a.state !== "acknowledged") return "not yet seen";
+  const at = ms(a.acknowledged_at);
+  return `seen${a.acknowledged_by ? ` by ${a.acknowledged_by}` : ""}${at === null ? "" : ` at ${hourMinute(at)}`}`;
+}
+
+const events: Record<string, string> = {
+  raised: "raised",
+  returned: "came back",
+  cleared: "back to normal",
+  acknowledged: "acknowledged",
+  closed: "closed",
+  shelved: "shelved",
+  unshelved: "no longer shelved",
+  withdrawn: "taken back: later messages show that it was not so",
+  priority: "priority changed",
+  held: "pages held back",
+  released: "pages go out again",
+  moved: "found to have begun at another time",
+};
+
+/** An entry of an alert's history in words. */
+export const eventWord = (what: string): string => events[what] ?? what.replaceAll("-", " ");
+
+const ways: Record<string, string> = { push: "phone", mail: "mail", webhook: "webhook" };
+export const wayWord = (way: string): string => ways[way] ?? way;
