@@ -38,6 +38,7 @@ function OneCause({ c }: { c: Cause }): JSX.Element {
       {c.evidence && <p><span class="sidesign" aria-hidden="true">+</span> <span class="unseen">For it: </span>{c.evidence}</p>}
       {c.against && <p><span class="sidesign" aria-hidden="true">−</span> <span class="unseen">Against it: </span>{c.against}</p>}
       {!c.evidence && !c.against && <p class="muted">Nothing measured in this run speaks for or against it.</p>}
+      {c.tell && <p><b>To tell it</b> {c.tell}</p>}
       <p class="source">{c.source}</p>
     </li>
   );

@@ -19,7 +19,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
         <table>
           <thead>
             <tr>
-              <th scope="col" /><th scope="col">Sheet</th><th scope="col">Set</th><th scope="col">Took</th><th scope="col">Worth</th>
+              <th scope="col">Step</th><th scope="col">Sheet</th><th scope="col">Set</th><th scope="col">Took</th><th scope="col">Worth</th>
               <th scope="col">Limits</th><th scope="col">Mean</th><th scope="col">Lowest–highest</th><th scope="col">Outside</th><th scope="col">Push error</th>
             </tr>
           </thead>

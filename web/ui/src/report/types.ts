@@ -49,6 +49,8 @@ export interface Cause {
   step?: string;
   evidence: string;
   against: string;
+  /** How to tell it from the others, by eye; "" where the figures do. */
+  tell?: string;
   source: string;
 }
 
