@@ -124,8 +124,11 @@ func LoadConfig(dir fs.FS) (Config, error) {
 			return Config{}, err
 		}
 	}
-	book, err := process.Load(sheets)
-	return Config{Book: book, Data: data}, err
+	library, err := process.NewLibrary(sheets, nil)
+	if err != nil {
+		return Config{}, err
+	}
+	return Config{Book: library.At(time.Time{}), Data: data, Library: library}, nil
 }
 
 func sec(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -16,25 +16,43 @@ import (
 type Config struct {
 	Book *process.Book // the process sheets
 	Data *Data         // holds, limits, waits, texts
+	// BookAt, where set, gives the sheets that were in force at a moment, in
+	// place of Book: a run is judged by those of its beginning, whenever that
+	// is done.
+	BookAt func(time.Time) *process.Book
+	// Library is what Book was taken from, for who adds the lab's changes to it.
+	Library *process.Library
 	// Zone is where the lab is: times of day in texts are of its clock.
 	// Defaults to UTC, which the texts then say.
 	Zone *time.Location
 
-	with map[string]*process.Step // steps judged by a developer of the lab's
+	with map[judgedWith]*process.Step // steps judged by a developer of the lab's
 }
 
-// stepWith is a step judged by a developer; one that the book does not have
-// changes nothing.
-func (c *Config) stepWith(sheet string, sp *process.Step, id string) *process.Step {
-	key := sheet + "|" + sp.ID + "|" + id
-	if st := c.with[key]; st != nil {
-		return st
+type judgedWith struct {
+	step *process.Step
+	by   *process.Developer
+}
+
+// SheetsAt gives the sheets in force at a moment.
+func (c *Config) SheetsAt(t time.Time) *process.Book {
+	if c.BookAt != nil {
+		return c.BookAt(t)
 	}
-	d, ok := c.Book.Developer(id)
+	return c.Book
+}
+
+// stepWith is a step judged by a developer of the book; one that it does not
+// have changes nothing.
+func (c *Config) stepWith(book *process.Book, sp *process.Step, id string) *process.Step {
+	d, ok := book.Developer(id)
 	if !ok {
 		return sp
 	}
-	c.with[key] = sp.With(d)
+	key := judgedWith{sp, d}
+	if c.with[key] == nil {
+		c.with[key] = sp.With(d)
+	}
 	return c.with[key]
 }
 
@@ -98,7 +116,7 @@ func NewEngine(cfg Config) *Engine {
 	if cfg.Data == nil {
 		cfg.Data = Builtin()
 	}
-	cfg.with = map[string]*process.Step{}
+	cfg.with = map[judgedWith]*process.Step{}
 	return &Engine{cfg: cfg, units: map[lab.UnitID]*watch{}}
 }
 

@@ -123,12 +123,20 @@ func (r *run) reached() int {
 	return top
 }
 
+// book is the sheets that the run is judged by; without a run those of now.
+func (f *fold) book() *process.Book {
+	if r := f.s.Run; r != nil {
+		return f.cfg.SheetsAt(r.StartedAt)
+	}
+	return f.cfg.SheetsAt(f.s.Clock.report(f.s.Clock.T))
+}
+
 // sheet is the sheet of the run, nil where there is none.
 func (f *fold) sheet() *process.Sheet {
 	if f.s.Run == nil {
 		return nil
 	}
-	sh, ok := f.cfg.Book.Sheet(f.s.Run.Process)
+	sh, ok := f.book().Sheet(f.s.Run.Process)
 	if !ok {
 		return nil
 	}
@@ -144,7 +152,7 @@ func (f *fold) spec(c *stepRec) *process.Step {
 	sp := &sh.Steps[c.Index]
 	for _, d := range f.s.Run.Fig.Devs {
 		if d.Process == f.s.Run.Process && d.Step == c.ID && sp.Kind == process.Dev {
-			return f.cfg.stepWith(sh.ID, sp, d.Developer)
+			return f.cfg.stepWith(f.book(), sp, d.Developer)
 		}
 	}
 	return sp

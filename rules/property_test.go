@@ -128,12 +128,19 @@ func TestAnyOrderSameFindings(t *testing.T) {
 		sortByReceived(straight)
 		ref := newBench(t)
 		ref.ticks = 30 * time.Second
-		ref.play(straight)
+		entries := drawEntries(rt, units)
+		ref.due = inOrder(entries)
+		ref.play(straight).enterUntil(never)
 		ref.note(ref.e.Flush(t.Context(), ref))
 
 		b := newBench(t)
 		b.ticks = 30 * time.Second
+		for i := range entries { // entered at another time, of the same
+			entries[i].Entered = entries[i].Entered.Add(sec(rapid.Float64Range(0, 900).Draw(rt, "entered")))
+		}
+		b.due = inOrder(entries)
 		b.playInBatches(rt, shaken(rt, units))
+		b.enterUntil(never)
 		b.note(b.e.Flush(t.Context(), b))
 		if got, want := b.outcome(), ref.outcome(); got != want {
 			rt.Fatalf("%s", differ(got, want))
@@ -164,6 +171,7 @@ func (b *bench) playInBatches(t *rapid.T, msgs []lab.Message) {
 		n := min(len(msgs), rapid.SampledFrom([]int{1, 1, 7, 100, 1000}).Draw(t, "batch"))
 		var batch []lab.Arrival
 		for _, m := range msgs[:n] {
+			batch = append(batch, b.entered(m.Received)...)
 			if a, ok := b.stored(m); ok {
 				batch = append(batch, a)
 			}

@@ -238,6 +238,7 @@ type bench struct {
 	runs  map[string]lab.Run
 	clock time.Time
 	ticks time.Duration
+	due   []lab.Entry // what people will enter, by when
 }
 
 func newBench(tb testing.TB) *bench {
@@ -312,6 +313,7 @@ func (b *bench) tick(to time.Time) {
 func (b *bench) play(msgs []lab.Message) *bench {
 	b.tb.Helper()
 	for _, m := range msgs {
+		b.enterUntil(m.Received)
 		b.tick(m.Received)
 		b.clock = m.Received
 		if a, ok := b.stored(m); ok {
@@ -321,8 +323,30 @@ func (b *bench) play(msgs []lab.Message) *bench {
 	return b
 }
 
+// entered gives what people have entered by then, numbered.
+func (b *bench) entered(by time.Time) (out []lab.Arrival) {
+	for len(b.due) > 0 && !b.due[0].Entered.After(by) {
+		e := b.due[0]
+		b.due = b.due[1:]
+		b.no++
+		e.Arrival = b.no
+		out = append(out, lab.Arrival{Entry: &e})
+	}
+	return out
+}
+
+func (b *bench) enterUntil(by time.Time) {
+	b.tb.Helper()
+	for _, a := range b.entered(by) {
+		b.tick(a.Entry.Entered)
+		b.clock = maxTime(b.clock, a.Entry.Entered)
+		b.note(b.e.Feed(b.tb.Context(), []lab.Arrival{a}, b))
+	}
+}
+
 // until lets time pass with nothing arriving.
 func (b *bench) until(s float64) *bench {
+	b.enterUntil(moment(s))
 	b.tick(moment(s))
 	b.clock = moment(s)
 	b.note(b.e.Tick(b.tb.Context(), b.clock, b))

@@ -172,7 +172,7 @@ func (f *fold) drawFrom(id string, c *stepRec) string {
 // defaultDraw is where a step draws from if nothing else was heard.
 func (f *fold) defaultDraw(process, id string) string {
 	wash := strings.HasPrefix(id, "wash")
-	if sh, ok := f.cfg.Book.Sheet(process); ok {
+	if sh, ok := f.book().Sheet(process); ok {
 		if sp, ok := sh.Step(id); ok {
 			wash = sp.Wash
 		}
