@@ -53,10 +53,9 @@ type walk struct {
 	First     time.Time
 	Last      time.Time
 
-	rpm   *float64
-	eq    map[int]*equivalent // by step number
-	prev  *moment
-	phase lab.Phase
+	rpm  *float64
+	eq   map[int]*equivalent // by step number
+	prev *moment
 }
 
 // equivalent is the running integral of one step.
