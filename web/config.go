@@ -12,7 +12,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"wetside/internal/lab"
-	"wetside/internal/process"
 )
 
 // Store is what web asks of the database.
@@ -83,8 +82,9 @@ type Config struct {
 	// Symptoms lists the faults that film of a process can show ("": of any).
 	// Defaults to none, and any code is taken.
 	Symptoms func(process string) []SymptomCode
-	// Book is the process sheets and developers. Defaults to the built-in ones.
-	Book *process.Book
+	// Sheets are the process sheets and developers. Defaults to the built-in
+	// ones, which cannot be changed.
+	Sheets Sheets
 
 	Ready   func(ctx context.Context) error // nil error: ready. Defaults to never ready
 	Metrics http.Handler                    // served at /metrics. Defaults to 404
@@ -150,8 +150,8 @@ func (c *Config) complete() error {
 			return lab.Errorf(lab.KindUnavailable, "readiness is not wired")
 		}
 	}
-	if c.Book == nil {
-		c.Book = process.Builtin()
+	if c.Sheets == nil {
+		c.Sheets = builtinSheets{}
 	}
 	if c.Metrics == nil {
 		c.Metrics = http.NotFoundHandler()

@@ -92,7 +92,7 @@ func busySite(t *testing.T) *site {
 	if err := CreateUser(t.Context(), s, "Wren", lab.RoleOperator, "correct horse"); err != nil {
 		t.Fatal(err)
 	}
-	return newSite(t, s)
+	return newSite(t, s, func(c *Config) { c.Sheets = newShelf() })
 }
 
 // Every answer of every operation is what the document says it is, by a

@@ -28,6 +28,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.houseRoutes()
 	s.wallRoutes()
 	s.checkRoutes()
+	s.sheetRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()

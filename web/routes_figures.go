@@ -128,7 +128,7 @@ func (s *Server) figureRoutes() {
 		Summary: "Developers with times of their own", Description: "What DeveloperRequest.developer may name.",
 	}, func(context.Context, *struct{}) (*body[DeveloperList], error) {
 		out := DeveloperList{[]DeveloperView{}}
-		for _, d := range s.cfg.Book.Developers() {
+		for _, d := range s.book().Developers() {
 			out.Developers = append(out.Developers, viewDeveloper(d))
 		}
 		return &body[DeveloperList]{out}, nil
@@ -234,7 +234,7 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 		given++
 		what, content = lab.EntryDeveloper, lab.DeveloperChoice{Process: d.Process, Step: d.Step, Developer: d.Developer}
 		err = s.checkDeveloperStep("body.developer", d.Process, d.Step)
-		if _, ok := s.cfg.Book.Developer(d.Developer); err == nil && d.Developer != "" && !ok {
+		if _, ok := s.book().Developer(d.Developer); err == nil && d.Developer != "" && !ok {
 			err = lab.Errorf(lab.KindInvalid, "body.developer.developer: there is no developer %q; GET /developers lists those there are", d.Developer)
 		}
 	}
@@ -247,9 +247,9 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 // checkDeveloperStep says what is wrong with a step that is to be a developer
 // of a process.
 func (s *Server) checkDeveloperStep(where, processID, step string) error {
-	sheet, ok := s.cfg.Book.Sheet(processID)
+	sheet, ok := s.book().Sheet(processID)
 	if !ok {
-		return lab.Errorf(lab.KindInvalid, "%s.process: there is no sheet of process %q; there are %s", where, processID, strings.Join(s.cfg.Book.IDs(), ", "))
+		return lab.Errorf(lab.KindInvalid, "%s.process: there is no sheet of process %q; there are %s", where, processID, strings.Join(s.book().IDs(), ", "))
 	}
 	var developers []string
 	for _, st := range sheet.Steps {

@@ -35,6 +35,9 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
+	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
+		return err
+	}
 	im := newImporter(store, cfg)
 	im.tell = progress(s.err, lines)
 	for _, names := range groups {

@@ -44,7 +44,14 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: time.Local, Log: quiet(s)})
+	zone, err := labZone(ctx, store)
+	if err != nil {
+		return err
+	}
+	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
+		return err
+	}
+	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Log: quiet(s)})
 	if err != nil {
 		return err
 	}

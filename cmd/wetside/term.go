@@ -29,6 +29,8 @@ type term struct {
 	p       *program
 	holding *postgres.Holding
 	worker  *watch.Worker
+	rules   rules.Config // with the lab's own sheets and clock
+	sheets  *sheetShelf
 	records *records.Worker
 	reports *records.Reports
 	ingest  atomic.Pointer[ingest.Service]
@@ -69,6 +71,9 @@ var errLabLost = errors.New("the lab is no longer held")
 // start brings the parts up: state before telemetry, telemetry before pages.
 func (t *term) start(ctx context.Context) (err error) {
 	t.metrics.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}))
+	if err := t.judgeBy(ctx); err != nil {
+		return err
+	}
 	if err := t.startWorker(ctx); err != nil {
 		return err
 	}
@@ -84,10 +89,23 @@ func (t *term) start(ctx context.Context) (err error) {
 	return t.startSite(ctx)
 }
 
+// judgeBy takes in what the lab judges by: its sheets, and the clock on its
+// wall, by which texts give times of day.
+func (t *term) judgeBy(ctx context.Context) (err error) {
+	t.rules = t.p.cfg.Rules
+	if t.rules.Zone == nil {
+		if t.rules.Zone, err = labZone(ctx, t.p.store); err != nil {
+			return err
+		}
+	}
+	t.sheets, err = labSheets(ctx, t.p.store, &t.rules, t.p.log)
+	return err
+}
+
 func (t *term) startWorker(ctx context.Context) (err error) {
 	t.worker, err = watch.New(watch.Config{
 		Store:     t.p.store,
-		NewEngine: func() watch.Engine { return rules.NewEngine(t.p.cfg.Rules) },
+		NewEngine: func() watch.Engine { return rules.NewEngine(t.rules) },
 		Term:      t.holding.Term(),
 		Wake:      t.p.store.Wake(),
 		Log:       t.p.log,
@@ -172,7 +190,7 @@ func (t *term) startSite(ctx context.Context) error {
 	site, err := web.New(web.Config{
 		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
-		Book: t.p.cfg.Rules.Book, Symptoms: symptoms,
+		Sheets: t.sheets, Symptoms: symptoms,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
 	})
 	if err != nil {

@@ -1,6 +1,8 @@
 package audit
 
 import (
+	"time"
+
 	"wetside/internal/lab"
 	"wetside/internal/process"
 	"wetside/rules"
@@ -15,12 +17,14 @@ type Judging struct {
 	Rules      *rules.Data          `json:"rules,omitempty"`
 }
 
-// Freeze takes from a configuration what a run of one process is judged by.
-func Freeze(cfg rules.Config, processID string) Judging {
+// Freeze takes from a configuration what a run of one process is judged by
+// that began at a moment.
+func Freeze(cfg rules.Config, processID string, began time.Time) Judging {
 	cfg = filled(cfg)
 	j := Judging{Rules: cfg.Data}
-	if s, ok := cfg.Book.Sheet(processID); ok {
-		j.Sheet, j.Developers = s, cfg.Book.Developers()
+	book := cfg.SheetsAt(began)
+	if s, ok := book.Sheet(processID); ok {
+		j.Sheet, j.Developers = s, book.Developers()
 	}
 	return j
 }

@@ -73,7 +73,25 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 		}
 	}
 	seen, deeds := map[string]bool{}, 0
-	for at := nine; at.Before(nine.Add(dur)); at = at.Add(time.Second) {
+	ended := func() (last time.Time) { // zero while not all have
+		if len(w.runs) < len(plan.Runs) {
+			return last
+		}
+		for _, r := range w.runs {
+			if r.EndedAt == nil {
+				return time.Time{}
+			}
+			if r.EndedAt.After(last) {
+				last = r.EndedAt.Time
+			}
+		}
+		return last
+	}
+	const tick = 5 * time.Second
+	for at := nine; at.Before(nine.Add(dur)); at = at.Add(tick) {
+		if end := ended(); !end.IsZero() && at.After(end.Add(3*time.Minute)) {
+			break
+		}
 		for _, raw := range l.Advance(at) {
 			m, err := ingest.Decode(raw)
 			key := fmt.Sprint(m.Boot, m.Seq)
@@ -117,7 +135,7 @@ func (w *watched) evidence(t testing.TB, n int) Evidence {
 		t.Fatalf("the simulated unit made %d runs, want more than %d", len(w.order), n)
 	}
 	ev := Evidence{Unit: w.unit, UnitName: "Plover", RunName: w.order[n], Messages: w.messages, Entries: w.entries, MadeBy: "wetside test",
-		Judging: Freeze(rules.Config{}, w.runs[w.order[n]].Process)}
+		Judging: Freeze(rules.Config{}, w.runs[w.order[n]].Process, w.runs[w.order[n]].StartedAt.Time)}
 	for _, o := range w.found {
 		if o.RunID == w.runs[ev.RunName].ID && !o.Withdrawn {
 			ev.Alerts = append(ev.Alerts, lab.Alert{ID: o.ID, Rule: o.Rule, Unit: o.Unit.String(), Run: o.RunID, Step: o.Step,

@@ -369,7 +369,7 @@ TABLE records -- One row for each sealed record of a run; later evidence makes a
     sealed_at timestamp with time zone NOT NULL -- When wetside sealed it.
     supersedes bigint -- The record of the same run before this one.
     good boolean NOT NULL -- It counts among the good runs that others are compared with.
-    features bytea NOT NULL -- The figures of the run that others are compared with, compressed as packed is; also in the record.
+    features bytea NOT NULL -- The figures of the run that others are compared with, as they stand in the record.
     size integer NOT NULL -- Length of the record in bytes.
     packed_hash bytea NOT NULL -- SHA-256 of packed.
     packed bytea NOT NULL -- The record, JSON Lines, compressed with Zstandard (RFC 8878).
@@ -440,6 +440,18 @@ TABLE settings -- Settings of the whole lab, by name.
     changed_at timestamp with time zone NOT NULL
     CONSTRAINT settings_key PRIMARY KEY (key)
     CREATE UNIQUE INDEX settings_key ON public.settings USING btree (key)
+TABLE sheet_changes -- Every change of a process sheet: rows are added, never changed nor deleted. A run is judged by what was in force when it began.
+    id bigint NOT NULL
+    process text NOT NULL
+    body text NOT NULL -- In the form of a sheet's file; empty: back to what the program and the lab's folder have.
+    by text NOT NULL
+    at timestamp with time zone NOT NULL
+    CONSTRAINT sheet_changes_key PRIMARY KEY (id)
+    CONSTRAINT sheet_changes_name_a_process CHECK ((process <> ''::text))
+    CONSTRAINT sheet_changes_say_who CHECK ((by <> ''::text))
+    CREATE UNIQUE INDEX sheet_changes_key ON public.sheet_changes USING btree (id)
+    CREATE TRIGGER sheet_changes_append_only BEFORE DELETE OR UPDATE ON public.sheet_changes FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER sheet_changes_never_emptied BEFORE TRUNCATE ON public.sheet_changes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE telemetry PARTITION BY RANGE (sent_at) -- Every telemetry message once, as received and in typed columns; a partition for each UTC day of sent_at.
     arrival bigint NOT NULL -- Rises in the order of commits, over telemetry and quarantine together.
     unit text NOT NULL -- lab/unit

@@ -32,7 +32,7 @@ func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State)
 	if err != nil {
 		return ev, err
 	}
-	ev = audit.Evidence{Unit: unit, RunName: row.Run.Run, Judging: audit.Freeze(m.Rules, row.Process), MadeBy: m.Program}
+	ev = audit.Evidence{Unit: unit, RunName: row.Run.Run, Judging: audit.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
 	if row.Outcome != lab.OutcomeRunning { // else whether it is lost is for the watch to say
 		ev.Until = m.Clock.Now().UTC().Truncate(time.Millisecond)
 	}

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"context"
+	"log/slog"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/postgres"
+	sheetbook "wetside/internal/process"
+	"wetside/rules"
+)
+
+// sheetShelf is the process sheets with what people changed of them on the
+// pages. Safe for concurrent use: who judges reads while somebody changes.
+type sheetShelf struct {
+	store   *postgres.Store
+	library atomic.Pointer[sheetbook.Library]
+	one     sync.Mutex // one change at a time
+}
+
+// labSheets adds to a configuration what the lab changed of its sheets. A
+// change that no longer makes a sheet, after a new program or another --rules,
+// is left out and told of: the lab is watched all the same.
+func labSheets(ctx context.Context, store *postgres.Store, cfg *rules.Config, log *slog.Logger) (*sheetShelf, error) {
+	changes, err := store.SheetChanges(ctx)
+	if err != nil {
+		return nil, err
+	}
+	library := cfg.Library
+	if library == nil {
+		if library, err = sheetbook.NewLibrary(nil, nil); err != nil {
+			return nil, err
+		}
+	}
+	for _, c := range changes {
+		next, err := library.With(asProcess(c))
+		if err != nil {
+			log.Error("a change of a process sheet holds no more; put it right on the settings page", "process", c.Process, "by", c.By, "at", c.At, "error", err)
+			continue
+		}
+		library = next
+	}
+	s := &sheetShelf{store: store}
+	s.library.Store(library)
+	cfg.BookAt = func(t time.Time) *sheetbook.Book { return s.Library().At(t) }
+	return s, nil
+}
+
+// labZone is the time zone of the lab: what the house says, else what this
+// machine has.
+func labZone(ctx context.Context, store *postgres.Store) (*time.Location, error) {
+	house, err := store.House(ctx)
+	if err != nil || house.TimeZone == "" {
+		return time.Local, err
+	}
+	return house.Location(), nil
+}
+
+func asProcess(c lab.SheetChange) sheetbook.SheetChange {
+	return sheetbook.SheetChange{ID: c.Process, Body: []byte(c.Text), From: c.At.Time}
+}
+
+// Library implements web.Sheets.
+func (s *sheetShelf) Library() *sheetbook.Library { return s.library.Load() }
+
+// ChangeSheet implements web.Sheets.
+func (s *sheetShelf) ChangeSheet(ctx context.Context, c lab.SheetChange) error {
+	s.one.Lock()
+	defer s.one.Unlock()
+	next, err := s.Library().With(asProcess(c))
+	if err != nil {
+		return lab.Errorf(lab.KindInvalid, "body.text: %w", err)
+	}
+	if err := s.store.AddSheetChange(ctx, c); err != nil {
+		return err
+	}
+	s.library.Store(next)
+	return nil
+}
+
+// SheetChanges implements web.Sheets.
+func (s *sheetShelf) SheetChanges(ctx context.Context) ([]lab.SheetChange, error) {
+	return s.store.SheetChanges(ctx)
+}
