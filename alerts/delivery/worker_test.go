@@ -320,7 +320,10 @@ func TestHeartbeatStaysAway(t *testing.T) {
 	l := newLot(t, nil, func(c *delivery.Config) {
 		c.Look = 20 * time.Millisecond
 		c.Heartbeat = delivery.HeartbeatConfig{Every: 20 * time.Millisecond, Ages: func() delivery.Ages { return delivery.Ages{Rules: 2 * time.Minute} },
-			Post: func(context.Context, string, []byte) error { t.Error("a heartbeat of a worker whose rules are dead"); return nil }}
+			Post: func(context.Context, string, []byte) error {
+				t.Error("a heartbeat of a worker whose rules are dead")
+				return nil
+			}}
 	})
 	labtest.Poll(t, "the status says why", func() bool {
 		st, err := l.desk.Status(t.Context())

@@ -1,0 +1,331 @@
+package escalate
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+var nine = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+
+// ladder has steps a minute and three apart.
+func ladder() []lab.DutyStep {
+	return []lab.DutyStep{{Who: lab.WhoFirst}, {Who: lab.WhoSecond, AfterS: 60}, {Who: lab.WhoEverybody, AfterS: 180}}
+}
+
+func duty() Duty {
+	return Duty{
+		Plan: lab.DutyPlan{Urgent: ladder(), High: ladder(), RepeatUrgentS: 120, RepeatHighS: 900, RetriesS: []int{0, 5, 15, 30, 60},
+			Flood: lab.DutyFlood{Pages: 2, InS: 60, GatherS: 5}},
+		On: []string{"Wren", "Robin"}, Reachable: []string{"Heron", "Robin", "Wren"}, Dark: map[string]time.Time{},
+	}
+}
+
+func alert(id, unit string, p lab.Priority) lab.Alert {
+	return lab.Alert{ID: id, Unit: unit, Run: "r1", Priority: p, State: lab.Unacknowledged, Occurrence: 1, RaisedAt: lab.At(nine)}
+}
+
+func page(a lab.Alert, at time.Time) lab.NewPage {
+	return lab.NewPage{Page: lab.Page{AlertID: a.ID, Occurrence: a.Occurrence, Priority: a.Priority, CreatedAt: at}, Alert: a}
+}
+
+// play lets time pass second by second and gives whom each step called:
+// "+60 Robin".
+func play(d Duty, news []lab.NewPage, length time.Duration, each func(now time.Duration, c *lab.PageCase, d *Duty)) (log []string, cases []lab.PageCase) {
+	for after := time.Duration(0); after <= length; after += time.Second {
+		now := nine.Add(after)
+		if each != nil {
+			for i := range cases {
+				each(after, &cases[i], &d)
+			}
+		}
+		var fresh []lab.NewPage
+		fresh, news = news, nil
+		for _, ch := range Take(fresh, slices.DeleteFunc(slices.Clone(cases), func(c lab.PageCase) bool { return !c.EndedAt.IsZero() }), d, now) {
+			if ch.Case.ID == 0 {
+				ch.Case.ID = int64(len(cases) + 1)
+				cases = append(cases, ch.Case)
+			} else {
+				cases[ch.Case.ID-1] = ch.Case
+			}
+			for _, p := range ch.Pages {
+				line := fmt.Sprintf("+%d %s", int(after.Seconds()), p.Person)
+				if p.NotBefore.After(now) {
+					line += fmt.Sprintf(" held to +%d", int(p.NotBefore.Sub(nine).Seconds()))
+				}
+				log = append(log, line)
+			}
+		}
+	}
+	return log, cases
+}
+
+func check(t *testing.T, what string, got []string, want ...string) {
+	t.Helper()
+	if !slices.Equal(got, want) {
+		t.Errorf("%s:\n got %s\nwant %s", what, strings.Join(got, "; "), strings.Join(want, "; "))
+	}
+}
+
+// First, second, everybody; the last step repeats. The first escalation comes
+// at a quarter of the time to respond at most: 60 s of 4 min for what is
+// urgent, sooner where the rule says less.
+func TestSteps(t *testing.T) {
+	a := alert("a", "tern-street/plover", lab.Urgent)
+	log, _ := play(duty(), []lab.NewPage{page(a, nine)}, 6*time.Minute+time.Second, nil)
+	check(t, "urgent", log, "+0 Wren", "+60 Robin", "+240 Wren", "+240 Robin", "+240 Heron", "+360 Wren", "+360 Robin", "+360 Heron")
+
+	slow := duty()
+	slow.Plan.Urgent[1].AfterS = 600
+	log, _ = play(slow, []lab.NewPage{page(a, nine)}, 2*time.Minute, nil)
+	check(t, "a plan slower than a quarter of the time to respond", log, "+0 Wren", "+60 Robin")
+
+	a.Facts = map[string]any{"respond_s": 120.0}
+	log, _ = play(duty(), []lab.NewPage{page(a, nine)}, time.Minute, nil)
+	check(t, "a rule with two minutes to respond", log, "+0 Wren", "+30 Robin")
+
+	a.Facts = map[string]any{"act_at": lab.At(nine.Add(80 * time.Second)).String()}
+	log, _ = play(duty(), []lab.NewPage{page(a, nine)}, time.Minute, nil)
+	check(t, "to act in 80 s", log, "+0 Wren", "+20 Robin")
+}
+
+// Whatever ends the need ends the calls; what only rests goes on when it is
+// back, and nobody is called meanwhile.
+func TestWhatEndsIt(t *testing.T) {
+	set := func(f func(*lab.Alert)) func(time.Duration, *lab.PageCase, *Duty) {
+		return func(after time.Duration, c *lab.PageCase, _ *Duty) {
+			if after >= 30*time.Second {
+				f(&c.Members[0].Alert)
+			}
+		}
+	}
+	for what, f := range map[string]func(*lab.Alert){
+		"acknowledged": func(a *lab.Alert) {
+			a.AcknowledgedAt, a.AcknowledgedBy = lab.AtPtr(nine.Add(30*time.Second)), "Robin"
+			a.State = lab.Acknowledged
+		},
+		"closed":     func(a *lab.Alert) { a.State = lab.Closed },
+		"withdrawn":  func(a *lab.Alert) { a.State, a.Withdrawn = lab.Closed, true },
+		"came again": func(a *lab.Alert) { a.Occurrence = 2 },
+	} {
+		log, cases := play(duty(), []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 10*time.Minute, set(f))
+		check(t, what, log, "+0 Wren")
+		if cases[0].EndedAt.IsZero() || cases[0].Why == "" {
+			t.Errorf("%s: the case is open (%q)", what, cases[0].Why)
+		}
+	}
+	for what, f := range map[string]func(*lab.Alert){
+		"shelved": func(a *lab.Alert) { a.ShelvedUntil = lab.AtPtr(nine.Add(time.Hour)) },
+		"held":    func(a *lab.Alert) { a.Held = lab.HeldChattering },
+		"cleared": func(a *lab.Alert) { a.State = lab.ClearedUnacknowledged },
+	} {
+		log, cases := play(duty(), []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 10*time.Minute, set(f))
+		check(t, what, log, "+0 Wren")
+		if !cases[0].EndedAt.IsZero() {
+			t.Errorf("%s: the case is over", what)
+		}
+	}
+	log, _ := play(duty(), []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 6*time.Minute, func(after time.Duration, c *lab.PageCase, _ *Duty) {
+		c.Members[0].Alert.ShelvedUntil = nil
+		if after > 30*time.Second && after < 200*time.Second {
+			c.Members[0].Alert.ShelvedUntil = lab.AtPtr(nine.Add(200 * time.Second))
+		}
+	})
+	if len(log) < 2 || log[0] != "+0 Wren" || !strings.HasSuffix(log[1], " Robin") {
+		t.Errorf("shelved for a while: %v; want to go on with Robin", log)
+	}
+}
+
+// What came and went before anybody was told is told once.
+func TestOverBeforeItWasTold(t *testing.T) {
+	a := alert("a", "tern-street/plover", lab.Urgent)
+	a.State = lab.ClearedUnacknowledged
+	log, _ := play(duty(), []lab.NewPage{page(a, nine)}, 10*time.Minute, nil)
+	check(t, "fresh", log, "+0 Wren")
+	log, _ = play(duty(), []lab.NewPage{page(a, nine.Add(-10*time.Minute))}, 10*time.Minute, nil)
+	check(t, "stale", log)
+}
+
+// Quiet hours hold back what is high, never what is urgent, nor the monitor's
+// own failure.
+func TestQuietHours(t *testing.T) {
+	quiet := duty()
+	quiet.Quiet = nine.Add(5 * time.Minute)
+	end := func(after time.Duration, _ *lab.PageCase, d *Duty) {
+		if after >= 5*time.Minute {
+			d.Quiet = time.Time{}
+		}
+	}
+	log, _ := play(quiet, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, 5*time.Minute, end)
+	check(t, "high", log, "+300 Wren")
+	log, _ = play(quiet, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, time.Minute, nil)
+	check(t, "urgent", log, "+0 Wren", "+60 Robin")
+	own := alert("a", "", lab.High)
+	own.Rule, own.Run = "page-failing", ""
+	log, _ = play(quiet, []lab.NewPage{page(own, nine)}, time.Second, nil)
+	check(t, "the monitor's own", log, "+0 Wren")
+}
+
+// A phone in the dark stays dark: what is urgent goes on at once, what is
+// high waits for the light.
+func TestDark(t *testing.T) {
+	d := duty()
+	d.Dark["Wren"] = nine.Add(100 * time.Second)
+	log, _ := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, time.Second, nil)
+	check(t, "urgent", log, "+0 Wren held to +100", "+0 Robin")
+	log, _ = play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, time.Second, nil)
+	check(t, "high", log, "+0 Wren held to +100")
+	d.Dark["Robin"], d.Dark["Heron"] = nine.Add(50*time.Second), nine.Add(time.Hour)
+	log, _ = play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 10*time.Second, nil)
+	for _, line := range log {
+		if !strings.Contains(line, "held") {
+			t.Errorf("everybody is in the dark and %s was called", line)
+		}
+	}
+}
+
+// Where the plan reaches nobody, everybody who can be reached is called.
+func TestNobodyOnDuty(t *testing.T) {
+	d := duty()
+	d.On = nil
+	log, _ := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, time.Second, nil)
+	check(t, "nobody on duty", log, "+0 Heron", "+0 Robin", "+0 Wren")
+	d.Plan.High = []lab.DutyStep{{Who: lab.WhoNamed, Person: "Siskin"}}
+	log, _ = play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, time.Second, nil)
+	check(t, "only one who cannot be reached", log, "+0 Heron", "+0 Robin", "+0 Wren")
+	d.Reachable = nil
+	if log, _ = play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, 2*time.Minute, nil); len(log) > 0 {
+		t.Errorf("nobody can be reached and %v was called", log)
+	}
+}
+
+// Alerts of one unit's run, or of one cause, are one call: what joins pages
+// again only when it is more pressing.
+func TestOneCauseOneCall(t *testing.T) {
+	high, urgent := alert("a", "tern-street/plover", lab.High), alert("b", "tern-street/plover", lab.Urgent)
+	other := alert("c", "tern-street/heron", lab.High)
+	log, cases := play(duty(), []lab.NewPage{page(high, nine), page(alert("a2", "tern-street/plover", lab.High), nine), page(other, nine)}, time.Second, nil)
+	check(t, "two of plover, one of heron", log, "+0 Wren", "+0 Wren")
+	if len(cases) != 2 || len(cases[0].Members) != 2 {
+		t.Errorf("%d cases", len(cases))
+	}
+	changes := Take([]lab.NewPage{page(urgent, nine.Add(30*time.Second))}, cases, duty(), nine.Add(30*time.Second))
+	if len(changes) != 1 || len(changes[0].Pages) != 1 || changes[0].Pages[0].Person != "Wren" || changes[0].Case.Base != 1 {
+		t.Errorf("what is urgent joins: %+v", changes)
+	}
+	high.Facts, other.Facts = map[string]any{"group": "circuit left"}, map[string]any{"group": "circuit left"}
+	log, _ = play(duty(), []lab.NewPage{page(high, nine), page(other, nine)}, time.Second, nil)
+	check(t, "two units of one circuit", log, "+0 Wren")
+}
+
+func compose(pages []lab.CasePage, _ []lab.PageCase) lab.PageMessage {
+	m := lab.PageMessage{ID: "m"}
+	for _, p := range pages {
+		m.PageIDs = append(m.PageIDs, p.ID)
+	}
+	return m
+}
+
+// queue has n pages of cases of their own, all waiting.
+func queue(n int) lab.PersonQueue {
+	q := lab.PersonQueue{Cases: map[int64]lab.PageCase{}}
+	for i := range int64(n) {
+		q.Pages = append(q.Pages, lab.CasePage{ID: i + 1, CaseID: i + 1, Person: "Wren", Priority: lab.High, NotBefore: nine})
+		a := alert(fmt.Sprint("a", i), fmt.Sprintf("tern-street/unit-%d", i), lab.High)
+		q.Cases[i+1] = lab.PageCase{ID: i + 1, Members: []lab.PageMember{{AlertID: a.ID, Occurrence: 1, Since: nine, Alert: a}}}
+	}
+	return q
+}
+
+// A flood rings a phone twice in the first minute: at once, and with all the
+// rest a little later.
+func TestFlood(t *testing.T) {
+	var sent []time.Time
+	told := 0
+	q := queue(0)
+	for after := time.Duration(0); after < 61*time.Second; after += 100 * time.Millisecond {
+		now := nine.Add(after)
+		if n := len(q.Cases); n < 6 && after >= time.Duration(n)*300*time.Millisecond { // six units within two seconds
+			one := queue(n + 1)
+			q.Pages = append(q.Pages, one.Pages[n])
+			q.Cases = one.Cases
+		}
+		q.Recent = sent
+		if d := Queue(q, duty(), "Wren", now, compose); d.New != nil {
+			sent = append(sent, now)
+			told += len(d.New.PageIDs)
+			q.Pages = slices.DeleteFunc(q.Pages, func(p lab.CasePage) bool { return slices.Contains(d.New.PageIDs, p.ID) })
+		}
+	}
+	if len(sent) != 2 || told != 6 || sent[0] != nine || sent[1].Sub(nine) > 6*time.Second {
+		t.Errorf("%d messages about %d alerts, at %v; want 2 about 6, the first at once, the second within 6 s", len(sent), told, sent)
+	}
+}
+
+// Retries go by the plan, the last wait repeats; nothing is given up while it
+// is needed, and dropped as soon as it is not.
+func TestRetries(t *testing.T) {
+	d := duty()
+	q := queue(1)
+	first := Queue(q, d, "Wren", nine, compose)
+	if first.New == nil {
+		t.Fatal("nothing goes out")
+	}
+	m := *first.New
+	m.Tries, m.Cases, m.NextTry = 1, []int64{1}, first.NextTry
+	q.Pages, q.Messages = nil, []lab.PageMessage{m}
+	var waits []int
+	now := nine
+	for range 8 {
+		next := Queue(q, d, "Wren", now, compose)
+		if next.Again != "" || next.Wait.IsZero() {
+			t.Fatalf("at %v: %+v; want to wait", now, next)
+		}
+		waits = append(waits, int(next.Wait.Sub(now).Seconds()))
+		now = next.Wait
+		again := Queue(q, d, "Wren", now, compose)
+		if again.Again != m.ID {
+			t.Fatalf("at %v it is not tried again: %+v", now, again)
+		}
+		q.Messages[0].Tries++
+		q.Messages[0].NextTry = again.NextTry
+	}
+	if want := []int{5, 15, 30, 60, 60, 60, 60, 60}; !slices.Equal(waits, want) {
+		t.Errorf("waits %v; want %v", waits, want)
+	}
+	// three hours later it is still tried; answered, it is dropped
+	q.Messages[0].NextTry = nine.Add(3 * time.Hour)
+	if next := Queue(q, d, "Wren", nine.Add(3*time.Hour), compose); next.Again == "" {
+		t.Error("given up while the alert is open")
+	}
+	c := q.Cases[1]
+	c.Members[0].Answered, c.Members[0].AnsweredBy = now, "Robin"
+	if next := Queue(q, d, "Wren", now, compose); next.Again != "" || next.DropMessages["m"] != "answered by Robin" {
+		t.Errorf("answered: %+v", next)
+	}
+	d.Dark["Wren"] = now.Add(time.Minute)
+	c.Members[0].Answered = time.Time{}
+	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose); next.Again == "" {
+		t.Error("in the light again and not tried")
+	}
+	d.Dark["Wren"] = nine.Add(5 * time.Hour)
+	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose); next.Again != "" || !next.Wait.Equal(d.Dark["Wren"]) {
+		t.Errorf("in the dark: %+v", next)
+	}
+}
+
+// What is most pressing goes first.
+func TestUrgentFirst(t *testing.T) {
+	d := duty()
+	d.Plan.Flood.Pages = 0
+	q := queue(3)
+	q.Pages[2].Priority = lab.Urgent
+	next := Queue(q, d, "Wren", nine, compose)
+	if next.New == nil || !slices.Equal(next.New.PageIDs, []int64{3}) {
+		t.Errorf("%+v; want page 3 alone", next.New)
+	}
+}
