@@ -23,11 +23,12 @@ type balance struct {
 // what was pumped; more than so much within one reading is people, not a leak.
 // Common practice, no source.
 const (
-	balanceSlackL  = 0.4
-	balanceShare   = 0.2
-	balancePeopleL = 0.3
-	balanceHoldS   = 60
-	floatHoldS     = 120
+	balanceSlackL   = 0.5
+	balanceShare    = 0.2
+	balancePeopleL  = 0.3
+	balancePeopleLS = 2.0 / 60 // and faster than this, l/s
+	balanceHoldS    = 60
+	floatHoldS      = 120
 )
 
 // pumped counts a fill or drain on in the balance of a container.
@@ -56,7 +57,7 @@ func (f *fold) balanced(name string, t *tank, l float64) {
 	spec := f.containerSpecs()[name]
 	pumps := s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Pumping != nil
 	b := &t.Bal
-	jump := b.Set && !pumps && b.MovedL == t.BalMoved && math.Abs(l-b.LastL) > balancePeopleL
+	jump := b.Set && !pumps && b.MovedL == t.BalMoved && math.Abs(l-b.LastL) > max(balancePeopleL, balancePeopleLS*now.Sub(b.LastT).Seconds())
 	t.BalMoved = b.MovedL
 	switch {
 	case s.Unsure != sure || pumps:
@@ -71,14 +72,15 @@ func (f *fold) balanced(name string, t *tank, l float64) {
 	b.LastL, b.LastT = l, now
 	off := l - b.L
 	limit := balanceSlackL + balanceShare*b.MovedL
-	due, proved := f.held("bal:"+name, math.Abs(off) > limit, now, balanceHoldS)
+	told := f.open(about{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // one alert for one thing
+	due, proved := f.held("bal:"+name, math.Abs(off) > limit && !told, now, balanceHoldS)
 	switch {
 	case math.Abs(off) <= limit/2 && f.open(a) != nil:
 		f.clear(a, now)
 	case math.Abs(off) <= limit/2 && b.MovedL > 1:
 		*b = balance{Set: true, L: l, LastL: l, LastT: now} // it agrees: what was pumped is settled
 		t.BalMoved = 0
-	case proved && f.open(a) == nil && f.s.Open[f.key(about{rule: RuleDrainNotArriving, subject: name})] == nil:
+	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
 			message: fmt.Sprintf("%s reads %.1f l; by what was pumped it holds %.1f l", capital(name), l, max(b.L, 0)),
 			facts:   map[string]any{"container": name, "level_l": round(l, 2), "by_pumping_l": round(b.L, 2), "off_l": round(off, 2)}})
@@ -171,7 +173,7 @@ func (f *fold) arrives(name string, l float64) {
 	default:
 		at := maxTime(w.FromT.Add(sec(arrivingS)), s.PhaseT)
 		f.raise(a, at, say{priority: lab.Urgent,
-			message: fmt.Sprintf("Drain runs %s, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
+			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
 			facts:   map[string]any{"container": name, "risen_l": round(risen, 2), "should_l": round(should, 2)}})
 	}
 }

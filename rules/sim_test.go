@@ -3,6 +3,7 @@ package rules_test
 import (
 	"context"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -28,7 +29,11 @@ func (k *kept) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab
 // simulated runs a schedule and gives what was found in it.
 func simulated(t *testing.T, sc sim.Schedule, seed uint64, dur time.Duration) map[string]rules.OccurrenceChange {
 	t.Helper()
-	start := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	return simulatedFrom(t, sc, seed, time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), dur)
+}
+
+func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, dur time.Duration) map[string]rules.OccurrenceChange {
+	t.Helper()
 	l, err := sim.New(sim.Config{Seed: seed, Start: start, Schedule: sc})
 	if err != nil {
 		t.Fatal(err)
@@ -63,6 +68,9 @@ func simulated(t *testing.T, sc sim.Schedule, seed uint64, dur time.Duration) ma
 			note(e.Feed(t.Context(), []lab.Arrival{{Message: &m}}, k))
 		}
 		note(e.Tick(t.Context(), at, k))
+	}
+	if len(k.list) < 1000 {
+		t.Fatalf("only %d messages: nothing was simulated", len(k.list))
 	}
 	return found
 }
@@ -107,6 +115,12 @@ func TestFaultsAreFound(t *testing.T) {
 		{sim.Fault{Kind: sim.Duplicated, Strength: 0.3, For: 600 * s}, nil},
 		{sim.Fault{Kind: sim.ClockLost, Step: "developer", After: 20 * s, For: 60 * s}, nil},
 		{sim.Fault{Kind: sim.Aborted, Step: "bleach", After: 60 * s}, []string{rules.RuleRunAborted}},
+		{sim.Fault{Kind: sim.StuckLevel, Container: "waste"}, []string{rules.RuleDrainNotArriving, rules.RuleLevelDisagrees}},
+		{sim.Fault{Kind: sim.StuckLevel, Container: "c41/developer"}, nil}, // one fill proves nothing
+		{sim.Fault{Kind: sim.Leak, Container: "wash", Strength: 0.5, After: 5 * time.Minute, For: 4 * time.Minute}, []string{rules.RuleLevelDisagrees}},
+		{sim.Fault{Kind: sim.StuckFloat, Container: "waste", Strength: 1, After: 10 * time.Minute, For: 300 * s}, []string{rules.RuleLevelDisagrees, rules.RuleWasteNearlyFull}},
+		{sim.Fault{Kind: sim.PumpWeak, Step: "developer", Phase: lab.PhaseDraining, After: s, For: 100 * s, Strength: 0.02}, []string{rules.RuleDrainNotArriving, rules.RulePhaseOverdue}},
+		{sim.Fault{Kind: sim.BottleShort, Container: "c41/fixer", Strength: 0.02, For: 900 * s}, []string{rules.RuleChemistryShort}},
 		{sim.Fault{Kind: sim.HotDryer, Step: "drying", Strength: 20, Ramp: 60 * s}, []string{rules.RuleDryerTemperature}},
 	} {
 		t.Run(string(tt.fault.Kind), func(t *testing.T) {
@@ -131,5 +145,18 @@ func TestFaultsAreFound(t *testing.T) {
 				t.Errorf("%s was raised", r)
 			}
 		})
+	}
+}
+
+// A busy day of six units, eight runs each, in which nothing goes wrong: no
+// rule cries wolf, least of all those that watch sensors and pumps.
+func TestNormalDayRaisesNothing(t *testing.T) {
+	day := time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)
+	// what a day's work brings by itself: containers that fill up and run low
+	usual := []string{rules.RuleWasteNearlyFull, rules.RuleWasteWillNotFit, rules.RuleWashWaterShort}
+	for _, o := range simulatedFrom(t, sim.NormalDay(7, 6, 8, day), 7, day, 11*time.Hour) {
+		if !slices.Contains(usual, o.Rule) {
+			t.Errorf("%s %s %s %s %s-%s: %s", o.Unit.Unit, o.Rule, o.Step, o.Subject, o.RaisedAt.Format(time.TimeOnly), o.ClearedAt.Format(time.TimeOnly), o.Message)
+		}
 	}
 }
