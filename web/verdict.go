@@ -243,11 +243,11 @@ func (j *judgement) short(x lab.Container, need ContainerNeed) {
 	needs, has := *need.NeedsL, *need.HasL
 	switch x.Role {
 	case lab.RoleWaste, lab.RoleRecovery:
-		j.stop("waste-room-short", "", "%s has room for %.1f l. A run drains %.1f l into it. Empty it first.", title(x.Name), has, needs)
+		j.stop("waste-room-short", "", "%s has room for %.1f l. A run like the last drains %.1f l into it. Empty it first.", title(x.Name), has, needs)
 	case lab.RoleWash:
-		j.stop("wash-water-short", "", "%s holds %.1f l. A run draws %.1f l. Top it up first.", title(x.Name), has, needs)
+		j.stop("wash-water-short", "", "%s holds %.1f l. A run like the last draws %.1f l. Top it up first.", title(x.Name), has, needs)
 	default:
-		j.stop("chemistry-short", "", "%s holds %.2f l. A run draws %.2f l. Fill or swap it first.", title(x.Name), has, needs)
+		j.stop("chemistry-short", "", "%s holds %.2f l. A run like the last draws %.2f l. Fill or swap it first.", title(x.Name), has, needs)
 	}
 }
 
@@ -258,14 +258,16 @@ func title(name string) string {
 	return strings.ToUpper(name[:1]) + name[1:]
 }
 
-// heater is information: the unit waits for its bath by itself.
+// heater is information: the unit waits for its bath by itself. While a run
+// goes on the reading is of that run's next bath.
 func (j *judgement) heater() {
 	if j.sheet == nil || len(j.sheet.Steps) == 0 {
 		return
 	}
 	first, h := j.sheet.Steps[0], &j.plan.Heater
 	h.AimC = &first.AimC
-	if h.C == nil {
+	if h.C == nil || j.plan.Running {
+		h.C = nil
 		return
 	}
 	if h.Standing = heaterReady; *h.C < first.LowC || *h.C > first.HighC {

@@ -75,17 +75,18 @@ func TestLoadVerdict(t *testing.T) {
 		}, ":", ""},
 		// containers
 		"room to the drop":        {container(0, func(x *lab.Container) { x.Litres = ptr(12.9) }), ":", ""},
-		"no room":                 {container(0, func(x *lab.Container) { x.Litres = ptr(13.1) }), "waste-room-short:", "Waste has room for 5.8 l. A run drains 6.0 l"},
+		"no room":                 {container(0, func(x *lab.Container) { x.Litres = ptr(13.1) }), "waste-room-short:", "Waste has room for 5.8 l. A run like the last drains 6.0 l"},
 		"no room after this run":  {container(0, func(x *lab.Container) { x.Litres, x.OwedL = ptr(10.0), ptr(4.0) }), "waste-room-short:", "4.9 l"},
 		"float closed":            {container(0, func(x *lab.Container) { x.FloatShut = true }), "float-closed:", ""},
 		"need unknown, 85 % full": {container(0, func(x *lab.Container) { x.NextRunL, x.Fraction = nil, ptr(0.85) }), "waste-room-short:", "85 % full"},
 		"need unknown":            {container(0, func(x *lab.Container) { x.NextRunL = ptr(0.0) }), ":", ""},
 		"level unknown":           {container(1, func(x *lab.Container) { x.Litres = nil }), ":level-unknown", "How much is in wash"},
-		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 l. A run draws 4.0 l."},
+		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 l. A run like the last draws 4.0 l."},
 		"chemistry short":         {container(2, func(x *lab.Container) { x.Litres = ptr(0.4) }), "chemistry-short:", "0.40 l"},
 		// the heater
-		"not warm yet": {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "The developer is at 31.2 °C; it is wanted at 37.8 °C."},
-		"warm":         {func(c *loadCheck) { c.preheatC = ptr(37.8) }, ":", ""},
+		"not warm yet":                 {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "The developer is at 31.2 °C; it is wanted at 37.8 °C."},
+		"busy, warm for its next bath": {func(c *loadCheck) { c.preheatC, c.unit.Activity = ptr(38.5), lab.ActivityRunning }, ":unit-running", ""},
+		"warm":                         {func(c *loadCheck) { c.preheatC = ptr(37.8) }, ":", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			in := loadCheck{unit: readyUnit(), load: lab.Load{Process: "c41", Rolls: rolls("101", "102")}}
