@@ -36,6 +36,7 @@ func play(ctx context.Context, s *scenario) (*played, error) {
 	}
 	p := &played{scenario: s, fold: newFold(begins), own: l.Units()[0]}
 	entered, loaded := 0, false
+	var ready time.Time // since when the unit waits for the judged run
 	end := begins.Add(longest)
 	if err := p.enterFigures(ctx); err != nil {
 		return nil, err
@@ -57,7 +58,10 @@ func play(ctx context.Context, s *scenario) (*played, error) {
 		}
 		p.look(l, at)
 		ended := l.Ended()
-		if ended == s.last-1 && !loaded && s.load != nil {
+		if ended == s.last-1 && ready.IsZero() {
+			ready = at
+		}
+		if !ready.IsZero() && !loaded && s.load != nil && at.Sub(ready) >= loading/2 {
 			loaded = true
 			if err := p.enterBody(ctx, lab.EntryLoad, at, s.load); err != nil {
 				return nil, err

@@ -88,7 +88,7 @@ func (p *played) judgeRun() outcome {
 		o.first = run.Reasons[0].Code
 	}
 	o.judgedBy = o.low > inControl && !o.leftOut && len(p.want.first) > 0
-	o.firstOK = slices.Contains(p.want.first, o.first)
+	o.firstOK = slices.Contains(p.want.first, o.first) || r.deaf && o.first == "missing-evidence"
 	o.pushes = p.judgePushes(t, steps, &run)
 	o.advice = p.judgeAdvice(t, steps, &run)
 	o.cuts, o.invented = p.judgeCuts(t, steps, &run)

@@ -50,6 +50,9 @@ var processes = []string{"c41", "c41", "c41", "c41-kit", "e6-3", "e6-3", "e6-7",
 // pushes that a lab is asked for; the odd half stop included.
 var pushes = []float64{0, 0, 0, 0, 0, 1, 1, 2, -1, 0.5}
 
+// loading is the time between two runs, in which people load the next.
+const loading = 3 * time.Minute
+
 const unitName = "plover"
 
 var begins = time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)
@@ -72,7 +75,7 @@ func makeScenario(seed uint64) (*scenario, *rand.Rand) {
 	}
 	s.last = 2 + r.IntN(2)
 	for range s.last {
-		s.plan.Runs = append(s.plan.Runs, sim.RunPlan{Process: s.process, SetS: setS})
+		s.plan.Runs = append(s.plan.Runs, sim.RunPlan{Process: s.process, SetS: setS, Pause: loading})
 	}
 	s.plan.Runs[s.last-1].Push = s.push
 	if s.known = r.IntN(2) == 0; s.known {

@@ -17,6 +17,7 @@ type ruling struct {
 	level, top int
 	why        []string // what is certain
 	edges      []string // what is on an edge
+	deaf       bool     // an end of a developer was not heard: nobody can say how far it went
 }
 
 func (r *ruling) sure(level int, why string, args ...any) {
@@ -78,6 +79,7 @@ func (p *played) ruleStep(r *ruling, x *stepTruth, t *sim.RunTruth) {
 	}
 	r.is(inspect, x.still >= 15, x.still >= 6, "%s stood still for %.0f s", x.Step, x.still)
 	r.is(inspect, x.unheard > 14, x.unheard > 9, "%s was not heard for %.0f s", x.Step, x.unheard)
+	r.deaf = r.deaf || x.edgeLost && x.unheard > 9
 	r.is(inspect, false, x.edgeLost, "the edge of %s was not heard", x.Step)
 	r.is(inspect, x.filledS > 12, x.filledS > 3, "%s filled %.0f s too long", x.Step, x.filledS)
 	p.rulePush(r, x, t)
@@ -182,6 +184,9 @@ func levelOf(verdict *string) int {
 // left out as on an edge.
 func (p *played) accepted(r ruling) (low, high int, leftOut bool) {
 	low, high = max(r.level, p.want.least), max(r.top, p.want.least)
+	if r.deaf && low > inspect {
+		return inspect, high, false
+	}
 	if p.want.upTo > high {
 		return low, p.want.upTo, false
 	}

@@ -99,7 +99,8 @@ type Shift struct{ On, Off time.Time }
 
 // RunPlan is one run.
 type RunPlan struct {
-	At      time.Time // not before; zero: as soon as the unit is ready
+	At      time.Time     // not before; zero: as soon as the unit is ready
+	Pause   time.Duration // at least so long after the run before
 	Process string
 	Push    float64
 	Kind    string  // Defaults to film

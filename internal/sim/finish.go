@@ -69,7 +69,7 @@ func (u *unit) finish() {
 	}
 	// Whatever is still in the tank of an aborted run is poured away.
 	u.book.taken += u.bath.draw(u.bath.litres)
-	r.truth.Ended = u.now
+	r.truth.Ended, u.idleAt = u.now, u.now
 	u.run = nil
 	u.sayStep()
 	u.sayMotion()
@@ -93,7 +93,7 @@ func (u *unit) takeWork() {
 	if u.nextRun == nil {
 		u.nextRun = u.findWork()
 	}
-	if n := u.nextRun; n != nil && !u.now.Before(n.At) && !u.closing() {
+	if n := u.nextRun; n != nil && !u.now.Before(n.At) && !u.now.Before(u.idleAt.Add(n.Pause)) && !u.closing() {
 		if u.prepare(*n) {
 			u.nextRun = nil
 			u.startRun(*n)

@@ -55,7 +55,8 @@ type unit struct {
 	muted        bool // nothing is published
 
 	run     *run
-	runs    int // how many were begun
+	runs    int       // how many were begun
+	idleAt  time.Time // when the last one ended
 	nextRun *RunPlan
 	chores  []chore
 	choreAt time.Time
