@@ -20,7 +20,7 @@ export function Alerts({ list, advised = false }: Props): JSX.Element | null {
   const { large, small } = sortOut(list, now);
   return (
     <div class="alerts">
-      {large.map((a) => <AlertBar key={a.id} alert={a} advised={advised && a.run !== undefined && filmRules.has(a.rule)} />)}
+      {large.map((a) => <AlertBar key={a.id} alert={a} advised={advised && filmRules.has(a.rule)} />)}
       {small.map((a) => <AlertLine key={a.id} alert={a} />)}
     </div>
   );

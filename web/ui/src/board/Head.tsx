@@ -87,7 +87,10 @@ const percent = (x: number): string => `${(x * 100).toFixed(2)}%`;
 /** The half hour to come: a dot for each job, a bar where they crowd. */
 function Line({ p }: { p: Picture }): JSX.Element {
   const near = p.near as unknown as { from: number; to: number; words: string }[];
-  const under = (x: number): boolean => near.some((c) => x > c.from / 1e4 - 0.03 && x < c.from / 1e4 + WORDS);
+  const words = narrow.value ? WORDS_NARROW : WORDS;
+  const flips = (from: number): boolean => from / 1e4 + words > 1;
+  const under = (x: number): boolean =>
+    near.some((c) => (flips(c.from) ? x < c.to / 1e4 + 0.03 && x > c.to / 1e4 - words : x > c.from / 1e4 - 0.03 && x < c.from / 1e4 + words));
   return (
     <div class="jobline" aria-hidden="true">
       <i class="axis" />
@@ -95,10 +98,10 @@ function Line({ p }: { p: Picture }): JSX.Element {
       {near.map((c, i) => (
         <span
           key={c.from}
-          class={`crowd${c.from / 1e4 + WORDS > 1 ? " flip" : ""}`}
+          class={`crowd${flips(c.from) ? " flip" : ""}`}
           style={{ left: percent(c.from / 1e4), width: percent((c.to - c.from) / 1e4) }}
         >
-          {(i === 0 || c.from - (near[i - 1]?.from ?? 0) > WORDS * 1e4) && <b>{c.words}</b>}
+          {(i === 0 || c.from - (near[i - 1]?.from ?? 0) > words * 1e4) && <b>{c.words}</b>}
         </span>
       ))}
       {MARKS.map((m) => (
@@ -112,6 +115,7 @@ function Line({ p }: { p: Picture }): JSX.Element {
 
 /** How much of the line the words of a crowd take. */
 const WORDS = 0.25;
+const WORDS_NARROW = 0.6;
 
 function inWords(soon: Need[], near: Crowd[], now: number, name: (id: string) => string): string {
   if (soon.length === 0) return "Nobody is needed in the next half hour";

@@ -45,7 +45,7 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
           <EndTime heard={heard} />
           <Tanks unit={unit} slim={form === "slim"} />
         </div>
-        {(link === "late" || link === "stale") && unit.run && (
+        {(link === "late" || link === "stale") && unit.run && unit.link === "online" && (
           <p class={`heardago ${link}`}>{link === "late" ? "Nothing heard for" : "What you see is"} <b class="num">{ago}</b>{link === "stale" && " old"}</p>
         )}
         {outlook && <AdviceRow outlook={outlook} />}

@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import type { Heard } from "../state/live";
+import { narrow } from "../state/prefs";
 import type { Unit } from "../types";
 import { doing } from "../words/doing";
 import { kindName, processName, pushName } from "../words/steps";
@@ -15,19 +16,23 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
   const { unit } = heard;
   return (
     <header class="lane-head">
-      <h2>{unit.name || unit.id.split("/")[1]}</h2>
-      {form !== "slim" && <Process unit={unit} />}
-      <DoingNow heard={heard} form={form} />
-      {form !== "slim" && <BathNow heard={heard} />}
-      <p class="tags">
-        <LightTag unit={unit} form={form} />
-        {form !== "slim" && <WaitsTag unit={unit} />}
-        {unit.power.source === "battery" && (
-          <span class="tag alarm">
-            battery{unit.power.battery_pct === null ? "" : ` ${Math.round(unit.power.battery_pct)} %`}
-          </span>
-        )}
-      </p>
+      <div class="first">
+        <h2>{unit.name || unit.id.split("/")[1]}</h2>
+        <p class="tags">
+          {unit.power.source === "battery" && (
+            <span class="tag alarm">
+              battery{unit.power.battery_pct === null || form === "slim" ? "" : ` ${Math.round(unit.power.battery_pct)} %`}
+            </span>
+          )}
+          <LightTag unit={unit} form={form} />
+          {form !== "slim" && <WaitsTag unit={unit} form={form} />}
+        </p>
+      </div>
+      <div class="second">
+        <DoingNow heard={heard} form={form} />
+        {form !== "slim" && <Process unit={unit} />}
+        {form !== "slim" && <BathNow heard={heard} />}
+      </div>
     </header>
   );
 }
@@ -51,7 +56,7 @@ function Process({ unit }: { unit: Unit }): JSX.Element {
 /** The one line that changes each second. */
 function DoingNow({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
   const store = useStore();
-  const d = doing(heard.unit, store.seen.value, heard.heardAt, form !== "tall");
+  const d = doing(heard.unit, store.seen.value, heard.heardAt, !narrow.value);
   return (
     <p class={`doing${d.needsHand ? " hand" : ""}`}>
       <span class="lead">{d.lead}</span> {d.time && <b class="num">{d.time}</b>}{" "}
@@ -69,7 +74,7 @@ function LightTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | nul
     case "safe":
       return (
         <span class="tag outline" title="The tank may be opened">
-          {form === "slim" ? "SAFE" : <>LIGHT-SAFE{since === null ? "" : ` since ${hourMinute(since)}`}</>}
+          {form === "slim" ? "SAFE" : `LIGHT-SAFE${since === null ? "" : `${form === "tall" || narrow.value ? " since" : ""} ${hourMinute(since)}`}`}
         </span>
       );
     default:
@@ -78,10 +83,11 @@ function LightTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | nul
 }
 
 /** Can it wait here? The next one. It weighs more when there is trouble. */
-function WaitsTag({ unit }: { unit: Unit }): JSX.Element | null {
+function WaitsTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | null {
   const store = useStore();
   const trouble = useComputed(() => (store.kinds.value.get(unit.id) ?? "calm") !== "calm");
   const w = canWait(unit);
   if (w === "unknown") return null;
-  return <span class={`waits ${w}${trouble.value ? " asked" : ""}`}>{waitsWords[w]}</span>;
+  const words = form === "tall" || narrow.value ? waitsWords[w] : waitsWords[w].replace(" here", "");
+  return <span class={`waits ${w}${trouble.value ? " asked" : ""}`}>{words}</span>;
 }

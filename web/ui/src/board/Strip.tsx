@@ -11,10 +11,10 @@ import { Trace } from "./Trace";
 import type { Form } from "./wall";
 
 /** The letters of the names and the columns beside the strip, in the unit of the board, as lane.css has them. */
-const NAMES: Record<Form, { size: number; beside: number }> = { tall: { size: 26, beside: 1088 }, full: { size: 23, beside: 1134 }, slim: { size: 0, beside: 0 } };
+const NAMES: Record<Form, { size: number; beside: number }> = { tall: { size: 26, beside: 1090 }, full: { size: 23, beside: 1134 }, slim: { size: 0, beside: 0 } };
 /** The board's width less the gaps and edges of a lane. */
 const WIDTH = 1820;
-const LETTER = 0.56;
+const LETTER = 0.61;
 const LETTER_NARROW = 0.0245;
 
 /** How wide a letter of a step's name is, as part of the strip. */
@@ -39,11 +39,13 @@ export function Strip({ heard, form, scale }: { heard: Heard; form: Form; scale:
   const current = stepWords(run.step, run.plan?.find((p) => p.n === run.n)?.label).full;
   return (
     <div class="strip" role="img" aria-label={`Step ${run.n} of ${run.of}: ${current}`}>
-      <div class="names" aria-hidden="true">
-        {names.map((p) => (
-          <span key={p.n} class={p.n === run.n ? "now" : ""} style={{ left: part(p.at) }}>{p.text}</span>
-        ))}
-      </div>
+      {em > 0 && (
+        <div class="names" aria-hidden="true">
+          {names.map((p) => (
+            <span key={p.n} class={p.n === run.n ? "now" : ""} style={{ left: part(p.at) }}>{p.text}</span>
+          ))}
+        </div>
+      )}
       <div class="film" aria-hidden="true">
         {layout.segments.map((s) => (
           <i

@@ -44,7 +44,7 @@ export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Ele
         <Vessel d={d} />
       </svg>
       <p>
-        <span class={slim && !isLow(d) && !d.full ? "unseen" : ""}>{d.label}</span>
+        <span class={slim ? "unseen" : ""}>{d.label}</span>
         <Left d={d} />
         {d.full && <em>float shut</em>}
       </p>

@@ -28,11 +28,11 @@ export function Watch(): JSX.Element | null {
           {small.map((a) => <AlertLine key={a.id} alert={a} />)}
         </div>
       )}
-      <ul class="faults" role="status">
+      <div role="status"><ul class="faults">
         {faults.map((f) => <li key={f.code + f.text} class="fault"><Cross />{f.text}</li>)}
         {dark.map((d) => <InTheDark key={d.person} person={d.person} until={d.until} />)}
         {sound !== "ready" && <NoSound state={sound} />}
-      </ul>
+      </ul></div>
     </section>
   );
 }

@@ -8,13 +8,15 @@ export interface Advice {
   deed: string;
   at: string;
   left: string;
+  /** "until": it may go on until then; "at": it is to be done then. */
+  word: "until" | "at";
   /** The time for it has come. */
   now: boolean;
   more: string[];
 }
 
 const deeds: Record<string, string> = {
-  "go-on": "Leave it in",
+  "go-on": "Leave the film in",
   "drain-at": "Drain it",
   hold: "Too late to drain: leave it, hold and inspect",
   continue: "Go on as set",
@@ -39,6 +41,7 @@ export function adviceOf(o: Outlook, now: number): Advice {
     deed,
     at: at === null ? "" : due ? "now" : `${word} ${hourMinuteSecond(at)}`,
     left: at === null || at <= now ? "" : clockSpan((at - now) / 1000),
+    word,
     now: due,
     more: [...moments(o, now), ...push(o)],
   };
@@ -47,9 +50,9 @@ export function adviceOf(o: Outlook, now: number): Advice {
 function moments(o: Outlook, now: number): string[] {
   const out: string[] = [];
   const drain = ms(o.action === "go-on" ? (o.act_at ?? o.drain_from) : null);
-  if (drain !== null && drain > now) out.push(`else drain at ${hourMinuteSecond(drain)}`);
+  if (drain !== null && drain > now) out.push(`Nothing back by then: drain at ${hourMinuteSecond(drain)}`);
   const late = ms(o.too_late_from);
-  if (late !== null && o.action !== "hold") out.push(late > now ? `too late from ${hourMinuteSecond(late)}` : "too late now");
+  if (late !== null && o.action !== "hold") out.push(late > now ? `Too late from ${hourMinuteSecond(late)}` : "Too late now");
   return out;
 }
 
@@ -59,5 +62,5 @@ function push(o: Outlook): string[] {
   const low = o.push_low_stops === null ? best : thirds(o.push_low_stops);
   const high = o.push_high_stops === null ? best : thirds(o.push_high_stops);
   const range = low === high ? "" : ` (${low} to ${high})`;
-  return [best === "0" && range === "" ? "comes to under ⅙ stop" : `comes to ${best} stop${range}`];
+  return [best === "0" && range === "" ? "Push error then under ⅙ stop" : `Push error then ${best} stop${range}`];
 }

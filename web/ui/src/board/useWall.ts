@@ -8,15 +8,15 @@ import { planWall, turn, type Form, type LaneRoom, type WallPlan } from "./wall"
 
 // Heights in the unit of the board, a 1920th of its width, as lane.css makes
 // them. What alerts need is measured once they are drawn; until then it is guessed.
-const HEIGHTS: Record<Form, number> = { tall: 168, full: 106, slim: 57 };
+const HEIGHTS: Record<Form, number> = { tall: 168, full: 104, slim: 53 };
 const LARGE: Record<Form, number> = { tall: 96, full: 96, slim: 82 };
 const LINE = 34;
-const ADVICE = 84;
+const ADVICE = 86;
 const NEWCOMER = 60;
-const BAR = 44;
+const BAR = 52;
 /** Lanes are drawn larger by up to so much where there is room, then their strips of film get taller, in the unit of the board. */
-const MOST = 1.1;
-const TALLER = 90;
+const MOST = 1.05;
+const TALLER = 110;
 
 export interface Wall {
   plan: WallPlan;

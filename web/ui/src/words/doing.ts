@@ -39,11 +39,11 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   const name = stepWords(run.step, planLabel(unit));
   const step = brief && name.full.length > LONG_NAME ? name.short.charAt(0).toUpperCase() + name.short.slice(1) : name.full;
   if (unit.link !== "online" && heard !== null) {
-    return say(`Silent in ${step.toLowerCase()}`, age((now - heard) / 1000), "", true);
+    return say("Silent", age((now - heard) / 1000), `in ${step.toLowerCase()}`, true);
   }
   switch (run.phase) {
     case "waiting":
-      return say(`Needs you: ${jobName(run.waits_for ?? "")}`.replace(/: $/, ""), "", "", true);
+      return run.waits_for ? say(sentence(jobName(run.waits_for)), "", "needs you", true) : say("Needs you", "", "", true);
     case "drying":
       return run.remaining_s === null
         ? say("Drying")
@@ -63,6 +63,8 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   if (left === null || fresh.link === "missing") return say(step);
   return left < -0.5 ? say(step, clockSpan(-left), "over") : say(step, clockSpan(left), "left");
 }
+
+const sentence = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
 
 /** An idle unit: for how many runs its containers will serve, or what is in the way. */
 function ready(unit: Unit): Doing {
