@@ -82,7 +82,8 @@ describe("what is done to containers", () => {
       expect(containerCautions(role)[0]).toMatch(/Gloves and goggles/);
     }
     expect(containerCautions("waste").join()).toContain("Never mix waste streams");
-    expect(containerName({ name: "waste-2", role: "waste" })).toBe("Waste, waste-2");
+    expect(containerName({ name: "waste-2", role: "waste" })).toBe("Waste 2");
+    expect(containerName({ name: "blue-drum", role: "recovery" })).toBe("Silver recovery, blue drum");
   });
 });
 

@@ -39,6 +39,10 @@ describe("the plan beside what happened", () => {
   it("ends a step that goes on where the drawing ends", () => {
     expect(layOut(line([step(1, 900, 10)])).frames[0]?.was).toEqual([s(10), s(600)]);
   });
+  it("leaves the heating before and the drying after undrawn, and knows how much", () => {
+    const l = layOut(line([step(1, 200, 300, 500), step(2, 100, 512, 612)], { to: at(1800) }));
+    expect([l.from, l.to, l.before / 1000, l.after / 1000]).toEqual([s(270), s(642), 270, 1158]);
+  });
   it("draws no plan where no time was set", () => {
     expect(layOut(line([step(1, null, 0, 100)])).frames[0]?.plan).toBeNull();
   });
@@ -83,7 +87,7 @@ describe("the bath inside its limits", () => {
     expect(stretches(t).map((m) => m.kind)).toEqual(["outage"]);
   });
   it("writes no more clock times than there is room for", () => {
-    const l = layOut(line([step(1, 300, 0, 300)], { to: at(3600) }));
+    const l = layOut(line([step(1, 3600, 0, 3600)], { to: at(3600) }));
     expect(clockMarks(l, 7)).toHaveLength(7);
     expect(clockMarks(l, 4).every((t) => t % (20 * 60_000) === 0)).toBe(true);
   });

@@ -66,8 +66,23 @@ export function JudgedPart({ report, again }: { report: Report; again(): void })
           {act.trouble.value && <p class="trouble" role="alert">{act.trouble.value}</p>}
         </div>
       )}
-      {(j.sources ?? []).length > 0 && <p class="source">Figures from {(j.sources ?? []).join("; ")}</p>}
+      <Sources list={j.sources ?? []} />
     </Part>
+  );
+}
+
+const FEW_SOURCES = 4;
+
+/** Where the figures of the sheet are from; a long list is folded away. */
+function Sources({ list }: { list: readonly string[] }): JSX.Element | null {
+  if (list.length === 0) return null;
+  if (list.length <= FEW_SOURCES) return <p class="source">Figures from {list.join("; ")}</p>;
+  const memory = list.filter((s) => s.includes("from memory")).length;
+  return (
+    <details class="sources">
+      <summary>Where its {list.length} figures are from{memory > 0 && `; ${memory} are the lab's choice until confirmed`}</summary>
+      <ul>{list.map((s) => <li key={s}>{s}</li>)}</ul>
+    </details>
   );
 }
 

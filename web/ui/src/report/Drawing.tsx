@@ -127,6 +127,9 @@ function Limits({ f, low, high, pen }: { f: Frame; low: number; high: number; pe
   );
 }
 
+/** How long such a figure is. */
+const PEAK_WIDE = 66;
+
 /** The figure of the farthest reading, beside it and inside its own frame. */
 function Peak({ p, f, pen }: { p: { t: number; c: number; warm: boolean }; f: Frame | undefined; pen: Pen }): JSX.Element | null {
   const words = temperature(p.c, degrees.value);
@@ -136,9 +139,9 @@ function Peak({ p, f, pen }: { p: { t: number; c: number; warm: boolean }; f: Fr
     const y = pen.along(f.was[0]) + 15;
     return <text class={`peak${p.warm ? " end" : ""}`} x={p.warm ? film[1] - 4 : film[0] + 4} y={y}>{words}</text>;
   }
-  const x = pen.along(p.t);
-  const flip = x + 70 > pen.along(f.was[1]);
-  return <text class={`peak${flip ? " end" : ""}`} x={flip ? x - 8 : x + 8} y={p.warm ? film[0] + 15 : film[1] - 6}>{words}</text>;
+  const [left, right] = [pen.along(f.was[0]) + 4, pen.along(f.was[1]) - PEAK_WIDE];
+  const x = Math.max(left, Math.min(right, pen.along(p.t) - PEAK_WIDE / 2));
+  return <text class="peak" x={x} y={p.warm ? film[0] + 15 : film[1] - 6}>{words}</text>;
 }
 
 /** One perforation a minute along the edge of the film. */

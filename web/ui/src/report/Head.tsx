@@ -15,7 +15,7 @@ export function Head({ report }: { report: Report }): JSX.Element {
   const base = `/api/v1/runs/${encodeURIComponent(run.id)}`;
   const rolls = (run.rolls ?? []).length;
   return (
-    <header class={`ticket ${standing}`}>
+    <header class={`runslip ${standing}`}>
       <div class="about">
         <p class="muted">Run {run.run}, {outcomeWords(run.outcome)}</p>
         <h1>{report.unit_name || run.unit} <span>{processName(run.process)} {pushName(run.push)} {kindName(run.kind)}</span></h1>

@@ -20,7 +20,7 @@ export function SeenPart({ report, again }: Props): JSX.Element {
     <Part title="Seen on the film">
       {seen.length === 0 && <p>Nothing was entered.{may && <span class="screen"> What does the film show?</span>}</p>}
       {seen.map((s) => (
-        <div key={s.seen} class="seen">
+        <div key={s.seen} class="seenfault">
           <h3>{s.label}</h3>
           {(s.causes ?? []).length === 0 && <p>No cause that is known fits both this fault and what was measured. It may lie before the process: exposure, camera, the film itself.</p>}
           <ol class="causes">{(s.causes ?? []).map((c, i) => <OneCause key={i} c={c} />)}</ol>

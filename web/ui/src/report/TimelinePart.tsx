@@ -42,10 +42,20 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
           {(report.timeline.envelope ?? []).length > 0 && <><span class="key-good" /> the good runs</>}
           <span class="key-line" /> bath
         </p>
+        <Left before={layout.before} after={layout.after} />
         <Words report={report} marks={marks} />
       </figcaption>
     </figure>
   );
+}
+
+/** What is not drawn, so that nobody takes the drawing for the whole. */
+function Left({ before, after }: { before: number; after: number }): JSX.Element | null {
+  const parts = [
+    before > MINUTE ? `the ${clockSpan(before / 1000)} before the first bath` : "",
+    after > MINUTE ? `the ${clockSpan(after / 1000)} after the last` : "",
+  ].filter(Boolean);
+  return parts.length === 0 ? null : <p class="muted left">Not drawn: {parts.join(" and ")}.</p>;
 }
 
 const stamp = (t: number): string => hourMinuteSecond(t);

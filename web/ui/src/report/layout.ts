@@ -19,6 +19,21 @@ export interface Layout {
   from: number;
   to: number;
   frames: Frame[];
+  /** What of the run lies before and after what is drawn, in ms: heating, drying. */
+  before: number;
+  after: number;
+}
+
+/** So much is drawn before the first bath and after the last. */
+const MARGIN_MS = 30 * SECOND;
+
+/** Draws the baths: the heating before them and the drying after take room and tell nothing. */
+function crop(from: number, until: number, frames: readonly Frame[]): Omit<Layout, "frames"> {
+  const ends = frames.flatMap((f) => [...(f.plan ?? []), ...(f.was ?? [])]);
+  if (ends.length === 0) return { from, to: Math.max(until, from + SECOND), before: 0, after: 0 };
+  const left = Math.max(from, Math.min(...ends) - MARGIN_MS);
+  const right = Math.max(left + SECOND, Math.max(...ends), Math.min(until, Math.max(...ends) + MARGIN_MS));
+  return { from: left, to: right, before: left - from, after: Math.max(0, until - right) };
 }
 
 /** A wait between two steps longer than this is no part of a plan. */
@@ -46,8 +61,7 @@ export function layOut(t: Timeline): Layout {
     before = was ? was[1] : null;
     return { n: s.n, step: s.step, label: s.label, kind: s.kind, plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath ?? []) };
   });
-  const to = Math.max(until, from + SECOND, ...frames.flatMap((f) => [f.plan?.[1] ?? 0, f.was?.[1] ?? 0]));
-  return { from, to, frames };
+  return { ...crop(from, until, frames), frames };
 }
 
 /** The first half minute of a bath is settling: film and drum take up heat. */

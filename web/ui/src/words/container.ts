@@ -7,7 +7,10 @@ const roles: Record<Container["role"], string> = { waste: "Waste", wash: "Wash w
 /** "Waste", "Wash water", "Color developer bottle": the container for people. */
 export function containerName(c: Pick<Container, "name" | "role">): string {
   if (c.role === "bottle") return `${stepWords(c.name.split("/").at(-1) ?? c.name).full} bottle`;
-  return c.name === c.role ? roles[c.role] : `${roles[c.role]}, ${c.name}`;
+  if (c.name === c.role) return roles[c.role];
+  // "fixer-recovery" says it already; "blue-drum" does not.
+  const own = c.name.replaceAll(/[-_/]/g, " ");
+  return own.includes(c.role) ? own.charAt(0).toUpperCase() + own.slice(1) : `${roles[c.role]}, ${own}`;
 }
 
 export const takesIn = (role: Container["role"]): boolean => role === "waste" || role === "recovery";
