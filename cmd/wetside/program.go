@@ -26,6 +26,7 @@ type programConfig struct {
 	Listen     string // of the pages and the API
 	MQTTListen string // of the embedded broker
 	Data       string // folder of the embedded parts
+	KeepDays   int    // telemetry is kept so long; 0: for ever
 	Rules      rules.Config
 	Origins    []string
 	Paging     pagingConfig

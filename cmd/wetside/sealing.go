@@ -22,10 +22,23 @@ func (t *term) startRecords(ctx context.Context) (err error) {
 	}
 	t.p.log.Info("records are sealed", "verifier", key.Verifier())
 	t.records, err = records.NewWorker(records.Config{
-		Making: making, Store: t.p.store, Term: t.holding.Term(), Key: key, Witness: witness{sealDir(t.p.cfg.Data)},
+		Making: making, Store: t.p.store, Term: t.holding.Term(), Key: key, Witness: witness{sealDir(t.p.cfg.Data)}, Drop: t.dropOld,
 	})
 	if err != nil {
 		return err
 	}
 	return t.records.Start(ctx)
+}
+
+// dropOld drops telemetry that is older than it is to be kept and of which
+// every run is sealed.
+func (t *term) dropOld(ctx context.Context) error {
+	if t.p.cfg.KeepDays <= 0 {
+		return nil
+	}
+	days, err := t.p.store.DropTelemetry(ctx, t.holding.Term(), time.Now().AddDate(0, 0, -t.p.cfg.KeepDays))
+	for _, day := range days {
+		t.p.log.Info("telemetry was dropped; its runs are sealed", "day", day.Format(time.DateOnly))
+	}
+	return err
 }

@@ -13,6 +13,7 @@ type serveCmd struct {
 	MQTTListen string      `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
 	Rules      string      `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Origin     []string    `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
+	KeepDays   int         `env:"WETSIDE_KEEP_DAYS" default:"400" placeholder:"DAYS" help:"Telemetry older than this is dropped, a day at a time, once all runs of that day are sealed; records stay. 0 keeps it for ever. Default: ${default}"`
 	Paging     pagingFlags `embed:""`
 	Config     string      `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
 }
@@ -33,7 +34,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	p := newProgram(programConfig{
-		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, Data: c.Data,
+		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, Data: c.Data, KeepDays: c.KeepDays,
 		Rules: cfg, Origins: c.Origin, Paging: pages,
 		Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})

@@ -2,6 +2,8 @@ package records
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"slices"
 
 	"wetside/internal/audit"
@@ -41,7 +43,7 @@ func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) 
 		return brief.Report, nil
 	}
 	if laidOver(entries, since) {
-		return overlay(brief, entries, since), nil
+		return overlay(b, brief, entries, since)
 	}
 	made, err := r.again(b, since)
 	made.Report.Run.Seal = brief.Report.Run.Seal
@@ -119,8 +121,8 @@ func (r *Reports) whole(ctx context.Context, runID string) (audit.Made, error) {
 	return r.again(b, nil)
 }
 
-// laidOver tells whether all that was entered since only adds rolls, notes
-// and decisions: these change nothing else of a report.
+// laidOver tells whether all that was entered since only adds rolls, notes,
+// decisions and faults seen: these change nothing that was judged.
 func laidOver(all, since []lab.Entry) bool {
 	what := map[string]string{}
 	for _, e := range all {
@@ -131,12 +133,12 @@ func laidOver(all, since []lab.Entry) bool {
 		if w == lab.EntryTakesBack {
 			w = what[e.Target()]
 		}
-		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision
+		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision && w != lab.EntrySymptom
 	})
 }
 
 // overlay adds to a sealed report what was entered since.
-func overlay(rec *seal.Record, all, since []lab.Entry) lab.Report {
+func overlay(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
 	rep := rec.Report
 	force := lab.InForce(all)
 	rep.Run.Rolls = lab.RollsOf(rec.Loaded, force)
@@ -154,5 +156,19 @@ func overlay(rec *seal.Record, all, since []lab.Entry) lab.Report {
 			rep.Entries = append(rep.Entries, e)
 		}
 	}
-	return rep
+	if !slices.ContainsFunc(all, func(e lab.Entry) bool { return e.What == lab.EntrySymptom }) {
+		return rep, nil
+	}
+	evidence, err := seal.EvidenceOf(b)
+	if err != nil {
+		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)
+	}
+	var ev struct {
+		Judging audit.Judging `json:"judging"`
+	}
+	if err := json.Unmarshal(evidence, &ev); err != nil {
+		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)
+	}
+	rep.Seen = ev.Judging.Causes(rep)
+	return rep, nil
 }

@@ -51,6 +51,20 @@ func parseBrief(b []byte) (*Record, []byte, error) {
 	return r, rest, nil
 }
 
+// evidenceStart begins the line of the evidence.
+var evidenceStart = []byte("\n{\"evidence\":")
+
+// EvidenceOf gives the evidence of a record besides entries and messages,
+// without reading the rest.
+func EvidenceOf(b []byte) (json.RawMessage, error) {
+	_, rest, ok := bytes.Cut(b, evidenceStart)
+	one, _, whole := bytes.Cut(rest, []byte("}\n"))
+	if !ok || !whole {
+		return nil, errors.New("the record holds no evidence")
+	}
+	return one, nil
+}
+
 // Parse reads a whole record.
 func Parse(b []byte) (*Record, error) {
 	r, rest, err := parseBrief(b)

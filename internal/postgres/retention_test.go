@@ -1,0 +1,90 @@
+package postgres_test
+
+import (
+	"testing"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// Old telemetry goes once its runs are sealed, and not before; the young and
+// what lies in the default partition stays.
+func TestDropTelemetry(t *testing.T) {
+	t.Parallel()
+	store, term, conn := held(t)
+	ctx := t.Context()
+	old, young := noon, noon.AddDate(0, 0, 10)
+	if err := store.EnsurePartitions(ctx, old, young); err != nil {
+		t.Fatal(err)
+	}
+	mustAppend(t, store, term, temp(plover, "b", 1, old, 38), temp(plover, "b", 2, young, 38), temp(plover, "b", 3, old.AddDate(-3, 0, 0), 38))
+	run := lab.Run{ID: "r1", Unit: plover.String(), Run: "1", Process: "c41", Kind: "film", StartedAt: lab.At(old), EndedAt: lab.AtPtr(old.Add(time.Hour)), Outcome: lab.OutcomeDone}
+	if err := store.Commit(ctx, term, lab.Commit{Runs: []lab.Run{run}}); err != nil {
+		t.Fatal(err)
+	}
+	drop := func() []time.Time {
+		t.Helper()
+		days, err := store.DropTelemetry(ctx, term, old.AddDate(0, 0, 2))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return days
+	}
+	if days := drop(); len(days) != 0 {
+		t.Errorf("dropped %v before the run was sealed", days)
+	}
+	hash := make([]byte, 32)
+	err := store.AppendLog(ctx, term, lab.LogAppend{
+		Leaves:     []lab.LogLeaf{{Leaf: 0, Kind: "run", Subject: "r1", Hash: hash}},
+		Hashes:     []lab.LogHash{{Index: 0, Hash: hash}},
+		Checkpoint: "c", Verifier: "v",
+		Records: []lab.StoredRecord{{RunID: "r1", Unit: plover.String(), Process: "c41", StartedAt: old, SealedAt: young, PackedHash: hash, Packed: hash}},
+		Sealed:  []lab.SealedRun{{RunID: "r1", Changes: 1}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if days := drop(); len(days) == 0 {
+		t.Error("nothing dropped though the run is sealed")
+	}
+	if n := one[int](t, conn, `SELECT count(*) FROM telemetry`); n != 2 {
+		t.Errorf("%d messages are left; want the young one and the one without a day of its own", n)
+	}
+	if days := drop(); len(days) != 0 {
+		t.Errorf("dropped again: %v", days)
+	}
+	if _, err := store.DropTelemetry(ctx, term-1, young.AddDate(1, 0, 0)); lab.KindOf(err) != lab.KindConflict {
+		t.Errorf("in a term that is over: %v", err)
+	}
+}
+
+// The tables of records take rows and give none back.
+func TestRecordsAreAppendOnly(t *testing.T) {
+	t.Parallel()
+	store, term, conn := held(t)
+	hash := make([]byte, 32)
+	a := lab.LogAppend{
+		Leaves:     []lab.LogLeaf{{Leaf: 0, Kind: "run", Subject: "r1", Hash: hash}, {Leaf: 1, Kind: "entry", Subject: "e1", Hash: hash}},
+		Hashes:     []lab.LogHash{{Index: 0, Hash: hash}},
+		Checkpoint: "c", Verifier: "v",
+		Records: []lab.StoredRecord{{RunID: "r1", StartedAt: noon, SealedAt: noon, PackedHash: hash, Packed: hash}},
+		Entries: []lab.StoredEntry{{Leaf: 1, Entry: "e1", Arrival: 1, Body: hash}},
+	}
+	if err := store.AppendLog(t.Context(), term, a); err != nil {
+		t.Fatal(err)
+	}
+	if err := store.AppendLog(t.Context(), term, a); lab.KindOf(err) != lab.KindUnavailable {
+		t.Errorf("the same again: %v; want that the log has moved on", err)
+	}
+	if err := store.AppendLog(t.Context(), term-1, a); lab.KindOf(err) != lab.KindConflict {
+		t.Errorf("in a term that is over: %v", err)
+	}
+	for table, column := range map[string]string{"log_leaves": "hash", "log_hashes": "hash", "log_checkpoints": "note",
+		"log_keys": "verifier", "records": "packed", "record_entries": "body"} {
+		for _, sql := range []string{`UPDATE ` + table + ` SET ` + column + ` = ` + column, `DELETE FROM ` + table, `TRUNCATE ` + table + ` CASCADE`} {
+			if _, err := conn.Exec(t.Context(), sql); err == nil {
+				t.Errorf("%s was allowed", sql)
+			}
+		}
+	}
+}
