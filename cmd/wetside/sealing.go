@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"time"
 
 	"wetside/ingest"
 	"wetside/internal/records"
