@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { degrees } from "../state/prefs";
 import { containerName, takesIn } from "../words/container";
 import { litres, temperature } from "../words/measure";
+import { stepWords } from "../words/steps";
 import type { LoadPlan, PlanContainer } from "./types";
 
 type Standing = "fine" | "wanting" | "unknown";
@@ -14,9 +15,25 @@ export function PlanList({ plan }: { plan: LoadPlan }): JSX.Element {
     <ul class="planlist" aria-label="Will it suit?">
       {!plan.process_known && <Line standing="wanting" word="no sheet" what="Process" text="This process has no sheet: the film of the run cannot be judged." />}
       {plan.heater && <Heater h={plan.heater} />}
-      {(plan.containers ?? []).map((c) => <OneContainer key={c.name} c={c} />)}
+      {inOrder(plan.containers ?? []).map((c) => <OneContainer key={c.name} c={c} />)}
+      <FullBottles list={(plan.containers ?? []).filter(isFullBottle)} />
     </ul>
   );
+}
+
+const isFullBottle = (c: PlanContainer): boolean => c.role === "bottle" && c.standing === "enough";
+const rank: Record<PlanContainer["standing"], number> = { short: 0, unknown: 1, enough: 2 };
+
+/** What is short first, then what nobody knows; bottles with enough in them share one line. */
+export function inOrder(list: readonly PlanContainer[]): PlanContainer[] {
+  return list.filter((c) => !isFullBottle(c)).sort((a, b) => rank[a.standing] - rank[b.standing] || a.name.localeCompare(b.name));
+}
+
+function FullBottles({ list }: { list: readonly PlanContainer[] }): JSX.Element | null {
+  if (list.length === 0) return null;
+  if (list.length === 1) return <OneContainer c={list[0] as PlanContainer} />;
+  const names = list.map((c) => stepWords(c.name.split("/").at(-1) ?? c.name).full.toLowerCase());
+  return <Line standing="fine" what="Bottles" word="enough" text={names.join(", ")} />;
 }
 
 function Line({ standing, what, text, word }: { standing: Standing; what: string; text: string; word?: string }): JSX.Element {

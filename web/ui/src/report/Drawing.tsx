@@ -43,7 +43,7 @@ export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Elemen
       {marks.map((m, i) => <MarkBar key={i} m={m} row={rows.indexOf(m.kind)} pen={pen} />)}
       {(report.alerts ?? []).map((a) => {
         const [x, y] = pen.at(ms(a.raised_at) ?? layout.from, box.rows + rows.indexOf("alerts") * box.rowStep + 8);
-        return shapeAt(a.priority, x - 8, y - 8, a.id);
+        return shapeAt(a.priority, Math.max(0, x - 8), Math.max(0, y - 8), a.id);
       })}
       <Clock layout={layout} pen={pen} />
     </svg>

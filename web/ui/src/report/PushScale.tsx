@@ -53,10 +53,10 @@ function Zones({ s }: { s: Scale }): JSX.Element {
       if (b - a < 1) return;
       out.push(<rect key={`${words}${sign}`} x={a} y={AXIS - 34} width={b - a} height={34} fill={`url(#${fill})`} />);
       out.push(<path key={`e${words}${sign}`} class={`edge ${fill}`} d={`M${x(s, sign * from)} ${AXIS - 34}V${AXIS}`} />);
-      if (b - a > 46) out.push(<text key={`t${words}${sign}`} class={`zonename ${fill}`} x={(a + b) / 2} y={AXIS - 40}>{words}</text>);
+      if (b - a > words.length * 7.6) out.push(<text key={`t${words}${sign}`} class={`zonename ${fill}`} x={(a + b) / 2} y={AXIS - 40}>{words}</text>);
     };
-    if (s.inspect !== null) zone(s.inspect, s.out ?? s.reach, "look", "inspect");
-    if (s.out !== null) zone(s.out, s.reach, "far", "far off");
+    if (s.inspect !== null) zone(s.inspect, s.out ?? s.reach, "look", narrow.value ? "look" : "inspect");
+    if (s.out !== null) zone(s.out, s.reach, "far", narrow.value ? "far" : "far off");
   }
   return <>{out}</>;
 }

@@ -84,7 +84,7 @@ function StatementForm({ report, again }: Props): JSX.Element {
       {what.value === "turned-by-hand" && (
         <>
           <label>From<input name="from" type="time" step="1" required /></label>
-          <label>To (empty: until the power was back)<input name="to" type="time" step="1" /></label>
+          <label>{outage ? "To (empty: until the power was back)" : "To"}<input name="to" type="time" step="1" required={!outage} /></label>
         </>
       )}
       {what.value === "drained" && <label>At<input name="at" type="time" step="1" required /></label>}
