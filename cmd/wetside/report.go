@@ -60,7 +60,7 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := c.render(ctx, reports, id, &b); err != nil {
+	if err := c.render(ctx, reports, id, cfg.Zone, &b); err != nil {
 		return err
 	}
 	return c.write(s, b.Bytes())
@@ -93,7 +93,7 @@ func (c *reportCmd) find(ctx context.Context, store *postgres.Store) (string, er
 	return "", fmt.Errorf("more than one run %s; name one of %s", name, strings.Join(ids, ", "))
 }
 
-func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, w io.Writer) error {
+func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, zone *time.Location, w io.Writer) error {
 	switch c.As {
 	case "csv":
 		return reports.TraceCSV(ctx, id, w)
@@ -107,7 +107,7 @@ func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id str
 	if c.As == "json" {
 		return audit.JSON(w, r)
 	}
-	return audit.Text(w, r, audit.Options{Zone: time.Local})
+	return audit.Text(w, r, audit.Options{Zone: zone})
 }
 
 func (c *reportCmd) write(s streams, b []byte) error {
