@@ -26,7 +26,7 @@ const (
 	balanceSlackL   = 0.5
 	balanceShare    = 0.2
 	balancePeopleL  = 0.3
-	balancePeopleLS = 2.0 / 60 // and faster than this, l/s
+	balancePeopleLS = 1.5 / 60 // and faster than this, l/s
 	balanceHoldS    = 60
 	floatHoldS      = 120
 )
@@ -171,8 +171,7 @@ func (f *fold) arrives(name string, l float64) {
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
 	case risen >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes; or people empty it now
 	default:
-		at := maxTime(w.FromT.Add(sec(arrivingS)), s.PhaseT)
-		f.raise(a, at, say{priority: lab.Urgent,
+		f.raise(a, w.FromT.Add(sec(arrivingS)), say{priority: lab.Urgent,
 			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
 			facts:   map[string]any{"container": name, "risen_l": round(risen, 2), "should_l": round(should, 2)}})
 	}

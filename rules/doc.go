@@ -12,7 +12,12 @@
 //	              waits a little for holes, notices late evidence and folds
 //	              again from the checkpoint before it (refold.go)
 //	state         the fold itself: timeline time (timeline.go), the run and its
-//	              steps (steps.go), then each rule (rule_*.go)
+//	              steps (steps.go, runend.go), then each rule (rule_*.go)
+//	entries       what people state, do and set (entries.go): kept beside the
+//	              state, counted in by their times (apply.go, figures.go)
+//	kinetics      what a bath did to the film, with its range (bath.go, unread.go,
+//	              kinetics.go); outages and advice (outage.go, outlook.go)
+//	record        the run with its verdict and ranked reasons (report.go, verdict.go)
 //	arrivals      what can only be judged on arrival: silence, the clock's
 //	              offset, refused telemetry (arrivals.go)
 //	View          what the board shows (view.go)

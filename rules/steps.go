@@ -1,13 +1,11 @@
 package rules
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/process"
 )
 
 // step folds a step message: which run, which step, which phase.
@@ -57,9 +55,10 @@ func (f *fold) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
-	s.Run.Load, s.Load = s.Load, nil
-	s.Run.Fig = f.figuresAt(s.Clock.report(t))
 	f.setKind(s.Run)
+	if s.Run.Fig = f.figuresAt(s.Clock.report(t)); s.Run.film() { // a flush leaves the load to the next
+		s.Run.Load, s.Load = s.Load, nil
+	}
 	if f.sheet() == nil && st.Process != "" {
 		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
 			message: fmt.Sprintf("No sheet for process %s: times and temperatures are not judged", st.Process),
@@ -369,134 +368,4 @@ func (f *fold) beginDrain() {
 	}
 	f.clear(about{rule: RuleStepOverrun, step: c}, s.Clock.T)
 	f.startPump(c, false)
-}
-
-// bathsDone notes that the last bath is over, and lowers what is urgent only
-// while film is in the baths.
-func (f *fold) bathsDone() {
-	if f.s.Run.BathsEnd {
-		return
-	}
-	f.s.Run.BathsEnd = true
-	f.neverCame()
-	f.settleResumed()
-}
-
-// idle: no run; what was going on is over.
-func (f *fold) idle() {
-	s := f.s
-	if s.running() {
-		f.endRun(lab.OutcomeLost, s.Run.LastT)
-	}
-	s.Pumping = nil
-}
-
-// endRun closes the run with its outcome at timeline time t.
-func (f *fold) endRun(outcome string, t time.Time) {
-	s := f.s
-	if c := s.cur(); c != nil && c.EndT.IsZero() {
-		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
-	}
-	s.Run.Outcome = outcome
-	if outcome != lab.OutcomeDone {
-		f.balancesAnew()
-	}
-	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
-	if outcome == lab.OutcomeDone {
-		s.LastProcess = s.Run.like()
-	}
-	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()])
-	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
-	f.settleResumed()
-	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
-		switch o.Rule {
-		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RulePowerResumed,
-			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees:
-			return false
-		}
-		return true
-	})
-	f.reportRun()
-}
-
-// leaveRun clears what stays past the end of a run but not into the next.
-func (f *fold) leaveRun() {
-	f.clearWhere(f.s.Clock.T, func(o *lab.Occurrence) bool { return o.Rule == RuleRunAborted })
-	for key, o := range f.s.Open {
-		if o.Latched { // it lives on where people see it; the fold is done with it
-			delete(f.s.Open, key)
-		}
-	}
-	for _, own := range []string{"bath:", "rotation", "dryer", "fit:", "short:"} {
-		f.drop(own)
-	}
-}
-
-// aborted ends the run with film perhaps in danger.
-func (f *fold) aborted() {
-	s := f.s
-	if !s.running() {
-		return
-	}
-	unsafe := f.judged() && s.Run.Wet && !f.fixed()
-	c := s.cur()
-	f.endRun(lab.OutcomeAborted, s.Clock.T)
-	if unsafe && !s.Run.BathsEnd {
-		step := ""
-		if c != nil {
-			step = c.ID
-		}
-		f.raise(about{rule: RuleRunAborted, run: true}, s.Clock.T, say{priority: lab.Urgent,
-			message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the tank shut", stepWords(step)),
-			facts:   map[string]any{"step": step}})
-	}
-}
-
-// fixed tells whether the film has had its fixer. A fixer that lies before
-// what was heard of the run, or in a hole of it, counts as had.
-func (f *fold) fixed() bool {
-	if !f.s.Run.FixedT.IsZero() {
-		return true
-	}
-	sh := f.sheet()
-	i := slices.IndexFunc(sh.Steps, func(sp process.Step) bool { return sp.Fixes })
-	return i >= 0 && f.s.Run.reached() > i && !f.begun(i) && !slices.Contains(f.s.Run.Missed, sh.Steps[i].ID)
-}
-
-// like names what a run is like: runs of the same process and kind.
-func (r *run) like() string {
-	if r.film() {
-		return r.Process
-	}
-	return r.Process + "|" + r.Kind
-}
-
-// past keeps what the run took, for planning the next like it. Of a run that
-// was not heard whole to its end only what was heard replaces what was known.
-func (r *run) past(old pastRun) pastRun {
-	var p pastRun
-	if r.Outcome != lab.OutcomeDone || !r.Whole || len(r.Holes) > 0 {
-		p.Steps = slices.Clone(old.Steps)
-	}
-	for _, c := range r.Steps {
-		if c.BathT.IsZero() {
-			continue
-		}
-		ps := pastStep{ID: c.ID, N: c.N, Fills: max(c.Fills, 1), FillML: c.FillML, DrawFrom: c.DrawFrom,
-			DrainTo: c.DrainTo, SetS: c.SetS}
-		ps.BeforeS = c.BathT.Sub(c.FromT).Seconds()
-		i := slices.IndexFunc(p.Steps, func(x pastStep) bool { return x.ID == ps.ID })
-		if i < 0 {
-			p.Steps = append(p.Steps, ps)
-			continue
-		}
-		o := &p.Steps[i]
-		if ps.FillML == 0 {
-			ps.FillML = o.FillML
-		}
-		ps.Fills = max(ps.Fills, o.Fills)
-		ps.DrawFrom, ps.DrainTo = cmp.Or(ps.DrawFrom, o.DrawFrom), cmp.Or(ps.DrainTo, o.DrainTo)
-		*o = ps
-	}
-	return p
 }

@@ -1,0 +1,105 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// restsOn says what was measured, what estimated and what only assumed.
+func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
+	b, fig := c.Bath, &f.s.Run.Fig
+	if !b.HeldT.IsZero() {
+		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, f.clockWords(b.HeldT)))
+	} else if b.Prev {
+		measured = append(measured, fmt.Sprintf("bath %.1f °C", b.PrevC))
+	}
+	if c.BathHeard {
+		measured = append(measured, "in the bath since "+f.clockWords(c.BathT))
+	} else {
+		assumed = append(assumed, "in the bath since "+f.clockWords(c.BathT)+" at the latest")
+	}
+	if fig.Probe != nil {
+		measured = append(measured, fmt.Sprintf("probe checked %s: %+.2f °C, known to ±%.2f °C", fig.Probe.At.UTC().Format(time.DateOnly), fig.Probe.OffsetC, fig.Probe.WithinC))
+	} else {
+		assumed = append(assumed, fmt.Sprintf("probe right to ±%.1f °C: never checked", probeC))
+	}
+	if b.GuessS > 0 || back.IsZero() {
+		cool := f.cooling()
+		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", cool.Fits)
+		if cool.Assumed() {
+			assumed = append(assumed, "how fast the tank cools: this unit has not shown it yet")
+			word = "the bath where nothing was read"
+		}
+		if b.GuessS > 0 {
+			word += " (" + span(b.GuessS) + ")"
+		}
+		estimated = append(estimated, word)
+		if !f.s.Room.known() {
+			assumed = append(assumed, fmt.Sprintf("room at %.0f °C: not measured", roomC.Best))
+		}
+	}
+	if sp.Kind == process.Dev {
+		assumed = append(assumed, kineticsWords(sp))
+	}
+	return measured, estimated, assumed
+}
+
+func kineticsWords(sp *process.Step) string {
+	if sp.Developer != nil {
+		return "speed of development by the table of " + sp.Developer.Name()
+	}
+	return fmt.Sprintf("development %.3g times as fast for 10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
+}
+
+// asks is what only a person who was there can tell.
+func (f *fold) asks(c *stepRec, o *outage) []string {
+	var out []string
+	if o.Still >= 1 {
+		out = append(out, "Was the tank turned by hand? From when to when?")
+	}
+	if !c.ByHand {
+		out = append(out, "Was it drained by hand? When?")
+	}
+	return out
+}
+
+// clockWords writes a timeline time as the clock on the wall shows it.
+func (f *fold) clockWords(t time.Time) string {
+	t = f.s.Clock.report(t)
+	if f.cfg.Zone == nil {
+		return t.UTC().Format(time.TimeOnly) + " UTC"
+	}
+	return t.In(f.cfg.Zone).Format(time.TimeOnly)
+}
+
+// finite gives a moment that may never come.
+func finite(base time.Time, s float64) *lab.Time {
+	if math.IsInf(s, 0) || math.IsNaN(s) || s > 366*86400 {
+		return nil
+	}
+	return lab.AtPtr(base.Add(sec(s)))
+}
+
+func (o *outage) record() lab.Outage {
+	out := lab.Outage{LostAt: lab.AtPtr(o.LostAt), BackAt: lab.AtPtr(o.BackAt), Kind: o.Kind, Step: o.Step,
+		Advice: o.Advice, AdvisedRemainingS: o.LeftS, Text: o.Text,
+		Measured: o.Measured, Estimated: o.Estimated, Assumed: o.Assumed, Ask: o.Ask}
+	if o.BackAt.IsZero() {
+		return out
+	}
+	out.OutageS = ptr(round(o.S, 1))
+	if !o.ActT.IsZero() {
+		out.ActAt = lab.AtPtr(o.BackAt.Add(o.ActT.Sub(o.BackT)))
+	}
+	if o.Done != nil {
+		out.PushStops, out.PushLowStops, out.PushHighStops = ptr(round(o.Done.Best, 3)), ptr(round(o.Done.Low, 3)), ptr(round(o.Done.High, 3))
+	}
+	if o.Still > 0 {
+		out.StoodS = ptr(round(o.Still, 0))
+	}
+	return out
+}
