@@ -97,6 +97,16 @@ describe("a run's report", () => {
     expect(text().toLowerCase()).not.toContain("spoiled");
   });
 
+  it("lies along the sheet on paper, whatever the screen was", async () => {
+    subject.value = "run-2041";
+    await open(ReportPage, answer, "viewer");
+    await shown("out of control");
+    dispatchEvent(new Event("beforeprint"));
+    await vi.waitFor(() => expect(root.querySelector("svg.drawing")?.getAttribute("viewBox")).toMatch(/^0 0 1000 /));
+    expect(root.querySelector("svg.drawing.hanging")).toBeNull();
+    dispatchEvent(new Event("afterprint"));
+  });
+
   it("shows unknown rolls as unknown", async () => {
     subject.value = "run-2038";
     await open(ReportPage, answer);

@@ -1,6 +1,7 @@
 import type { JSX } from "preact";
 import { narrow } from "../state/prefs";
 import { errorFull, errorWords, signed, thirds } from "../words/stops";
+import { printing } from "./printing";
 import { place, ticks, type Scale } from "./scale";
 
 const WIDE = 600;
@@ -8,7 +9,8 @@ const NARROW = 360;
 const PAD = 26;
 const AXIS = 58;
 
-const width = (): number => (narrow.value ? NARROW : WIDE);
+const small = (): boolean => narrow.value && !printing.value;
+const width = (): number => (small() ? NARROW : WIDE);
 const x = (s: Scale, v: number): number => PAD + place(s, v) * (width() - 2 * PAD);
 
 /** How far off: lowest, likeliest and highest on a line of thirds of a stop, with the edges where somebody must look. */
@@ -55,8 +57,8 @@ function Zones({ s }: { s: Scale }): JSX.Element {
       out.push(<path key={`e${words}${sign}`} class={`edge ${fill}`} d={`M${x(s, sign * from)} ${AXIS - 34}V${AXIS}`} />);
       if (b - a > words.length * 7.6) out.push(<text key={`t${words}${sign}`} class={`zonename ${fill}`} x={(a + b) / 2} y={AXIS - 40}>{words}</text>);
     };
-    if (s.inspect !== null) zone(s.inspect, s.out ?? s.reach, "look", narrow.value ? "look" : "inspect");
-    if (s.out !== null) zone(s.out, s.reach, "far", narrow.value ? "far" : "far off");
+    if (s.inspect !== null) zone(s.inspect, s.out ?? s.reach, "look", small() ? "look" : "inspect");
+    if (s.out !== null) zone(s.out, s.reach, "far", small() ? "far" : "far off");
   }
   return <>{out}</>;
 }

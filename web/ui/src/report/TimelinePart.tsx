@@ -6,8 +6,12 @@ import { clockSpan, hourMinuteSecond, MINUTE, ms } from "../words/time";
 import { Drawing, drawingWords } from "./Drawing";
 import { boxFor } from "./frame";
 import { layOut, stretches, type MarkKind, type Stretch } from "./layout";
+import { printing } from "./printing";
 import { Shape, shapeWords } from "./Shape";
 import type { Report } from "./types";
+
+/** The width that a drawing for paper is made for; the sheet then makes it smaller. */
+const PAPER_WIDE = 1000;
 
 /** The drawing, as wide as it may be, and beneath it each mark in words. */
 export function TimelinePart({ report }: { report: Report }): JSX.Element {
@@ -18,7 +22,7 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
     if (!el) return;
     const measure = (): void => {
       const w = Math.round(el.clientWidth);
-      if (w > 0 && Math.abs(w - width.peek()) > 1) width.value = w;
+      if (!printing.peek() && w > 0 && Math.abs(w - width.peek()) > 1) width.value = w;
     };
     measure();
     const watch = new ResizeObserver(measure);
@@ -29,12 +33,12 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
   const marks = stretches(report.timeline);
   const rows: (MarkKind | "alerts")[] = (["outage", "unheard", "still", "by-hand"] as const).filter((k) => marks.some((m) => m.kind === k));
   if ((report.alerts ?? []).length > 0) rows.push("alerts");
-  const box = boxFor(width.value || 1120, (layout.to - layout.from) / MINUTE, rows.length);
+  const box = boxFor(printing.value ? PAPER_WIDE : width.value || PAPER_WIDE, (layout.to - layout.from) / MINUTE, rows.length);
   if (layout.frames.length === 0) return <p class="muted">No step of this run was heard, so there is nothing to draw.</p>;
   return (
     <figure class="timeline">
       <div ref={holder} class="holder" role="img" aria-label={`The run in time. ${drawingWords(report)}`}>
-        {width.value > 0 && <Drawing report={report} layout={layout} box={box} marks={marks} rows={rows} />}
+        {(printing.value || width.value > 0) && <Drawing report={report} layout={layout} box={box} marks={marks} rows={rows} />}
       </div>
       <figcaption>
         <p class="key muted">
