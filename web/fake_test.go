@@ -296,7 +296,8 @@ func (s *shop) stock() *shop {
 		LastHeardAt: lab.AtPtr(t0),
 	}
 	s.units["tern-street/heron"] = lab.Unit{ID: "tern-street/heron", Link: lab.LinkOffline, Activity: lab.ActivityIdle,
-		Bath: lab.Bath{Standing: lab.StandingUnknown}, Light: lab.Light{State: lab.LightNone}, Power: lab.PowerNow{Source: "unknown"}}
+		Bath: lab.Bath{Standing: lab.StandingUnknown}, Light: lab.Light{State: lab.LightNone}, Power: lab.PowerNow{Source: "unknown"},
+		Load: &lab.Load{Process: "c41"}, Outlook: &lab.Outlook{Step: "developer", Why: "battery", Action: "go-on"}}
 	s.alerts["a-1"] = someAlert("a-1")
 	s.runs["run-1"] = lab.Run{ID: "run-1", Unit: "tern-street/plover", Run: "r-1", Process: "c41", Kind: "film",
 		StartedAt: lab.At(t0), Outcome: lab.OutcomeDone, EndedAt: lab.AtPtr(t0.Add(time.Hour)), Verdict: ptr(lab.Inspect),

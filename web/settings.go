@@ -83,6 +83,16 @@ func tidyUnit(u lab.Unit) lab.Unit {
 		run.Plan = []lab.PlanStep{}
 		u.Run = &run
 	}
+	if u.Load != nil {
+		load := *u.Load
+		load.Rolls = list(load.Rolls)
+		u.Load = &load
+	}
+	if u.Outlook != nil {
+		o := *u.Outlook
+		o.Measured, o.Estimated, o.Assumed = list(o.Measured), list(o.Estimated), list(o.Assumed)
+		u.Outlook = &o
+	}
 	return u
 }
 
