@@ -16,8 +16,6 @@ import (
 	"wetside/internal/postgres/pgtest"
 )
 
-func TestMain(m *testing.M) { pgtest.Main(m) }
-
 // post is a way that notes what it was given, and does what it is told.
 type post struct {
 	mu   sync.Mutex
