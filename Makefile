@@ -84,6 +84,10 @@ trials: need-go ## the properties of the rules on a thousand cases each
 judge: need-go ## a thousand simulated runs judged against what really happened; SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
 	go run ./internal/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -misses $(or $(MISSES),0))
 
+.PHONY: storm
+storm: need-go need-postgres ## a thousand alerts, the process killed at random points: every page arrives
+	WETSIDE_STORM=1000 go test -count=1 -run StormWithKills -v -timeout 1h ./alerts/delivery
+
 .PHONY: bench
 bench: need-go need-postgres need-others ## the benchmarks
 	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...
@@ -112,4 +116,5 @@ need-others:
 	command -v mosquitto_pub >/dev/null || missing+=(mosquitto-clients); \
 	command -v chromium >/dev/null || missing+=(chromium); \
 	command -v psql >/dev/null || missing+=(postgresql-client); \
+	/usr/bin/python3 -c 'import aiosmtpd' 2>/dev/null || missing+=(python3-aiosmtpd); \
 	if [ "$${#missing[@]}" != 0 ]; then $(call install,$${missing[*]}); fi
