@@ -206,7 +206,6 @@ func (f *fold) applyTurned(k *entry) {
 		h.To = k.To.Add(-s.Clock.Shift)
 	}
 	s.Run.Turned = append(s.Run.Turned, h)
-	f.sayAgain()
 }
 
 // applyDrained ends the bath at hand: the film left it when a person drained
@@ -228,15 +227,5 @@ func (f *fold) applyDrained(k *entry) {
 	f.clearWhere(t, func(o *lab.Occurrence) bool {
 		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped
 	})
-	f.sayAgain()
 	f.reportRun()
-}
-
-// sayAgain words anew what was said of the last outage, now that people told
-// what they did.
-func (f *fold) sayAgain() {
-	if o := f.lastOutage(); o != nil && !o.BackT.IsZero() {
-		f.advise(o)
-		f.reportRun()
-	}
 }

@@ -27,8 +27,7 @@ func (f *fold) message(m *lab.Message) {
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}
-	s.PrevT = before
-	if s.GapNow {
+	if s.GapNow || f.mute(before) {
 		f.noteHole(before, s.Clock.T)
 	}
 	f.deadlines(s.Clock.T, m)
@@ -75,10 +74,10 @@ const unheardS = 10
 const muteS = 30
 
 // mute tells whether the unit said nothing for so long right before the
-// message in hand that a bath may have ended meanwhile.
-func (f *fold) mute() bool {
+// message in hand that a developer may have ended meanwhile.
+func (f *fold) mute(before time.Time) bool {
 	s := f.s
-	return !s.GapBoot && !s.PrevT.IsZero() && s.Clock.T.Sub(s.PrevT) > sec(muteS)
+	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && f.isDev(s.cur()) && s.Clock.T.Sub(before) > sec(muteS)
 }
 
 // noteHole keeps what a hole may have hidden.

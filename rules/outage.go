@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"time"
 
 	"wetside/internal/lab"
@@ -249,6 +250,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	if !ok {
 		return
 	}
+	f.worthAHand(sp, st, &adv)
 	o.Advice = adv.Action
 	end := now.Add(sec(adv.LeftS))
 	left := end.Sub(o.BackT).Seconds()
@@ -265,6 +267,27 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	}
 	w.facts["advised_remaining_s"] = *o.LeftS
 	w.facts["act_at"] = lab.At(f.s.Clock.report(o.ActT)).String()
+}
+
+// worthAHand makes of a developer's continue what it is where the unit's own
+// end is off the best by more than a hand on the unit is worth.
+func (f *fold) worthAHand(sp *process.Step, st process.Standing, adv *process.Advice) {
+	m, ok := sp.Outlook(st)
+	if !ok || sp.Kind != process.Dev || adv.Action != process.Continue || m.ActS <= 0 || math.IsInf(m.ActS, 0) {
+		return
+	}
+	best := m.ActS + st.ReactS + st.DrainS
+	switch off := best - st.EndsS; {
+	case math.Abs(off) < worthS:
+		return
+	case off > 0:
+		adv.Action = process.Extend
+	default:
+		adv.Action = process.Shorten
+	}
+	adv.LeftS = best
+	adv.Done = sp.EquivalentAt(st, best)
+	adv.DoneStops, adv.Pushes = sp.StopsRange(adv.Done, st.Aim)
 }
 
 // actWords says what to do and when.

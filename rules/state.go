@@ -22,7 +22,6 @@ type state struct {
 	GapBoot bool      `json:"gap_boot,omitempty"` // the message in hand is the first of its boot
 	Unsure  unsure    `json:"unsure,omitempty"`   // no step message since a hole or a restart: what it hid is not known
 	HoleT   time.Time `json:"hole_t,omitzero"`    // the last that was heard before it
-	PrevT   time.Time `json:"prev_t,omitzero"`    // of the message before
 	DownT   time.Time `json:"down_t,omitzero"`    // the last of the boot before this one
 	Waiting []reading `json:"waiting,omitempty"`  // readings of a bath since then
 

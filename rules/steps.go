@@ -181,9 +181,6 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	switch {
 	case !c.DrainT.IsZero():
 		c.EndT = c.DrainT
-	case f.mute() && f.isDev(c) && !c.BathT.IsZero():
-		c.EndUnsure, c.EndLost, f.s.HoleT = true, true, f.s.PrevT
-		c.EndT = f.likelyEnd(c, t)
 	case f.s.Unsure > restarted: // its draining may have gone unheard
 		c.EndUnsure = true
 		if f.s.Unsure == longHole && !c.BathT.IsZero() {

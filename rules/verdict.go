@@ -28,10 +28,10 @@ const (
 
 // causes says which reasons another one of the same step explains.
 var causes = map[string][]string{
-	whyOutage:    {whyLong, whyShort, whyCool, whyRotation, whyNoEvidence},
+	whyOutage:    {whyLong, whyShort, whyCool, whyRotation, whyNoEvidence}, // and bath-warm in a room that is
 	whyWrongTime: {whyLong, whyShort},
 	whyWrongKind: {whyWrongTime},
-	whyChemistry: {whyShort, whyLong},
+	whyChemistry: {whyShort, whyLong, whyCool, whyWarm}, // little liquid does not hold its temperature
 }
 
 // why is one reason on its way to the record.
@@ -40,6 +40,7 @@ type why struct {
 	level int     // of the verdict that it alone would give
 	share float64 // how much of the step's error it explains: the logarithm of a ratio
 	order int     // in the run
+	also  string  // a reason of the step that it explains besides
 }
 
 // verdict judges a run that has ended. It never says that film is spoiled: a
@@ -68,7 +69,9 @@ func (f *fold) verdict(out *lab.Run) {
 // ranked puts the gravest first, among equals what explains most; and what
 // another explains right behind it.
 func ranked(list []why) []why {
-	explains := func(a, b *why) bool { return a.Step == b.Step && slices.Contains(causes[a.Code], b.Code) }
+	explains := func(a, b *why) bool {
+		return a.Step == b.Step && (a.also == b.Code || slices.Contains(causes[a.Code], b.Code))
+	}
 	for range list { // a cause is as grave as what it explains
 		for i := range list {
 			for j := range list {
@@ -98,7 +101,11 @@ func (f *fold) whys(outcome string) []why {
 	r := f.s.Run
 	var list []why
 	add := func(level int, share float64, code, step, text string) {
-		list = append(list, why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share})
+		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
+		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && f.room().Best > sp.AimC {
+			y.also = whyWarm // standing warmed it
+		}
+		list = append(list, y)
 	}
 	if odd := oddRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
 		add(1, math.Inf(1), whyWrongKind, "", mismatchText(odd, r))
@@ -284,7 +291,7 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		if p.timeLong {
 			share = max(share, p.time)
 		}
-		if !p.warm {
+		if !p.warm || f.room().Best > sp.AimC {
 			share = max(share, p.speed)
 		}
 		text := fmt.Sprintf("The power was away for %s in %s.", span(o.S), stepWords(o.Step))
