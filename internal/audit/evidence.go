@@ -35,7 +35,7 @@ type Evidence struct {
 	// is this run.
 	GoodRuns []Features `json:"good_runs,omitempty"`
 	// Alerts are those of the run as they stood when the record was made.
-	Alerts []lab.Alert `json:"alerts,omitempty"`
+	Alerts []lab.Alert `json:"alerts"` // nil: not known, so that those of the fold stand
 	// MadeBy names the program and its version.
 	MadeBy string `json:"made_by,omitempty"`
 }

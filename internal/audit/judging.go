@@ -15,6 +15,13 @@ type Judging struct {
 	Sheet      *process.Sheet       `json:"sheet,omitempty"` // nil: the built-in one, or none
 	Developers []*process.Developer `json:"developers,omitempty"`
 	Rules      *rules.Data          `json:"rules,omitempty"`
+	Zone       *Zone                `json:"zone,omitempty"` // of the times of day in texts; nil: UTC
+}
+
+// Zone is the lab's time of day when a run began.
+type Zone struct {
+	Name  string `json:"name"`
+	EastS int    `json:"east_s"` // seconds east of UTC
 }
 
 // Freeze takes from a configuration what a run of one process is judged by
@@ -22,6 +29,10 @@ type Judging struct {
 func Freeze(cfg rules.Config, processID string, began time.Time) Judging {
 	cfg = filled(cfg)
 	j := Judging{Rules: cfg.Data}
+	if cfg.Zone != nil {
+		name, east := began.In(cfg.Zone).Zone()
+		j.Zone = &Zone{name, east}
+	}
 	book := cfg.SheetsAt(began)
 	if s, ok := book.Sheet(processID); ok {
 		j.Sheet, j.Developers = s, book.Developers()
@@ -42,6 +53,9 @@ func filled(cfg rules.Config) rules.Config {
 // config is the configuration to fold by.
 func (j Judging) config() rules.Config {
 	cfg := filled(rules.Config{Data: j.Rules})
+	if j.Zone != nil {
+		cfg.Zone = time.FixedZone(j.Zone.Name, j.Zone.EastS)
+	}
 	if j.Sheet != nil {
 		cfg.Book = cfg.Book.With(j.Sheet, j.Developers...)
 	}
