@@ -24,6 +24,9 @@ import (
 // so that their runs are ripe for a seal.
 var nine = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 
+// zone is where the lab is: not where the database thinks.
+var zone = time.FixedZone("CET", 3600)
+
 var plover = lab.UnitID{Lab: "tern-street", Unit: "plover"}
 
 // morning is a simulated unit whose telemetry was stored and judged as it is
@@ -71,7 +74,7 @@ func newMorning(t testing.TB) *morning {
 		t.Fatal(err)
 	}
 	m := &morning{t: t, store: store, term: pgtest.Hold(t, store), url: url, conn: conn, key: key,
-		clock: &clock{now: time.Now().UTC()}, eng: rules.NewEngine(rules.Config{})}
+		clock: &clock{now: time.Now().UTC()}, eng: rules.NewEngine(rules.Config{Zone: zone})}
 	m.eng.Paused(nine)
 	if err := store.SetUnit(t.Context(), lab.UnitSetting{Unit: plover.String(), Name: "Plover", Standing: "accepted"}, "robin"); err != nil {
 		t.Fatal(err)
@@ -143,7 +146,7 @@ func (m *morning) fold(at time.Time) {
 }
 
 func (m *morning) making() records.Making {
-	return records.Making{Decode: ingest.Decode, Program: "wetside test", Clock: m.clock,
+	return records.Making{Rules: rules.Config{Zone: zone}, Decode: ingest.Decode, Program: "wetside test", Clock: m.clock,
 		Log: slog.New(slog.NewTextHandler(testLog{m.t}, &slog.HandlerOptions{Level: slog.LevelWarn}))}
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/records"
+	"wetside/internal/sim"
 )
 
 // A run is sealed with what was heard and judged live; its report can be made
@@ -16,7 +17,8 @@ import (
 func TestSealedRuns(t *testing.T) {
 	t.Parallel()
 	m := newMorning(t)
-	m.work(130*time.Minute, nil)
+	cut := sim.Fault{Kind: sim.PowerCut, Unit: "plover", Run: 1, Step: "developer", After: time.Minute, For: 90 * time.Second}
+	m.work(130*time.Minute, nil, cut)
 	runs := m.runs()
 	if len(runs) != 2 {
 		t.Fatalf("%d runs; want 2", len(runs))

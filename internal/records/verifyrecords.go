@@ -128,47 +128,61 @@ func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte) {
 		}
 		return
 	}
-	if name := firstDifference(brief.Report, made.Report); name != "" {
-		c.problem(r.Leaf, r.Unit, r.RunID, "the report made again differs in %s (sealed by %s, made again by %s)", name, rec.Program, c.o.Making.Program)
+	if names := differences(brief.Report, made.Report); len(names) > 0 {
+		c.problem(r.Leaf, r.Unit, r.RunID, "the report made again differs in %s (sealed by %s, made again by %s)", strings.Join(names, ", "), rec.Program, c.o.Making.Program)
 	}
 }
 
-// firstDifference names the first part in which two values of one type differ
-// as JSON; "" where they do not.
-func firstDifference(a, b any) string {
-	return strings.Join(slices.Collect(func(yield func(string) bool) {
-		for _, name := range differences(a, b) {
-			yield(name)
-			return
-		}
-	}), "")
-}
-
-// differences names the parts in which two values differ as JSON.
+// differences names the parts in which two values differ as JSON, such as
+// steps.0.time_s.
 func differences(a, b any) (names []string) {
-	x, y := parts(a), parts(b)
-	for name := range y {
-		if _, there := x[name]; !there {
-			x[name] = nil
-		}
-	}
-	for name, v := range x {
-		if !reflect.DeepEqual(v, y[name]) {
-			names = append(names, name)
-		}
-	}
+	compareParts("", parts(a), parts(b), &names)
 	slices.Sort(names)
 	return names
 }
 
-func parts(v any) map[string]any {
-	out := map[string]any{}
+func compareParts(path string, a, b any, names *[]string) {
+	if x, ok := a.([]any); ok {
+		if y, ok := b.([]any); ok && len(x) == len(y) {
+			for i := range x {
+				compareParts(join(path, fmt.Sprint(i)), x[i], y[i], names)
+			}
+			return
+		}
+	}
+	x, xMap := a.(map[string]any)
+	y, yMap := b.(map[string]any)
+	if xMap && yMap {
+		for name := range y {
+			if _, there := x[name]; !there {
+				*names = append(*names, join(path, name))
+			}
+		}
+		for name, v := range x {
+			compareParts(join(path, name), v, y[name], names)
+		}
+		return
+	}
+	if !reflect.DeepEqual(a, b) {
+		*names = append(*names, path)
+	}
+}
+
+func join(path, name string) string {
+	if path == "" {
+		return name
+	}
+	return path + "." + name
+}
+
+func parts(v any) any {
+	var out any
 	b, err := json.Marshal(v)
 	if err == nil {
 		err = json.Unmarshal(b, &out)
 	}
 	if err != nil {
-		out["(unreadable)"] = fmt.Sprint(err)
+		return fmt.Sprint(err)
 	}
 	return out
 }
