@@ -80,15 +80,15 @@ function NoUnits(): JSX.Element {
   );
 }
 
-/** Lets each lane glide from where it was to where it now is. */
+/** Lets each lane glide from where it was to where it now is, when they change places; a page that turns just stands there. */
 function useSlowMoves(lanes: { current: HTMLDivElement | null }, shown: readonly string[]): void {
-  const key = shown.join();
   const was = useRef(new Map<string, number>());
-  const lastKey = useRef(key);
+  const last = useRef<readonly string[]>(shown);
   useLayoutEffect(() => {
     const calm = matchMedia("(prefers-reduced-motion: reduce)").matches;
-    const moved = lastKey.current !== key;
-    lastKey.current = key;
+    const common = (list: readonly string[], other: readonly string[]): string => list.filter((id) => other.includes(id)).join();
+    const moved = common(last.current, shown) !== common(shown, last.current);
+    last.current = shown;
     const now = new Map<string, number>();
     for (const el of lanes.current?.children ?? []) {
       if (!(el instanceof HTMLElement)) continue;

@@ -7,7 +7,7 @@ import type { Unit } from "../types";
 export function NewUnit({ unit }: { unit: Unit }): JSX.Element {
   const store = useStore();
   const trouble = useSignal("");
-  const lead = store.session.value?.role === "lead";
+  const lead = store.mayAct && store.session.value?.role === "lead";
   const accept = async (): Promise<void> => {
     try {
       await store.act("PATCH", `/units/${unit.id}`, { standing: "accepted" });

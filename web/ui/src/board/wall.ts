@@ -43,13 +43,27 @@ export function planWall(lanes: readonly LaneRoom[], height: number, bar: number
     return sum(lanes, form) <= height ? { pages: [placed], pinned: 0 } : null;
   };
   const whole =
-    one(() => "tall") ?? one(() => "full") ?? one((l) => (l.needs ? "full" : "slim")) ?? one(() => "slim");
+    one(() => "tall") ?? one(() => "full") ?? one((l) => (l.needs ? "full" : "slim"));
   if (whole) return whole;
+  const slimmed = one(() => "slim");
+  if (slimmed) return { pages: [promote(lanes, height)], pinned: 0 };
   const full = pinnedPages(lanes, height - bar, "full");
   if (full && full.pages.length <= FEW_PAGES) return full;
   const slim = pinnedPages(lanes, height - bar, "slim");
   if (slim && (!full || slim.pages.length < full.pages.length)) return slim;
   return full ?? turning(lanes, height - bar);
+}
+
+/** All slim, and then fuller from the top while there is room: who needs someone most first. */
+function promote(lanes: readonly LaneRoom[], height: number): Placed[] {
+  let left = height - sum(lanes, () => "slim");
+  let ended = false;
+  return lanes.map((l) => {
+    const more = l.full - l.slim;
+    ended ||= !l.needs || more > left;
+    if (!ended) left -= more;
+    return { id: l.id, form: ended ? "slim" : "full" };
+  });
 }
 
 function sum(lanes: readonly LaneRoom[], form: (l: LaneRoom) => Form): number {
@@ -72,7 +86,8 @@ function turning(lanes: readonly LaneRoom[], height: number): WallPlan {
   const urgent = lanes.filter((l) => l.urgent);
   const top = sum(urgent, () => "slim");
   const rest = lanes.filter((l) => !l.urgent);
-  if (urgent.length > 0 && top <= height / 2) {
+  const tallest = Math.max(0, ...rest.map((l) => l.slim));
+  if (urgent.length > 0 && top <= height / 2 && top + tallest <= height) {
     const placed = urgent.map((l): Placed => ({ id: l.id, form: "slim" }));
     return { pages: fill(rest, height - top).map((p) => [...placed, ...p]), pinned: urgent.length };
   }

@@ -29,6 +29,11 @@ export class Caller {
   #last = -Infinity;
   #lastUrgent = -Infinity;
 
+  /** What it remembers: alerts that are open and were called. */
+  kept(): Iterable<string> {
+    return this.#heard.keys();
+  }
+
   /** What is to sound now, null for nothing. Ask once a second and when alerts come. */
   next(alerts: Iterable<Alert>, now: number): Call | null {
     const open = [...alerts].filter((a) => callable(a, now));
