@@ -12,13 +12,16 @@ import { UndoToast } from "./load/UndoToast";
 import { route, type Route } from "./route";
 import type { Store } from "./state/store";
 
-const pages: Record<Route, ComponentType> = {
+const pages: Partial<Record<Route, ComponentType>> = {
   board: Board,
   alerts: AlertsPage,
   runs: lazy(() => import("./runs/RunList").then((m) => m.RunList)),
   report: lazy(() => import("./report/ReportPage").then((m) => m.ReportPage)),
   load: lazy(() => import("./load/LoadPage").then((m) => m.LoadPage)),
   start: lazy(() => import("./load/StartPage").then((m) => m.StartPage)),
+  "hand-over": lazy(() => import("./handover/HandOverPage").then((m) => m.HandOverPage)),
+  figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),
+  alert: lazy(() => import("./alert/AlertPage").then((m) => m.AlertPage)),
 };
 
 export function App({ store }: { store: Store }): JSX.Element {
@@ -42,7 +45,7 @@ function Inside({ store }: { store: Store }): JSX.Element {
   }
   if (session.setup_needed) return <SetUp />;
   if (!session.name) return <SignIn />;
-  const Page = pages[route.value];
+  const Page = pages[route.value] ?? Board;
   const old = store.link.value.state !== "up" && store.ready.value;
   return (
     <div class={old ? "page old" : "page"}>

@@ -1,6 +1,7 @@
 import { signal } from "@preact/signals";
 
-export type Route = "board" | "alerts" | "runs" | "report" | "load" | "start";
+export type Route =
+  | "board" | "alerts" | "alert" | "runs" | "report" | "load" | "start" | "unit" | "duty" | "hand-over" | "figures" | "settings" | "set-up";
 
 export interface Place {
   page: Route;
@@ -8,13 +9,14 @@ export interface Place {
   rest: string;
 }
 
-const known: readonly Route[] = ["board", "alerts", "runs", "load", "start"];
+const known: readonly Route[] = ["board", "alerts", "runs", "load", "start", "unit", "duty", "hand-over", "figures", "settings", "set-up"];
 
 /** Reads the part of an address after #. A run is at #/runs/ID. */
 export function readPlace(hash: string): Place {
   const [name = "", ...more] = hash.replace(/^#\/?/, "").split("?")[0]?.split("/") ?? [];
   const rest = more.map(plain).filter((s) => s !== "").join("/");
   if (name === "runs" && rest !== "") return { page: "report", rest };
+  if (name === "alerts" && rest !== "") return { page: "alert", rest };
   const page = known.find((r) => r === name) ?? "board";
   return { page, rest };
 }
@@ -42,3 +44,5 @@ addEventListener("hashchange", () => {
 });
 
 export const runLink = (id: string): string => `#/runs/${encodeURIComponent(id)}`;
+export const alertLink = (id: string): string => `#/alerts/${encodeURIComponent(id)}`;
+export const unitLink = (id: string): string => `#/unit/${id}`;

@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
+import { alertLink } from "../route";
 import type { Alert } from "../types";
 import { eventWord, wayWord } from "../words/alert";
 import { hourMinuteSecond, ms } from "../words/time";
@@ -35,7 +36,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
     return () => void (here = false);
   }, [a.id, a.state, a.occurrence, a.shelved_until]);
   return (
-    <div class="past">
+    <div class="alertpast">
       <section aria-label="What happened to this alert">
         <h3>So far</h3>
         {history.value === null && !trouble.value && <p role="status">One moment…</p>}
@@ -49,6 +50,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
           ))}
         </ol>
       </section>
+      <p><a href={alertLink(a.id)}>All of this alert</a></p>
       {pages.value && <Pages p={pages.value} low={a.priority === "low"} />}
       {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
     </div>

@@ -4,6 +4,9 @@ import { useStore } from "../context";
 import { Mark } from "../board/Mark";
 import type { Alert } from "../types";
 import { stepWords } from "../words/steps";
+import { alertLink, unitLink } from "../route";
+import { heldWords } from "../words/alert";
+import { ruleWord } from "../words/rule";
 import { hourMinuteSecond, moment, ms } from "../words/time";
 import { useList } from "./useList";
 import { UnitPicker } from "./UnitPicker";
@@ -32,6 +35,7 @@ export function AlertsPage(): JSX.Element {
   return (
     <section class="list">
       <h1>Alerts</h1>
+      <p class="filters"><a href="#/figures">How the alerting does</a> <a href="#/hand-over">Hand-over sheet</a></p>
       <div class="filters">
         <fieldset>
           <legend class="unseen">Which</legend>
@@ -40,7 +44,7 @@ export function AlertsPage(): JSX.Element {
           ))}
         </fieldset>
         <UnitPicker unit={unit} />
-        {rule.value && <button class="plain" onClick={() => (rule.value = "")}>Only {ruleWords(rule.value)} ×</button>}
+        {rule.value && <button class="plain" onClick={() => (rule.value = "")}>Only {ruleWord(rule.value)} ×</button>}
       </div>
       {list.trouble && <p class="trouble" role="alert">{list.trouble}</p>}
       {list.rows?.length === 0 && (
@@ -52,7 +56,8 @@ export function AlertsPage(): JSX.Element {
             <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
             <div>
               <p class="line">
-                <b>{store.nameOf(a.unit)}</b> {a.message}
+                {a.unit ? <a href={unitLink(a.unit)}><b>{store.nameOf(a.unit)}</b></a> : <b>Wetside itself</b>}{" "}
+                <a href={alertLink(a.id)}>{a.message}</a>
               </p>
               <p>{a.response} <span class="muted">{a.consequence}</span></p>
               <p class="muted">
@@ -60,10 +65,11 @@ export function AlertsPage(): JSX.Element {
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
                 {a.withdrawn ? "withdrawn: later evidence took it back" : states[a.state]}
                 {a.acknowledged_by && ` · acknowledged by ${a.acknowledged_by}`}
-                {a.found_afterwards && " · found afterwards"}
+                {a.found_afterwards && " · found afterwards: it was over when it was noticed, and paged nobody"}
+                {a.held && ` · ${heldWords(a)}`}
                 {a.step && ` · ${stepWords(a.step).full.toLowerCase()}`}
               </p>
-              <button class="link" onClick={() => (rule.value = a.rule)}>{ruleWords(a.rule)}</button>
+              <button class="link" onClick={() => (rule.value = a.rule)}>{ruleWord(a.rule)}</button>
             </div>
           </li>
         ))}
@@ -71,5 +77,3 @@ export function AlertsPage(): JSX.Element {
     </section>
   );
 }
-
-const ruleWords = (rule: string): string => rule.replaceAll("-", " ");

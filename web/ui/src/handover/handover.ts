@@ -1,0 +1,39 @@
+import type { Alert, Container, Job, Run, Unit } from "../types";
+import { containerName, takesIn } from "../words/container";
+
+/** What GET /hand-over answers (web/routes_handover.go). */
+export interface HandOver {
+  at: string;
+  since: string;
+  open: Alert[] | null;
+  shelved: Alert[] | null;
+  held: Alert[] | null;
+  running: Unit[] | null;
+  due: Job[] | null;
+  attend: Unit[] | null;
+  undecided: Run[] | null;
+  ended: Run[] | null;
+  closed: number;
+}
+
+export const since = (now: number, hours: number): string => new Date(now - hours * 3_600_000).toISOString();
+
+/** Nothing that anybody has to take over. */
+export const calm = (h: HandOver): boolean =>
+  [h.open, h.shelved, h.held, h.running, h.due, h.attend, h.undecided].every((l) => (l ?? []).length === 0);
+
+/** Why an idle unit wants somebody: "waste is full; wash water will not do for a run". */
+export function attendWords(u: Unit): string {
+  const out: string[] = u.standing === "out-of-service" ? ["is out of service"] : [];
+  for (const c of u.containers ?? []) {
+    const w = wants(c);
+    if (w) out.push(`${containerName(c).toLowerCase()} ${w}`);
+  }
+  return out.length === 0 ? "wants a look" : out.join("; ");
+}
+
+function wants(c: Container): string {
+  if (c.float_closed) return "is full: its float is shut";
+  if (c.runs_left === null || c.runs_left >= 1) return "";
+  return takesIn(c.role) ? "has no room for another run: empty it" : "will not do for another run: fill it up";
+}
