@@ -4,6 +4,7 @@ import (
 	"crypto/tls"
 	"crypto/x509"
 	"net"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -115,4 +116,18 @@ func TestCertificateByOpenSSL(t *testing.T) {
 	if len(ca) == 0 {
 		t.Fatal("no authority")
 	}
+}
+
+// clientTrusting gives a client that trusts the authority in dir alone.
+func clientTrusting(t *testing.T, dir string) *http.Client {
+	t.Helper()
+	b, err := os.ReadFile(filepath.Join(dir, caFile))
+	if err != nil {
+		t.Fatal(err)
+	}
+	roots := x509.NewCertPool()
+	if !roots.AppendCertsFromPEM(b) {
+		t.Fatal("no certificate in the authority's file")
+	}
+	return &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{DisableKeepAlives: true, TLSClientConfig: &tls.Config{RootCAs: roots}}}
 }

@@ -222,7 +222,7 @@ func ended(p *process) bool {
 }
 
 // startProgram runs the whole service in this process.
-func startProgram(t *testing.T, cfg programConfig) *program {
+func startProgram(t testing.TB, cfg programConfig) *program {
 	t.Helper()
 	if cfg.Log == nil {
 		cfg.Log = slog.New(slog.DiscardHandler)
@@ -259,7 +259,7 @@ type api struct {
 	cookie string // of a session, in place of a token
 }
 
-func newAPI(t *testing.T, base string, store *postgres.Store) *api {
+func newAPI(t testing.TB, base string, store *postgres.Store) *api {
 	t.Helper()
 	token, err := web.CreateToken(t.Context(), store, "test", lab.RoleLead)
 	if err != nil {
