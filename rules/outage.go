@@ -156,6 +156,7 @@ func (f *fold) adviseAgain(c *stepRec) {
 	}
 	if o.Readings == 1 && o.Kind == "restart" {
 		f.coolingOf(o, c)
+		f.outMeanwhile(c)
 	}
 	o.LookT = now.Add(sec(f.fig().AdviceEveryS))
 	was, act := o.ActT, o.Advice
@@ -267,6 +268,21 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	}
 	w.facts["advised_remaining_s"] = *o.LeftS
 	w.facts["act_at"] = lab.At(f.s.Clock.report(o.ActT)).String()
+}
+
+// outMeanwhile notes for the verdict that the bath left its limits while the
+// controller was down: the readings before and after show it.
+func (f *fold) outMeanwhile(c *stepRec) {
+	b, sp, hold := c.Bath, f.spec(c), f.fig().BathHoldS
+	if sp == nil || !b.Prev || b.HeldT.Sub(c.BathT) < sec(f.fig().SettlingS) {
+		return
+	}
+	if sp.Kind == process.Dev {
+		hold = f.fig().BathHoldDevS
+	}
+	if b.HeldT.Sub(b.FromT).Seconds()*outsideShare(b.PrevC, b.HeldC, sp.LowC, sp.HighC) >= hold && excess(b.HeldC, sp) > 0 {
+		c.Out, c.OutWarm = true, b.HeldC > sp.HighC
+	}
 }
 
 // worthAHand makes of a developer's continue what it is where the unit's own
