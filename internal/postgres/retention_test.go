@@ -58,6 +58,54 @@ func TestDropTelemetry(t *testing.T) {
 	}
 }
 
+// A run that goes on after all, though it was sealed, waits for its true end.
+func TestSealedRunThatGoesOn(t *testing.T) {
+	t.Parallel()
+	store, term, conn := held(t)
+	hash := make([]byte, 32)
+	run := lab.Run{ID: "r1", Unit: plover.String(), Run: "1", Process: "c41", Kind: "film", StartedAt: lab.At(noon), EndedAt: lab.AtPtr(noon.Add(time.Hour)), Outcome: lab.OutcomeLost}
+	commit := func() {
+		t.Helper()
+		if err := store.Commit(t.Context(), term, lab.Commit{Runs: []lab.Run{run}}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	due := func() int {
+		t.Helper()
+		list, err := store.RecordsDue(t.Context(), time.Now().Add(48*time.Hour), lab.RecordWaits{}, 10)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(list)
+	}
+	commit()
+	if n := due(); n != 1 {
+		t.Errorf("%d records due after the run ended; want 1", n)
+	}
+	err := store.AppendLog(t.Context(), term, lab.LogAppend{
+		Leaves: []lab.LogLeaf{{Leaf: 0, Kind: "run", Subject: "r1", Hash: hash}}, Hashes: []lab.LogHash{{Index: 0, Hash: hash}}, Checkpoint: "c", Verifier: "v",
+		Records: []lab.StoredRecord{{RunID: "r1", StartedAt: noon, SealedAt: noon, PackedHash: hash, Packed: hash}},
+		Sealed:  []lab.SealedRun{{RunID: "r1", Changes: 1, Seal: lab.SealBrief{Hash: "h"}}},
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, err := store.Run(t.Context(), "r1"); err != nil || got.Seal == nil || got.Seal.Hash != "h" || due() != 0 {
+		t.Errorf("sealed: %+v, %v", got.Seal, err)
+	}
+	ended := run.EndedAt
+	run.Outcome, run.EndedAt = lab.OutcomeRunning, nil
+	commit()
+	if n := one[int](t, conn, `SELECT count(*) FROM record_queue`); n != 1 || due() != 0 {
+		t.Errorf("%d runs wait while it goes on; want it to wait and not to be due", n)
+	}
+	run.Outcome, run.EndedAt = lab.OutcomeDone, ended
+	commit()
+	if n := due(); n != 1 {
+		t.Errorf("%d records due after its true end; want 1", n)
+	}
+}
+
 // The tables of records take rows and give none back.
 func TestRecordsAreAppendOnly(t *testing.T) {
 	t.Parallel()

@@ -60,7 +60,7 @@ func (w *Worker) openLog(ctx context.Context) (size int64, err error) {
 		return size, err
 	}
 	if err := w.agrees(ctx, kept, keys, size, false); err != nil {
-		return 0, fmt.Errorf("the checkpoint kept beside the key: %w", err)
+		return 0, fmt.Errorf("the checkpoint kept beside the key (move it away if an older backup was restored on purpose): %w", err)
 	}
 	return size, nil
 }

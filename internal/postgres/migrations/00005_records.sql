@@ -142,8 +142,12 @@ DECLARE
     gap    boolean := jsonb_typeof(NEW.body -> 'gaps') = 'array' AND jsonb_array_length(NEW.body -> 'gaps') > 0;
 BEGIN
     IF NEW.outcome = 'running' THEN
-        -- what was taken for its end was none
+        -- what was taken for its end was none: a run that is sealed already waits for its true end
         DELETE FROM record_queue WHERE run = NEW.id;
+        IF EXISTS (SELECT FROM records WHERE run = NEW.id) THEN
+            INSERT INTO record_queue (run, ended_at, noticed_at, changed_at, open_gap)
+            VALUES (NEW.id, 'infinity', clock_timestamp(), clock_timestamp(), gap);
+        END IF;
         RETURN NULL;
     END IF;
     IF TG_OP = 'UPDATE' AND OLD.body - people = NEW.body - people AND OLD.outcome = NEW.outcome
