@@ -35,6 +35,9 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
+	if cfg.Zone, err = labZone(ctx, store); err != nil {
+		return err
+	}
 	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"time"
 
 	"wetside/alerts"
 	"wetside/internal/lab"
@@ -31,6 +32,7 @@ func (c *replayCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
+	cfg.Zone = time.Local // as a lab that names no other
 	groups, _, err := survey(c.Captures)
 	if err != nil {
 		return err
