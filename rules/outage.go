@@ -259,8 +259,10 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	o.ActT = maxTime(now, end.Add(-sec(f.fig().PressS)))
 	w.response = f.actWords(adv, sp, o.ActT, now)
 	if sp.Kind == process.Dev {
-		w.response += " Then hold the rolls to inspect."
 		w.harm = unevenText
+		if adv.Action != process.Discard {
+			w.response += " Then hold the rolls to inspect."
+		}
 	}
 	f.adviceFigures(o, c, sp, adv, w)
 	if !c.BathHeard {
