@@ -90,7 +90,7 @@ describe("what is done to containers", () => {
 describe("the start of the day", () => {
   const box = { name: "waste", role: "waste" as const, litres: 5, capacity_l: 18.9, fraction: 0.26, runs_left: 3, at: at(0) };
   const morning = (change: Partial<Morning> = {}): Morning => ({
-    unit: unit("l/a", { containers: [box], power: { source: "mains", since: null, battery_pct: 95 } }), plan: null, trace: [], runs: [], now: T0, degrees: "C", ...change,
+    unit: unit("l/a", { containers: [box], power: { source: "mains", since: null, battery_pct: 95 } }), plan: null, trace: [], runs: [], now: T0, degrees: "C", volumes: "l", ...change,
   });
   const rising = Array.from({ length: 11 }, (_, i) => ({ at: at((i - 10) * 60), preheat_c: 25 + i }));
   const plan = { process: "c41", process_name: "C-41", process_known: true, containers: [], heater: { standing: "heating" as const, c: 35, aim_c: 37.8 }, running: false };
@@ -115,6 +115,10 @@ describe("the start of the day", () => {
     const full = startLines(morning({ unit: unit("l/a", { containers: [{ ...box, litres: 18, runs_left: 0 }] }) }));
     expect(full.find((l) => l.what === "Waste")?.standing).toBe("todo");
     expect(startLines(morning({ unit: unit("l/a", { link: "offline" }) }))).toHaveLength(1);
+  });
+  it("speaks the reader's measures", () => {
+    // 5 of 18.9 l: room for 13.9 l, which is 3.67 US gallons of 231 cubic inches (NIST Handbook 44, appendix C).
+    expect(startLines(morning({ volumes: "gal" })).find((l) => l.what === "Waste")?.words).toContain("room for 3.7\u00a0gal");
   });
   it("knows today's strip", () => {
     const strip = (verdict: "in-control" | "inspect") => startLines(morning({ runs: [pastRun("s", { kind: "strip", verdict })] })).find((l) => l.what === "Strip");

@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
+import { volumes } from "../state/prefs";
 import { deedDone } from "../words/container";
 import { litres } from "../words/measure";
 import { moment, ms } from "../words/time";
@@ -46,7 +47,7 @@ export function ContainerHistory({ unit, name }: { unit: string; name: string })
           <li key={e.id} class={e.taken_back ? "gone" : ""}>
             <span class="num">{moment(ms(e.at) ?? 0, now)}</span>
             <span>
-              {e.taken_back ? <s>{deedDone(e.what)}</s> : deedDone(e.what)}{e.litres !== null && `, ${litres(e.litres)}`}{" "}
+              {e.taken_back ? <s>{deedDone(e.what)}</s> : deedDone(e.what)}{e.litres !== null && `, ${litres(e.litres, volumes.value)}`}{" "}
               <span class="muted">{e.by}{e.taken_back && `, taken back by ${e.taken_back.by}`}{e.note && `: ${e.note}`}</span>
             </span>
             {may && !e.taken_back && (

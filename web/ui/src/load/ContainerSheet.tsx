@@ -4,9 +4,10 @@ import { useSignal } from "@preact/signals";
 import { Tank, tankClass } from "../board/Tanks";
 import { drawTank } from "../board/tanks";
 import { useStore } from "../context";
+import { volumes } from "../state/prefs";
 import type { Container } from "../types";
 import { containerCautions, containerName, deedsFor, takesIn } from "../words/container";
-import { litres, runsLeft } from "../words/measure";
+import { asLitres, litres, runsLeft } from "../words/measure";
 import { moment, ms } from "../words/time";
 import { ContainerHistory } from "./ContainerHistory";
 import { doDeed, openContainer } from "./deeds";
@@ -73,8 +74,8 @@ function Holds({ c }: { c: Container }): JSX.Element {
   if (c.litres === null) return <p><b>Level unknown:</b> never heard. Look into it, then set the level below.</p>;
   return (
     <p>
-      <b class="num">{litres(c.litres)} of {litres(c.capacity_l)}</b>
-      {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres))}`}
+      <b class="num">{litres(c.litres, volumes.value)} of {litres(c.capacity_l, volumes.value)}</b>
+      {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres), volumes.value)}`}
       {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
       {c.float_closed && <b> Float shut: full.</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
@@ -102,9 +103,9 @@ function Deeds({ unit, c, close }: { unit: string; c: Container; close(): void }
   if (!may) return <p class="muted">Only operators and leads enter what was done.</p>;
   const set = (e: Event): void => {
     e.preventDefault();
-    const l = Number(level.value.replace(",", "."));
+    const l = asLitres(Number(level.value.replace(",", ".")), volumes.value);
     if (level.value.trim() === "" || !Number.isFinite(l) || l < 0 || l > c.capacity_l) {
-      trouble.value = `The level is ${level.value || "empty"}; want litres from 0 to ${c.capacity_l}.`;
+      trouble.value = `The level is ${level.value || "empty"}; want from 0 to ${litres(c.capacity_l, volumes.value)}.`;
       return;
     }
     void press("set", l);
@@ -115,7 +116,7 @@ function Deeds({ unit, c, close }: { unit: string; c: Container; close(): void }
         <button key={what} class="solid" disabled={busy.value} onClick={() => void press(what)}>{words}</button>
       ))}
       <form onSubmit={set}>
-        <label>It holds, litres<input inputMode="decimal" value={level.value} onInput={(e) => (level.value = e.currentTarget.value)} /></label>
+        <label>It holds, {volumes.value === "l" ? "litres" : "US gallons"}<input inputMode="decimal" value={level.value} onInput={(e) => (level.value = e.currentTarget.value)} /></label>
         <button class="plain" disabled={busy.value}>Set the level</button>
       </form>
       {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}

@@ -1,5 +1,5 @@
 import type { JSX } from "preact";
-import { degrees } from "../state/prefs";
+import { degrees, volumes } from "../state/prefs";
 import { containerName, takesIn } from "../words/container";
 import { litres, temperature } from "../words/measure";
 import { stepWords } from "../words/steps";
@@ -55,8 +55,8 @@ function Heater({ h }: { h: NonNullable<LoadPlan["heater"]> }): JSX.Element {
 }
 
 function OneContainer({ c }: { c: PlanContainer }): JSX.Element {
-  const needs = c.needs_l === null ? "what it needs is not known" : `needs ${litres(c.needs_l)}`;
-  const has = c.has_l === null ? "level never heard" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l))}` : `holds ${litres(c.has_l)}`;
+  const needs = c.needs_l === null ? "what it needs is not known" : `needs ${litres(c.needs_l, volumes.value)}`;
+  const has = c.has_l === null ? "level never heard" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l), volumes.value)}` : `holds ${litres(c.has_l, volumes.value)}`;
   const standing: Standing = c.standing === "enough" ? "fine" : c.standing === "short" ? "wanting" : "unknown";
   const word = c.standing === "short" ? (takesIn(c.role) ? "too full" : "too little") : c.standing === "enough" ? (takesIn(c.role) ? "has room" : "enough") : undefined;
   return <Line standing={standing} what={containerName(c)} text={`${needs}, ${has}`} {...(word === undefined ? {} : { word })} />;

@@ -3,7 +3,7 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { useList } from "../pages/useList";
-import { degrees } from "../state/prefs";
+import { degrees, volumes } from "../state/prefs";
 import type { Run, TracePoint } from "../types";
 import { dayOf, dayStart } from "../words/day";
 import { MINUTE } from "../words/time";
@@ -39,7 +39,7 @@ function OneUnit({ id, runs }: { id: string; runs: readonly Run[] }): JSX.Elemen
   const heard = store.unit(id)?.value;
   const asked = useAsked(id, heard?.unit.load?.process || heard?.unit.processes?.[0] || "");
   if (!heard) return null;
-  const lines = startLines({ unit: heard.unit, plan: asked.plan, trace: asked.trace, runs, now: store.now.value, degrees: degrees.value });
+  const lines = startLines({ unit: heard.unit, plan: asked.plan, trace: asked.trace, runs, now: store.now.value, degrees: degrees.value, volumes: volumes.value });
   const { todo, unknown } = startSum(lines);
   const sum = todo > 0 ? `${todo} to do` : unknown > 0 ? `${unknown} to look at` : "ready";
   return (

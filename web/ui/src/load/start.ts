@@ -1,4 +1,4 @@
-import type { Degrees } from "../words/measure";
+import type { Degrees, Volumes } from "../words/measure";
 import { temperature } from "../words/measure";
 import { hourMinute, MINUTE, moment, ms } from "../words/time";
 import { standingOf, standingWords } from "../words/verdict";
@@ -23,6 +23,7 @@ export interface Morning {
   runs: readonly Run[];
   now: number;
   degrees: Degrees;
+  volumes: Volumes;
 }
 
 const NEAR_C = 0.5;
@@ -72,7 +73,7 @@ function containers(m: Morning): StartLine[] {
     const what = c.role === "wash" ? "Water" : containerName(c);
     if (c.litres === null) return { what, standing: "unknown", words: "level never heard: look, then set it" };
     const left = c.runs_left;
-    const level = takesIn(c.role) ? `room for ${litres(Math.max(0, c.capacity_l - c.litres))}` : litres(c.litres);
+    const level = takesIn(c.role) ? `room for ${litres(Math.max(0, c.capacity_l - c.litres), m.volumes)}` : litres(c.litres, m.volumes);
     const runs = left === null ? "" : `, ${left === 0 ? "not enough for a run" : `enough for ${runsLeft(left)}`}`;
     if (c.float_closed || left === 0) return { what, standing: "todo", words: `${level}${runs}: ${takesIn(c.role) ? "empty or swap it" : "fill or swap it"}` };
     return { what, standing: left === null ? "unknown" : "fine", words: level + runs };

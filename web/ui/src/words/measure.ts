@@ -29,4 +29,7 @@ export function litres(l: number, as: Volumes = "l"): string {
   return as === "l" ? `${l.toFixed(1)}\u00a0l` : `${(l / US_GALLON_L).toFixed(1)}\u00a0gal`;
 }
 
+/** Litres of what a reader typed in their own measure. */
+export const asLitres = (v: number, as: Volumes): number => (as === "l" ? v : v * US_GALLON_L);
+
 export const runsLeft = (n: number): string => (n === 1 ? "1 run" : `${n} runs`);
