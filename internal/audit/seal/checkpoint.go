@@ -122,7 +122,7 @@ func ParseKey(private string) (*Key, error) {
 	private = strings.TrimSpace(private)
 	signer, err := note.NewSigner(private)
 	if err != nil || signer.Name() != Origin {
-		return nil, errors.New("not a sealing key; want a line PRIVATE+KEY+" + Origin + "+...")
+		return nil, errors.New("not a sealing key; want a line that begins with PRIVATE+KEY+" + Origin)
 	}
 	verifier, err := verifierOf(private)
 	if err != nil {
