@@ -21,6 +21,7 @@ const pages: Partial<Record<Route, ComponentType>> = {
   start: lazy(() => import("./load/StartPage").then((m) => m.StartPage)),
   "hand-over": lazy(() => import("./handover/HandOverPage").then((m) => m.HandOverPage)),
   figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),
+  duty: lazy(() => import("./duty/DutyPage").then((m) => m.DutyPage)),
   alert: lazy(() => import("./alert/AlertPage").then((m) => m.AlertPage)),
 };
 
