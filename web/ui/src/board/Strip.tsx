@@ -1,6 +1,6 @@
 import type { JSX } from "preact";
 import { useComputed } from "@preact/signals";
-import { useRef } from "preact/hooks";
+import { useMemo, useRef } from "preact/hooks";
 import { useStore } from "../context";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
@@ -31,11 +31,11 @@ export function Strip({ heard, form, scale }: { heard: Heard; form: Form; scale:
   const { unit, heardAt } = heard;
   const last = useRef<{ run: string; layout: Layout } | null>(null);
   const run = unit.run;
-  if (!run || (run.plan ?? []).length === 0) return <div class="strip none" />;
-  const layout = steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt)));
-  last.current = { run: run.id, layout };
   const em = narrow.value ? LETTER_NARROW : letter(form, scale);
-  const names = em === 0 ? [] : nameSegments(layout, em, (s) => segmentNames(s.step, s.label));
+  const layout = run && (run.plan ?? []).length > 0 ? steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt))) : null;
+  const names = useMemo(() => (em === 0 || !layout ? [] : nameSegments(layout, em, (s) => segmentNames(s.step, s.label))), [layout, em]);
+  if (!run || !layout) return <div class="strip none" />;
+  last.current = { run: run.id, layout };
   const current = stepWords(run.step, run.plan?.find((p) => p.n === run.n)?.label).full;
   return (
     <div class="strip" role="img" aria-label={`Step ${run.n} of ${run.of}: ${current}`}>
@@ -63,10 +63,19 @@ export function Strip({ heard, form, scale }: { heard: Heard; form: Form; scale:
   );
 }
 
-/** Keeps the axis from trembling: a change of under two seconds is none. */
+/** A change of under so much is none: the strip does not tremble, and nothing is drawn anew for it. */
+const STEADY_MS = 2000;
+
+/** The layout that was drawn, while the new one is the same but for a moment. */
 function steady(was: { run: string; layout: Layout } | null, run: string, now: Layout): Layout {
-  if (was === null || was.run !== run || Math.abs(was.layout.to - now.to) > 2000 || was.layout.from !== now.from) return now;
-  return { ...now, to: Math.max(was.layout.to, now.segments.at(-1)?.to ?? 0) };
+  if (was === null || was.run !== run || was.layout.from !== now.from || Math.abs(was.layout.to - now.to) > STEADY_MS) return now;
+  const same =
+    was.layout.segments.length === now.segments.length &&
+    now.segments.every((s, i) => {
+      const o = was.layout.segments[i];
+      return o !== undefined && o.state === s.state && o.low === s.low && o.high === s.high && Math.abs(o.from - s.from) < STEADY_MS && Math.abs(o.to - s.to) < STEADY_MS;
+    });
+  return same ? was.layout : { ...now, to: Math.max(was.layout.to, now.segments.at(-1)?.to ?? 0) };
 }
 
 const fine = (x: number): string => `${(x * 100).toFixed(1)}%`;

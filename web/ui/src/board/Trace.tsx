@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useMemo } from "preact/hooks";
 import { useStore } from "../context";
 import type { Layout } from "./segments";
 import { HEIGHT, tracePaths, unheard, WIDTH, BAND_BOTTOM, BAND_TOP } from "./trace";
@@ -6,9 +7,10 @@ import { HEIGHT, tracePaths, unheard, WIDTH, BAND_BOTTOM, BAND_TOP } from "./tra
 /** The measured bath in the bands of its steps; where nothing was heard, hatched. */
 export function Trace({ id, layout }: { id: string; layout: Layout }): JSX.Element {
   const book = useStore().readings.book(id);
-  book.version.value; // drawn again when a reading came
-  const p = tracePaths(layout, book.list);
-  const holes = unheard(layout, book.list);
+  // Reckoned again when a reading came or the strip was laid out anew, not with each word of the unit.
+  const version = book.version.value;
+  const p = useMemo(() => tracePaths(layout, book.list), [layout, version, book.list]);
+  const holes = useMemo(() => unheard(layout, book.list), [layout, version, book.list]);
   const hatch = `hatch-${id.replaceAll("/", "-")}`;
   return (
     <svg class="trace" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} preserveAspectRatio="none">
