@@ -321,3 +321,50 @@ func TestCoolingLearned(t *testing.T) {
 		t.Fatalf("fits %v, want one near 2000 s, which the readings were made by", fits)
 	}
 }
+
+// A controller that lost its clock in the cut: its times are replaced by the
+// arrivals, and the film's time goes on by the wall clock all the same.
+func TestOutageClockLost(t *testing.T) {
+	s := cutIn(60, true, true)
+	msgs := s.messages()
+	for i := range msgs {
+		if m := &msgs[i]; m.Boot == "b2" {
+			m.SentAt, m.At, m.AtReplaced = nine.AddDate(-56, 0, 0), m.Received, true
+		}
+	}
+	b := newBench(t).play(msgs)
+	b.note(b.e.Flush(t.Context(), b))
+	r := b.runs[RunID(s.unit, "r1")]
+	if len(r.Outages) != 1 || math.Abs(*r.Outages[0].OutageS-60) > 0.5 || r.Outages[0].Advice != "shorten" {
+		t.Fatalf("outages %+v, want one of 60 s, shorten", r.Outages)
+	}
+	if math.Abs(*r.Steps[0].TimeS-255) > 0.1 {
+		t.Errorf("time in the developer %g s, want 255", *r.Steps[0].TimeS)
+	}
+}
+
+// Several units at once: one list, soonest first.
+func TestJobsOfSeveralUnits(t *testing.T) {
+	b := newBench(t)
+	var all []lab.Message
+	for i, name := range []string{"heron", "avocet", "plover"} {
+		s := cutIn(90, false, false)
+		for _, e := range s.events {
+			e.m.Unit.Unit = name
+			e.at, e.recv, e.up = e.at+7*float64(i), e.recv+7*float64(i), e.up+7*float64(i)
+		}
+		all = append(all, s.messages()...)
+	}
+	sortByReceived(all)
+	i := slices.IndexFunc(all, func(m lab.Message) bool { return m.Received.After(moment(150)) })
+	b.play(all[:i])
+	var order []string
+	for _, j := range b.e.Jobs(moment(150)) {
+		if j.What == "drain developer by hand" {
+			order = append(order, j.Unit)
+		}
+	}
+	if want := []string{"tern-street/heron", "tern-street/avocet", "tern-street/plover"}; !slices.Equal(order, want) {
+		t.Errorf("order %v, want %v", order, want)
+	}
+}
