@@ -10,6 +10,7 @@ import (
 	"net/http"
 	"net/http/httptrace"
 	"net/url"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -132,7 +133,8 @@ func (p *Push) Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) erro
 	results := make([]*Error, len(c.Push))
 	var all sync.WaitGroup // at once: a browser whose service hangs holds up no other
 	for i, s := range c.Push {
-		all.Go(func() { results[i] = p.one(ctx, s, m, payload) })
+		// the library writes behind the end of what it is given
+		all.Go(func() { results[i] = p.one(ctx, s, m, slices.Clone(payload)) })
 	}
 	all.Wait()
 	var gone []lab.PushSubscription
