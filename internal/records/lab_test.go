@@ -3,6 +3,7 @@ package records_test
 import (
 	"context"
 	"crypto/rand"
+	"fmt"
 	"log/slog"
 	"sync"
 	"testing"
@@ -86,16 +87,9 @@ func newMorning(t testing.TB) *morning {
 // names are kept back.
 func (m *morning) work(dur time.Duration, late func(lab.Message) bool, faults ...sim.Fault) {
 	m.t.Helper()
-	plan := sim.UnitPlan{Name: "plover", Processes: []string{"c41"}, Levels: map[string]float64{"waste": 1},
-		Runs: []sim.RunPlan{{At: nine.Add(2 * time.Minute), Process: "c41"}, {At: nine.Add(time.Hour), Process: "c41"}}}
-	l, err := sim.New(sim.Config{Seed: 11, Start: nine, Cadence: sim.Sparse, Schedule: sim.Schedule{Units: []sim.UnitPlan{plan}, Faults: faults}})
-	if err != nil {
-		m.t.Fatal(err)
-	}
-	for at := nine; at.Before(nine.Add(dur)); {
-		at = at.Add(10 * time.Minute)
+	for i, raws := range simulated(m.t, dur, faults) {
 		var msgs []lab.Message
-		for _, raw := range l.Advance(at) {
+		for _, raw := range raws {
 			msg, err := ingest.Decode(raw)
 			if err != nil {
 				m.t.Fatal(err)
@@ -106,8 +100,43 @@ func (m *morning) work(dur time.Duration, late func(lab.Message) bool, faults ..
 			}
 			msgs = append(msgs, msg)
 		}
-		m.arrive(msgs, at)
+		m.arrive(msgs, nine.Add(time.Duration(i+1)*tenMinutes))
 	}
+}
+
+const tenMinutes = 10 * time.Minute
+
+// mornings are those that were simulated already: most tests want the same.
+var mornings struct {
+	sync.Mutex
+	done map[string][][]lab.Raw
+}
+
+// simulated is what plover sends, ten minutes at a time.
+func simulated(t testing.TB, dur time.Duration, faults []sim.Fault) [][]lab.Raw {
+	t.Helper()
+	mornings.Lock()
+	defer mornings.Unlock()
+	key := fmt.Sprint(dur, faults)
+	if out, ok := mornings.done[key]; ok {
+		return out
+	}
+	plan := sim.UnitPlan{Name: "plover", Processes: []string{"c41"}, Levels: map[string]float64{"waste": 1},
+		Runs: []sim.RunPlan{{At: nine.Add(2 * time.Minute), Process: "c41"}, {At: nine.Add(time.Hour), Process: "c41"}}}
+	l, err := sim.New(sim.Config{Seed: 11, Start: nine, Cadence: sim.Sparse, Schedule: sim.Schedule{Units: []sim.UnitPlan{plan}, Faults: faults}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out [][]lab.Raw
+	for at := nine; at.Before(nine.Add(dur)); {
+		at = at.Add(tenMinutes)
+		out = append(out, l.Advance(at))
+	}
+	if mornings.done == nil {
+		mornings.done = map[string][][]lab.Raw{}
+	}
+	mornings.done[key] = out
+	return out
 }
 
 // arrive stores messages and folds all that is new, as the worker does.
