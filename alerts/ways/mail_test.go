@@ -141,8 +141,9 @@ func TestMail(t *testing.T) {
 			}
 			wrong := cfg
 			wrong.Password = "wrong"
-			if bad, _ := NewMail(wrong); Of(bad.Send(t.Context(), lab.Contacts{Mail: "wren@tern-street.example"}, message())).Outcome != lab.OutcomeFailed {
-				t.Error("a wrong password is no failure")
+			bad, _ := NewMail(wrong)
+			if e := Of(bad.Send(t.Context(), lab.Contacts{Mail: "wren@tern-street.example"}, message())); e.Outcome != lab.OutcomeFailed || !strings.Contains(e.Text, "535") {
+				t.Errorf("a wrong password: %+v", e)
 			}
 			stranger := cfg
 			stranger.Roots = x509.NewCertPool()
