@@ -4,6 +4,7 @@ import { useStore } from "../context";
 import { freshness } from "../state/fresh";
 import { laneKind } from "../state/order";
 import type { Heard } from "../state/live";
+import { processName, pushName } from "../words/steps";
 import { age } from "../words/time";
 import { AdviceRow } from "./AdviceRow";
 import { Alerts } from "./Alerts";
@@ -58,6 +59,9 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
 
 /** An idle unit: what the next run carries. */
 function Loaded({ heard }: { heard: Heard }): JSX.Element {
-  const rolls = heard.unit.load?.rolls?.length ?? 0;
-  return <div class="strip none">{rolls > 0 && <p>Loaded: {rolls === 1 ? "1 roll" : `${rolls} rolls`}</p>}</div>;
+  const load = heard.unit.load;
+  const rolls = load?.rolls?.length ?? 0;
+  if (!load || (rolls === 0 && !load.process)) return <div class="strip none" />;
+  const what = [processName(load.process), pushName(load.push)].filter(Boolean).join(" ");
+  return <div class="strip none"><p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p></div>;
 }

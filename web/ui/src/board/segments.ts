@@ -108,6 +108,9 @@ export interface Placed {
   text: string;
 }
 
+/** So many letters stay free before the next name. */
+const GAP = 0.5;
+
 /** The name of the step that runs now is set in bold, which is wider. */
 const BOLD = 1.16;
 
@@ -126,7 +129,7 @@ export function nameSegments(
   segments.forEach((s, i) => {
     const at = along(l, s.from);
     const next = segments[i + 1];
-    const room = (next ? along(l, next.from) : 1.04) - at;
+    const room = (next ? along(l, next.from) - GAP * em : 1.04) - at;
     const options = names(s);
     const wide = s.state === "now" ? BOLD * em : em;
     const text = options.find((o) => letters(o) * wide <= room) ?? (s.state === "now" ? options.at(-1) : undefined);
