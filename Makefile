@@ -97,6 +97,11 @@ screens: need-go need-node need-postgres need-others ## pictures of the board in
 	$(MAKE) --no-print-directory web/dist/index.html
 	WETSIDE_SCREENS=$(CURDIR)/testdata/screens go test -count=1 -run TestScreens -v -timeout $(TEST_TIMEOUT) ./cmd/wetside
 
+.PHONY: soak-board
+soak-board: need-node need-others ## the board under load: an hour of 40 units at 10 Hz run faster, then a slow tablet (some minutes)
+	$(MAKE) --no-print-directory $(UI)/node_modules/.ready
+	cd $(UI) && node scripts/drive.mjs soak && node scripts/drive.mjs tablet
+
 .PHONY: clean
 clean: ## what was built
 	rm -rf bin $(UI)/node_modules
