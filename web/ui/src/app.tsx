@@ -22,6 +22,7 @@ const pages: Partial<Record<Route, ComponentType>> = {
   "hand-over": lazy(() => import("./handover/HandOverPage").then((m) => m.HandOverPage)),
   figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),
   duty: lazy(() => import("./duty/DutyPage").then((m) => m.DutyPage)),
+  unit: lazy(() => import("./unit/UnitPage").then((m) => m.UnitPage)),
   alert: lazy(() => import("./alert/AlertPage").then((m) => m.AlertPage)),
 };
 

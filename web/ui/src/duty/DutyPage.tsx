@@ -130,7 +130,7 @@ function StepsPart({ d }: { d: DutyNow }): JSX.Element {
         <div><dt>High</dt><dd>{stepsWords(p.high ?? [], p.repeat_high_s)}</dd></div>
         <div>
           <dt>Quiet hours</dt>
-          <dd>{(p.quiet ?? []).length === 0 ? "None: high alerts call at any hour." : `${(p.quiet ?? []).map((q) => `${daysWords(q.days)} ${hoursWords(q.from, q.to)}`).join("; ")}. High alerts wait until then; urgent ones never do.`}</dd>
+          <dd>{(p.quiet ?? []).length === 0 ? "None: high alerts call at any hour." : `High alerts wait ${(p.quiet ?? []).map((q) => `${daysWords(q.days)} ${hoursWords(q.from, q.to)}`).join("; ")}; urgent ones never do.`}</dd>
         </div>
         <div><dt>Every week</dt><dd>{p.weekly_test ? `Each way to each person is tried on ${daysWords([p.weekly_test.day])} at ${p.weekly_test.at}.` : "No test goes out by itself. Set one, so that a dead phone is found on a calm day."}</dd></div>
         <div><dt>Link in a page</dt><dd>{p.address ? `Opens ${p.address}, for ${p.link_hours} hours.` : "Set the board's address, or the link in a page will not open on a phone."}</dd></div>

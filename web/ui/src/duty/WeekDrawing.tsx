@@ -22,7 +22,7 @@ export function WeekDrawing({ plan, wall }: { plan: Plan; wall: Wall }): JSX.Ele
           <div class="weekrow" key={r.person}>
             <b>{r.person}</b>
             <div class="track">
-              {r.bars.map((b) => <i key={`${b.from}-${b.place}`} class={b.place === 1 ? "first" : "later"} style={span(b)}>{b.to - b.from >= 8 * 60 && <em>{b.place}</em>}</i>)}
+              {r.bars.map((b) => <i key={`${b.from}-${b.place}`} class={b.place === 1 ? "firstbar" : "laterbar"} style={span(b)}>{b.to - b.from >= 8 * 60 && <em>{b.place}</em>}</i>)}
             </div>
           </div>
         ))}
@@ -41,7 +41,7 @@ export function WeekDrawing({ plan, wall }: { plan: Plan; wall: Wall }): JSX.Ele
         <div class="weeknow" aria-hidden="true"><i style={{ left: part(wall.minute) }} /></div>
       </div>
       <p class="weekkey tiny" aria-hidden="true">
-        <i class="first" /> called first <i class="later" /> called after them <i class="gap" /> nobody on {quiet.length > 0 && <><i class="quiet" /> quiet: high waits, urgent does not</>} · the needle is now
+        <i class="firstbar" /> called first <i class="laterbar" /> called after them <i class="gap" /> nobody on {quiet.length > 0 && <><i class="quiet" /> quiet: high waits, urgent does not</>} · the needle is now
       </p>
     </div>
   );

@@ -14,6 +14,7 @@ import { jobName, processName, pushName } from "../words/steps";
 import { hourMinute, moment, ms } from "../words/time";
 import { decisionWord, standingOf } from "../words/verdict";
 import { attendWords, calm, since, type HandOver } from "./handover";
+import "../runs/runs.css";
 import "./handover.css";
 
 /** What the next shift must know, on one page of paper. */
@@ -106,7 +107,7 @@ function UnitItem({ u, now }: { u: Unit; now: number }): JSX.Element {
   const end = ms(u.run?.ends_at);
   return (
     <li>
-      <a href={unitLink(u.id)}><b>{u.name || u.id}</b></a> {u.run && `${processName(u.run.process)} ${pushName(u.run.push)}`}: {d.lead.toLowerCase()} {d.tail}
+      <a href={unitLink(u.id)}><b>{u.name || u.id}</b></a> {u.run && `${processName(u.run.process)} ${pushName(u.run.push)}`.trim()}: {[d.lead.toLowerCase(), d.time, d.tail].filter((x) => x !== "").join(" ")}
       {end !== null && <>, ends <b class="num">{hourMinute(end)}</b></>}
       {(u.load?.rolls ?? []).length > 0 && `, ${u.load?.rolls?.length} rolls`}
     </li>

@@ -99,6 +99,8 @@ function said(key: string, value: unknown, facts: Record<string, unknown>, as: A
 
 function number(key: string, v: number, facts: Record<string, unknown>, as: As): string {
   if (key === "off_c") return `${((inDegrees(Math.abs(v), as.degrees) - inDegrees(0, as.degrees))).toFixed(1)} °${as.degrees} too ${v > 0 ? "warm" : "cool"}`;
+  // Limits in as many decimals as they have: 37.65 is not 37.6.
+  if (key === "low_c" || key === "high_c" || key === "aim_c") return `${Number(inDegrees(v, as.degrees).toFixed(2))} °${as.degrees}`;
   if (key.endsWith("_c")) return temperature(v, as.degrees);
   if (key.endsWith("_l")) return litres(v, as.volumes);
   if (key.endsWith("_stops")) {

@@ -1,0 +1,114 @@
+// What GET /sheets answers, and the lab's own change written as a sheet's file
+// (YAML). Only text that this page wrote is read back; anything else is shown
+// and changed as it stands.
+
+export interface SheetSource {
+  figure: string;
+  from: string;
+  memory: boolean;
+}
+
+export interface SheetStep {
+  step: string;
+  label: string;
+  kind: string;
+  wash: boolean;
+  optional: boolean;
+  time_from_unit: boolean;
+  aim_s: number | null;
+  least_s: number | null;
+  aim_c: number;
+  low_c: number;
+  high_c: number;
+  push: { push: number; time_s: number | null; times: number | null }[] | null;
+  per_10c: { best: number; low: number; high: number } | null;
+  sources: SheetSource[] | null;
+}
+
+export interface SheetView {
+  id: string;
+  name: string;
+  what: string;
+  dry_max_c: number | null;
+  light_safe: string;
+  steps: SheetStep[] | null;
+  sources: SheetSource[] | null;
+  text: string;
+  history: { process: string; text: string; by: string; at: string }[] | null;
+}
+
+/** The figures of a step that the form changes; what is left out stays as it is. */
+export interface StepChange {
+  aim_s?: number;
+  least_s?: number;
+  aim_c?: number;
+  limits_c?: [number, number];
+}
+
+export type SheetChange = Record<string, StepChange>;
+
+const line = /^ {2}- \{id: ([a-z0-9][a-z0-9-]*)((?:, [a-z_]+: (?:-?\d+(?:\.\d+)?|\[-?\d+(?:\.\d+)?, -?\d+(?:\.\d+)?\]))*)\}$/;
+const part = /, ([a-z_]+): (-?\d+(?:\.\d+)?|\[(-?\d+(?:\.\d+)?), (-?\d+(?:\.\d+)?)\])/g;
+
+/** Reads a change that was written by this page; null for anything else. */
+export function readChange(id: string, text: string): SheetChange | null {
+  const t = text.trim();
+  if (t === "") return {};
+  const [head, steps, ...rest] = t.split("\n");
+  if (head !== `id: ${id}` || steps !== "steps:" || rest.length === 0) return null;
+  const out: SheetChange = {};
+  for (const l of rest) {
+    const m = line.exec(l);
+    if (!m) return null;
+    const c: StepChange = {};
+    for (const [, key = "", value = "", low, high] of (m[2] ?? "").matchAll(part)) {
+      if (key === "limits_c" && low !== undefined && high !== undefined) c.limits_c = [Number(low), Number(high)];
+      else if (key === "aim_s" || key === "least_s" || key === "aim_c") c[key] = Number(value);
+      else return null;
+    }
+    out[m[1] ?? ""] = c;
+  }
+  return out;
+}
+
+/** Writes a change as the text of a sheet's file; "" for none. */
+export function writeChange(id: string, change: SheetChange): string {
+  const lines = Object.entries(change).flatMap(([step, c]) => {
+    const parts: string[] = [];
+    for (const k of ["aim_s", "least_s", "aim_c"] as const) if (c[k] !== undefined) parts.push(`${k}: ${c[k]}`);
+    if (c.limits_c) parts.push(`limits_c: [${c.limits_c[0]}, ${c.limits_c[1]}]`);
+    return parts.length === 0 ? [] : [`  - {id: ${step}, ${parts.join(", ")}}`];
+  });
+  return lines.length === 0 ? "" : `id: ${id}\nsteps:\n${lines.join("\n")}\n`;
+}
+
+/** What the form holds, in the words of its fields. */
+export interface StepFields {
+  aim: string;
+  least: string;
+  c: string;
+  low: string;
+  high: string;
+}
+
+/** The figures of a step that differ from what the sheet has now; or what is wrong with a field. */
+export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => number | null): { change: StepChange } | { trouble: string } {
+  const change: StepChange = {};
+  const num = (t: string): number | null => (/^-?\d+(\.\d+)?$/.test(t.trim()) ? Number(t) : null);
+  const aim = span(f.aim);
+  const least = f.least.trim() === "" ? null : span(f.least);
+  const [c, low, high] = [num(f.c), num(f.low), num(f.high)];
+  if (f.aim.trim() !== "" && aim === null) return { trouble: `The time ${f.aim} is none: want such as 3:15, or seconds.` };
+  if (f.least.trim() !== "" && least === null) return { trouble: `The least time ${f.least} is none: want such as 3:15, or seconds.` };
+  if (c === null || low === null || high === null) return { trouble: "Temperatures want numbers of °C, such as 37.8." };
+  if (low > c || c > high) return { trouble: `The aim of ${c} °C is not within ${low} to ${high} °C.` };
+  if (aim !== null && least !== null && least > aim) return { trouble: "The least time is longer than the time aimed at." };
+  if (aim !== null && aim !== s.aim_s) change.aim_s = aim;
+  if (least !== null && least !== s.least_s) change.least_s = least;
+  if (c !== s.aim_c) change.aim_c = c;
+  if (low !== s.low_c || high !== s.high_c) change.limits_c = [low, high];
+  return { change };
+}
+
+/** The sources that speak of a figure of a step. */
+export const sourcesFor = (s: SheetStep, figure: string): SheetSource[] => (s.sources ?? []).filter((x) => x.figure.split(/\s+/).includes(figure));

@@ -1,0 +1,59 @@
+import type { Degrees, Volumes } from "./measure";
+import { inDegrees, litres } from "./measure";
+import { processName, pushName, stepWords } from "./steps";
+import { clockSpan } from "./time";
+import { containerName } from "./container";
+
+// What a person entered about a unit, in a line.
+
+interface As {
+  degrees: Degrees;
+  volumes: Volumes;
+}
+
+type Body = Record<string, unknown>;
+
+const text = (b: Body, k: string): string => (typeof b[k] === "string" ? (b[k] as string) : "");
+const num = (b: Body, k: string): number | null => (typeof b[k] === "number" ? (b[k] as number) : null);
+
+/** A difference of degrees, signed: "−0.12 °C". */
+export function offsetWords(c: number, as: Degrees): string {
+  const v = inDegrees(c, as) - inDegrees(0, as);
+  return `${v > 0 ? "+" : v < 0 ? "−" : ""}${Math.abs(v).toFixed(2)} °${as}`;
+}
+
+export function entryWords(what: string, body: Body | null, as: As): string {
+  const b = body ?? {};
+  switch (what) {
+    case "note":
+      return text(b, "text");
+    case "container": {
+      const l = num(b, "litres");
+      const name = text(b, "container");
+      const role = name === "wash" || name === "waste" ? name : name.includes("/") ? "bottle" : "recovery";
+      return `${containerName({ name, role })} ${text(b, "what").replace("-", " ")}${l === null ? "" : ` (${litres(l, as.volumes)})`}${text(b, "note") && `: ${text(b, "note")}`}`;
+    }
+    case "probe":
+      return `Probe: ${offsetWords(num(b, "offset_c") ?? 0, as.degrees)} is added to what it says${text(b, "reference") && `, by ${text(b, "reference")}`}`;
+    case "house-aim": {
+      const s = num(b, "equivalent_s") ?? 0;
+      return `House aim of ${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)} ${stepWords(text(b, "step")).full.toLowerCase()}: ${s > 0 ? clockSpan(s) : "back to the sheet"}`;
+    }
+    case "developer":
+      return `Developer of ${processName(text(b, "process"))}: ${text(b, "developer") || "the sheet's own"}`;
+    case "check":
+      return `${text(b, "check").replaceAll("-", " ")}: ${b["ok"] === false ? "a fault was found" : "fine"}${text(b, "note") && `, ${text(b, "note")}`}`;
+    case "load": {
+      const n = Array.isArray(b["rolls"]) ? b["rolls"].length : 0;
+      return `Loaded ${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)}, ${n === 1 ? "1 roll" : `${n} rolls`}`;
+    }
+    case "unload":
+      return "The load was taken back";
+    case "turned-by-hand":
+      return "Turned by hand";
+    case "drained":
+      return "Drained by hand";
+    default:
+      return what.replaceAll("-", " ");
+  }
+}
