@@ -104,7 +104,7 @@ function Line({ p }: { p: Picture }): JSX.Element {
           {(i === 0 || c.from - (near[i - 1]?.from ?? 0) > words * 1e4) && <b>{c.words}</b>}
         </span>
       ))}
-      {MARKS.map((m) => (
+      {MARKS.filter((m) => !narrow.value || m % 10 === 0).map((m) => (
         <span key={m} class={`mark${under(m / 30) ? " under" : ""}`} style={{ left: percent(m / 30) }}>
           {m === 0 ? "now" : m === 30 ? "30 min" : m}
         </span>

@@ -60,7 +60,7 @@ function DoingNow({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
   return (
     <p class={`doing${d.needsHand ? " hand" : ""}`}>
       <span class="lead">{d.lead}</span> {d.time && <b class="num">{d.time}</b>}{" "}
-      {d.tail && (form !== "slim" || d.tail !== "left") && <span class="tail">{d.tail}</span>}
+      {d.tail && (form !== "slim" || !d.time) && <span class="tail">{d.tail}</span>}
     </p>
   );
 }
