@@ -245,6 +245,7 @@ func queue(n int) lab.PersonQueue {
 // rest a little later.
 func TestFlood(t *testing.T) {
 	var sent []time.Time
+	var recent []lab.RecentPage
 	told := 0
 	q := queue(0)
 	for after := time.Duration(0); after < 61*time.Second; after += 100 * time.Millisecond {
@@ -254,15 +255,34 @@ func TestFlood(t *testing.T) {
 			q.Pages = append(q.Pages, one.Pages[n])
 			q.Cases = one.Cases
 		}
-		q.Recent = sent
+		q.Recent = recent
 		if d := Queue(q, duty(), "Wren", now, compose); d.New != nil {
 			sent = append(sent, now)
+			recent = append(recent, lab.RecentPage{At: now, Priority: lab.High})
 			told += len(d.New.PageIDs)
 			q.Pages = slices.DeleteFunc(q.Pages, func(p lab.CasePage) bool { return slices.Contains(d.New.PageIDs, p.ID) })
 		}
 	}
 	if len(sent) != 2 || told != 6 || sent[0] != nine || sent[1].Sub(nine) > 6*time.Second {
 		t.Errorf("%d messages about %d alerts, at %v; want 2 about 6, the first at once, the second within 6 s", len(sent), told, sent)
+	}
+}
+
+// What is urgent does not wait because two pages that were less pressing went
+// out in the last minute; a third urgent one does.
+func TestUrgentIsNotHeldBack(t *testing.T) {
+	q := queue(1)
+	q.Recent = []lab.RecentPage{{At: nine.Add(-20 * time.Second), Priority: lab.High}, {At: nine.Add(-10 * time.Second), Priority: lab.High}}
+	if d := Queue(q, duty(), "Wren", nine, compose); d.New != nil || !d.Wait.Equal(nine.Add(40*time.Second)) {
+		t.Errorf("a third that is high: %+v; want it to wait until the minute is over", d)
+	}
+	q.Pages[0].Priority = lab.Urgent
+	if d := Queue(q, duty(), "Wren", nine, compose); d.New == nil {
+		t.Errorf("the first that is urgent waits until %s", d.Wait)
+	}
+	q.Recent[0].Priority, q.Recent[1].Priority = lab.Urgent, lab.Urgent
+	if d := Queue(q, duty(), "Wren", nine, compose); d.New != nil {
+		t.Error("a third that is urgent rings the phone within the same minute")
 	}
 }
 

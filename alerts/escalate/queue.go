@@ -22,7 +22,8 @@ func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Comp
 		}
 		return out
 	}
-	send, when := sendAt(q.Recent, d.Plan.Flood, len(due) > 0, now)
+	send := sendAt(q.Recent, d.Plan.Flood, due, now)
+	var when time.Time
 	switch {
 	case len(due) > 0 && !send.After(now):
 		pages := ripe(due, d.Plan.Flood, now)
@@ -139,16 +140,24 @@ func messageNeedless(q lab.PersonQueue, m lab.PageMessage, now time.Time) string
 // sendAt says when the next message may go out, given those that went lately.
 // The first goes at once. The second waits a little, so that the rest of a
 // flood can join it; after that, the phone rests until the window is over.
-func sendAt(recent []time.Time, f lab.DutyFlood, any bool, now time.Time) (at, again time.Time) {
-	window := time.Duration(f.InS) * time.Second
-	recent = slices.DeleteFunc(slices.Clone(recent), func(t time.Time) bool { return !t.Add(window).After(now) })
-	switch {
-	case !any || f.Pages <= 0 || len(recent) == 0:
-		return now, time.Time{}
-	case len(recent) >= f.Pages:
-		return recent[len(recent)-f.Pages].Add(window), time.Time{}
+// What is less pressing does not hold back what is more: only messages as
+// pressing as the due pages count.
+func sendAt(recent []lab.RecentPage, f lab.DutyFlood, due []lab.CasePage, now time.Time) time.Time {
+	if f.Pages <= 0 || len(due) == 0 {
+		return now
 	}
-	return recent[len(recent)-1].Add(time.Duration(f.GatherS) * time.Second), time.Time{}
+	window := time.Duration(f.InS) * time.Second
+	recent = slices.DeleteFunc(slices.Clone(recent), func(r lab.RecentPage) bool {
+		return !r.At.Add(window).After(now) || r.Priority.Rank() < due[0].Priority.Rank() // the most pressing is first
+	})
+	switch n := len(recent); {
+	case n == 0:
+		return now
+	case n >= f.Pages:
+		return recent[n-f.Pages].At.Add(window)
+	default:
+		return recent[n-1].At.Add(time.Duration(f.GatherS) * time.Second)
+	}
 }
 
 // ripe takes the pages that may go out now: all of them where a flood is

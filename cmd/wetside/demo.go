@@ -53,6 +53,11 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 		Log: quiet(s), EndWithProcess: true,
 		Prepare: func(ctx context.Context, store *postgres.Store) error { return who.prepare(ctx, store) },
 	})
+	phone, err := newDemoPhone(s.out)
+	if err != nil {
+		return err
+	}
+	defer phone.close()
 	fmt.Fprintln(s.out, "wetside demo: a lab that does not exist, with all the rest real.")
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
@@ -60,6 +65,10 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	parts.Go(func() { cancel(p.Run(ctx)) })
 	select {
 	case <-p.Up():
+		if err := phone.furnish(ctx, p, who.name); err != nil {
+			cancel(err)
+			break
+		}
 		parts.Go(func() { simulateLab(ctx, p, cancel) })
 		who.print(s.out, p.URL())
 		parts.Go(func() { bringHistory(ctx, p, s.out) })
@@ -143,6 +152,7 @@ func (w *signIn) prepare(ctx context.Context, store *postgres.Store) (err error)
 func (w *signIn) print(out io.Writer, url string) {
 	fmt.Fprintf(out, "\n  The board:  %s\n  Sign in:    %s\n  Password:   %s\n\n", url, w.name, w.password)
 	fmt.Fprintln(out, "Six simulated units are at work. Watch plover's developer, avocet's waste tank and dunlin's power in the next three minutes.")
+	fmt.Fprintln(out, "Pages to the one person on duty are printed here, each with the link that a phone would open.")
 	fmt.Fprintln(out, "Interrupt (Ctrl-C) to end.")
 }
 

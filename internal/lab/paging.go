@@ -104,7 +104,13 @@ type PersonQueue struct {
 	Pages    []CasePage // in no message yet
 	Messages []PageMessage
 	Cases    map[int64]PageCase // of Pages and Messages
-	Recent   []time.Time        // when messages were made lately, oldest first
+	Recent   []RecentPage       // messages that were made lately, oldest first
+}
+
+// RecentPage is when a message was made, and how pressing it was.
+type RecentPage struct {
+	At       time.Time
+	Priority Priority
 }
 
 // QueueDecision is what to do about a queue: drop what nobody needs any more,

@@ -91,12 +91,12 @@ func readQueue(ctx context.Context, tx pgx.Tx, person string, recent time.Time) 
 	if q.Messages, err = pgx.CollectRows(rows, scanMessage); err != nil {
 		return q, err
 	}
-	rows, err = tx.Query(ctx, `SELECT created_at FROM page_messages
+	rows, err = tx.Query(ctx, `SELECT created_at, priority FROM page_messages
 		WHERE person = $1 AND created_at >= $2 AND only_way = '' ORDER BY created_at`, person, recent.UTC())
 	if err != nil {
 		return q, err
 	}
-	if q.Recent, err = pgx.CollectRows(rows, pgx.RowTo[time.Time]); err != nil {
+	if q.Recent, err = pgx.CollectRows(rows, pgx.RowToStructByPos[lab.RecentPage]); err != nil {
 		return q, err
 	}
 	return q, readQueueCases(ctx, tx, &q)

@@ -1,0 +1,134 @@
+package main
+
+import (
+	"context"
+	"crypto/subtle"
+	"encoding/json"
+	"fmt"
+	"io"
+	"log/slog"
+	"net"
+	"net/http"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"wetside/alerts/duty"
+	"wetside/alerts/ways"
+	"wetside/internal/lab"
+	"wetside/internal/sim"
+)
+
+// demoPhone stands for the phone of the one person in the demonstration: a
+// webhook on this machine that prints what it is sent.
+type demoPhone struct {
+	out    io.Writer
+	secret string
+	server *http.Server
+	url    string
+
+	mu   sync.Mutex
+	seen map[string]bool // ids of messages: a copy is dropped
+}
+
+func newDemoPhone(out io.Writer) (*demoPhone, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return nil, err
+	}
+	p := &demoPhone{out: out, secret: ways.NewSecret(), url: "http://" + l.Addr().String() + "/phone", seen: map[string]bool{}}
+	p.server = &http.Server{Handler: p, ReadHeaderTimeout: 5 * time.Second}
+	go func() { _ = p.server.Serve(l) }() // until close
+	return p, nil
+}
+
+func (p *demoPhone) close() { _ = p.server.Close() }
+
+// ServeHTTP takes a page as Standard Webhooks 1.0.0 has it.
+func (p *demoPhone) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	body, err := io.ReadAll(io.LimitReader(r.Body, 64<<10))
+	if err != nil || !p.signed(r.Header, body) {
+		http.Error(w, "not signed as it should be", http.StatusUnauthorized)
+		return
+	}
+	var page struct {
+		Data struct{ Title, Text, Link string }
+	}
+	if err := json.Unmarshal(body, &page); err != nil {
+		http.Error(w, "not a page", http.StatusBadRequest)
+		return
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if id := r.Header.Get("Webhook-Id"); !p.seen[id] {
+		p.seen[id] = true
+		fmt.Fprintf(p.out, "  %s  a page to the phone: %s\n            %s\n", time.Now().Format(time.TimeOnly), page.Data.Title, page.Data.Text)
+		if page.Data.Link != "" {
+			fmt.Fprintf(p.out, "            %s\n", page.Data.Link)
+		}
+	}
+	w.WriteHeader(http.StatusNoContent)
+}
+
+func (p *demoPhone) signed(h http.Header, body []byte) bool {
+	at, err := strconv.ParseInt(h.Get("Webhook-Timestamp"), 10, 64)
+	if err != nil {
+		return false
+	}
+	want, err := ways.Sign(p.secret, h.Get("Webhook-Id"), time.Unix(at, 0), body)
+	return err == nil && subtle.ConstantTimeCompare([]byte(want), []byte(h.Get("Webhook-Signature"))) == 1
+}
+
+// furnish gives the demonstration what a lab sets up once: which units share a
+// fuse and a network, and one person on duty with a phone.
+func (p *demoPhone) furnish(ctx context.Context, prog *program, person string) error {
+	store, err := openStore(ctx, prog.DatabaseURL(), slog.New(slog.DiscardHandler), "wetside demo")
+	if err != nil {
+		return err
+	}
+	defer store.Close()
+	state, err := store.DutyState(ctx)
+	if err != nil {
+		return err
+	}
+	if err := store.SetContacts(ctx, lab.Contacts{Person: person, Ways: []string{lab.WayWebhook}, Webhook: p.url, Secret: p.secret}, "demo"); err != nil {
+		return err
+	}
+	plan := duty.Default()
+	if state.Plan != nil {
+		plan = *state.Plan
+	}
+	plan.Address = prog.URL()
+	if state.Plan == nil {
+		plan.TimeZone = zoneName()
+		plan.Hours = []lab.DutyHours{{Days: []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}, From: "00:00", To: "24:00", People: []string{person}}}
+	}
+	if err := store.SetDutyPlan(ctx, plan, state.Version, "demo"); err != nil {
+		return err
+	}
+	house, err := store.House(ctx)
+	if err != nil || house.TimeZone != "" {
+		return err
+	}
+	house = lab.House{TimeZone: zoneName(),
+		Circuits: map[string][]string{"left wall": demoUnits("plover", "heron", "avocet"), "right wall": demoUnits("dunlin", "curlew", "turnstone")},
+		Networks: map[string][]string{"shelf": demoUnits("plover", "heron", "avocet", "dunlin", "curlew", "turnstone")}}
+	return store.SetHouse(ctx, house, "demo")
+}
+
+func demoUnits(names ...string) []string {
+	out := make([]string, len(names))
+	for i, name := range names {
+		out[i] = lab.UnitID{Lab: sim.DemoLab, Unit: name}.String()
+	}
+	return out
+}
+
+// zoneName is the IANA name of this machine's time zone, UTC where it has none.
+func zoneName() string {
+	if name := time.Local.String(); strings.Contains(name, "/") {
+		return name
+	}
+	return "UTC"
+}
