@@ -12,7 +12,7 @@ import { UndoToast } from "./load/UndoToast";
 import { route, type Route } from "./route";
 import type { Store } from "./state/store";
 
-const pages: Partial<Record<Route, ComponentType>> = {
+const pages: Record<Route, ComponentType> = {
   board: Board,
   alerts: AlertsPage,
   runs: lazy(() => import("./runs/RunList").then((m) => m.RunList)),
@@ -23,6 +23,8 @@ const pages: Partial<Record<Route, ComponentType>> = {
   figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),
   duty: lazy(() => import("./duty/DutyPage").then((m) => m.DutyPage)),
   unit: lazy(() => import("./unit/UnitPage").then((m) => m.UnitPage)),
+  settings: lazy(() => import("./settings/SettingsPage").then((m) => m.SettingsPage)),
+  "set-up": lazy(() => import("./setup/SetUpSteps").then((m) => m.SetUpSteps)),
   alert: lazy(() => import("./alert/AlertPage").then((m) => m.AlertPage)),
 };
 
@@ -47,7 +49,7 @@ function Inside({ store }: { store: Store }): JSX.Element {
   }
   if (session.setup_needed) return <SetUp />;
   if (!session.name) return <SignIn />;
-  const Page = pages[route.value] ?? Board;
+  const Page = pages[route.value];
   const old = store.link.value.state !== "up" && store.ready.value;
   return (
     <div class={old ? "page old" : "page"}>

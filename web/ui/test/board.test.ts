@@ -92,7 +92,7 @@ describe("what a person chose", () => {
     vi.useFakeTimers();
     const sent: unknown[] = [];
     const stop = await followPerson({
-      get: async <T>() => ({ degrees: "F", scheme: "plaid", other: 1 }) as T,
+      get: async <T>() => ({ theme: "plaid", temperature: "f", volume: "l", sound: "on", spoken: false }) as T,
       send: async <T>(method: string, path: string, body?: unknown) => (sent.push([method, path, body]), undefined as T),
     });
     expect([degrees.value, scheme.value]).toEqual(["F", "auto"]);
@@ -101,7 +101,7 @@ describe("what a person chose", () => {
     volumes.value = "gal";
     degrees.value = "C";
     await vi.advanceTimersByTimeAsync(5000);
-    expect(sent).toEqual([["PUT", "/me/preferences", { degrees: "C", scheme: "auto", volumes: "gal", other: 1 }]]);
+    expect(sent).toEqual([["PUT", "/me/preferences", { theme: "system", temperature: "c", volume: "gal", sound: "on", spoken: false }]]);
     stop();
     volumes.value = "l";
     await vi.advanceTimersByTimeAsync(5000);

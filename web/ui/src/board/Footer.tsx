@@ -4,7 +4,7 @@ import { kiosk } from "../state/kiosk";
 import { DarkButton } from "./DarkButton";
 import { ScreenPanel } from "./ScreenPanel";
 
-const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"], ["load", "Load"], ["start", "Start of day"]];
+const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"], ["load", "Load"], ["start", "Start of day"], ["duty", "Duty"], ["hand-over", "Hand-over"], ["settings", "Settings"]];
 /** The caution that is always there, and the way to the other pages. */
 export function Footer(): JSX.Element {
   return (
@@ -15,7 +15,7 @@ export function Footer(): JSX.Element {
       </p>
       {!kiosk.value && <nav aria-label="Pages">
         {pages.map(([r, name]) => (
-          <a key={r} href={`#/${r}`} aria-current={route.value === r || (r === "runs" && route.value === "report") ? "page" : undefined}>{name}</a>
+          <a key={r} href={`#/${r}`} aria-current={route.value === r || (r === "runs" && route.value === "report") || (r === "alerts" && route.value === "alert") ? "page" : undefined}>{name}</a>
         ))}
       </nav>}
       {!kiosk.value && (

@@ -42,7 +42,7 @@ export function ScreenPanel(): JSX.Element {
           <Choice of="Colours" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
           <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
           <Choice of="Volume" pick={volumes} options={[["l", "Litres"], ["gal", "US gallons"]]} />
-          <Choice of="Sound" pick={soundOn} options={[["on", "On"], ["off", "Off"]]} />
+          <Choice of="Sound" pick={soundOn} options={[["on", "On"], ["urgent", "Urgent only"], ["off", "Off"]]} />
           <Choice of="Spoken alerts" pick={speech} options={[["off", "Off"], ["on", "On"]]} />
           <p class="acts">
             <button class="plain" onClick={hear}>Hear a tone</button>

@@ -1,12 +1,19 @@
 import type { JSX } from "preact";
+import { useEffect } from "preact/hooks";
 import { Credentials } from "./Credentials";
 
-export const SetUp = (): JSX.Element => (
-  <Credentials
-    title="Set up wetside"
-    lead="Nobody can sign in yet. Choose the name and password of the first lead: the person who accepts units and lets others in. Until then wetside answers this machine only."
-    path="/setup"
-    button="Set up and open the board"
-    fresh={true}
-  />
-);
+/** The first of five steps: who sets the lab up. The others follow at #/set-up once somebody is signed in. */
+export function SetUp(): JSX.Element {
+  useEffect(() => {
+    location.hash = "#/set-up";
+  }, []);
+  return (
+    <Credentials
+      title="Set up wetside"
+      lead="Step 1 of 5: you. Nobody can sign in yet. Choose the name and password of the first lead: the person who accepts units and lets others in. Until then wetside answers this machine only. The lab, its units, who is called and the wall come after it."
+      path="/setup"
+      button="Set up, and go on to the lab"
+      fresh={true}
+    />
+  );
+}

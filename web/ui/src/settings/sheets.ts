@@ -109,6 +109,3 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
   if (low !== s.low_c || high !== s.high_c) change.limits_c = [low, high];
   return { change };
 }
-
-/** The sources that speak of a figure of a step. */
-export const sourcesFor = (s: SheetStep, figure: string): SheetSource[] => (s.sources ?? []).filter((x) => x.figure.split(/\s+/).includes(figure));

@@ -6,11 +6,9 @@ export type Scheme = "auto" | "light" | "dark";
 export type OnOff = "on" | "off";
 
 // What a reader chose stays in their browser; without storage it lasts for the
-// visit. What concerns the person and not the screen also goes to the server,
-// where there is one that keeps it: then it is the same at each of their screens.
-const all = new Map<string, { signal: Signal<string>; options: readonly string[] }>();
-
-function kept<T extends string>(key: string, options: readonly T[], person = false): Signal<T> {
+// visit. It also goes to the server, where there is one that keeps it: then it
+// is the same at each of their screens. A wall follows nobody.
+function kept<T extends string>(key: string, options: readonly T[]): Signal<T> {
   const name = `wetside.${key}`;
   let start = options[0] as T;
   try {
@@ -28,18 +26,27 @@ function kept<T extends string>(key: string, options: readonly T[], person = fal
       // No storage here.
     }
   });
-  if (person) all.set(key, { signal: s as unknown as Signal<string>, options });
   return s;
 }
 
-export const degrees = kept<Degrees>("degrees", ["C", "F"], true);
-export const volumes = kept<Volumes>("volumes", ["l", "gal"], true);
-export const scheme = kept<Scheme>("scheme", ["auto", "light", "dark"], true);
-/** Of the screen, not the person: a wall calls, a phone in the same room need not. */
-export const soundOn = kept<OnOff>("sound", ["on", "off"]);
+export const degrees = kept<Degrees>("degrees", ["C", "F"]);
+export const volumes = kept<Volumes>("volumes", ["l", "gal"]);
+export const scheme = kept<Scheme>("scheme", ["auto", "light", "dark"]);
+export type SoundWish = "on" | "urgent" | "off";
+/** For every alert, for urgent ones only, or not at all. */
+export const soundOn = kept<SoundWish>("sound", ["on", "urgent", "off"]);
 export const speech = kept<OnOff>("speech", ["off", "on"]);
 
 type Kept = Record<string, unknown>;
+
+/** Our words for a choice and the server's (internal/lab/preferences.go). */
+const all: [name: string, signal: Signal<string>, words: [ours: string, theirs: unknown][]][] = [
+  ["theme", scheme as Signal<string>, [["auto", "system"], ["light", "light"], ["dark", "dark"]]],
+  ["temperature", degrees as Signal<string>, [["C", "c"], ["F", "f"]]],
+  ["volume", volumes as Signal<string>, [["l", "l"], ["gal", "gal"]]],
+  ["sound", soundOn as Signal<string>, [["on", "on"], ["urgent", "urgent"], ["off", "off"]]],
+  ["spoken", speech as Signal<string>, [["off", false], ["on", true]]],
+];
 
 const SAVE_AFTER_MS = 800;
 
@@ -56,14 +63,14 @@ export async function followPerson(source: Pick<Source, "get" | "send">): Promis
   } catch {
     return () => undefined;
   }
-  for (const [key, { signal: s, options }] of all) {
-    const v = last[key];
-    if (typeof v === "string" && options.includes(v)) s.value = v;
+  for (const [name, s, words] of all) {
+    const hit = words.find(([, theirs]) => theirs === last[name]);
+    if (hit) s.value = hit[0];
   }
   let timer: ReturnType<typeof setTimeout> | undefined;
   let first = true;
   const stop = effect(() => {
-    const chosen = Object.fromEntries([...all].map(([key, { signal: s }]) => [key, s.value]));
+    const chosen = Object.fromEntries(all.map(([name, s, words]) => [name, words.find(([ours]) => ours === s.value)?.[1]]));
     if (first) {
       first = false;
       return;

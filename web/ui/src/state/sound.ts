@@ -114,7 +114,7 @@ export function callAloud(board: Board): (now: number) => void {
   const caller = new Caller();
   open();
   const touch = (): void => {
-    if (soundOn.peek() === "on") unlock();
+    if (soundOn.peek() !== "off") unlock();
   };
   for (const e of ["pointerdown", "keydown"] as const) addEventListener(e, touch, { passive: true });
   effect(() => {
@@ -123,6 +123,7 @@ export function callAloud(board: Board): (now: number) => void {
   return (now) => {
     const call = caller.next(board.allAlerts(), now);
     if (call === null || soundState.peek() !== "ready") return;
+    if (soundOn.peek() === "urgent" && call.priority !== "urgent") return;
     play(call.priority);
     speak(call, call.alert.unit ? board.nameOf(call.alert.unit) : "Wetside itself");
   };

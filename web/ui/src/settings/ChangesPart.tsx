@@ -1,0 +1,28 @@
+import type { JSX } from "preact";
+import { useStore } from "../context";
+import { Part, Waiting } from "../shared/parts";
+import { useGet } from "../shared/useGet";
+import { moment, ms } from "../words/time";
+import { changeWords, type SettingChange } from "./changes";
+
+/** Who changed which setting, newest first. */
+export function ChangesPart(): JSX.Element {
+  const store = useStore();
+  const { got, again } = useGet<{ changes: SettingChange[] | null }>("/setting-changes?limit=200");
+  const now = store.now.value;
+  const list = got.value.value?.changes ?? [];
+  return (
+    <Part title="Record" note="Nothing here is ever taken out. Changes of sheets stand with each sheet, those of duty with the duty.">
+      <Waiting got={got.value} again={again} what="The record" />
+      {got.value.value && list.length === 0 && <p>Nothing has been changed yet.</p>}
+      <ol class="lines">
+        {list.map((c, i) => (
+          <li key={i}>
+            <time class="num">{moment(ms(c.at) ?? now, now)}</time>
+            <span><b>{c.by}</b> {changeWords(c, list.slice(i + 1).find((x) => x.key === c.key), (u) => store.nameOf(u))}</span>
+          </li>
+        ))}
+      </ol>
+    </Part>
+  );
+}

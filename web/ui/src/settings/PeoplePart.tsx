@@ -1,0 +1,82 @@
+import type { JSX } from "preact";
+import { useSignal } from "@preact/signals";
+import { Part, Said, Waiting } from "../shared/parts";
+import { useGet } from "../shared/useGet";
+import { useMay, useSend } from "../shared/useSend";
+import type { UserRole } from "../types";
+
+const roles: [UserRole, string][] = [
+  ["viewer", "looks, changes nothing"],
+  ["operator", "works here: loads, acknowledges, shelves, decides about film"],
+  ["lead", "sets up too: units, sheets, duty, people"],
+];
+
+/** Who may sign in, and as what. */
+export function PeoplePart(): JSX.Element {
+  const may = useMay();
+  const { got, again } = useGet<{ users: { name: string; role: UserRole }[] | null }>(may.set ? "/users" : null);
+  return (
+    <>
+      {may.set && (
+        <Part title="People">
+          <Waiting got={got.value} again={again} what="The list of people" />
+          <ul class="lines">{(got.value.value?.users ?? []).map((u) => <li key={u.name}><b>{u.name}</b><span>{u.role}</span><span class="muted">{roles.find(([r]) => r === u.role)?.[1]}</span></li>)}</ul>
+          <p class="tiny">Who is called, and by which way, is under <a href="#/duty">Duty</a>.</p>
+        </Part>
+      )}
+      {may.set && <AddPart again={again} />}
+      <PasswordPart />
+    </>
+  );
+}
+
+function AddPart({ again }: { again(): Promise<void> }): JSX.Element {
+  const act = useSend();
+  const name = useSignal("");
+  const role = useSignal<UserRole>("operator");
+  const password = useSignal("");
+  const add = async (e: Event): Promise<void> => {
+    e.preventDefault();
+    if (!(await act.send("POST", "/users", { name: name.value.trim(), role: role.value, password: password.value }, `${name.value.trim()} can sign in now.`))) return;
+    name.value = password.value = "";
+    await again();
+  };
+  return (
+    <Part title="Add a person" note="They can change the password themselves, below.">
+      <form class="stack" onSubmit={(e) => void add(e)}>
+        <div class="fields">
+          <label>Name<input required maxLength={64} autocomplete="off" value={name.value} onInput={(e) => (name.value = e.currentTarget.value)} /></label>
+          <label>First password<input required minLength={8} maxLength={256} type="password" autocomplete="new-password" value={password.value} onInput={(e) => (password.value = e.currentTarget.value)} /></label>
+        </div>
+        <fieldset>
+          <legend>What they may do</legend>
+          {roles.map(([r, what]) => (
+            <label key={r} class="tick roleline"><input type="radio" name="role" checked={role.value === r} onChange={() => (role.value = r)} /><span><b>{r}</b> {what}</span></label>
+          ))}
+        </fieldset>
+        <Said of={act} />
+        <button class="solid" disabled={act.busy.value}>Add {name.value.trim() || "them"}</button>
+      </form>
+    </Part>
+  );
+}
+
+function PasswordPart(): JSX.Element {
+  const act = useSend();
+  const now = useSignal("");
+  const next = useSignal("");
+  const change = async (e: Event): Promise<void> => {
+    e.preventDefault();
+    if (await act.send("POST", "/session/password", { current: now.value, new: next.value }, "Changed. Your other screens have to sign in again.")) now.value = next.value = "";
+  };
+  return (
+    <Part title="Your password">
+      <form class="fields" onSubmit={(e) => void change(e)}>
+        <label>Until now<input required type="password" autocomplete="current-password" value={now.value} onInput={(e) => (now.value = e.currentTarget.value)} /></label>
+        <label>From now on<input required minLength={8} type="password" autocomplete="new-password" value={next.value} onInput={(e) => (next.value = e.currentTarget.value)} /></label>
+        <button class="plain" disabled={act.busy.value}>Change it</button>
+      </form>
+      <Said of={act} />
+    </Part>
+  );
+}
