@@ -25,8 +25,25 @@ func (f *fold) room() process.Range {
 	return roomC
 }
 
-// cooling is how this unit cools, by what it has shown.
-func (f *fold) cooling() process.Cooling { return process.CombineFits(f.s.Cools) }
+// cooling is how this unit cools, by what it has shown before and by what it
+// shows in the cooling that goes on.
+func (f *fold) cooling() process.Cooling {
+	c := process.CombineFits(f.s.Cools)
+	if fit, ok := f.coolsNow(); ok {
+		return c.With(fit)
+	}
+	return c
+}
+
+// coolsNow is what the cooling that goes on shows so far.
+func (f *fold) coolsNow() (process.CoolingFit, bool) {
+	k := f.s.Cool
+	if k == nil {
+		return process.CoolingFit{}, false
+	}
+	fit, err := process.CoolingCurve{Points: k.Pts, Room: f.room()}.Fit()
+	return fit, err == nil
+}
 
 // env is what the bath of a step is judged by.
 func (f *fold) env(c *stepRec) *bathEnv {
@@ -173,14 +190,9 @@ const coolEveryS = 4
 
 // coolingOver ends a cooling and keeps what it shows.
 func (f *fold) coolingOver() {
-	k := f.s.Cool
-	if k == nil {
-		return
-	}
+	fit, ok := f.coolsNow()
 	f.s.Cool = nil
-	fit, err := process.CoolingCurve{Points: k.Pts, Room: f.room()}.Fit()
-	if err != nil {
-		return
+	if ok {
+		f.keepFit(fit)
 	}
-	f.keepFit(fit)
 }

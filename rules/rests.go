@@ -28,9 +28,14 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 		assumed = append(assumed, fmt.Sprintf("probe right to ±%.1f °C: never checked", probeC))
 	}
 	if b.GuessS > 0 || back.IsZero() {
-		cool := f.cooling()
-		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", cool.Fits)
-		if cool.Assumed() {
+		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(f.s.Cools))
+		_, now := f.coolsNow()
+		switch {
+		case now && len(f.s.Cools) > 0:
+			word += " and since the power went"
+		case now:
+			word = "cooling where nothing was read, as it has cooled since the power went"
+		case len(f.s.Cools) == 0:
 			assumed = append(assumed, "how fast the tank cools: this unit has not shown it yet")
 			word = "the bath where nothing was read"
 		}

@@ -102,8 +102,8 @@ func (f *fold) whys(outcome string) []why {
 	var list []why
 	add := func(level int, share float64, code, step, text string) {
 		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
-		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && f.room().Best > sp.AimC {
-			y.also = whyWarm // standing warmed it
+		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
+			y.also = whyWarm // standing warmed it, or the heater came back to a tank half full
 		}
 		list = append(list, y)
 	}
@@ -300,6 +300,8 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		}
 		still := f.stillS(c, o)
 		switch {
+		case o.inFilling(c):
+			text += " It stopped while filling: the film that was wet first had the developer for longer."
 		case !c.DrainT.IsZero() && !o.LostT.Before(c.DrainT):
 			text += " It stopped while draining: some of the film had the developer for longer."
 		case still < 1 && o.S >= 1:
@@ -309,6 +311,16 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		}
 		add(1, share, whyOutage, c.ID, text)
 	}
+}
+
+// inFilling tells whether an outage was over before the bath of c was in.
+func (o *outage) inFilling(c *stepRec) bool { return !o.BackT.IsZero() && !o.BackT.After(c.BathT) }
+
+// filledWithout tells whether an outage came while a step was filled.
+func (f *fold) filledWithout(step string) bool {
+	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool {
+		return c.ID == step && slices.ContainsFunc(f.s.Run.Outages, func(o *outage) bool { return o.N == c.N && o.Step == step && o.inFilling(c) })
+	})
 }
 
 // timeWhys: the step was set wrong, too short or too long.

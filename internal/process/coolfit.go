@@ -128,3 +128,25 @@ func CombineFits(fits []CoolingFit) Cooling {
 	half := 2 * math.Sqrt(spread*(1+1/n)+own/n)
 	return Cooling{TauS: math.Exp(mean), TauLowS: math.Exp(mean - half), TauHighS: math.Exp(mean + half), Fits: len(fits)}
 }
+
+// steadyError is how far the time constant may change within one cooling
+// (draught, a tank that is turned and rests): common practice, no source.
+const steadyError = 0.03
+
+// With takes in what the cooling that goes on has shown so far: the fit and
+// what was held before it, each by the inverse of its variance, in the
+// logarithm of the time constant. Two standard deviations are the bounds
+// before it, each side its own, and those after it.
+func (c Cooling) With(fit CoolingFit) Cooling {
+	was, seen := math.Log(c.TauS), math.Log(fit.TauS)
+	below, above := (was-math.Log(c.TauLowS))/2, (math.Log(c.TauHighS)-was)/2
+	own := math.Hypot(fit.Error, steadyError)
+	prior := below
+	if seen > was {
+		prior = above
+	}
+	weight := prior * prior / (prior*prior + own*own)
+	mean := was + weight*(seen-was)
+	half := func(side float64) float64 { return 2 * side * own / math.Hypot(side, own) }
+	return Cooling{TauS: math.Exp(mean), TauLowS: math.Exp(mean - half(below)), TauHighS: math.Exp(mean + half(above)), Fits: c.Fits + 1}
+}
