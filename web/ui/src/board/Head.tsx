@@ -63,8 +63,9 @@ function NextJobs(): JSX.Element {
   const shown = p.list.slice(0, most);
   return (
     <section class="jobs" aria-label="Next jobs">
-      <p class="unseen">{p.spoken}</p>
-      {p.list.length === 0 && <p class="noone">Nobody is needed in the next half hour</p>}
+      {/* Nothing is known before the first snapshot: no calm is told then. */}
+      <p class="unseen">{store.ready.value ? p.spoken : ""}</p>
+      {p.list.length === 0 && store.ready.value && <p class="noone">Nobody is needed in the next half hour</p>}
       <ol class="tickets" aria-hidden="true">
         {shown.map((t, i) => (
           <li

@@ -8,7 +8,7 @@ import { planWall, turn, type Form, type LaneRoom, type WallPlan } from "./wall"
 
 // Heights in the unit of the board, a 1920th of its width, as lane.css makes
 // them. What alerts need is measured once they are drawn; until then it is guessed.
-const HEIGHTS: Record<Form, number> = { tall: 168, full: 104, slim: 53 };
+const HEIGHTS: Record<Form, number> = { tall: 168, full: 104, slim: 50 };
 const LARGE: Record<Form, number> = { tall: 96, full: 96, slim: 82 };
 const LINE = 34;
 const ADVICE = 86;
@@ -121,7 +121,7 @@ function measure(box: HTMLElement | null, store: Store, into: Map<string, number
     const id = el.dataset["unit"] ?? "";
     if (!inside || !form || inside.querySelector(".fold")) continue;
     const key = `${id}|${form}|${signature(store, id)}`;
-    const h = (inside.offsetHeight - (inside.querySelector(".film") ? taller : 0)) / scale + 2;
+    const h = (inside.offsetHeight - (inside.querySelector(".film") ? taller : 0)) / scale + 1;
     const was = into.get(key);
     if (was !== undefined && Math.abs(was - h) < 3) continue;
     // What was measured under other alerts is of no use any more.

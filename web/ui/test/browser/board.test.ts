@@ -39,7 +39,7 @@ const cut = `[...document.querySelectorAll(".lane .doing b, .lane .end .at, .tic
   .concat([...document.querySelectorAll(".lane")].filter((e) => { const b = document.querySelector(".lanes").getBoundingClientRect(), r = e.getBoundingClientRect(); return r.bottom > b.bottom + 1 || r.top < b.top - 1 || e.firstElementChild.offsetHeight > e.clientHeight + 1; }).map((e) => "lane " + e.dataset.unit))`;
 
 const walls = [[1920, 1080], [3840, 2160]] as const;
-const labs = ["lanes=4&calm", "lanes=8", "lanes=16", "lanes=40&alerts=3", "lanes=8&own&faults&outlook", "lanes=40&alerts=12", "lanes=6&late&scheme=dark"];
+const labs = ["lanes=4&calm", "lanes=8", "lanes=16&calm", "lanes=16", "lanes=40&alerts=3", "lanes=8&own&faults&outlook", "lanes=40&alerts=12", "lanes=6&late&scheme=dark"];
 
 describe.each(walls)("a wall of %i by %i", (width, height) => {
   it.each(labs)("%s: what matters is read from four metres, and nothing is cut", async (query) => {
@@ -75,6 +75,12 @@ describe("alerts on a wall", () => {
   it("stay in eight lanes on one page with three large ones", async () => {
     const page = await lab.open("lanes=8");
     expect(await page.value("[document.querySelectorAll('.lane').length, document.querySelectorAll('.turn').length, document.querySelectorAll('.alert.urgent, .alert.high').length]")).toEqual([8, 0, 3]);
+    await page.close();
+  }, 60_000);
+
+  it("need no second page for sixteen calm units", async () => {
+    const page = await lab.open("lanes=16&calm");
+    expect(await page.value("document.querySelectorAll('.lane').length")).toBe(16);
     await page.close();
   }, 60_000);
 
