@@ -1,4 +1,3 @@
-import { wallKey } from "../state/kiosk";
 import { Refusal } from "./source";
 
 const base = "/api/v1";
@@ -6,7 +5,6 @@ const base = "/api/v1";
 /** One call of the API; throws Refusal with the server's own words. */
 export async function call<T>(method: string, path: string, body?: unknown): Promise<T> {
   const init: RequestInit = { method, credentials: "same-origin", headers: { accept: "application/json" } };
-  if (wallKey()) init.headers = { ...init.headers, authorization: `Bearer ${wallKey()}` };
   if (body !== undefined) {
     init.body = JSON.stringify(body);
     init.headers = { ...init.headers, "content-type": "application/json" };

@@ -1,4 +1,3 @@
-import { wallKey } from "../state/kiosk";
 import { call } from "./http";
 import { LiveSocket } from "./socket";
 import type { Source } from "./source";
@@ -7,9 +6,7 @@ import type { Source } from "./source";
 export const server: Source = {
   listen(on) {
     const scheme = location.protocol === "https:" ? "wss:" : "ws:";
-    // A browser's socket carries no header: the key of a wall goes in the address.
-    const key = wallKey() ? `?key=${encodeURIComponent(wallKey())}` : "";
-    return new LiveSocket(`${scheme}//${location.host}/api/v1/live${key}`, on);
+    return new LiveSocket(`${scheme}//${location.host}/api/v1/live`, on);
   },
   get: (path) => call("GET", path),
   send: (method, path, body) => call(method, path, body),

@@ -1,8 +1,8 @@
 import { signal } from "@preact/signals";
 
 // A wall is opened by a link with a key in it, #/wall?key=KEY, that lets it see
-// and nothing else, and that a lead can withdraw. The key goes with each
-// request; it is taken out of the address so that nobody reads it off the wall.
+// and nothing else, and that a lead can withdraw. The key is traded for a
+// session; it is taken out of the address so that nobody reads it off the wall.
 
 const HELD = "wetside.wall-key";
 

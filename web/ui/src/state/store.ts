@@ -114,7 +114,7 @@ export class Store {
   async refreshSession(): Promise<void> {
     try {
       const key = wallKey();
-      this.session.value = await this.source.get<Session>(key ? `/session?${new URLSearchParams({ key })}` : "/session");
+      this.session.value = await (key ? this.source.send<Session>("POST", "/session/wall", { key }) : this.source.get<Session>("/session"));
       this.sessionTrouble.value = "";
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) {
