@@ -164,13 +164,20 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 	for _, f := range s.Failing {
 		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", f.Way, f.Person)
 	}
-	if elsewhere := d.w.address(); !reachableFromPhone(elsewhere) && len(who.Reachable) > 0 {
+	if !reachableFromPhone(d.w.address()) && slices.ContainsFunc(st.Contacts, reachedElsewhere) {
 		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")
 	}
 	if s.Heartbeat.On && s.Heartbeat.Detail != "" {
 		add(lab.FaultHeartbeat, time.Time{}, "The heartbeat does not arrive: %s", strings.TrimRight(s.Heartbeat.Detail, "."))
 	}
 	return out
+}
+
+// reachedElsewhere tells whether pages to a person leave this machine.
+func reachedElsewhere(c lab.Contacts) bool {
+	return slices.ContainsFunc(c.Usable(), func(way string) bool {
+		return way != lab.WayWebhook || reachableFromPhone(c.Webhook)
+	})
 }
 
 // reachableFromPhone tells whether an address means more than this machine.
