@@ -1,6 +1,8 @@
 import type { JSX } from "preact";
 import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
+import { unitLink } from "../route";
+import { kiosk } from "../state/kiosk";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
 import type { Unit } from "../types";
@@ -17,7 +19,7 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
   return (
     <header class="lane-head">
       <div class="first">
-        <h2>{unit.name || unit.id.split("/")[1]}</h2>
+        <h2>{kiosk.value ? <Name unit={unit} /> : <a href={unitLink(unit.id)}><Name unit={unit} /></a>}</h2>
         <p class="tags">
           {unit.power.source === "battery" && (
             <span class="tag alarm">
@@ -36,6 +38,8 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
     </header>
   );
 }
+
+const Name = ({ unit }: { unit: Unit }): JSX.Element => <>{unit.name || unit.id.split("/")[1]}</>;
 
 function Process({ unit }: { unit: Unit }): JSX.Element {
   const run = unit.run;

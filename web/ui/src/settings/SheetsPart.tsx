@@ -8,6 +8,7 @@ import { useMay, useSend } from "../shared/useSend";
 import { pushName, stepWords } from "../words/steps";
 import { clockSpan, moment, ms } from "../words/time";
 import { SheetForm } from "./SheetForm";
+import { figureWords } from "./sheets";
 import type { SheetSource, SheetStep, SheetView } from "./sheets";
 
 /** What each process should be, where each figure comes from, and what this lab changed. */
@@ -39,7 +40,7 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
             <tbody>{(s.steps ?? []).map((x) => <StepRow key={x.step} x={x} />)}</tbody>
           </table>
         </div>
-        {(s.sources ?? []).length > 0 && <ul class="tiny">{(s.sources ?? []).map((x, i) => <li key={i}>{x.figure.replaceAll("_", " ")}: <From x={x} /></li>)}</ul>}
+        {(s.sources ?? []).length > 0 && <ul class="tiny">{(s.sources ?? []).map((x, i) => <li key={i}>{figureWords(x.figure)}: <From x={x} /></li>)}</ul>}
       </Part>
       {may.set && (s.steps ?? []).length > 0 && <SheetForm key={s.text} s={s} again={again} />}
       {may.set && <TextPart key={`t${s.text}`} s={s} again={again} />}
@@ -60,7 +61,7 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
       <td>{x.low_c}–{x.high_c} °C</td>
       <td class="words">{push.join(", ")}{x.per_10c && <span class="muted">{push.length > 0 && "; "}×{x.per_10c.best} a 10 °C</span>}</td>
       <td class="words">
-        {(x.sources ?? []).length === 0 ? <span class="muted">nothing named</span> : (x.sources ?? []).map((f, i) => <div key={i}>{f.figure.replaceAll("_", " ")}: <From x={f} /></div>)}
+        {(x.sources ?? []).length === 0 ? <span class="muted">nothing named</span> : (x.sources ?? []).map((f, i) => <div key={i}>{figureWords(f.figure)}: <From x={f} /></div>)}
       </td>
     </tr>
   );

@@ -109,3 +109,14 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
   if (low !== s.low_c || high !== s.high_c) change.limits_c = [low, high];
   return { change };
 }
+
+const figures: Record<string, string> = {
+  aim_s: "time", least_s: "least time", under_s: "tolerance under", over_s: "tolerance over", aim_c: "aim", limits_c: "limits", push_s: "push times", push_factor: "push factors",
+  per_10c: "speed by temperature", edges: "edges of inspect and out of control", fills: "fills", dry_max_c: "dryer", light_safe: "light",
+};
+
+/** What a source speaks of: "aim_s limits_c" is "time and limits"; what is not known stays as it is. */
+export function figureWords(figure: string): string {
+  const words = figure.split(/\s+/).map((w) => figures[w] ?? w);
+  return words.length === 2 && figure.split(/\s+/).every((w) => figures[w]) ? words.join(" and ") : words.join(" ");
+}

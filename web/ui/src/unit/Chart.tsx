@@ -97,7 +97,7 @@ function options(el: HTMLElement, shown: readonly Channel[], degrees: Degrees, l
       y: { range: (_u, low, high) => (Number.isFinite(low) ? [Math.floor(low - 1), Math.ceil(high + 1)] : [15, 45]) },
     },
     axes: [
-      { ...axis, space: 70, values: (_u, at) => at.map((t) => hourMinute(t * 1000)) },
+      { ...axis, space: 84, values: (_u, at) => at.map((t) => ((at[1] ?? t) - (at[0] ?? t) < 60 && at.length > 1 ? hourMinuteSecond(t * 1000) : hourMinute(t * 1000))) },
       { ...axis, size: 60, values: (_u, at) => at.map((v) => `${v}°`) },
     ],
     series: [

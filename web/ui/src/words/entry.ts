@@ -37,7 +37,8 @@ export function entryWords(what: string, body: Body | null, as: As): string {
       return `Probe: ${offsetWords(num(b, "offset_c") ?? 0, as.degrees)} is added to what it says${text(b, "reference") && `, by ${text(b, "reference")}`}`;
     case "house-aim": {
       const s = num(b, "equivalent_s") ?? 0;
-      return `House aim of ${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)} ${stepWords(text(b, "step")).full.toLowerCase()}: ${s > 0 ? clockSpan(s) : "back to the sheet"}`;
+      const of = [processName(text(b, "process")), pushName(num(b, "push") ?? 0), stepWords(text(b, "step")).full.toLowerCase()].filter((x) => x !== "").join(" ");
+      return `House aim of ${of}: ${s > 0 ? clockSpan(s) : "back to the sheet"}`;
     }
     case "developer":
       return `Developer of ${processName(text(b, "process"))}: ${text(b, "developer") || "the sheet's own"}`;
@@ -45,7 +46,7 @@ export function entryWords(what: string, body: Body | null, as: As): string {
       return `${text(b, "check").replaceAll("-", " ")}: ${b["ok"] === false ? "a fault was found" : "fine"}${text(b, "note") && `, ${text(b, "note")}`}`;
     case "load": {
       const n = Array.isArray(b["rolls"]) ? b["rolls"].length : 0;
-      return `Loaded ${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)}, ${n === 1 ? "1 roll" : `${n} rolls`}`;
+      return `Loaded ${`${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)}`.trim()}, ${n === 1 ? "1 roll" : `${n} rolls`}`;
     }
     case "unload":
       return "The load was taken back";
