@@ -29,20 +29,10 @@ func (f *fold) room() process.Range {
 // shows in the cooling that goes on.
 func (f *fold) cooling() process.Cooling {
 	c := process.CombineFits(f.s.Cools)
-	if fit, ok := f.coolsNow(); ok {
-		return c.With(fit)
+	if k := f.s.Cool; k != nil {
+		return c.With(process.CoolingCurve{Points: k.Pts, Room: f.room()})
 	}
 	return c
-}
-
-// coolsNow is what the cooling that goes on shows so far.
-func (f *fold) coolsNow() (process.CoolingFit, bool) {
-	k := f.s.Cool
-	if k == nil {
-		return process.CoolingFit{}, false
-	}
-	fit, err := process.CoolingCurve{Points: k.Pts, Room: f.room()}.Fit()
-	return fit, err == nil
 }
 
 // env is what the bath of a step is judged by.
@@ -190,9 +180,12 @@ const coolEveryS = 4
 
 // coolingOver ends a cooling and keeps what it shows.
 func (f *fold) coolingOver() {
-	fit, ok := f.coolsNow()
+	k := f.s.Cool
+	if k == nil {
+		return
+	}
 	f.s.Cool = nil
-	if ok {
+	if fit, err := (process.CoolingCurve{Points: k.Pts, Room: f.room()}).Fit(); err == nil {
 		f.keepFit(fit)
 	}
 }

@@ -29,7 +29,7 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 	}
 	if b.GuessS > 0 || back.IsZero() {
 		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(f.s.Cools))
-		_, now := f.coolsNow()
+		now := f.cooling().Fits > len(f.s.Cools)
 		switch {
 		case now && len(f.s.Cools) > 0:
 			word += " and since the power went"

@@ -155,7 +155,9 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 	if f.sameReturn(o, m.Boot, restart, outageS) {
 		if outageS != nil && o.S != *outageS {
 			o.S = *outageS
-			f.advise(o)
+			if f.advisable(o) {
+				f.advise(o)
+			}
 			f.reportRun()
 		}
 		return
@@ -184,6 +186,13 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 	}
 	f.advise(o)
 	f.reportRun()
+}
+
+// advisable tells whether the advice on an outage may still change: the record
+// keeps what was advised while one could act by it.
+func (f *fold) advisable(o *outage) bool {
+	c, _ := f.inBath()
+	return !o.Settled && (o.ActT.IsZero() || c != nil && c.N == o.N && c.ID == o.Step)
 }
 
 // sameReturnS is how long after a return the same one may be said again,

@@ -70,12 +70,7 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	if away := sign * (first.C - room); away < fitAwayC {
 		return CoolingFit{}, fmt.Errorf("cooling began %.1f °C from the room; want %d °C or more", away, fitAwayC)
 	}
-	var x, y, w []float64
-	for _, p := range c.Points {
-		if d := sign * (p.C - room); d > 1 { // nearer than that the logarithm says little
-			x, y, w = append(x, p.S-first.S), append(y, math.Log(d)), append(w, d*d)
-		}
-	}
+	x, y, w := c.logs(room)
 	if len(x) < fitPoints {
 		return CoolingFit{}, fmt.Errorf("cooling has %d readings over 1 °C from the room; want %d or more", len(x), fitPoints)
 	}
@@ -129,24 +124,86 @@ func CombineFits(fits []CoolingFit) Cooling {
 	return Cooling{TauS: math.Exp(mean), TauLowS: math.Exp(mean - half), TauHighS: math.Exp(mean + half), Fits: len(fits)}
 }
 
-// steadyError is how far the time constant may change within one cooling
-// (draught, a tank that is turned and rests): common practice, no source.
-const steadyError = 0.03
+// What is taken of the cooling that goes on: readings before it says
+// anything, the probe's noise and the steps of its figure (°C), and how far
+// the time constant may change meanwhile (draught, a tank that is turned and
+// rests). Common practice, no source.
+const (
+	soFarPoints = 4
+	soFarNoiseC = 0.04
+	soFarSteady = 0.03
+)
 
-// With takes in what the cooling that goes on has shown so far: the fit and
-// what was held before it, each by the inverse of its variance, in the
-// logarithm of the time constant. Two standard deviations are the bounds
-// before it, each side its own, and those after it.
-func (c Cooling) With(fit CoolingFit) Cooling {
-	was, seen := math.Log(c.TauS), math.Log(fit.TauS)
-	below, above := (was-math.Log(c.TauLowS))/2, (math.Log(c.TauHighS)-was)/2
-	own := math.Hypot(fit.Error, steadyError)
-	prior := below
-	if seen > was {
-		prior = above
+// With takes in what a cooling that goes on has shown so far. The rate of
+// cooling (one over the time constant) is what a line through the readings
+// measures, so what was held before and what is seen are combined there, each
+// by the inverse of its variance: it moves with every reading and never jumps.
+// Two standard deviations are the bounds before it, each side its own, and
+// those after it.
+func (c Cooling) With(seen CoolingCurve) Cooling {
+	k, own, ok := seen.rate()
+	if !ok {
+		return c
 	}
-	weight := prior * prior / (prior*prior + own*own)
-	mean := was + weight*(seen-was)
+	was := 1 / c.TauS
+	slower, quicker := (was-1/c.TauHighS)/2, (1/c.TauLowS-was)/2
+	prior := slower
+	if k > was {
+		prior = quicker
+	}
+	own = math.Hypot(own, soFarSteady*max(k, was))
+	mean := was + (k-was)*prior*prior/(prior*prior+own*own)
 	half := func(side float64) float64 { return 2 * side * own / math.Hypot(side, own) }
-	return Cooling{TauS: math.Exp(mean), TauLowS: math.Exp(mean - half(below)), TauHighS: math.Exp(mean + half(above)), Fits: c.Fits + 1}
+	least := 1 / (4 * c.TauHighS) // even a vacuum flask cools
+	mean = max(mean, least)
+	out := Cooling{TauS: 1 / mean, TauLowS: 1 / (mean + half(quicker)), TauHighS: 1 / max(mean-half(slower), least), Fits: c.Fits}
+	if own < prior { // it says more than what was held before
+		out.Fits++
+	}
+	return out
+}
+
+// rate is one over the time constant by a line through the logarithms, with
+// its standard error: that of the readings is at least the probe's noise, which
+// a few of them may hide, and a few of them count for less.
+func (c CoolingCurve) rate() (k, own float64, ok bool) {
+	by := func(room float64) (b, se float64, ok bool) {
+		x, y, w := c.logs(room)
+		if len(x) < soFarPoints {
+			return 0, 0, false
+		}
+		l := fitLine(x, y, w)
+		var sw, sx, sxx float64
+		for i := range x {
+			sw, sx, sxx = sw+w[i], sx+w[i]*x[i], sxx+w[i]*x[i]*x[i]
+		}
+		sxx -= sx * sx / sw
+		if sxx <= 0 {
+			return 0, 0, false
+		}
+		n := float64(len(x))
+		return -l.b, math.Sqrt(n/(n-2)) * max(l.seB, soFarNoiseC/math.Sqrt(sxx)), true
+	}
+	if k, own, ok = by(c.Room.Best); !ok {
+		return 0, 0, false
+	}
+	low, _, okLow := by(c.Room.Low)
+	high, _, okHigh := by(c.Room.High)
+	return k, math.Hypot(own, (high-low)/2), okLow && okHigh
+}
+
+// logs are the readings over 1 °C from a room: their seconds, the logarithm of
+// that distance and its weight.
+func (c CoolingCurve) logs(room float64) (x, y, w []float64) {
+	if len(c.Points) == 0 {
+		return nil, nil, nil
+	}
+	first := c.Points[0]
+	sign := math.Copysign(1, first.C-room)
+	for _, p := range c.Points {
+		if d := sign * (p.C - room); d > 1 { // nearer than that the logarithm says little
+			x, y, w = append(x, p.S-first.S), append(y, math.Log(d)), append(w, d*d)
+		}
+	}
+	return x, y, w
 }

@@ -181,6 +181,80 @@ func TestFitCoolingCoversTheNext(t *testing.T) {
 	}
 }
 
+// What a cooling shows in its first half a minute or more is taken in:
+// nineteen of twenty within the bounds, nearer than what was assumed, the
+// bounds never wider, and no reading moves it far.
+func TestCoolingWithItsOwnBeginning(t *testing.T) {
+	r := rand.New(rand.NewPCG(17, 5))
+	covered, off, assumed := 0, 0.0, 0.0
+	const n = 500
+	for range n {
+		tau := DefaultCooling.TauLowS * math.Pow(DefaultCooling.TauHighS/DefaultCooling.TauLowS, r.Float64())
+		curve := noisy(r, 38, 21, tau, 30+240*r.Float64())
+		curve.Room = Within(21+0.5*(2*r.Float64()-1), 0.5)
+		c := DefaultCooling.With(curve)
+		if c.TauLowS <= tau && tau <= c.TauHighS {
+			covered++
+		}
+		off += math.Abs(1/c.TauS - 1/tau)
+		assumed += math.Abs(1/DefaultCooling.TauS - 1/tau)
+		if w := 1/c.TauLowS - 1/c.TauHighS; w > 1/DefaultCooling.TauLowS-1/DefaultCooling.TauHighS || c.Assumed() {
+			t.Errorf("%+v from a cooling of %g s", c, tau)
+		}
+	}
+	if covered < n*95/100 || off > assumed/4 {
+		t.Errorf("%d of %d within the bounds; off by %.2g, assumed by %.2g", covered, n, off/n, assumed/n)
+	}
+}
+
+// One reading more moves what is taken for the cooling by a little only: nobody
+// sees the moment to drain jump.
+func TestCoolingWithMovesSmoothly(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 9))
+	far, all := 0, 0
+	for range 200 {
+		curve := noisy(r, 38, 21, 1300+5000*r.Float64(), 200)
+		was := DefaultCooling
+		for i := range curve.Points {
+			is := DefaultCooling.With(CoolingCurve{Points: curve.Points[:i+1], Room: Within(21, 0.5)})
+			moved := math.Abs(1/is.TauS-1/was.TauS) * DefaultCooling.TauS
+			if all++; moved > 0.15 {
+				far++
+			}
+			if moved > 0.75 {
+				t.Errorf("reading %d: from %g to %g s", i, was.TauS, is.TauS)
+			}
+			was = is
+		}
+	}
+	if far > all*4/100 {
+		t.Errorf("%d of %d readings moved the rate of cooling by more than 15 %% of the assumed", far, all)
+	}
+}
+
+// Readings that say nothing change nothing much, a liquid that is held does
+// not stand for ever, and one at the room's temperature is no cooling.
+func TestCoolingWithLittle(t *testing.T) {
+	r := rand.New(rand.NewPCG(4, 4))
+	c := DefaultCooling
+	for name, curve := range map[string]CoolingCurve{
+		"none": {Room: Exactly(21)}, "two": {Points: noisy(r, 38, 21, 2500, 5).Points, Room: Exactly(21)},
+		"at the room": noisy(r, 21.3, 21, 2500, 100),
+	} {
+		if got := c.With(curve); got != c {
+			t.Errorf("%s: %+v", name, got)
+		}
+	}
+	vague := noisy(r, 38, 21, 2500, 60)
+	vague.Room = Within(25, 12)
+	if got := c.With(vague); got.TauHighS < 4000 || got.TauLowS > 2200 || !got.Assumed() {
+		t.Errorf("in a room that is not known: %+v", got)
+	}
+	if got := c.With(noisy(r, 38, 21, 1e9, 300)); got.TauS < 9000 || got.TauHighS > 4*c.TauHighS+1 || math.IsInf(got.TauS, 0) {
+		t.Errorf("held: %+v", got)
+	}
+}
+
 // A long cooling has many readings near the room, where the logarithm makes
 // much of the probe's noise: the weights are there for that.
 func TestFitWeighsReadingsNearTheRoomLess(t *testing.T) {
