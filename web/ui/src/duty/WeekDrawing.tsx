@@ -41,7 +41,11 @@ export function WeekDrawing({ plan, wall }: { plan: Plan; wall: Wall }): JSX.Ele
         <div class="weeknow" aria-hidden="true"><i style={{ left: part(wall.minute) }} /></div>
       </div>
       <p class="weekkey tiny" aria-hidden="true">
-        <i class="firstbar" /> called first <i class="laterbar" /> called after them <i class="gap" /> nobody on {quiet.length > 0 && <><i class="quiet" /> quiet: high waits, urgent does not</>} · the needle is now
+        <span><i class="firstbar" /> called first</span>
+        <span><i class="laterbar" /> called after them</span>
+        <span><i class="gap" /> nobody on</span>
+        {quiet.length > 0 && <span><i class="quiet" /> quiet: high waits, urgent does not</span>}
+        <span>the needle is now</span>
       </p>
     </div>
   );

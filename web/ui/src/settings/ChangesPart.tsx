@@ -15,7 +15,7 @@ export function ChangesPart(): JSX.Element {
     <Part title="Record" note="Nothing here is ever taken out. Changes of sheets stand with each sheet, those of duty with the duty.">
       <Waiting got={got.value} again={again} what="The record" />
       {got.value.value && list.length === 0 && <p>Nothing has been changed yet.</p>}
-      <ol class="lines">
+      <ol class="lines record">
         {list.map((c, i) => (
           <li key={i}>
             <time class="num">{moment(ms(c.at) ?? now, now)}</time>
