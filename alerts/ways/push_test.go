@@ -225,10 +225,12 @@ func checkVAPID(t *testing.T, header string, keys VAPID, audience string) {
 	if left := time.Until(time.Unix(claims.Exp, 0)); claims.Aud != audience || claims.Sub != "mailto:lead@tern-street.example" || left <= 0 || left > 24*time.Hour {
 		t.Errorf("claims %+v", claims)
 	}
-	pub := raw64(t, k)
-	key := ecdsa.PublicKey{Curve: elliptic.P256(), X: new(big.Int).SetBytes(pub[1:33]), Y: new(big.Int).SetBytes(pub[33:])}
+	key, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), raw64(t, k))
+	if err != nil {
+		t.Fatal(err)
+	}
 	sum, sig := sha256.Sum256([]byte(parts[0]+"."+parts[1])), raw64(t, parts[2])
-	if len(sig) != 64 || !ecdsa.Verify(&key, sum[:], new(big.Int).SetBytes(sig[:32]), new(big.Int).SetBytes(sig[32:])) {
+	if len(sig) != 64 || !ecdsa.Verify(key, sum[:], new(big.Int).SetBytes(sig[:32]), new(big.Int).SetBytes(sig[32:])) {
 		t.Error("the token's signature is not by the key it names")
 	}
 }
