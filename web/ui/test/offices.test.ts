@@ -77,10 +77,16 @@ describe("hand-over", () => {
 
 describe("a unit's trace", () => {
   it("is one row a moment; other channels' rows break no line, a hole does", () => {
-    const c = columns([{ at: at(0), bath_c: 37 }, { at: at(2), wash_c: 30 }, { at: at(4), bath_c: 37.2 }, { at: at(4), room_c: 21 }, { at: at(4 + GAP_S + 1), bath_c: 38 }]);
-    expect(c.t.map((t) => t - T0 / 1000)).toEqual([0, 2, 4, 5, 125]);
+    const c = columns([{ at: at(0), bath_c: 37 }, { at: at(2), wash_c: 30 }, { at: at(4), bath_c: 37.2 }, { at: at(4), room_c: 21 }, { at: at(4 + GAP_S.bath_c + 1), bath_c: 38 }]);
+    expect(c.t.map((t) => t - T0 / 1000)).toEqual([0, 2, 4, 5, 25]);
     expect(c.of.bath_c).toEqual([37, undefined, 37.2, null, 38]);
     expect(c.of.room_c[2]).toBe(21);
+  });
+  it("keeps two days at a reading a second apart without comparing all with all", () => {
+    const old = Array.from({ length: 172_800 }, (_, i) => ({ at: at(i), bath_c: 37 }));
+    const next = joined(old, [{ at: at(172_799), bath_c: 37 }, { at: at(172_800), bath_c: 37.1 }], T0 + 1000);
+    expect(next).toHaveLength(172_800);
+    expect(next[0]?.at).toBe(at(1));
   });
   it("breaks a channel that fell silent while others spoke", () => {
     const c = columns([{ at: at(0), bath_c: 37 }, { at: at(60), room_c: 20 }, { at: at(130), room_c: 20 }, { at: at(200), bath_c: 38 }]);

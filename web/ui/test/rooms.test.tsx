@@ -78,7 +78,7 @@ beforeEach(() => {
   document.body.append(root);
   sent = [];
   subject.value = "";
-  secretOnce.value = "";
+  secretOnce.value = null;
   madeLink.value = null;
   localStorage.clear();
 });

@@ -12,7 +12,7 @@ import type { Contacts } from "./types";
 const all = ["push", "webhook", "mail"];
 
 /** The key that the last answer made: it is told once, so it outlives the form that asked for it. */
-export const secretOnce = signal("");
+export const secretOnce = signal<{ person: string; secret: string } | null>(null);
 
 /** How oneself is reached: this phone, mail, a webhook; and whether it works. */
 export function ContactsPart({ person }: { person: string }): JSX.Element {
@@ -51,7 +51,7 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
     const body = { ways: ways.value.filter(use), mail: mail.value.trim(), webhook: hook.value.trim(), webhook_secret: own.value.trim() };
     const made = await act.send<Contacts>("PUT", path, body, "Kept.");
     if (!made) return;
-    if (made.value.webhook_secret) secretOnce.value = made.value.webhook_secret;
+    if (made.value.webhook_secret) secretOnce.value = { person: c.person, secret: made.value.webhook_secret };
     await again();
   };
   return (
@@ -65,7 +65,7 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
           <label class="grow">Key, whsec_… (left empty: {c.webhook_signed ? "the one there is" : "one is made"})<input value={own.value} autocomplete="off" onInput={(e) => (own.value = e.currentTarget.value)} /></label>
         </details>
       )}
-      <SecretOnce />
+      <SecretOnce person={c.person} />
       <fieldset>
         <legend>Tried in this order, until one works</legend>
         <ol class="onlist">
@@ -91,16 +91,17 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
   );
 }
 
-function SecretOnce(): JSX.Element | null {
-  if (!secretOnce.value) return null;
-  const copy = (): void => void navigator.clipboard?.writeText(secretOnce.value).catch(() => undefined);
+function SecretOnce({ person }: { person: string }): JSX.Element | null {
+  const made = secretOnce.value;
+  if (made?.person !== person) return null;
+  const copy = (): void => void navigator.clipboard?.writeText(made.secret).catch(() => undefined);
   return (
     <div class="once" role="status">
-      <p><b>The key that signs your webhook.</b> It is shown this once: put it into the service now.</p>
-      <code>{secretOnce.value}</code>
+      <p><b>The key that signs {person}'s webhook.</b> It is shown this once: put it into the service now.</p>
+      <code>{made.secret}</code>
       <p class="doors">
         <button type="button" class="plain" onClick={copy}>Copy it</button>
-        <button type="button" class="plain" onClick={() => (secretOnce.value = "")}>I have it</button>
+        <button type="button" class="plain" onClick={() => (secretOnce.value = null)}>I have it</button>
       </p>
     </div>
   );

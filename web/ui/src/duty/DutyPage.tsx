@@ -7,11 +7,12 @@ import { useMay, useSend } from "../shared/useSend";
 import { wayWord } from "../words/alert";
 import { daysWords, hoursWords, joined, stepsWords } from "../words/duty";
 import { hourMinute, moment, ms } from "../words/time";
-import { ContactsPart } from "./ContactsPart";
+import { ContactsForm, ContactsPart } from "./ContactsPart";
 import { DutyLog } from "./DutyLog";
+import { TestResults, usePageTest } from "./PageTestPart";
 import { PlanEditor } from "./PlanEditor";
 import { SwapsPart } from "./SwapsPart";
-import type { DutyNow } from "./types";
+import type { Contacts, DutyNow } from "./types";
 import { nextChange, onDuty, wallAt, type Wall } from "./week";
 import { HoursWords, WeekDrawing } from "./WeekDrawing";
 import "./duty.css";
@@ -140,6 +141,7 @@ function StepsPart({ d }: { d: DutyNow }): JSX.Element {
 }
 
 function PeoplePart({ d }: { d: DutyNow }): JSX.Element {
+  const may = useMay();
   return (
     <Part title="People" note="How each can be reached now, the way that is tried first in front.">
       <ul class="lines">
@@ -148,9 +150,41 @@ function PeoplePart({ d }: { d: DutyNow }): JSX.Element {
             <Standing is={p.reachable ? "in" : "out"} word={p.name} />
             <span>{p.reachable ? (p.ways ?? []).map(wayWord).join(", then ") : "cannot be reached: no phone, mail or webhook is set"}</span>
             {p.on > 0 && <span class="muted">{p.on === 1 ? "first on duty" : `on duty, place ${p.on}`}</span>}
+            {may.set && p.name !== may.me && <OthersContacts person={p.name} />}
           </li>
         ))}
       </ul>
     </Part>
+  );
+}
+
+/** A lead enters mail or webhook for somebody else; a phone only its owner can enter, on it. */
+function OthersContacts({ person }: { person: string }): JSX.Element {
+  const open = useSignal(false);
+  const path = `/people/${encodeURIComponent(person)}/contacts`;
+  const { got, again } = useGet<Contacts>(open.value ? path : null, 60_000);
+  const c = got.value.value;
+  return (
+    <>
+      <button class="plain" aria-expanded={open.value} aria-label={`Contacts of ${person}`} onClick={() => (open.value = !open.value)}>Contacts</button>
+      {open.value && (
+        <div class="others">
+          {!c && <Waiting got={got.value} again={again} what="The contacts" />}
+          {c && <ContactsForm key={JSON.stringify([c.ways, c.mail, c.webhook])} c={c} path={path} again={again} />}
+          {c && <TestOf person={person} ways={c.ways ?? []} />}
+        </div>
+      )}
+    </>
+  );
+}
+
+function TestOf({ person, ways }: { person: string; ways: readonly string[] }): JSX.Element {
+  const t = usePageTest(person);
+  return (
+    <>
+      <button class="plain" disabled={t.busy || ways.length === 0} onClick={() => void t.start()}>{t.busy ? "On its way…" : `Send ${person} a test page`}</button>
+      <Said of={t.act} />
+      <TestResults tests={t.tests} />
+    </>
   );
 }

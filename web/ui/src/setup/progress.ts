@@ -43,7 +43,7 @@ export const skipMeans: Record<StepId, string> = {
   you: "",
   lab: "Times on the duty plan go by UTC, and the lab is always open.",
   units: "Nothing is watched until a unit is heard and accepted.",
-  called: "Nobody is called. Alerts show on the board only.",
+  called: "Until there is a plan, an alert calls everybody who has a phone, mail or webhook entered; while nobody has, it shows on the board only.",
   wall: "The board opens on screens where somebody signs in.",
 };
 

@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useMemo } from "preact/hooks";
 import { useComputed, useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { Part } from "../shared/parts";
@@ -20,6 +21,7 @@ export function TracePart({ unit }: { unit: Unit }): JSX.Element {
   // The drawing moves on every five seconds, not with every tick.
   const now = useComputed(() => Math.floor(store.seen.value / 5000) * 5000).value;
   const points = got.points ?? [];
+  const data = useMemo(() => columns(points), [got.points]);
   const span = spans.find(([h]) => h === hours) ?? spans[0];
   const from = hours === THIS_RUN && began !== null ? began - 30_000 : now - hours * 3_600_000;
   return (
@@ -35,7 +37,7 @@ export function TracePart({ unit }: { unit: Unit }): JSX.Element {
       {got.points !== null && points.length === 0 && <p class="empty">No reading was heard in this time. A unit that is idle may send none; look further back.</p>}
       {points.length > 0 && (
         <div class="wide">
-          <Chart data={columns(points)} bands={bands(unit.run?.plan ?? [], now)} degrees={degrees.value} from={from / 1000} to={now / 1000} />
+          <Chart data={data} bands={bands(unit.run?.plan ?? [], now)} degrees={degrees.value} from={from / 1000} to={now / 1000} />
           <TraceTable points={points} minutes={span?.[2] ?? 2} now={now} />
         </div>
       )}

@@ -17,8 +17,8 @@ export interface Columns {
   of: Record<Channel, Cell[]>;
 }
 
-/** Readings of one channel that are further apart than this are not joined by a line. */
-export const GAP_S = 120;
+/** Readings of one channel that are further apart than this are not joined by a line: a bath is heard every five seconds, the rest more seldom. */
+export const GAP_S: Record<Channel, number> = { bath_c: 20, preheat_c: 120, wash_c: 120, room_c: 120, dryer_c: 120 };
 
 /** Points by their time, a row for each moment. */
 export function columns(points: readonly TracePoint[]): Columns {
@@ -31,14 +31,14 @@ export function columns(points: readonly TracePoint[]): Columns {
   const last: Partial<Record<Channel, number>> = {};
   for (const { p, t } of inOrder(points)) {
     const newest = out.t.at(-1);
+    const broken = channels.filter((c) => typeof p[c] === "number" && last[c] !== undefined && t - (out.t[last[c] ?? 0] ?? t) > GAP_S[c]);
     // A hole in everything needs a row of its own to hold the break.
-    if (newest !== undefined && t - newest > GAP_S) row(newest + 1);
-    const at = newest === t ? out.t.length - 1 : row(t);
+    if (newest !== undefined && t - newest > 1 && broken.some((c) => last[c] === out.t.length - 1)) row(newest + 1);
+    const at = out.t.at(-1) === t ? out.t.length - 1 : row(t);
     for (const c of channels) {
       const v = p[c];
       if (typeof v !== "number") continue;
-      const before = last[c];
-      if (before !== undefined && t - (out.t[before] ?? t) > GAP_S && before + 1 < at) out.of[c][before + 1] = null;
+      if (broken.includes(c)) out.of[c][(last[c] ?? 0) + 1] = null;
       out.of[c][at] = v;
       last[c] = at;
     }
@@ -99,11 +99,18 @@ export function tableRows(points: readonly TracePoint[], minutes: number): Row[]
   return [...rows.values()].sort((a, b) => b.at - a.at);
 }
 
-/** New points behind those that are there; what is older than `from` goes. */
+/** New points behind those that are there; what is older than `from` goes. Only what may be there twice is compared: two days are many points. */
 export function joined(old: readonly TracePoint[], more: readonly TracePoint[], from: number): TracePoint[] {
+  const time = (p: TracePoint): number => ms(p.at) ?? 0;
+  const first = more.reduce((least, p) => Math.min(least, time(p)), Infinity);
+  let cut = old.length;
+  while (cut > 0 && time(old[cut - 1] as TracePoint) >= first) cut--;
   const key = (p: TracePoint): string => `${p.at}|${channels.filter((c) => typeof p[c] === "number").join()}`;
-  const seen = new Set(old.map(key));
-  return [...old, ...more.filter((p) => !seen.has(key(p)))].filter((p) => (ms(p.at) ?? 0) >= from);
+  const seen = new Set(old.slice(cut).map(key));
+  const all = [...old, ...more.filter((p) => !seen.has(key(p)))];
+  let drop = 0;
+  while (drop < all.length && time(all[drop] as TracePoint) < from) drop++;
+  return drop === 0 ? all : all.slice(drop);
 }
 
 /** How far back the drawing reaches; 0 hours: to the beginning of the run that goes on. */

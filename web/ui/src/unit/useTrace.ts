@@ -6,6 +6,8 @@ import { ms } from "../words/time";
 import { joined, THIS_RUN } from "./trace";
 
 const TAIL_EVERY_MS = 15_000;
+/** Further back a single reading is less than a pixel: the tail is soon enough. */
+const LIVE_UP_TO_H = 1;
 
 export interface Traced {
   points: TracePoint[] | null;
@@ -35,7 +37,7 @@ export function useTrace(unit: string, hours: number, began: number | null): Sig
     };
     void load();
     const timer = setInterval(() => void load(), TAIL_EVERY_MS);
-    const stop = store.unit(unit)?.subscribe(({ unit: u }) => {
+    const stop = hours > LIVE_UP_TO_H ? undefined : store.unit(unit)?.subscribe(({ unit: u }) => {
       const had = out.peek().points;
       if (!had || u.bath.c === null || !u.bath.at) return;
       const p: TracePoint = { at: u.bath.at, bath_c: u.bath.c };
