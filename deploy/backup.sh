@@ -1,5 +1,6 @@
 #!/usr/bin/env bash
-# Backs up wetside's database into one compressed file, while it runs.
+# Backs up wetside's database into one compressed file, while it runs, and the
+# sealing key with its last checkpoint beside it. Keep both from others.
 #
 #   backup.sh FOLDER                        the private database of /var/lib/wetside
 #   backup.sh FOLDER --data DIR             that of another --data folder
@@ -19,7 +20,7 @@
 # try it on another machine.
 set -euo pipefail
 
-usage() { sed -n '2,8p' "$0" | sed 's/^# \{0,1\}//' >&2; exit 2; }
+usage() { sed -n '2,9p' "$0" | sed 's/^# \{0,1\}//' >&2; exit 2; }
 
 [ $# -ge 1 ] || usage
 folder=$1; shift
@@ -43,6 +44,9 @@ trap 'rm -f "$file.part"' EXIT
 pg_dump --format=custom --file="$file.part" "$url"
 pg_restore --list "$file.part" >/dev/null # it can be read
 mv "$file.part" "$file"
+if [ -d "$data/seal" ]; then
+	tar -C "$data" -cf "${file%.dump}.seal.tar" seal
+fi
 find "$folder" -maxdepth 1 -name 'wetside-*.dump' -printf '%f\n' | sort -r | tail -n +$((${WETSIDE_BACKUPS:-14} + 1)) |
-	while read -r old; do rm -f "$folder/$old"; done
+	while read -r old; do rm -f "$folder/$old" "$folder/${old%.dump}.seal.tar"; done
 echo "$file"
