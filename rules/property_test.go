@@ -122,6 +122,7 @@ func (b *bench) outcome() string {
 // However telemetry arrives, split into batches or not, with restarts in
 // between: the same occurrences and the same runs.
 func TestAnyOrderSameFindings(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
 		units := drawDay(rt)
 		straight := slices.Concat(units...)
@@ -203,6 +204,7 @@ func (b *bench) restart() {
 // A buffered stretch that arrives at once gives the same alerts as it would
 // have live, and those that had ended by then are found afterwards.
 func TestBacklogSameAlerts(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
 		s := newScript("c41")
 		end := s.c41(0)

@@ -77,6 +77,7 @@ func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, 
 
 // A simulated lab in which nothing goes wrong pages nobody.
 func TestHealthyLabIsQuiet(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(3) {
 		sc := sim.Schedule{}
 		for _, p := range []string{"c41", "e6-7", "e6-3", "bw"} {
@@ -95,6 +96,7 @@ func TestHealthyLabIsQuiet(t *testing.T) {
 
 // Each fault of the simulated lab is found by the rule that is for it.
 func TestFaultsAreFound(t *testing.T) {
+	t.Parallel()
 	const s = time.Second
 	for _, tt := range []struct {
 		fault sim.Fault
@@ -151,6 +153,7 @@ func TestFaultsAreFound(t *testing.T) {
 // A busy day of six units, eight runs each, in which nothing goes wrong: no
 // rule cries wolf, least of all those that watch sensors and pumps.
 func TestNormalDayRaisesNothing(t *testing.T) {
+	t.Parallel()
 	day := time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)
 	// what a day's work brings by itself: containers that fill up and run low
 	usual := []string{rules.RuleWasteNearlyFull, rules.RuleWasteWillNotFit, rules.RuleWashWaterShort}
