@@ -7,7 +7,7 @@ import { readWall } from "../src/state/kiosk";
 import { laneKind } from "../src/state/order";
 import { degrees, followPerson, scheme, volumes } from "../src/state/prefs";
 import type { Outlook, Unit } from "../src/types";
-import { asides, dealtWith } from "../src/words/alert";
+import { asides, dealtWith, overWords } from "../src/words/alert";
 import { litres } from "../src/words/measure";
 import { alert, at, run, step, T0, unit } from "./make";
 
@@ -66,6 +66,18 @@ describe("alerts of a lane", () => {
       "Found afterwards: it was over when it was noticed. 3 times so far. Nobody is paged again: it comes and goes.",
     );
     expect(asides(alert("1", "l/a", { held: "lab-closed" }))).toEqual(["Nobody is paged: the lab is closed."]);
+  });
+  it("says first of what is over that it is, and when it ended", () => {
+    expect(overWords(alert("1", "l/a", { state: "cleared-unacknowledged", cleared_at: at(300) }))).toMatch(/^Over at \d\d:05:$/);
+    expect(overWords(alert("1", "l/a", { found_afterwards: true }))).toBe("Over:");
+    expect(overWords(alert("1", "l/a"))).toBe("");
+  });
+  it("is large only while it goes on, and calls nobody to a lane when it is over", () => {
+    const goes = alert("1", "l/a");
+    const over = alert("2", "l/a", { state: "cleared-unacknowledged", cleared_at: at(300) });
+    const found = alert("3", "l/a", { found_afterwards: true });
+    expect(sortOut([over, found, goes], T0)).toEqual({ large: [goes], small: [over, found] });
+    expect(laneKind(unit("l/a"), [over, found], T0)).toBe("calm");
   });
   it("says who put it aside, until when and why", () => {
     const a = alert("1", "l/a", { shelved_until: at(600), shelved_by: "Ana", shelved_reason: "waits for a hose" });

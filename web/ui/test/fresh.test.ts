@@ -37,7 +37,7 @@ describe("what a unit does, in words", () => {
   it("says when it is over", () => expect(text(busy(), 78)).toBe("Developer 0:12 over"));
   it("does not count while the machine stands on its battery", () =>
     expect(text(busy({ power: { source: "battery", since: null, battery_pct: 80 } }), 30)).toBe("Developer 1:06 left"));
-  it("says silence, and for how long", () => expect(text(busy({ link: "silent" }), 130)).toBe("Silent in developer 2 min"));
+  it("says silence, and for how long", () => expect(text(busy({ link: "silent" }), 130)).toBe("Silent 2 min in developer"));
   it("asks for the person it waits for", () => {
     const waiting = busy({ activity: "waiting", run: run(plan, { phase: "waiting", waits_for: "to-dryer" }) });
     expect(text(waiting)).toBe("Needs you: to dryer");

@@ -1,6 +1,7 @@
 import { describe, expect, it } from "vitest";
 import { crowds, needs, type Need } from "../src/board/jobs";
 import { crowdWords, tickets } from "../src/board/queue";
+import { jobName } from "../src/words/steps";
 import { at, run, T0, unit } from "./make";
 
 const need = (name: string, minutes: number): Need => ({ unit: `l/${name}`, what: "to-dryer", due: T0 + minutes * 60_000 });
@@ -31,4 +32,13 @@ describe("the tickets of next jobs", () => {
     expect(tickets(list, near, T0).map((t) => t.crowd)).toEqual([0, 0, 0, -1]);
     expect(crowdWords(near[0]!)).toBe("3 units within 2 minutes");
   });
+});
+
+// On the left what the engine says, rules/words.go and rules/view.go.
+describe("a job in short words", () => {
+  it.each([
+    ["reels to the dryer", "to dryer"], ["to-dryer", "to dryer"], ["empty the waste", "empty waste"], ["top up the wash water", "top up wash"], ["chemistry is wanted", "chemistry"],
+    ["end developer early", "end dev"], ["end color developer late", "end col dev"], ["drain first developer by hand", "drain 1st dev"], ["drain developer, hold the rolls", "drain dev"],
+    ["do bleach again", "bleach again"], ["see developer end", "dev ends"], ["empty waste-2", "empty waste 2"],
+  ])("%s: %s", (said, want) => expect(jobName(said)).toBe(want));
 });

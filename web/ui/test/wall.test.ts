@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { HOLD_AFTER_TOUCH_MS, planWall, turn, TURN_EVERY_MS, type LaneRoom, type WallPlan } from "../src/board/wall";
+import { HOLD_AFTER_TOUCH_MS, planDesk, planWall, turn, TURN_EVERY_MS, type LaneRoom, type WallPlan } from "../src/board/wall";
 
 // A wall of 1080 lines leaves about 840 for the lanes; heights as lane.css makes them.
 const ROOM = 840;
@@ -62,6 +62,16 @@ describe("the height of a wall shared out", () => {
       const height = 400 + chance() * 900;
       check(lanes, planWall(lanes, height, BAR), height);
     }
+  });
+});
+
+describe("a desk", () => {
+  it("has one page, whatever there is: what does not fit is scrolled to", () => {
+    const lanes = [loud("a"), loud("b", false), ...some(30, (id) => calm(id))];
+    expect(planDesk(lanes, 600).pages.map((p) => p.length)).toEqual([32]);
+    expect(planDesk(lanes, 600).pages[0]?.slice(0, 3).map((x) => x.form)).toEqual(["full", "full", "slim"]);
+    // A screen of 1280 x 800 leaves its lanes 617 px, that is 925 of a 1920th of its width.
+    expect(forms(planDesk(some(6, (id) => calm(id)), 925))).toEqual(["full"]);
   });
 });
 

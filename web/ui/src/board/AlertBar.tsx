@@ -1,11 +1,12 @@
 import type { JSX } from "preact";
-import { useSignal } from "@preact/signals";
+import { useComputed, useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { kiosk } from "../state/kiosk";
+import { narrow } from "../state/prefs";
 import type { Alert } from "../types";
 import { asides, priorityWord } from "../words/alert";
 import { hourMinute, hourMinuteSecond, ms } from "../words/time";
-import { AlertPast } from "./AlertPast";
+import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
 import { ShelveForm } from "./ShelveForm";
 import { useDeed } from "./useDeed";
@@ -16,29 +17,41 @@ interface Props {
   advised?: boolean;
 }
 
-/** One alert that nobody has seen yet, with what to do and the button that says somebody has. */
+/** So many letters of a response and half-size ones after it stand in one line of a bar. */
+const LINE_LETTERS = 78;
+const SMALLER = 0.65;
+/** So long after its time a response is no order any more. */
+const GRACE_MS = 15_000;
+
+/** One alert that goes on and that nobody has seen yet, with what to do and the button that says somebody has. */
 export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const store = useStore();
   const open = useSignal(false);
   const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
-  const over = a.state === "cleared-unacknowledged";
-  const actAt = over || advised ? null : ms(textOf(a.facts?.["act_at"]));
+  const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
+  const passed = useComputed(() => actAt !== null && store.now.value > actAt + GRACE_MS);
+  const at = actAt === null ? "" : hourMinuteSecond(actAt);
+  // A time that the response names is not said twice, unless to say that it has passed.
+  const chip = passed.value ? `${at} has passed` : a.response.includes(at) ? "" : at;
   const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
   const more = asides(a).join(" ");
+  // What does not fit whole beside the response is left to the fold: half a sentence says less than none.
+  const room = LINE_LETTERS - a.response.length - chip.length;
+  const fits = (text: string): boolean => narrow.value || text.length * SMALLER <= room;
   return (
     <div
       role="group"
-      class={`alert ${a.priority}${over ? " over" : ""}${advised ? " advised" : ""}`}
+      class={`alert ${a.priority}${advised ? " advised" : ""}`}
       aria-label={`${priorityWord[a.priority]} alert of ${whose}: ${a.message}`}
     >
-      <Mark priority={a.priority} hollow={over} />
+      <Mark priority={a.priority} />
       <div class="say">
         <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
         <p class="todo">
-          {actAt !== null && <b class="at">{hourMinuteSecond(actAt)}</b>} <b class="do">{a.response}</b>{" "}
-          {more && <span class="when">{more} </span>}
-          <span class="else">{a.consequence}</span>
+          {chip && <b class={`at${passed.value ? " passed" : ""}`}>{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{a.response}</b>{" "}
+          {more && fits(more) && <span class="when">{more} </span>}
+          {fits(`${more} ${a.consequence}`) && <span class="else">{a.consequence}</span>}
         </p>
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
       </div>
@@ -53,6 +66,7 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
       {open.value && (
         <div class="fold">
           {store.mayAct && <ShelveForm busy={busy.value} onShelve={async (minutes, reason) => (open.value = !(await post("shelve", { minutes, reason })))} />}
+          <AlertWhole alert={a} />
           <AlertPast alert={a} />
         </div>
       )}

@@ -2,23 +2,27 @@ import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { kiosk } from "../state/kiosk";
-import { shelvedAt } from "../state/order";
+import { past, shelvedAt } from "../state/order";
 import type { Alert } from "../types";
-import { dealtWith, heldWords, priorityWord } from "../words/alert";
-import { AlertPast } from "./AlertPast";
+import { dealtWith, heldWords, overWords, priorityWord } from "../words/alert";
+import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
 import { useDeed } from "./useDeed";
 
-/** An alert in one line: somebody has seen it, put it aside, or another one says more. Pressed, it unfolds. */
+/**
+ * An alert in one line: somebody has seen it, put it aside, it is over, or another one says more.
+ * Pressed, it unfolds. What was to do while it lasted is in the fold: in the line it would read as an order.
+ */
 export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
   const store = useStore();
   const open = useSignal(false);
   const now = store.now.peek();
   const { busy, trouble, post } = useDeed(a);
+  const over = overWords(a);
   const text = (
     <>
       <Mark priority={a.priority} hollow />
-      <span><b>{a.message}</b> {a.response} <i>{dealtWith(a, now)}</i> {heldWords(a)}</span>
+      <span>{over && <b class="over num">{over} </b>}<b>{a.message}</b> {!over && a.response} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
     </>
   );
   if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;
@@ -32,9 +36,10 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
           {store.mayAct && (
             <p class="acts">
               {shelvedAt(a, now) && <button class="solid" disabled={busy.value} onClick={() => void post("unshelve", {})}>Take it off the shelf</button>}
-              {a.state === "unacknowledged" && <button class="solid" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>}
+              {(a.state === "unacknowledged" || a.state === "cleared-unacknowledged") && <button class="solid" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>}
             </p>
           )}
+          <AlertWhole alert={a} over={past(a)} />
           {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
           <AlertPast alert={a} />
         </div>

@@ -4,7 +4,7 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { alertLink } from "../route";
 import type { Alert } from "../types";
-import { eventWord, wayWord } from "../words/alert";
+import { asides, eventWord, wayWord } from "../words/alert";
 import { hourMinuteSecond, ms } from "../words/time";
 import type { AlertEvent, AlertPages, PageSent } from "./past";
 
@@ -12,6 +12,18 @@ const clock = (at: string | null): string => {
   const t = ms(at);
   return t === null ? "" : hourMinuteSecond(t);
 };
+
+/** All that an alert says, where its line or its bar had no room for it. */
+export function AlertWhole({ alert: a, over = false }: { alert: Alert; over?: boolean }): JSX.Element {
+  return (
+    <div class="alertwhole">
+      <p>{a.message}</p>
+      <p>{over ? "What was to do: " : "What to do: "}{a.response}</p>
+      {a.consequence && <p>{over ? "What it could do: " : "If nothing is done: "}{a.consequence}</p>}
+      {asides(a).length > 0 && <p>{asides(a).join(" ")}</p>}
+    </div>
+  );
+}
 
 /** What happened to an alert so far, and whom it was sent to. */
 export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {

@@ -13,7 +13,7 @@ interface Props {
   advised?: boolean;
 }
 
-/** The alerts of a lane: what nobody has seen large, what somebody has in a line. */
+/** The alerts of a lane: what goes on and nobody has seen large, the rest in a line. */
 export function Alerts({ list, advised = false }: Props): JSX.Element | null {
   const now = useStore().now.peek();
   if (list.length === 0) return null;

@@ -19,7 +19,7 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
     const f = freshness(store.unit(unit.id)?.value.unit ?? unit, store.now.value);
     return f.bath === "live" || f.bathAge === null ? "live" : `${f.bath}|${age(f.bathAge)}`;
   });
-  if (!run || run.phase === "drying" || run.phase === "done") return null;
+  if (!run || run.phase === "drying" || run.phase === "done" || run.phase === "waiting") return null;
   const inBath = run.phase === "in-bath";
   if (bath.c === null) return inBath ? <div class="bath"><p class="now missing">no reading</p></div> : null;
   const [standing = "live", words = ""] = aged.value.split("|");

@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
-import { useComputed } from "@preact/signals";
+import { useLayoutEffect, useRef } from "preact/hooks";
+import { useComputed, useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { narrow } from "../state/prefs";
 import { jobName } from "../words/steps";
@@ -7,8 +8,8 @@ import { hourMinute } from "../words/time";
 import { crowds, needs, SPAN_MS, type Crowd, type Need } from "./jobs";
 import { crowdWords, tickets, type Ticket } from "./queue";
 
-/** So many tickets stand in the head of a wall, so many on a phone. */
-const WIDE = 4;
+/** So many tickets at most stand in the head of a wall, so many on a phone. */
+const WIDE = 5;
 const NARROW = 4;
 const MARKS = [0, 5, 10, 15, 20, 25, 30];
 /** A dot or a word that moved by less than this part of the line has not moved. */
@@ -59,14 +60,15 @@ const part = (t: number, now: number): number => Math.round(Math.min(1, Math.max
 function NextJobs(): JSX.Element {
   const p = usePicture();
   const store = useStore();
-  const most = narrow.value ? NARROW : WIDE;
+  const row = useRef<HTMLOListElement>(null);
+  const most = useFitting(row, p.list.map((t) => `${t.when}${store.nameOf(t.unit)}${t.what}`).join());
   const shown = p.list.slice(0, most);
   return (
     <section class="jobs" aria-label="Next jobs">
       {/* Nothing is known before the first snapshot: no calm is told then. */}
       <p class="unseen">{store.ready.value ? p.spoken : ""}</p>
       {p.list.length === 0 && store.ready.value && <p class="noone">Nobody is needed in the next half hour</p>}
-      <ol class="tickets" aria-hidden="true">
+      <ol class="tickets" aria-hidden="true" ref={row}>
         {shown.map((t, i) => (
           <li
             key={t.key}
@@ -81,6 +83,26 @@ function NextJobs(): JSX.Element {
       {p.list.length > 0 && <Line p={p} />}
     </section>
   );
+}
+
+/** So many tickets stand in the row whole: rather one fewer than a word cut. `what` tells when to count anew. */
+function useFitting(row: { current: HTMLElement | null }, what: string): number {
+  const width = useSignal(0);
+  const fit = useSignal({ key: "", most: 0 });
+  const key = `${what}|${width.value}|${narrow.value}`;
+  const most = fit.value.key === key ? fit.value.most : narrow.value ? NARROW : WIDE;
+  useLayoutEffect(() => {
+    const el = row.current;
+    if (el && !narrow.peek() && most > 1 && el.scrollWidth > el.clientWidth + 1) fit.value = { key, most: most - 1 };
+  });
+  useLayoutEffect(() => {
+    const el = row.current;
+    if (!el) return;
+    const seen = new ResizeObserver(() => (width.value = el.clientWidth));
+    seen.observe(el);
+    return () => seen.disconnect();
+  }, []);
+  return most;
 }
 
 const percent = (x: number): string => `${(x * 100).toFixed(2)}%`;

@@ -1,10 +1,11 @@
 import { useSignal, type Signal } from "@preact/signals";
 import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import type { Store } from "../state/store";
+import { kiosk } from "../state/kiosk";
 import { narrow } from "../state/prefs";
 import { quiet } from "../state/order";
 import { sortOut } from "./Alerts";
-import { planWall, turn, type Form, type LaneRoom, type WallPlan } from "./wall";
+import { planDesk, planWall, turn, type Form, type LaneRoom, type WallPlan } from "./wall";
 
 // Heights in the unit of the board, a 1920th of its width, as lane.css makes
 // them. What alerts need is measured once they are drawn; until then it is guessed.
@@ -14,6 +15,8 @@ const LINE = 34;
 const ADVICE = 86;
 const NEWCOMER = 60;
 const BAR = 52;
+/** From this width on a screen hangs on a wall, and pages turn; under it someone sits before it. */
+const WALL_WIDTH = 1600;
 /** Lanes are drawn larger by up to so much where there is room, then their strips of film get taller, in the unit of the board. */
 const MOST = 1.05;
 const TALLER = 110;
@@ -54,7 +57,8 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
   const u = Math.max(size.value.width / 1920, 0.6);
   version.value;
   const rooms = roomsOf(store, measured.current, u);
-  const plan = narrow.value || size.value.height === 0 ? allOnOne(rooms) : planWall(rooms, size.value.height, BAR * u);
+  const plan = narrow.value || size.value.height === 0 ? allOnOne(rooms)
+    : kiosk.value || size.value.width >= WALL_WIDTH ? planWall(rooms, size.value.height, BAR * u) : planDesk(rooms, size.value.height);
   const shown = plan.pages[Math.min(page.value, plan.pages.length - 1)] ?? [];
   const form = shown[0]?.form ?? "full";
   const need = rooms.filter((r) => shown.some((p) => p.id === r.id)).reduce((s, r) => s + r[form], 0);
@@ -93,7 +97,7 @@ function signature(store: Store, id: string): string {
   const unit = store.unit(id)?.peek().unit;
   const now = store.now.peek();
   const alerts = store.alertsOf(id).value;
-  return `${alerts.map((a) => `${a.id}${a.occurrence}${quiet(a, now) ? "q" : ""}${a.message.length}`).join()}|${unit?.outlook ? "o" : ""}${unit?.standing === "new" ? "n" : ""}`;
+  return `${alerts.map((a) => `${a.id}${a.occurrence}${quiet(a, now) ? "q" : ""}${a.message.length}.${a.response.length}`).join()}|${unit?.outlook ? "o" : ""}${unit?.standing === "new" ? "n" : ""}`;
 }
 
 function roomsOf(store: Store, measured: ReadonlyMap<string, number>, u: number): LaneRoom[] {

@@ -54,6 +54,13 @@ export function planWall(lanes: readonly LaneRoom[], height: number, bar: number
   return full ?? turning(lanes, height - bar);
 }
 
+/** On a desk nothing turns by itself: what does not fit is scrolled to. */
+export function planDesk(lanes: readonly LaneRoom[], height: number): WallPlan {
+  const wall = planWall(lanes, height, 0);
+  if (wall.pages.length < 2) return wall;
+  return { pages: [lanes.map((l) => ({ id: l.id, form: l.needs ? "full" : "slim" }))], pinned: 0 };
+}
+
 /** All slim, and then fuller from the top while there is room: who needs someone most first. */
 function promote(lanes: readonly LaneRoom[], height: number): Placed[] {
   let left = height - sum(lanes, () => "slim");

@@ -18,8 +18,11 @@ export type LaneKind = "urgent" | "high" | "calm";
 
 export const shelvedAt = (a: Alert, now: number): boolean => a.shelved_until !== null && Date.parse(a.shelved_until) > now;
 
-/** Someone has seen it or put it aside: shown small. */
-export const quiet = (a: Alert, now: number): boolean => a.state === "acknowledged" || shelvedAt(a, now);
+/** What it tells of has ended: nobody can act on it any more, only look. */
+export const past = (a: Alert): boolean => a.state === "cleared-unacknowledged" || a.found_afterwards;
+
+/** Someone has seen it or put it aside, or it is over: shown small. */
+export const quiet = (a: Alert, now: number): boolean => a.state === "acknowledged" || past(a) || shelvedAt(a, now);
 
 export function laneKind(unit: Unit, alerts: readonly Alert[], now: number): LaneKind {
   if (unit.standing === "out-of-service" || unit.standing === "retired") return "calm";

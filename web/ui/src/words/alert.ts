@@ -23,6 +23,13 @@ export function asides(a: Alert): string[] {
   return out;
 }
 
+/** What a line says first of an alert that is over: "Over at 03:55:", "" while it goes on. */
+export function overWords(a: Alert): string {
+  if (a.state !== "cleared-unacknowledged" && a.state !== "closed" && !a.found_afterwards) return "";
+  const at = ms(a.cleared_at);
+  return at === null ? "Over:" : `Over at ${hourMinute(at)}:`;
+}
+
 /** How somebody has dealt with it: "seen by Ana at 14:02", "shelved until 15:00 by Ana: waits for parts". */
 export function dealtWith(a: Alert, now: number): string {
   const until = ms(a.shelved_until);

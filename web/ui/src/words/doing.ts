@@ -43,7 +43,7 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   }
   switch (run.phase) {
     case "waiting":
-      return run.waits_for ? say(sentence(jobName(run.waits_for)), "", "needs you", true) : say("Needs you", "", "", true);
+      return run.waits_for ? say("Needs you:", "", jobName(run.waits_for), true) : say("Needs you", "", "", true);
     case "drying":
       return run.remaining_s === null
         ? say("Drying")
@@ -63,8 +63,6 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   if (left === null || fresh.link === "missing") return say(step);
   return left < -0.5 ? say(step, clockSpan(-left), "over") : say(step, clockSpan(left), "left");
 }
-
-const sentence = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1);
 
 /** An idle unit: for how many runs its containers will serve, or what is in the way. */
 function ready(unit: Unit): Doing {

@@ -73,5 +73,31 @@ const jobs: Record<string, string> = {
   chemistry: "chemistry",
 };
 
-/** What a person has to do, in words. */
-export const jobName = (what: string): string => jobs[what] ?? what.replaceAll("-", " ");
+// The engine's sentences for the same, as a board has room for them.
+const brief: [RegExp, (step: string) => string][] = [
+  [/^reels to the dryer$/, () => "to dryer"],
+  [/^empty the waste$/, () => "empty waste"],
+  [/^top up the wash water$/, () => "top up wash"],
+  [/^chemistry is wanted$/, () => "chemistry"],
+  [/^a person is wanted$/, () => "needs you"],
+  [/^end (.+?)(?: early| late)?$/, (s) => `end ${tinyStep(s)}`],
+  [/^drain (.+?)(?: by hand|, hold the rolls)?$/, (s) => `drain ${tinyStep(s)}`],
+  [/^do (.+) again$/, (s) => `${tinyStep(s)} again`],
+  [/^see (.+) end$/, (s) => `${tinyStep(s)} ends`],
+];
+
+const tinyStep = (words: string): string => {
+  const id = words.replaceAll(" ", "-");
+  return id in known ? stepWords(id).tiny : words;
+};
+
+/** What a person has to do, in two or three short words. */
+export function jobName(what: string): string {
+  if (jobs[what]) return jobs[what];
+  const words = what.replaceAll("-", " ");
+  for (const [like, say] of brief) {
+    const m = like.exec(words);
+    if (m) return say(m[1] ?? "");
+  }
+  return words;
+}
