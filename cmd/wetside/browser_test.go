@@ -7,6 +7,7 @@ import (
 	"net"
 	"os"
 	"os/exec"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -55,6 +56,9 @@ func needPages(t testing.TB) {
 	}
 }
 
+// browserPatience is how long a page is waited for: a busy machine draws slowly.
+const browserPatience = 25 * time.Second
+
 // page is the board in a browser.
 type page struct {
 	t   testing.TB
@@ -63,7 +67,7 @@ type page struct {
 
 func (p page) run(what string, actions ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
-	ctx, cancel := context.WithTimeout(p.ctx, labtest.Patience)
+	ctx, cancel := context.WithTimeout(p.ctx, browserPatience)
 	defer cancel()
 	if err := chromedp.Do(ctx, actions...); err != nil {
 		last, done := context.WithTimeout(p.ctx, 5*time.Second)
@@ -73,10 +77,21 @@ func (p page) run(what string, actions ...chromedp.Action[chromedp.Void]) {
 	}
 }
 
+// pageLeft is what Chromium answers where a page went to another meanwhile.
+var pageLeft = regexp.MustCompile(`navigated|Cannot find context|context was destroyed`)
+
 // until waits until a JavaScript condition holds.
 func (p page) until(what, condition string) {
 	p.t.Helper()
-	p.run("waiting until "+what, chromedp.Poll[chromedp.Void](condition, chromedp.WithPollingInterval(50*time.Millisecond), chromedp.WithPollingTimeout(labtest.Patience)))
+	poll := chromedp.Poll[chromedp.Void](condition, chromedp.WithPollingInterval(50*time.Millisecond), chromedp.WithPollingTimeout(browserPatience))
+	p.run("waiting until "+what, func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
+		for {
+			// A page that goes to another takes its poll with it.
+			if v, err = poll(ctx, t); err == nil || ctx.Err() != nil || !pageLeft.MatchString(err.Error()) {
+				return v, err
+			}
+		}
+	})
 }
 
 func (p page) signIn(url, name, password string) {

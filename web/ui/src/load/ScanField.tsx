@@ -1,5 +1,5 @@
 import type { JSX } from "preact";
-import { useRef } from "preact/hooks";
+import { useEffect, useRef } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { sound } from "./sound";
 
@@ -23,6 +23,10 @@ export function ScanField({ label, hint = "", onScan, onEmpty, focus = false }: 
   const text = useSignal("");
   const said = useSignal<(Heard & { n: number }) | null>(null);
   const field = useRef<HTMLInputElement>(null);
+  // A page honours autofocus once; this field comes and goes within it.
+  useEffect(() => {
+    if (focus) field.current?.focus();
+  }, [focus]);
   const submit = async (): Promise<void> => {
     const code = text.value.trim();
     text.value = "";
@@ -40,7 +44,7 @@ export function ScanField({ label, hint = "", onScan, onEmpty, focus = false }: 
       <label>
         <span>{label}</span>
         <input
-          ref={field} value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} autofocus={focus} maxLength={80}
+          ref={field} value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} maxLength={80}
           autocomplete="off" autocapitalize="off" spellcheck={false} enterkeyhint="enter"
         />
       </label>

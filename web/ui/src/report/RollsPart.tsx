@@ -53,7 +53,7 @@ export function RollsPart({ report, again }: Props): JSX.Element {
             {oddWords(r, run) && <span class="odd"><span aria-hidden="true">▲</span> {oddWords(r, run)}</span>}
             {r.note && <span class="muted">{r.note}</span>}
             </span>
-            {may && <button class="plain tiny screen" disabled={act.busy.value} onClick={() => void remove(r)} aria-label={`Take ${r.twin_check} out of this run`}>Take out</button>}
+            {may && <button class="plain tiny screen" disabled={act.busy.value} onClick={() => void remove(r)} aria-label={`Take out ${r.twin_check} of this run`}>Take out</button>}
           </li>
         ))}
       </ul>

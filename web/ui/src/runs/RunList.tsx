@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useEffect, useRef } from "preact/hooks";
 import { signal, useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { runLink } from "../route";
@@ -63,6 +64,9 @@ function countWords(n: number, a: Asked, as: NumberIs): string {
 function Search(): JSX.Element {
   const store = useStore();
   const text = useSignal("");
+  const field = useRef<HTMLInputElement>(null);
+  // A page honours autofocus once; this one comes and goes.
+  useEffect(() => field.current?.focus(), []);
   const seek = async (): Promise<void> => {
     const units = store.units().map((h) => ({ id: h.unit.id, name: h.unit.name }));
     const term = readTerm(text.value, units, store.now.peek());
@@ -83,7 +87,7 @@ function Search(): JSX.Element {
     <form class="seek" role="search" onSubmit={(e) => { e.preventDefault(); void seek(); }}>
       <label for="seek">Scan or type</label>
       <input
-        id="seek" value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} autofocus autocomplete="off"
+        id="seek" ref={field} value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} autocomplete="off"
         autocapitalize="off" spellcheck={false} enterkeyhint="search" maxLength={80} aria-describedby="seek-hint"
       />
       <button class="solid">Find</button>

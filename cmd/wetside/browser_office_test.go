@@ -1,0 +1,153 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"wetside/internal/lab"
+	"wetside/internal/labtest"
+)
+
+// A roll is scanned into a finished run and found again by its number; the
+// report takes a seen fault, gives causes, and a decision; the PDF is one.
+func runsPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	run := offRun(t, s)
+	p.goTo("runs")
+	p.says("h1", "Runs")
+	p.until("runs are listed", `document.querySelectorAll(".runrow").length > 0`)
+	p.goTo("runs/" + run.ID)
+	p.says(".runslip", run.Run)
+	p.run("the timeline is drawn", chromedp.WaitVisible(chromedp.CSS("article.report svg")))
+	p.run("the field for rolls", chromedp.Focus(p.field("article", "Scan a roll")))
+	p.scan("7001")
+	p.says(".rolllist", "7001")
+
+	p.until("faults can be chosen", `[...document.querySelectorAll("select[name=seen] option")].length > 2`)
+	label := value[string](p, `document.querySelectorAll("select[name=seen] option")[1].text`)
+	p.choose("article", "The film shows", label)
+	p.press("article", "Find causes")
+	p.says(".seenfault h3", label)
+	p.until("it says what may have caused it", `document.querySelector(".seenfault").innerText.length > 60`)
+
+	p.press("article", "Hold")
+	p.fill("article form:has(.cards)", "note", "a person looks at 7001")
+	p.press("article", "Enter the decision")
+	p.says(".decided .big", "Hold")
+	p.says("article", "a person looks at 7001")
+
+	p.goTo("runs")
+	p.run("the one field", chromedp.Focus(p.field("main", "Scan or type")))
+	p.scan("7001")
+	p.until("the only run that carried it opens", `decodeURIComponent(location.hash) === `+quote("#/runs/"+run.ID))
+	p.says(".rolllist", "7001")
+	if status, head := fetched(p, value[string](p, `document.querySelector(".doors a[href$='report.pdf']").getAttribute("href")`)); status != 200 || !strings.HasPrefix(head, "%PDF-") {
+		t.Errorf("the PDF answers %d %q", status, head)
+	}
+	if status, head := fetched(p, value[string](p, `document.querySelector(".doors a[href$='trace.csv']").getAttribute("href")`)); status != 200 || head == "" {
+		t.Errorf("the readings answer %d %q", status, head)
+	}
+	var now lab.Run
+	if !s.api.get("/api/v1/runs/"+run.ID, &now) || now.Decision == nil || now.Decision.Decision != "hold" || twinChecksOf(now) != "7001" {
+		t.Errorf("the run has decision %+v and rolls %q; want hold, 7001", now.Decision, twinChecksOf(now))
+	}
+}
+
+// offRun is a finished run of film that something was off with, or any.
+func offRun(t *testing.T, s *stage) (found lab.Run) {
+	t.Helper()
+	labtest.Poll(t, "a run of film has ended", func() bool {
+		var got struct{ Runs []lab.Run }
+		if !s.api.get("/api/v1/runs?limit=1000", &got) {
+			return false
+		}
+		for _, r := range got.Runs {
+			if r.Kind == lab.KindOfRunFilm && r.Outcome == lab.OutcomeDone && (found.ID == "" || len(found.Reasons) == 0) {
+				found = r
+			}
+		}
+		return found.ID != ""
+	})
+	return found
+}
+
+// Nobody is on duty and the page says so; a plan is made and saved, and then
+// it names who is on.
+func dutyPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("duty")
+	p.says(".onnow", "ana") // since the first steps
+	p.press("main", "Change hours and steps")
+	p.press(".planedit", "Take line 1 out")
+	p.press(".planedit", "Add hours")
+	if !value[bool](p, `document.querySelector(".onlist").innerText.includes("wren")`) {
+		p.choose(".hoursline", "Add a person", "wren")
+	}
+	for value[int](p, `document.querySelectorAll(".onlist [aria-label^='Take ana']").length`) > 0 {
+		p.press(".onlist", "Take ana out")
+	}
+	p.press(".planedit", "Save the plan")
+	p.gone(".planedit")
+	p.says(".warnings", "Nobody is on duty from")
+	p.press("main", "Change hours and steps")
+	for _, day := range []string{"Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"} {
+		if !value[bool](p, `document.querySelector('.daysfield [aria-label="`+day+`"]').ariaPressed === "true"`) {
+			p.press(".daysfield", day)
+		}
+	}
+	p.fill(".hoursline", "From", "00:00")
+	p.fill(".hoursline", "To", "24:00")
+	p.fill(".planedit", "Time zone of the lab", "Europe/Nowhere")
+	p.press(".planedit", "Save the plan")
+	p.until("the wrong zone is refused", `[...document.querySelectorAll(".planedit [role=alert]")].some((e) => e.innerText.includes("Nowhere"))`)
+	p.fill(".planedit", "Time zone of the lab", "Europe/London")
+	p.press(".planedit", "Save the plan")
+	p.gone(".planedit")
+	p.says(".onnow", "wren")
+	p.says(".warnings", "no way to be reached")
+	hooks(s.page.t, s, "wren")
+}
+
+// The figures of the alerting and the sheet for the next shift.
+func figuresPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("figures")
+	p.says("h1", "How the alerting does")
+	p.says(".inshort", "alerts")
+	p.says("table.rulefigures", "run stopped")
+	p.press("main", "24 hours")
+	p.says(".inshort", "alerts")
+	p.goTo("hand-over")
+	p.says("h1", "Hand-over")
+	p.says("[aria-label='Open alerts']", "redshank")
+	p.says("[aria-label='Where a person is needed next']", "dryer")
+	p.goTo("start")
+	p.says("[aria-label='"+loadedUnit+"']", "waste")
+}
+
+// Each person's own measures: °F and US gallons, and they stay after a reload.
+func measuresPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("board")
+	p.press(".foot", "This screen")
+	p.press("#this-screen", "°F")
+	p.press("#this-screen", "US gallons")
+	p.run("close", chromedp.KeyEvent(kb.Escape))
+	p.until("baths are in °F", `[...document.querySelectorAll(".bath .now")].some((e) => e.innerText.includes("°F") || parseFloat(e.innerText) > 60)`)
+	p.press(lane("heron"), "waste of")
+	p.says("dialog.sheet", "gal")
+	p.press("dialog.sheet", "Close")
+	labtest.Poll(t, "the choice is kept with the person", func() bool {
+		return value[string](p, `fetch("/api/v1/me/preferences").then((r) => r.text())`) != "" &&
+			strings.Contains(value[string](p, `fetch("/api/v1/me/preferences").then((r) => r.text())`), "gal")
+	})
+	p.run("reload", chromedp.Reload())
+	p.until("baths are still in °F", `[...document.querySelectorAll(".bath .now")].some((e) => e.innerText.includes("°F") || parseFloat(e.innerText) > 60)`)
+	p.press(".foot", "This screen")
+	p.press("#this-screen", "°C")
+	p.press("#this-screen", "Litres")
+	p.until("and back", `[...document.querySelectorAll(".bath .now")].every((e) => parseFloat(e.innerText) < 60 || !e.innerText)`)
+}

@@ -1,0 +1,213 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"wetside/internal/lab"
+	"wetside/internal/labtest"
+)
+
+// The ways of a person through the pages, with everything behind them real: a
+// lab that is set up, watched, loaded, emptied, judged and handed over. The
+// subtests are one story and share one wetside and one browser.
+func TestPagesInABrowser(t *testing.T) {
+	s := newStage(t)
+	for _, part := range []struct {
+		name string
+		run  func(*testing.T, *stage)
+	}{
+		{"set-up", setUpPath}, {"board", boardPath}, {"sign-in", signInPath}, {"alerts", alertsPath},
+		{"load", loadPath}, {"containers", containersPath}, {"runs", runsPath}, {"duty", dutyPath},
+		{"figures and hand-over", figuresPath}, {"settings", settingsPath}, {"measures", measuresPath},
+		{"a page on a phone", phonePath}, {"for all eyes and hands", eyesAndHands}, {"the wall", wallSizes},
+	} {
+		t.Run(part.name, func(t *testing.T) { part.run(t, s) })
+		if part.name == "set-up" && t.Failed() {
+			t.Fatal("nobody can sign in; the rest is not tried")
+		}
+	}
+}
+
+// Nobody can sign in yet: the first one to come becomes the lead.
+func setUpPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.run("open", chromedp.Navigate(s.program.URL()))
+	p.says("body", "Set up")
+	p.fill("", "Name", "ana")
+	p.fill("", "Password", anasPassword)
+	p.fill("", "again", "something else here")
+	p.run("enter", chromedp.KeyEvent(kb.Enter))
+	p.says("[role=alert]", "not the same")
+	p.fill("", "again", anasPassword)
+	p.run("enter", chromedp.KeyEvent(kb.Enter))
+	p.gone("input[name=again]")
+	s.api = newAPI(s.page.t, s.program.URL(), s.store)
+	must(t, s.api, "POST", "/api/v1/users", `{"name":"wren","role":"operator","password":"another long password"}`, 201)
+
+	p.says("h1", "First steps")
+	p.press("main", "It is ")
+	p.says("#step-title", "Units")
+	morning(s.page.t, s.broker)
+	plover := "li:has(a[href*=plover])"
+	p.fill(plover, "What do you call it?", "Plover")
+	p.press(plover, "Accept it")
+	p.says("#step-title", "Who is called")
+	p.press("main", "Call me, always")
+	p.says("main", "On now: ana")
+	hook, got := hookReceiver(s.page.t, hookSecret)
+	p.fill("main", "Webhook", hook)
+	p.press("main", "Sign it with a key of your own")
+	p.fill("main", "Key, whsec_", hookSecret)
+	p.press("main", "Keep this")
+	p.press("main", "Send me a test page")
+	if page := labtest.Receive(t, got, "the test page"); page.kind != "page.test" || page.data.Person != "ana" {
+		t.Errorf("the first page is %+v; want a test for ana", page)
+	}
+	p.says("#step-title", "The wall")
+	p.press("main", "Skip it for now")
+	p.run("it ends with the board", chromedp.WaitVisible(chromedp.CSS(".board")))
+}
+
+// Units that publish have lanes; those that are new are accepted.
+func boardPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("board")
+	p.until("seven units have lanes", `document.querySelectorAll(".lane").length >= 7`)
+	p.says(lane("plover"), "Plover")
+	p.says(lane("heron"), "New here")
+	p.press(lane("heron"), "Accept")
+	p.gone(lane("heron") + " .newcomer")
+	s.accept(t, "avocet", "dunlin", "curlew", "turnstone", loadedUnit)
+	p.gone(".newcomer")
+	p.until("runs are drawn with their baths", `document.querySelectorAll(".lane .film .frame").length > 6 && document.querySelector(".trace .inside[d]")`)
+	p.says(".foot", "it is no safety device")
+}
+
+// A wrong password is told, the right one opens the board.
+func signInPath(t *testing.T, s *stage) {
+	p := s.page.with(t).another(390, 844)
+	p.run("open", chromedp.Navigate(s.program.URL()))
+	p.says("h1", "Sign in")
+	p.fill("", "Name", "wren")
+	p.fill("", "Password", "not the password")
+	p.run("enter", chromedp.KeyEvent(kb.Enter))
+	p.until("it is refused", `document.querySelector("[role=alert]")?.innerText.length > 5`)
+	p.fill("", "Password", "another long password")
+	p.press("", "Sign in")
+	p.run("the board", chromedp.WaitVisible(chromedp.CSS(".board")))
+	p.press(".foot", "This screen")
+	p.press("#this-screen", "Sign out")
+	p.says("h1", "Sign in")
+}
+
+// Faults of the simulator become alerts: one is acknowledged by a click, one
+// with the keyboard, one is shelved with a reason and taken off the shelf.
+func alertsPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("board")
+	for _, u := range []string{"redshank", "greenshank", "ruff"} {
+		aborts(s.page.t, s.broker, u)
+		s.accept(t, u)
+	}
+	for _, u := range []string{"redshank", "greenshank", "ruff"} {
+		p.run(u+" has an alert", chromedp.WaitVisible(chromedp.CSS(lane(u)+" .alert.urgent")))
+	}
+	p.press(lane("redshank"), "Acknowledge")
+	p.says(lane("redshank")+" .seen", "seen by ana")
+	p.key(lane("greenshank"), "Acknowledge", kb.Enter)
+	p.says(lane("greenshank")+" .seen", "seen by ana")
+
+	p.press(lane("ruff"), "More")
+	p.fill(lane("ruff")+" .shelve", "minutes", "20")
+	p.fill(lane("ruff")+" .shelve", "reason", "waits for a hose")
+	p.press(lane("ruff")+" .shelve", "Shelve it")
+	p.says(lane("ruff")+" .seen", "waits for a hose")
+	var held []lab.Alert
+	for _, a := range s.api.alerts("&open=true&unit=tern-street/ruff") {
+		if a.ShelvedUntil != nil && a.ShelvedBy == "ana" {
+			held = append(held, a)
+		}
+	}
+	if len(held) != 1 {
+		t.Errorf("%d alerts of ruff are on the shelf; want 1", len(held))
+	}
+	p.press(lane("ruff"), "shelved until")
+	p.press(lane("ruff"), "Take it off the shelf")
+	p.run("it wants somebody again", chromedp.WaitVisible(chromedp.CSS(lane("ruff")+" .alert.urgent")))
+	p.press(lane("ruff"), "Acknowledge")
+	p.says(lane("ruff")+" .seen", "seen by ana")
+
+	p.goTo("alerts")
+	p.press("", "All")
+	p.says("ol.rows", "ruff")
+	p.run("one alert whole", chromedp.Click(p.spot("ol.rows li:has(a[href*=ruff]) a[href*='#/alerts/']", "")))
+	p.says("main", "shelved")
+	p.says("main", "waits for a hose")
+}
+
+// Rolls are scanned; the odd one stops, is mended, and goes.
+func loadPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("load")
+	p.says("h1", "Load a unit")
+	p.run("the field has the focus", chromedp.Focus(p.field("main", "Scan the unit's label")))
+	p.scan(loadedUnit)
+	p.says("h1", "Load "+loadedUnit)
+	p.until("the field has the focus", `document.activeElement?.tagName === "INPUT"`)
+	p.scan("1001")
+	p.says(".rollrows", "1001")
+	p.scan("1002")
+	p.says(".rollrows", "1002")
+	p.choose(".rollrows li:first-child", "Wants", "C-41 +1") // the last one scanned stands on top
+	p.run("check", chromedp.Focus(p.field("main", "Scan each roll")), chromedp.KeyEvent(kb.Enter))
+	p.says(".gostop", "STOP")
+	p.says(".gsodd", "1002")
+	p.press(".gostop", "Change the rolls")
+	p.choose(".rollrows li:first-child", "Wants", "as set")
+	p.press("main", "Check: go or stop?")
+	p.says(".gostop h1", "GO")
+	p.gone(".gsodd")
+	var unit lab.Unit
+	if !s.api.get("/api/v1/units/tern-street/"+loadedUnit, &unit) || unit.Load == nil || len(unit.Load.Rolls) != 2 {
+		t.Errorf("after GO the unit carries %+v; want two rolls", unit.Load)
+	}
+}
+
+// The waste is emptied by two presses, and one takes it back.
+func containersPath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	p.goTo("board")
+	litres := func() float64 {
+		var u lab.Unit
+		if s.api.get("/api/v1/units/tern-street/heron", &u) {
+			for _, c := range u.Containers {
+				if c.Name == "waste" && c.Litres != nil {
+					return *c.Litres
+				}
+			}
+		}
+		return -1
+	}
+	p.press(lane("heron"), "waste of")
+	p.says("dialog.sheet", "heron: waste")
+	p.press("dialog.sheet", "Emptied")
+	p.says(".undotoast", "Undo")
+	labtest.Poll(t, "the event is entered", func() bool { return strings.Contains(events(s, "heron", "waste"), `"taken_back":null`) })
+	p.press(".undotoast", "Undo")
+	labtest.Poll(t, "the event is taken back", func() bool {
+		e := events(s, "heron", "waste")
+		return e != "" && !strings.Contains(e, `"taken_back":null`)
+	})
+	if litres() < 0 {
+		t.Error("the level of the waste is not known any more")
+	}
+}
+
+func events(s *stage, unit, container string) string {
+	_, b, _ := s.api.do("GET", "/api/v1/units/tern-street/"+unit+"/containers/"+container+"/events", "")
+	return string(b)
+}
