@@ -23,6 +23,7 @@ type Store interface {
 	Run(ctx context.Context, id string) (lab.Run, error)
 	Quarantine(ctx context.Context, limit int) ([]lab.Quarantined, error)
 	Trace(ctx context.Context, unit lab.UnitID, from, to time.Time) ([]lab.TracePoint, error)
+	Levels(ctx context.Context, unit lab.UnitID, from, to time.Time, most int) ([]lab.LevelPoint, error)
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
 	SetUnit(ctx context.Context, s lab.UnitSetting, by string) error
 	Entries

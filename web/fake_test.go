@@ -131,6 +131,12 @@ func (s *shop) Trace(_ context.Context, _ lab.UnitID, from, to time.Time) ([]lab
 	return s.trace, s.broken
 }
 
+func (s *shop) Levels(_ context.Context, _ lab.UnitID, from, to time.Time, most int) ([]lab.LevelPoint, error) {
+	defer s.lock()()
+	s.asked = [3]any{from, to, most}
+	return []lab.LevelPoint{{At: lab.At(t0), LevelsL: map[string]float64{"waste": 4.5}}}, s.broken
+}
+
 func (s *shop) UnitSettings(context.Context) (map[string]lab.UnitSetting, error) {
 	defer s.lock()()
 	out := map[string]lab.UnitSetting{}

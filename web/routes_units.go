@@ -26,6 +26,14 @@ type TraceList struct {
 	Points []lab.TracePoint `json:"points"`
 }
 
+// LevelList answers GET /units/{lab}/{unit}/levels.
+type LevelList struct {
+	Points []lab.LevelPoint `json:"points"`
+}
+
+// levelsMost bounds the points of a level list.
+const levelsMost = 2000
+
 // UnitRequest changes what people decided about a unit. What is left out
 // stays.
 type UnitRequest struct {
@@ -61,6 +69,11 @@ func (s *Server) unitRoutes() {
 		Summary: "A unit's temperatures over time", Description: "Readings in degrees Celsius by the unit's own clock, oldest first. Without `from` the last hour before `to`; without `to` until now; 48 hours at most.",
 		Errors: []int{http.StatusNotFound},
 	}, s.getTrace)
+	register(s, lab.RoleViewer, huma.Operation{
+		OperationID: "get-levels", Method: http.MethodGet, Path: "/units/{lab}/{unit}/levels", Tags: []string{"units"},
+		Summary: "Levels of a unit's containers over time", Description: "Litres by container, oldest first, thinned out to 2,000 points; the last hour unless said otherwise, 48 hours at most.",
+		Errors: []int{http.StatusNotFound},
+	}, s.getLevels)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "next-jobs", Method: http.MethodGet, Path: "/next-jobs", Tags: []string{"units"},
 		Summary: "Where a person is needed next", Description: "Soonest first.",
@@ -123,33 +136,57 @@ func (s *Server) setUnit(ctx context.Context, in *struct {
 	return &body[lab.Unit]{s.view(u)}, nil
 }
 
-func (s *Server) getTrace(ctx context.Context, in *struct {
-	UnitPath
-	From time.Time `query:"from" doc:"The first moment, RFC 3339."`
-	To   time.Time `query:"to" doc:"The moment after the last, RFC 3339."`
-}) (*body[TraceList], error) {
-	if _, err := s.unit(in.UnitPath); err != nil {
+func (s *Server) getTrace(ctx context.Context, in *SpanOfUnit) (*body[TraceList], error) {
+	from, to, err := s.span(in)
+	if err != nil {
 		return nil, err
-	}
-	to := in.To
-	if to.IsZero() {
-		to = s.cfg.Clock.Now()
-	}
-	from := in.From
-	if from.IsZero() {
-		from = to.Add(-traceDefault)
-	}
-	if err := checkSpan(from, to); err != nil {
-		return nil, err
-	}
-	if to.Sub(from) > traceMost {
-		return nil, lab.Errorf(lab.KindInvalid, "from and to are %s apart; want 48 hours at most, ask in parts", to.Sub(from))
 	}
 	points, err := s.cfg.Store.Trace(ctx, in.id(), from, to)
 	if err != nil {
 		return nil, err
 	}
 	return &body[TraceList]{TraceList{list(points)}}, nil
+}
+
+func (s *Server) getLevels(ctx context.Context, in *SpanOfUnit) (*body[LevelList], error) {
+	from, to, err := s.span(in)
+	if err != nil {
+		return nil, err
+	}
+	points, err := s.cfg.Store.Levels(ctx, in.id(), from, to, levelsMost)
+	if err != nil {
+		return nil, err
+	}
+	return &body[LevelList]{LevelList{list(points)}}, nil
+}
+
+// SpanOfUnit is a stretch of time of a unit.
+type SpanOfUnit struct {
+	UnitPath
+	From time.Time `query:"from" doc:"The first moment, RFC 3339."`
+	To   time.Time `query:"to" doc:"The moment after the last, RFC 3339."`
+}
+
+// span gives the stretch that is asked for: the last hour where nothing is
+// said.
+func (s *Server) span(in *SpanOfUnit) (from, to time.Time, err error) {
+	if _, err := s.unit(in.UnitPath); err != nil {
+		return from, to, err
+	}
+	from, to = in.From, in.To
+	if to.IsZero() {
+		to = s.cfg.Clock.Now()
+	}
+	if from.IsZero() {
+		from = to.Add(-traceDefault)
+	}
+	if err := checkSpan(from, to); err != nil {
+		return from, to, err
+	}
+	if to.Sub(from) > traceMost {
+		return from, to, lab.Errorf(lab.KindInvalid, "from and to are %s apart; want 48 hours at most, ask in parts", to.Sub(from))
+	}
+	return from, to, nil
 }
 
 func checkSpan(from, to time.Time) error {

@@ -143,6 +143,12 @@ const (
 	UnitRetired      = "retired"
 )
 
+// LevelPoint is the levels of a unit's containers at one moment, litres.
+type LevelPoint struct {
+	At      Time               `json:"at"`
+	LevelsL map[string]float64 `json:"levels_l"`
+}
+
 // UnitSetting is what people decided about a unit.
 type UnitSetting struct {
 	Unit     string `json:"unit"`

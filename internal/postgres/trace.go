@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"encoding/json"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -32,5 +33,35 @@ func (s *Store) Trace(ctx context.Context, unit lab.UnitID, from, to time.Time) 
 		err = row.Scan(&p.At.Time, &p.BathC, &p.PreheatC, &p.WashC, &p.DryerC, &p.RoomC, &arrival)
 		p.At = lab.At(p.At.Time)
 		return p, err
+	})
+}
+
+// Levels gives the levels of a unit's containers, from included, to not, by
+// the time that counts: the last of each stretch of time, so that there are
+// most of them at the most.
+func (s *Store) Levels(ctx context.Context, unit lab.UnitID, from, to time.Time, most int) (_ []lab.LevelPoint, err error) {
+	defer s.wrap(&err, s.web, "read the levels of "+unit.String())
+	stretch := max(to.Sub(from)/time.Duration(max(most, 1)), time.Second)
+	rows, err := s.web.Query(ctx, `
+		SELECT DISTINCT ON (bucket) at, levels_l, floor(extract(epoch FROM at - $2) / $4) AS bucket
+		FROM (
+			SELECT at, levels_l, arrival FROM telemetry
+			WHERE unit = $1 AND channel = 'tank' AND NOT at_replaced AND sent_at >= $2 AND sent_at < $3
+			UNION ALL
+			SELECT at, levels_l, arrival FROM telemetry
+			WHERE unit = $1 AND channel = 'tank' AND at_replaced AND at >= $2 AND at < $3) AS heard
+		WHERE levels_l IS NOT NULL
+		ORDER BY bucket, at DESC, arrival DESC`, unit.String(), from.UTC(), to.UTC(), stretch.Seconds())
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (p lab.LevelPoint, err error) {
+		var levels []byte
+		var bucket float64
+		if err := row.Scan(&p.At.Time, &levels, &bucket); err != nil {
+			return p, err
+		}
+		p.At = lab.At(p.At.Time)
+		return p, json.Unmarshal(levels, &p.LevelsL)
 	})
 }
