@@ -308,7 +308,8 @@ func (f *fold) worthAHand(sp *process.Step, st process.Standing, adv *process.Ad
 	adv.DoneStops, adv.Pushes = sp.StopsRange(adv.Done, st.Aim)
 }
 
-// actWords says what to do and when.
+// actWords says what to do and when: by the clock, for how long there is left
+// would be wrong by the time it is read.
 func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time) string {
 	at, in := f.clockWords(act), act.Sub(now).Seconds()
 	switch adv.Action {
@@ -316,19 +317,19 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 		if in < 1 {
 			return "Drain now, whatever the unit's own counter says."
 		}
-		return fmt.Sprintf("Press on at %s, in %s: drain it then, whatever the unit's own counter says.", at, span(in))
+		return fmt.Sprintf("Press on at %s: drain it then, whatever the unit's own counter says.", at)
 	case process.Extend:
 		if sp.Kind == process.Min {
-			return fmt.Sprintf("Give it longer: until %s, %s from now.", at, span(in))
+			return fmt.Sprintf("Give it longer: until %s.", at)
 		}
-		return fmt.Sprintf("Give it longer: press on at %s, in %s; do not let the unit drain before.", at, span(in))
+		return fmt.Sprintf("Give it longer: press on at %s; do not let the unit drain before.", at)
 	case process.Repeat:
 		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, span(adv.LeftS))
 	case process.Discard:
 		return "Drain now. No time brings it back near the sheet: hold the rolls, a person looks."
 	}
 	if sp.Kind == process.Dev || sp.Kind == process.Exact {
-		return fmt.Sprintf("Let the unit finish the step; it should end at %s, in %s.", at, span(in))
+		return fmt.Sprintf("Let the unit finish the step; it should end at %s.", at)
 	}
 	return "Let the unit finish the step: longer does little harm here."
 }

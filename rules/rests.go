@@ -73,12 +73,17 @@ func (f *fold) asks(c *stepRec, o *outage) []string {
 }
 
 // clockWords writes a timeline time as the clock on the wall shows it.
-func (f *fold) clockWords(t time.Time) string {
+func (f *fold) clockWords(t time.Time) string { return f.wallClock(t, time.TimeOnly) }
+
+// minuteWords is clockWords without the seconds, for what is far off.
+func (f *fold) minuteWords(t time.Time) string { return f.wallClock(t, "15:04") }
+
+func (f *fold) wallClock(t time.Time, layout string) string {
 	t = f.s.Clock.report(t)
 	if f.cfg.Zone == nil {
-		return t.UTC().Format(time.TimeOnly) + " UTC"
+		return t.UTC().Format(layout) + " UTC"
 	}
-	return t.In(f.cfg.Zone).Format(time.TimeOnly)
+	return t.In(f.cfg.Zone).Format(layout)
 }
 
 // finite gives a moment that may never come.

@@ -134,7 +134,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 	f.shortage(a, "fit:"+name, bad, read, func() say {
 		return say{
 			message:  fmt.Sprintf("%s will not take this run: %.1f l too much", capital(name), level+total-capacity),
-			response: fmt.Sprintf("Empty or swap it before the drain of %s, in %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), span(bad.InS)),
+			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
 				"still_to_come_l": round(total, 2), "over_l": round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": round(bad.InS, 0)},
 		}
@@ -160,7 +160,7 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, read bool) {
 		}
 		return say{
 			message:  fmt.Sprintf("%s%s: %.1f l short for this run", capital(name), what, total-t.Level),
-			response: fmt.Sprintf("Top it up before %s draws, in %s, %s", stepWords(bad.Step), span(bad.InS), with),
+			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", stepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
 				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},
 		}
