@@ -152,7 +152,7 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 	for _, a := range o.advice {
 		if a.Missing || !a.Right {
 			say("advice", o, "%s %s: %q, %+.0f s off the best: %s", a.Kind, a.Step, a.Word, a.OffS, a.Text)
-		} else if a.Costs > regretStops {
+		} else if a.Costs > adviceStops {
 			say("advice cost", o, "%s %s: %+.1f s off, costs %.2f stop", a.Kind, a.Step, a.OffS, a.Costs)
 		}
 	}
