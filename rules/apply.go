@@ -48,6 +48,8 @@ func (f *fold) apply(k *entry, before time.Time) {
 		}
 	case lab.EntryContainer:
 		f.applyContainer(k)
+	case lab.EntryCapacity:
+		f.applyCapacity(k)
 	case lab.EntryTurned:
 		f.applyTurned(k)
 	case lab.EntryDrained:
@@ -140,6 +142,21 @@ const sensorS = 90
 
 // applyContainer takes what a person did to a container. Where a sensor talks
 // it knows better; only the balance begins anew.
+// applyCapacity takes a person's word for how much a container holds.
+func (f *fold) applyCapacity(k *entry) {
+	var b lab.ContainerCapacity
+	if json.Unmarshal(k.Body, &b) != nil || b.Container == "" {
+		return
+	}
+	if f.s.Capacity == nil {
+		f.s.Capacity = map[string]float64{}
+	}
+	if delete(f.s.Capacity, b.Container); b.CapacityL > 0 {
+		f.s.Capacity[b.Container] = b.CapacityL
+	}
+	f.tankOf(b.Container).balanceAnew()
+}
+
 func (f *fold) applyContainer(k *entry) {
 	var b lab.ContainerEvent
 	spec, known := lab.ContainerSpec{}, false

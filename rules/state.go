@@ -16,6 +16,7 @@ type state struct {
 	Model, Firmware string                       `json:",omitempty"`
 	Processes       []string                     `json:",omitempty"`
 	Declared        map[string]lab.ContainerSpec `json:"declared,omitempty"`
+	Capacity        map[string]float64           `json:"capacity,omitempty"` // litres, where a person said otherwise
 
 	Heard   bool      `json:"heard"`              // any message yet
 	GapNow  bool      `json:"gap_now,omitempty"`  // a hole lies right before the message in hand

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -34,15 +35,26 @@ type pumping struct {
 }
 
 // containerSpecs are the containers of the unit: as declared, else the
-// default two; and what its steps name beside them.
+// default two; each as large as a person said, where one did.
 func (f *fold) containerSpecs() map[string]lab.ContainerSpec {
-	if len(f.s.Declared) > 0 {
-		return f.s.Declared
+	specs := f.s.Declared
+	if len(specs) == 0 {
+		specs = map[string]lab.ContainerSpec{
+			"waste": {Role: lab.RoleWaste, CapacityL: lab.DefaultCapacityL},
+			"wash":  {Role: lab.RoleWash, CapacityL: lab.DefaultCapacityL},
+		}
 	}
-	return map[string]lab.ContainerSpec{
-		"waste": {Role: lab.RoleWaste, CapacityL: lab.DefaultCapacityL},
-		"wash":  {Role: lab.RoleWash, CapacityL: lab.DefaultCapacityL},
+	if len(f.s.Capacity) == 0 {
+		return specs
 	}
+	specs = maps.Clone(specs)
+	for name, l := range f.s.Capacity {
+		if spec, ok := specs[name]; ok {
+			spec.CapacityL = l
+			specs[name] = spec
+		}
+	}
+	return specs
 }
 
 func (f *fold) tankOf(name string) *tank {

@@ -45,9 +45,19 @@ type ContainerEventList struct {
 	Events []ContainerEventView `json:"events"`
 }
 
+// CapacityRequest says how much a container really holds.
+type CapacityRequest struct {
+	CapacityL float64 `json:"capacity_l" minimum:"0" maximum:"10000" doc:"How many litres it holds when it is full; 0: what the unit itself says."`
+}
+
 const eventsPath = "/units/{lab}/{unit}/containers/{name}/events"
 
 func (s *Server) containerRoutes() {
+	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "set-capacity", Method: http.MethodPut, Path: "/units/{lab}/{unit}/containers/{name}", Tags: []string{"units"},
+		Summary: "Say how much a container really holds", Description: "Where the unit says otherwise, or nothing. Counts from now on; taken back like any entry.",
+		Errors: []int{http.StatusNotFound},
+	}, s.setCapacity)
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "add-container-event", Method: http.MethodPost, Path: eventsPath, Tags: []string{"units"},
 		Summary:     "Emptied, topped up, swapped, or set",
@@ -105,6 +115,19 @@ func orNone(names []string) string {
 		return "none that was heard of"
 	}
 	return strings.Join(names, ", ")
+}
+
+func (s *Server) setCapacity(ctx context.Context, in *struct {
+	ContainerPath
+	Stating
+	Body CapacityRequest
+}) (*body[EntryView], error) {
+	c, err := s.container(in.ContainerPath)
+	if err != nil {
+		return nil, err
+	}
+	return s.entered(ctx, in.Key, nil, lab.Entry{Unit: in.id(), What: lab.EntryCapacity},
+		lab.ContainerCapacity{Container: c.Name, CapacityL: in.Body.CapacityL})
 }
 
 func (s *Server) addContainerEvent(ctx context.Context, in *struct {

@@ -28,6 +28,7 @@ const (
 	EntryLoad      = "load"           // Load: what the unit's next run (or, with RunID, that run) carries
 	EntryUnload    = "unload"         // the load is taken back
 	EntryContainer = "container"      // ContainerEvent
+	EntryCapacity  = "capacity"       // ContainerCapacity, of a unit
 	EntryTurned    = "turned-by-hand" // Turned
 	EntryDrained   = "drained"        // at At, by hand; no body
 	EntryRolls     = "rolls"          // RollsChange, of a run
@@ -64,6 +65,13 @@ const (
 	Swapped  = "swapped"
 	SetLevel = "set"
 )
+
+// ContainerCapacity says how much a container really holds; CapacityL 0: what
+// the unit itself says.
+type ContainerCapacity struct {
+	Container string  `json:"container"`
+	CapacityL float64 `json:"capacity_l"`
+}
 
 // Turned says that the tank was turned by hand.
 type Turned struct {

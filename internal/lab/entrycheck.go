@@ -47,6 +47,7 @@ var entryKinds = map[string]entryKind{
 	EntryLoad:      {body: func() any { return &Load{} }, check: func(b any) error { return checkRolls(b.(*Load).Rolls) }},
 	EntryUnload:    {},
 	EntryContainer: {body: func() any { return &ContainerEvent{} }, check: func(b any) error { return b.(*ContainerEvent).check() }},
+	EntryCapacity:  {body: func() any { return &ContainerCapacity{} }, check: func(b any) error { return b.(*ContainerCapacity).check() }},
 	EntryTurned:    {body: func() any { return &Turned{} }, ofRun: true, check: func(b any) error { return b.(*Turned).check() }},
 	EntryDrained:   {ofRun: true},
 	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
@@ -138,6 +139,16 @@ func (e ContainerEvent) check() error {
 		return fmt.Errorf("%g litres are less than none", *e.Litres)
 	}
 	return oneOfThese("what", e.What, ContainerDoings)
+}
+
+func (c ContainerCapacity) check() error {
+	if c.Container == "" {
+		return fmt.Errorf("container is missing")
+	}
+	if c.CapacityL < 0 {
+		return fmt.Errorf("%g litres are less than none", c.CapacityL)
+	}
+	return nil
 }
 
 func (t Turned) check() error {
