@@ -28,6 +28,12 @@ func (u *slow) say(channel, format string, args ...any) {
 	u.pub.send(lab.Raw{Topic: "wetside/v1/tern-street/" + u.unit + "/" + channel, Payload: []byte(body)})
 }
 
+// begin puts it into its developer.
+func (u *slow) begin() {
+	u.say("status", `"online":true,"model":"tabletop","processes":["c41"]`)
+	u.say("step", `"phase":"in-bath","run":"r1","process":"c41","step":"developer","n":1,"of":6,"set_s":195,"set_c":37.8,"elapsed_s":1`)
+}
+
 // turns tells of so many seconds in the developer at so many turns a minute.
 func (u *slow) turns(seconds int, rpm float64) {
 	for i := 0; i < seconds; i += 2 {
@@ -43,22 +49,13 @@ func (u *slow) turns(seconds int, rpm float64) {
 // open elsewhere follows. Opening acknowledges nothing; the link of an
 // occurrence that is over cannot acknowledge the next one.
 func phonePath(t *testing.T, s *stage) {
-	var duty lab.DutyNow
-	if !s.api.get("/api/v1/duty", &duty) {
-		t.Fatal("the duty cannot be read")
-	}
-	plan := duty.Plan
-	plan.Flood.Pages = 0 // each alert is a page of its own
-	plan.TimeZone = "Europe/London"
-	plan.Hours = []lab.DutyHours{{Days: []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}, From: "00:00", To: "24:00", People: []string{"wren"}}}
-	must(t, s.api, http.MethodPut, "/api/v1/duty", fmt.Sprintf(`{"version":%d,"plan":%s}`, duty.Version, asJSON(t, plan)), 200)
+	dutyOf(t, s, "wren")
 	got := hooks(t, s, "wren")
 	board := s.page.with(t)
 	board.goTo("board")
 
 	u := &slow{pub: newPublisher(t, s.broker), unit: "sanderling", at: time.Now().Add(-4 * time.Minute)}
-	u.say("status", `"online":true,"model":"tabletop","processes":["c41"]`)
-	u.say("step", `"phase":"in-bath","run":"r1","process":"c41","step":"developer","n":1,"of":6,"set_s":195,"set_c":37.8,"elapsed_s":1`)
+	u.begin()
 	u.turns(20, 40)
 	s.accept(t, u.unit)
 	u.turns(16, 0)
@@ -102,6 +99,19 @@ func phonePath(t *testing.T, s *stage) {
 	}
 	u.say("step", `"phase":"idle"`) // or its silence would be the next alert
 	u.pub.settle()
+}
+
+// dutyOf puts one person on duty at every hour; each alert is a page of its own.
+func dutyOf(t testing.TB, s *stage, person string) {
+	t.Helper()
+	var now lab.DutyNow
+	if !s.api.get("/api/v1/duty", &now) {
+		t.Fatal("the duty cannot be read")
+	}
+	plan := now.Plan
+	plan.TimeZone, plan.Flood.Pages = "Europe/London", 0
+	plan.Hours = []lab.DutyHours{{Days: []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}, From: "00:00", To: "24:00", People: []string{person}}}
+	must(t, s.api, http.MethodPut, "/api/v1/duty", fmt.Sprintf(`{"version":%d,"plan":%s}`, now.Version, asJSON(t, plan)), 200)
 }
 
 type link struct{ id, link string }

@@ -11,8 +11,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/chromedp/chromedp"
-
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
@@ -90,40 +88,5 @@ func TestDemo(t *testing.T) {
 	left, err := filepath.Glob(filepath.Join(p.cmd.Env[len(p.cmd.Env)-1][len("TMPDIR="):], "wetside-demo-*"))
 	if err != nil || len(left) > 0 {
 		t.Errorf("the demonstration leaves %v (%v)", left, err)
-	}
-}
-
-// TestScreens takes the pictures of the README. It is a tool: make screens.
-func TestScreens(t *testing.T) {
-	folder := os.Getenv("WETSIDE_SCREENS")
-	if folder == "" {
-		t.Skip("takes minutes and writes pictures; make screens runs it")
-	}
-	needPages(t)
-	_, _, url, password := demo(t)
-	p := page{t, browser(t, 1920, 1080)}
-	p.signIn(url, "demo", password)
-	ctx, cancel := context.WithTimeout(p.ctx, 4*time.Minute)
-	defer cancel()
-	three := `["plover","avocet","dunlin"].every(u => document.querySelector('[data-unit="tern-street/'+u+'"] .alert'))`
-	if _, err := chromedp.Run(ctx, chromedp.Poll[chromedp.Void](three, chromedp.WithPollingInterval(time.Second), chromedp.WithPollingTimeout(4*time.Minute))); err != nil {
-		t.Errorf("the three events did not all come within four minutes: %v", err)
-	}
-	if err := os.MkdirAll(folder, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	for _, s := range []struct {
-		name          string
-		width, height int64
-	}{{"board-1080p.png", 1920, 1080}, {"board-1280.png", 1280, 800}, {"board-phone.png", 390, 844}} {
-		p.run("size", chromedp.EmulateViewport(s.width, s.height))
-		p.until("the layout has come to rest", `document.querySelectorAll(".lane").length >= 6 && [...document.querySelectorAll(".lane")].every(l => l.getAnimations().length === 0)`)
-		png, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join(folder, s.name), png, 0o644); err != nil {
-			t.Fatal(err)
-		}
 	}
 }
