@@ -89,7 +89,7 @@ function options(el: HTMLElement, shown: readonly Channel[], degrees: Degrees, l
   return {
     width: el.clientWidth,
     height: heightOf(el),
-    padding: [14, el.clientWidth < 600 ? 66 : 96, 0, 0],
+    padding: [14, el.clientWidth < 600 ? 84 : 110, 0, 0],
     cursor: { y: false, drag: { x: false, y: false } },
     legend: { live: true, markers: { width: 0 } },
     scales: {

@@ -20,6 +20,8 @@ import { ChecksPart } from "./ChecksPart";
 import { FiguresPart } from "./FiguresPart";
 import { NotesPart } from "./NotesPart";
 import { StandingPart } from "./StandingPart";
+import { CapacityPart } from "./CapacityPart";
+import { LevelsPart } from "./LevelsPart";
 import { TracePart } from "./TracePart";
 import "./unit.css";
 
@@ -72,8 +74,10 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
         <a class="button" href="#/start">Start of day</a>
       </p>
       <TracePart unit={unit} />
+      <LevelsPart id={unit.id} />
       <Part title="Containers" note="Press one to enter that it was emptied, filled or swapped.">
         {(unit.containers ?? []).length === 0 ? <p>The unit has named no container yet.</p> : <Tanks unit={unit} />}
+        <CapacityPart unit={unit} />
         <ul class="cautions">{[...new Set((unit.containers ?? []).flatMap((c) => containerCautions(c.role)))].map((c) => <li key={c}>{c}</li>)}</ul>
       </Part>
       <RunsPart id={unit.id} stamp={run?.id ?? ""} />

@@ -29,6 +29,9 @@ export function litres(l: number, as: Volumes = "l"): string {
   return as === "l" ? `${l.toFixed(1)}\u00a0l` : `${(l / US_GALLON_L).toFixed(1)}\u00a0gal`;
 }
 
+/** Litres as the reader has them. */
+export const inVolume = (l: number, as: Volumes): number => (as === "l" ? l : l / US_GALLON_L);
+
 /** Litres of what a reader typed in their own measure. */
 export const asLitres = (v: number, as: Volumes): number => (as === "l" ? v : v * US_GALLON_L);
 
