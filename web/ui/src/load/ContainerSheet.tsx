@@ -76,6 +76,7 @@ function Holds({ c }: { c: Container }): JSX.Element {
     <p>
       <b class="num">{litres(c.litres, volumes.value)} of {litres(c.capacity_l, volumes.value)}</b>
       {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres), volumes.value)}`}
+      {(c.owed_l ?? 0) > 0.05 && ` (this run still ${takesIn(c.role) ? "brings" : "takes"} ${litres(c.owed_l ?? 0, volumes.value)})`}
       {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
       {c.float_closed && <b> Float shut: full.</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
