@@ -119,7 +119,7 @@ func eyesAndHands(t *testing.T, s *stage) {
 				t.Errorf("%s: contrast %s", at, f)
 			}
 			if wide := value[int](p, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
-				t.Errorf("%s: %d px wider than the screen", at, wide)
+				t.Errorf("%s: %d px wider than the screen, by %s", at, wide, value[[]string](p, widest))
 			}
 			if size.width == 390 {
 				for _, f := range value[[]string](p, small) {
@@ -130,6 +130,9 @@ func eyesAndHands(t *testing.T, s *stage) {
 	}
 	p.run("as it was", chromedp.Evaluate[chromedp.Void](`delete document.documentElement.dataset.scheme`), chromedp.EmulateViewport(1080, 1600))
 }
+
+// widest names what reaches beyond the right edge.
+const widest = `[...document.querySelectorAll("main *")].filter((e) => e.getBoundingClientRect().right > innerWidth + 0.5 && !e.closest(".scroll *")).slice(0, 4).map((e) => e.tagName + "." + (e.className.baseVal ?? e.className) + " " + e.textContent.trim().slice(0, 30))`
 
 // small lists what is pressed and smaller than 44 px, the size of targets of
 // WCAG 2.5.5; links within a sentence are excepted, as there.

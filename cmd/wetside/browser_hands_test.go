@@ -88,6 +88,11 @@ func (p page) spot(css, words string) chromedp.CSS {
 		const of = (e) => [plain(e.innerText), plain(e.textContent), plain(e.getAttribute("aria-label"))];
 		const hit = all.find((e) => of(e).includes(want)) ?? all.find((e) => of(e).some((s) => s.includes(want)));
 		if (!hit) return false;
+		// A hand waits until a thing stands still.
+		const r = hit.getBoundingClientRect(), at = [r.x, r.y, r.width, r.height].join();
+		const still = hit.dataset.stood === at;
+		hit.dataset.stood = at;
+		if (!still) return false;
 		for (const e of document.querySelectorAll("[data-spotted]")) e.removeAttribute("data-spotted");
 		hit.setAttribute("data-spotted", "");
 		return true;

@@ -64,8 +64,16 @@ func offRun(t *testing.T, s *stage) (found lab.Run) {
 		if !s.api.get("/api/v1/runs?limit=1000", &got) {
 			return false
 		}
+		// The best to look at has a reason and a push error.
+		worth := func(r lab.Run) int {
+			w := min(1, len(r.Reasons))
+			if r.PushErrorStops != nil {
+				w += 2
+			}
+			return w
+		}
 		for _, r := range got.Runs {
-			if r.Kind == lab.KindOfRunFilm && r.Outcome == lab.OutcomeDone && (found.ID == "" || len(found.Reasons) == 0) {
+			if r.Kind == lab.KindOfRunFilm && r.Outcome == lab.OutcomeDone && (found.ID == "" || worth(r) > worth(found)) {
 				found = r
 			}
 		}
@@ -117,7 +125,7 @@ func figuresPath(t *testing.T, s *stage) {
 	p.goTo("figures")
 	p.says("h1", "How the alerting does")
 	p.says(".inshort", "alerts")
-	p.says("table.rulefigures", "run stopped")
+	p.says("table.rulefigures", "bath too warm") // plover's, half an hour ago
 	p.press("main", "24 hours")
 	p.says(".inshort", "alerts")
 	p.goTo("hand-over")

@@ -57,7 +57,7 @@ func needPages(t testing.TB) {
 }
 
 // browserPatience is how long a page is waited for: a busy machine draws slowly.
-const browserPatience = 25 * time.Second
+const browserPatience = 60 * time.Second
 
 // page is the board in a browser.
 type page struct {
@@ -204,7 +204,7 @@ func TestBoardInABrowser(t *testing.T) {
 	needPages(t)
 	port, broker := mosquitto(t)
 	database := pgtest.New(t)
-	program := startProgram(t, programConfig{Broker: broker, Database: database,
+	program := startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir(),
 		Prepare: func(ctx context.Context, s *postgres.Store) error {
 			return web.CreateUser(ctx, s, "ada", lab.RoleLead, "a long enough password")
 		}})

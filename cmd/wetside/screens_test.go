@@ -90,7 +90,7 @@ func (c camera) take(name string, width, height int64) {
 		const now = JSON.stringify([...document.querySelectorAll(".lane, main *")].slice(0, 400).map((e) => [e.offsetTop, e.offsetHeight]));
 		const w = window, same = w.lastSeen === now ? (w.sameSeen ?? 0) + 1 : 0;
 		w.lastSeen = now; w.sameSeen = same;
-		return same > 6;
+		return same > 6 && document.getAnimations().every((a) => a.playState !== "running" || a.constructor !== Animation);
 	})()`)
 	shot, err := chromedp.Run(c.page.ctx, chromedp.CaptureScreenshot())
 	if err != nil {

@@ -114,7 +114,7 @@ function GroupsPart({ h, again }: Props): JSX.Element {
         <form class="stack" onSubmit={(e) => void save(e)}>
           <datalist id="circuits">{Object.keys(circuits.value).map((c) => <option key={c} value={c} />)}</datalist>
           <datalist id="networks">{Object.keys(networks.value).map((c) => <option key={c} value={c} />)}</datalist>
-          <table class="groups">
+          <div class="scroll" tabIndex={0} role="region" aria-label="Circuit and network of each unit"><table class="groups">
             <thead><tr><th scope="col">Unit</th><th scope="col" class="words">Circuit</th><th scope="col" class="words">Network</th></tr></thead>
             <tbody>
               {units.map((u) => (
@@ -125,7 +125,7 @@ function GroupsPart({ h, again }: Props): JSX.Element {
                 </tr>
               ))}
             </tbody>
-          </table>
+          </table></div>
           <Said of={act} />
           <button class="solid" disabled={act.busy.value}>Keep the groups</button>
         </form>

@@ -26,7 +26,7 @@ const looks: Record<Channel, { width: number; dash: number[]; ink: string }> = {
 };
 
 /** The colour that a custom property comes to on this page now. */
-function ink(el: HTMLElement, name: string): string {
+export function ink(el: HTMLElement, name: string): string {
   const probe = document.createElement("i");
   probe.style.color = `var(${name})`;
   el.append(probe);
@@ -41,7 +41,8 @@ export function Chart({ data, bands, degrees, from, to }: Props): JSX.Element {
   const plot = useRef<uPlot | null>(null);
   const latest = useRef({ data, bands, from, to });
   latest.current = { data, bands, from, to };
-  const shown = channels.filter((c) => data.of[c].some((v) => typeof v === "number"));
+  // The room is in the table: far below the baths, it would flatten them.
+  const shown = channels.filter((c) => c !== "room_c" && data.of[c].some((v) => typeof v === "number"));
   const kind = `${shown.join()} ${degrees}`;
 
   useEffect(() => {

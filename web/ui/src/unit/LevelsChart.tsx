@@ -4,6 +4,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { inVolume } from "../words/measure";
 import { hourMinute, hourMinuteSecond } from "../words/time";
+import { ink } from "./Chart";
 import type { LevelColumns } from "./levels";
 
 interface Props {
@@ -50,11 +51,10 @@ export function LevelsChart({ data, volume, from, to }: Props): JSX.Element {
 const HEIGHT = 240;
 
 function options(el: HTMLElement, names: readonly string[], volume: "l" | "gal", span: { current: { from: number; to: number } }): uPlot.Options {
-  const css = getComputedStyle(el);
-  const ink = css.color;
-  const rule = css.getPropertyValue("--rule") || ink;
-  const font = `14px ${css.fontFamily}`;
-  const axis = { stroke: ink, font, grid: { stroke: rule, width: 1 }, ticks: { stroke: rule, width: 1 } };
+  const line = ink(el, "--ink");
+  const rule = ink(el, "--rule");
+  const font = `14px ${getComputedStyle(el).fontFamily}`;
+  const axis = { stroke: ink(el, "--muted"), font, grid: { stroke: rule, width: 1 }, ticks: { stroke: rule, width: 1 } };
   return {
     width: el.clientWidth,
     height: HEIGHT,
@@ -68,14 +68,14 @@ function options(el: HTMLElement, names: readonly string[], volume: "l" | "gal",
     ],
     series: [
       { label: "At", value: (_u, t) => (t ? hourMinuteSecond(t * 1000) : "") },
-      ...names.map((n, i): uPlot.Series => ({ label: n, stroke: ink, width: 2, dash: dashes[i % dashes.length] ?? [], points: { show: false }, spanGaps: true, value: (_u, v) => (v == null ? "" : `${v.toFixed(1)} ${volume}`) })),
+      ...names.map((n, i): uPlot.Series => ({ label: n, stroke: line, width: 2, dash: dashes[i % dashes.length] ?? [], points: { show: false }, spanGaps: true, value: (_u, v) => (v == null ? "" : `${v.toFixed(1)} ${volume}`) })),
     ],
-    hooks: { draw: [(u) => drawNames(u, names, ink, font)] },
+    hooks: { draw: [(u) => drawNames(u, names, line, font)] },
   };
 }
 
 /** Each line's name at its end, pushed apart where they would lie on each other. */
-function drawNames(u: uPlot, names: readonly string[], ink: string, font: string): void {
+function drawNames(u: uPlot, names: readonly string[], line: string, font: string): void {
   const px = devicePixelRatio;
   const ends = names.flatMap((n, i) => {
     const v = [...(u.data[i + 1] ?? [])].reverse().find((x) => typeof x === "number");
@@ -90,7 +90,8 @@ function drawNames(u: uPlot, names: readonly string[], ink: string, font: string
   ctx.save();
   ctx.font = `600 ${font.replace("14px", `${14 * px}px`)}`;
   ctx.textBaseline = "middle";
-  ctx.fillStyle = ink;
+  ctx.textAlign = "left";
+  ctx.fillStyle = line;
   for (const e of ends) ctx.fillText(e.n.split("/").at(-1) ?? e.n, u.bbox.left + u.bbox.width + 6 * px, e.y);
   ctx.restore();
 }

@@ -5,6 +5,7 @@ import { useStore } from "../context";
 import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { volumes } from "../state/prefs";
+import type { Unit } from "../types";
 import { inVolume } from "../words/measure";
 import { moment } from "../words/time";
 import { LevelsChart } from "./LevelsChart";
@@ -13,9 +14,9 @@ import { levelColumns, levelRows, type LevelPoint } from "./levels";
 const spans: [hours: number, words: string, rowMinutes: number][] = [[1, "last hour", 5], [6, "6 hours", 30], [48, "48 hours", 240]];
 
 /** What the containers held over the last hours: drawn, and as a table. */
-export function LevelsPart({ id }: { id: string }): JSX.Element {
+export function LevelsPart({ unit: { id, containers } }: { unit: Unit }): JSX.Element {
   const store = useStore();
-  const hours = useSignal(6);
+  const hours = useSignal(1);
   // A path of its own each half minute: what is new is asked for with it.
   const to = useComputed(() => Math.ceil(store.now.value / 30_000) * 30_000).value;
   const from = to - hours.value * 3_600_000;
@@ -23,7 +24,10 @@ export function LevelsPart({ id }: { id: string }): JSX.Element {
   const kept = useSignal<LevelPoint[]>([]);
   if (got.value.value && got.value.value.points !== kept.peek()) kept.value = got.value.value.points ?? [];
   const points = kept.value;
+  // Bottles are in the table: a dozen lines on each other say nothing.
+  const bottles = (containers ?? []).filter((c) => c.role === "bottle").map((c) => c.name).join();
   const data = useMemo(() => levelColumns(points), [points]);
+  const drawn = useMemo(() => ({ ...data, names: data.names.filter((n) => !bottles.split(",").includes(n)) }), [data, bottles]);
   const minutes = spans.find(([h]) => h === hours.value)?.[2] ?? 30;
   return (
     <Part title="Levels" note="What the sensors of the containers said.">
@@ -37,7 +41,7 @@ export function LevelsPart({ id }: { id: string }): JSX.Element {
       {got.value.value && points.length === 0 && <p class="empty">No level was heard in this time. A container without a sensor goes by what people enter.</p>}
       {points.length > 0 && (
         <div class="wide">
-          <LevelsChart data={data} volume={volumes.value} from={from / 1000} to={to / 1000} />
+          <LevelsChart data={drawn} volume={volumes.value} from={from / 1000} to={to / 1000} />
           <Table points={points} names={data.names} minutes={minutes} now={to} />
         </div>
       )}

@@ -74,7 +74,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
         <a class="button" href="#/start">Start of day</a>
       </p>
       <TracePart unit={unit} />
-      <LevelsPart id={unit.id} />
+      <LevelsPart unit={unit} />
       <Part title="Containers" note="Press one to enter that it was emptied, filled or swapped.">
         {(unit.containers ?? []).length === 0 ? <p>The unit has named no container yet.</p> : <Tanks unit={unit} />}
         <CapacityPart unit={unit} />
