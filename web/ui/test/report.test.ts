@@ -3,6 +3,7 @@ import { across, bathLines, clockMarks, envelopes, farthest, layOut, stretches }
 import { place, scaleOf, ticks } from "../src/report/scale";
 import { entryWords, takenBack, timeNear } from "../src/report/statements";
 import { batchRows } from "../src/report/batch";
+import { noError } from "../src/report/Head";
 import type { Entry, Timeline, TimelineStep } from "../src/report/types";
 import { errorWords, signed, thirds } from "../src/words/stops";
 import { standingOf } from "../src/words/verdict";
@@ -35,6 +36,27 @@ describe("the plan beside what happened", () => {
     const l = layOut(line([step(1, 100, 0, 100), step(2, 60), step(3, 100, 112, 212)]));
     expect(l.frames[1]?.was).toBeNull();
     expect(l.frames[1]?.plan).toEqual([s(112), s(172)]);
+  });
+  it("puts what was not heard before what was, and never calls it left out by itself", () => {
+    const lost = { ...step(1, 120), step: "first-developer" };
+    const l = layOut(line([step(2, 100, 40, 140), step(3, 60), lost]), { outcome: "aborted", reasons: [] });
+    expect(l.frames.map((f) => [f.n, f.absent])).toEqual([[1, "not heard"], [2, ""], [3, "not reached"]]);
+    expect(l.frames[0]?.plan).toEqual([s(-92), s(28)]);
+    expect(l.from).toBe(s(-122));
+    const judged = layOut(line([lost, step(2, 100, 40, 140)]), { outcome: "done", reasons: [{ code: "step-skipped", step: "first-developer" }] });
+    expect(judged.frames[0]?.absent).toBe("left out");
+    expect(judged.from).toBe(s(10));
+    expect(layOut(line([step(1, 60, 0, 60), step(2, 60)]), { outcome: "running", reasons: null }).frames[1]?.absent).toBe("to come");
+  });
+  it("says which reason there is for no push error", () => {
+    const told = (change: object, steps: TimelineStep[]): string => noError({ run: { ...pastRun("x"), push_error_stops: null, reasons: [], ...change }, timeline: line(steps) });
+    const dev = { ...step(1, 195), step: "developer" };
+    expect(told({ outcome: "running" }, [dev])).toContain("not done");
+    expect(told({ outcome: "done" }, [{ ...dev, kind: "exact" }])).toContain("no developer");
+    expect(told({ outcome: "done" }, [dev])).toBe("the developer was not heard.");
+    const whole = { ...dev, started_at: at(0), ended_at: at(195) };
+    expect(told({ outcome: "done", reasons: [{ code: "missing-evidence", step: "developer", text: "" }] }, [whole])).toBe("the developer was not heard whole.");
+    expect(told({ outcome: "done" }, [whole])).toContain("no push times");
   });
   it("ends a step that goes on where the drawing ends", () => {
     expect(layOut(line([step(1, 900, 10)])).frames[0]?.was).toEqual([s(10), s(600)]);

@@ -60,7 +60,8 @@ function Planned({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
       {f.was && (
         <path class="thread" d={pen.line(f.plan[0], plan[1], f.was[0], film[0]) + pen.line(f.plan[1], plan[1], f.was[1], film[0])} />
       )}
-      {!f.was && <Name f={f} pen={pen} at={f.plan} missing />}
+      {f.absent === "not heard" && <rect class="zone unheard" fill="url(#silent)" {...pen.rect(f.plan[0], f.plan[1], film[0], film[1])} />}
+      {!f.was && <Absence f={f} pen={pen} at={f.plan} />}
     </g>
   );
 }
@@ -84,20 +85,50 @@ function Happened({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
 const LETTER = 8.4;
 const LETTER_HANGING = 9;
 
-function Name({ f, pen, at, missing = false }: { f: Frame; pen: Pen; at: [number, number]; missing?: boolean }): JSX.Element | null {
+interface Named {
+  f: Frame;
+  pen: Pen;
+  at: [number, number];
+}
+
+function Name({ f, pen, at }: Named): JSX.Element | null {
   const { hanging, names, film } = pen.box;
-  // A step left out has the line above the plan to itself.
-  const room = hanging ? names : missing ? 180 : pen.along(at[1]) - pen.along(at[0]) - 4;
+  const room = hanging ? names : pen.along(at[1]) - pen.along(at[0]) - 4;
   const tall = pen.along(at[1]) - pen.along(at[0]);
   const text = segmentNames(f.step, f.label).find((o) => letters(o) * (hanging ? LETTER_HANGING : LETTER) <= room);
   if (!text || (hanging && tall < 15)) return null;
-  const [x, y] = hanging ? [0, pen.along(at[0]) + Math.min(tall / 2 + 5, 14)] : [pen.along(at[0]) + 4, names + (missing ? -1 : film[0] - 6 - names)];
+  const [x, y] = hanging ? [0, pen.along(at[0]) + Math.min(tall / 2 + 5, 14)] : [pen.along(at[0]) + 4, film[0] - 6];
   return (
     <>
-      <text class={missing ? "name missing" : "name"} x={x} y={y}>{text}{missing && (hanging ? " out" : " left out")}</text>
-      {hanging && !missing && tall > 34 && <text class="limit num" x={x} y={y + 16}>{hourMinute(at[0])}</text>}
+      <text class="name" x={x} y={y}>{text}</text>
+      {hanging && tall > 34 && <text class="limit num" x={x} y={y + 16}>{hourMinute(at[0])}</text>}
     </>
   );
+}
+
+/** A step that did not happen as far as was heard: its name above its plan, with what is known. One that was left out is worth more room than its own. */
+function Absence({ f, pen, at }: Named): JSX.Element | null {
+  const { hanging, names, width } = pen.box;
+  const length = pen.along(at[1]) - pen.along(at[0]);
+  const known = segmentNames(f.step, f.label);
+  const look = `name ${f.absent === "left out" ? "missing" : "absent"}`;
+  if (hanging) {
+    const text = known.find((o) => letters(o) * LETTER_HANGING <= names);
+    if (!text || length < 15) return null;
+    const y = pen.along(at[0]) + Math.min(length / 2 + 5, 14);
+    return (
+      <>
+        <text class={look} x={0} y={y}>{text}{length <= 34 && f.absent === "left out" && " out"}</text>
+        {length > 34 && <text class={look} x={0} y={y + 16}>{f.absent}</text>}
+      </>
+    );
+  }
+  const room = f.absent === "left out" ? 180 : length - 4;
+  const text = known.map((o) => `${o} ${f.absent}`).find((o) => letters(o) * LETTER <= room);
+  if (!text) return null;
+  const left = pen.along(at[0]) + 4;
+  const over = left + letters(text) * LETTER > width;
+  return <text class={over ? `${look} end` : look} x={over ? pen.along(at[1]) : left} y={names - 1}>{text}</text>;
 }
 
 /** The limits written at the edges of the band, where there is room. */

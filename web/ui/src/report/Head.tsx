@@ -1,7 +1,7 @@
 import type { JSX } from "preact";
 import { VerdictMark } from "../runs/VerdictMark";
 import { spanWords } from "../words/day";
-import { kindName, processName, pushName } from "../words/steps";
+import { kindName, processName, pushName, stepWords } from "../words/steps";
 import { outcomeWords, standingMeans, standingOf } from "../words/verdict";
 import { PushScale } from "./PushScale";
 import { scaleOf } from "./scale";
@@ -26,7 +26,7 @@ export function Head({ report }: { report: Report }): JSX.Element {
       </div>
       <div class="far">
         {scale ? <PushScale scale={scale} /> : (
-          <p class="muted">No push error: {standing === "running" ? "the developer is not done." : "this run has no developer with push times, or it was not heard whole."}</p>
+          <p class="muted">No push error: {noError(report)}</p>
         )}
       </div>
       <p class="doors screen">
@@ -37,4 +37,16 @@ export function Head({ report }: { report: Report }): JSX.Element {
       </p>
     </header>
   );
+}
+
+/** Why there is no push error, in the words after "No push error: ". */
+export function noError({ run, timeline }: Pick<Report, "run" | "timeline">): string {
+  const developers = (timeline.steps ?? []).filter((s) => s.kind === "dev");
+  if (run.outcome === "running") return "the developer is not done.";
+  if (developers.length === 0) return "this run has no developer with push times.";
+  const away = developers.find((s) => s.started_at === null);
+  if (away) return `the ${stepWords(away.step, away.label).full.toLowerCase()} was not heard.`;
+  const holes = (run.reasons ?? []).find((r) => r.code === "missing-evidence" && developers.some((s) => s.step === r.step));
+  if (holes) return `the ${stepWords(holes.step ?? "").full.toLowerCase()} was not heard whole.`;
+  return "the sheet has no push times for its developer.";
 }

@@ -29,7 +29,7 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
     watch.observe(el);
     return () => watch.disconnect();
   }, []);
-  const layout = layOut(report.timeline);
+  const layout = layOut(report.timeline, report.run);
   const marks = stretches(report.timeline);
   const rows: (MarkKind | "alerts")[] = (["outage", "unheard", "still", "by-hand"] as const).filter((k) => marks.some((m) => m.kind === k));
   if ((report.alerts ?? []).length > 0) rows.push("alerts");

@@ -1,5 +1,6 @@
 import { ms, SECOND } from "../words/time";
-import type { BandPoint, CurvePoint, Span, Timeline } from "./types";
+import type { Run } from "../types";
+import type { BandPoint, CurvePoint, Span, Timeline, TimelineStep } from "./types";
 
 /** One step as it was planned and as it was, in ms since the epoch. */
 export interface Frame {
@@ -7,6 +8,8 @@ export interface Frame {
   step: string;
   label: string;
   kind: string;
+  /** What is known of a step that did not happen as far as was heard; "" for one that did. */
+  absent: Absent | "";
   plan: [from: number, to: number] | null;
   was: [from: number, to: number] | null;
   low: number | null;
@@ -24,6 +27,9 @@ export interface Layout {
   after: number;
 }
 
+/** Left out only where the run was judged so: what was not heard may well have been. */
+export type Absent = "left out" | "not heard" | "not reached" | "to come";
+
 /** So much is drawn before the first bath and after the last. */
 const MARGIN_MS = 30 * SECOND;
 
@@ -31,9 +37,12 @@ const MARGIN_MS = 30 * SECOND;
 function crop(from: number, until: number, frames: readonly Frame[]): Omit<Layout, "frames"> {
   const ends = frames.flatMap((f) => [...(f.plan ?? []), ...(f.was ?? [])]);
   if (ends.length === 0) return { from, to: Math.max(until, from + SECOND), before: 0, after: 0 };
-  const left = Math.max(from, Math.min(...ends) - MARGIN_MS);
+  // Steps from before the run was first heard have their place too.
+  const early = frames.some((f) => f.absent === "not heard");
+  const first = Math.min(...ends) - MARGIN_MS;
+  const left = early ? Math.min(from, first) : Math.max(from, first);
   const right = Math.max(left + SECOND, Math.max(...ends), Math.min(until, Math.max(...ends) + MARGIN_MS));
-  return { from: left, to: right, before: left - from, after: Math.max(0, until - right) };
+  return { from: left, to: right, before: Math.max(0, left - from), after: Math.max(0, until - right) };
 }
 
 /** A wait between two steps longer than this is no part of a plan. */
@@ -44,12 +53,15 @@ const USUAL_GAP_MS = 12 * SECOND;
  * Lays the plan and what happened along one line of time. The plan begins with
  * the run and keeps the fills and drains that really were, but no long wait:
  * so a step that ran over pushes what came after it out of line, visibly.
+ * What lies before the first step that was heard ends where that one begins.
  */
-export function layOut(t: Timeline): Layout {
+export function layOut(t: Timeline, run: Told = { outcome: "done", reasons: null }): Layout {
   const from = ms(t.from) ?? 0;
   const until = ms(t.to) ?? from;
-  const steps = t.steps ?? [];
-  let plan = ms(steps.find((s) => s.started_at !== null)?.started_at) ?? from;
+  const steps = (t.steps ?? []).toSorted((a, b) => a.n - b.n);
+  const first = steps.findIndex((s) => s.started_at !== null);
+  const unheard = steps.slice(0, Math.max(0, first)).filter((s) => absence(s, true, run) === "not heard");
+  let plan = (ms(steps[first]?.started_at) ?? from) - unheard.reduce((sum, s) => sum + (s.planned_s ?? 0) * SECOND + USUAL_GAP_MS, 0);
   let before: number | null = null;
   const frames = steps.map((s, i): Frame => {
     const began = ms(s.started_at);
@@ -59,9 +71,18 @@ export function layOut(t: Timeline): Layout {
     const planned: [number, number] | null = length === null ? null : [plan, plan + length];
     plan = planned ? planned[1] : plan;
     before = was ? was[1] : null;
-    return { n: s.n, step: s.step, label: s.label, kind: s.kind, plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath ?? []) };
+    return { n: s.n, step: s.step, label: s.label, kind: s.kind, absent: absence(s, i < first, run), plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath ?? []) };
   });
   return { ...crop(from, until, frames), frames };
+}
+
+type Told = Pick<Run, "outcome"> & { reasons: { code: string; step?: string }[] | null };
+
+function absence(s: TimelineStep, early: boolean, run: Told): Absent | "" {
+  if (s.started_at !== null) return "";
+  if ((run.reasons ?? []).some((r) => r.code === "step-skipped" && r.step === s.step)) return "left out";
+  if (early) return "not heard";
+  return run.outcome === "running" ? "to come" : "not reached";
 }
 
 /** The first half minute of a bath is settling: film and drum take up heat. */
