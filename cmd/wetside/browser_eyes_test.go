@@ -102,6 +102,7 @@ func everyPage(t *testing.T, s *stage) []struct{ place, there string } {
 // Every page, at the sizes of a phone, a desk and a wall, light and dark.
 func eyesAndHands(t *testing.T, s *stage) {
 	p := s.page.with(t)
+	aborts(s.page.t, s.broker, "godwit") // an alert that nobody has seen yet
 	for _, size := range []struct {
 		width, height int64
 		scheme        string
@@ -148,8 +149,6 @@ func wallSizes(t *testing.T, s *stage) {
 	p := s.page.with(t)
 	p.run("size", chromedp.EmulateViewport(1920, 1080))
 	p.goTo("board")
-	// An alert that nobody has seen yet, for its message.
-	aborts(s.page.t, s.broker, "godwit")
 	p.until("there are lanes with runs and an alert", `document.querySelectorAll(".lane .end .at").length > 1 && document.querySelector(".lane .alert.urgent .what")`)
 	const script = `(() => {
 		const of = { name: ".lane h2", doing: ".lane .doing .lead", left: ".lane .doing b", end: ".lane .end .at", alert: ".alert.urgent .what, .alert.high .what", job: ".ticket .line", when: ".ticket b.num" };
