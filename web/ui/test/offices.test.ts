@@ -183,5 +183,6 @@ describe("entries", () => {
   it.each([
     ["note", { text: "drips" }, "drips"], ["container", { container: "waste", what: "emptied", litres: 0 }, "Waste emptied (0.0\u00a0l)"], ["probe", { offset_c: 0.12, reference: "no. 3" }, "Probe: +0.12 °C is added to what it says, by no. 3"],
     ["house-aim", { process: "c41", step: "developer", push: 0, equivalent_s: 0 }, "House aim of C-41 developer: back to the sheet"], ["check", { check: "float", ok: false, note: "sticks" }, "float: a fault was found, sticks"], ["odd-one", null, "odd one"],
+    ["capacity", { container: "waste", capacity_l: 12.5 }, "Capacity of waste: 12.5\u00a0l"], ["capacity", { container: "waste", capacity_l: 0 }, "Capacity of waste: as the unit says"],
   ])("%s", (what, body, want) => expect(entryWords(what, body, as)).toBe(want));
 });

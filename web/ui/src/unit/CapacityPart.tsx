@@ -4,6 +4,7 @@ import { Said } from "../shared/parts";
 import { useMay, useSend } from "../shared/useSend";
 import { volumes } from "../state/prefs";
 import type { Unit } from "../types";
+import { containerName } from "../words/container";
 import { asLitres, inVolume, litres } from "../words/measure";
 
 /** How much each container holds; a lead puts right what the unit says of it. */
@@ -13,15 +14,15 @@ export function CapacityPart({ unit }: { unit: Unit }): JSX.Element {
     <ul class="wide capacities">
       {(unit.containers ?? []).map((c) => (
         <li key={c.name}>
-          <b>{c.name}</b> holds {litres(c.capacity_l, volumes.value)} when full
-          {may.set && <Change unit={unit.id} name={c.name} litres={c.capacity_l} />}
+          <b>{containerName(c)}</b> holds {litres(c.capacity_l, volumes.value)} when full
+          {may.set && <Change unit={unit.id} name={c.name} called={containerName(c)} litres={c.capacity_l} />}
         </li>
       ))}
     </ul>
   );
 }
 
-function Change({ unit, name, litres: now }: { unit: string; name: string; litres: number }): JSX.Element {
+function Change({ unit, name, called, litres: now }: { unit: string; name: string; called: string; litres: number }): JSX.Element {
   const act = useSend();
   const open = useSignal(false);
   const typed = useSignal("");
@@ -32,12 +33,12 @@ function Change({ unit, name, litres: now }: { unit: string; name: string; litre
   return (
     <>
       {" "}
-      <button class="plain" aria-expanded={open.value} onClick={() => { open.value = !open.value; typed.value = inVolume(now, volumes.value).toFixed(1); }}>Change</button>
+      <button class="plain" aria-expanded={open.value} aria-label={`Change what ${called.toLowerCase()} holds`} onClick={() => { open.value = !open.value; typed.value = inVolume(now, volumes.value).toFixed(1); }}>Change</button>
       {open.value && (
-        <form class="fields" onSubmit={(e) => { e.preventDefault(); if (ok) set(Number(asLitres(value, volumes.value).toFixed(3)), `${name}: entered. It counts from now on.`); }}>
+        <form class="fields" onSubmit={(e) => { e.preventDefault(); if (ok) set(Number(asLitres(value, volumes.value).toFixed(3)), `${called}: entered. It counts from now on.`); }}>
           <label>It really holds, {volumes.value}<input required inputMode="decimal" value={typed.value} onInput={(e) => (typed.value = e.currentTarget.value)} /></label>
           <button class="solid" disabled={act.busy.value || !ok}>Enter it</button>
-          <button type="button" class="plain" disabled={act.busy.value} onClick={() => set(0, `${name}: as the unit says.`)}>As the unit says</button>
+          <button type="button" class="plain" disabled={act.busy.value} onClick={() => set(0, `${called}: as the unit says.`)}>As the unit says</button>
         </form>
       )}
       <Said of={act} />

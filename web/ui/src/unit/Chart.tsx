@@ -5,7 +5,8 @@ import "uplot/dist/uPlot.min.css";
 import { inDegrees, type Degrees } from "../words/measure";
 import { stepWords } from "../words/steps";
 import { hourMinute, hourMinuteSecond } from "../words/time";
-import { channels, channelWords, type Band, type Channel, type Columns } from "./trace";
+import { nameRoom, spread } from "./names";
+import { channelWords, drawnOf, type Band, type Channel, type Columns } from "./trace";
 
 interface Props {
   data: Columns;
@@ -41,8 +42,7 @@ export function Chart({ data, bands, degrees, from, to }: Props): JSX.Element {
   const plot = useRef<uPlot | null>(null);
   const latest = useRef({ data, bands, from, to });
   latest.current = { data, bands, from, to };
-  // The room is in the table: far below the baths, it would flatten them.
-  const shown = channels.filter((c) => c !== "room_c" && data.of[c].some((v) => typeof v === "number"));
+  const shown = drawnOf(data);
   const kind = `${shown.join()} ${degrees}`;
 
   useEffect(() => {
@@ -90,7 +90,7 @@ function options(el: HTMLElement, shown: readonly Channel[], degrees: Degrees, l
   return {
     width: el.clientWidth,
     height: heightOf(el),
-    padding: [14, el.clientWidth < 600 ? 84 : 110, 0, 0],
+    padding: [14, nameRoom(shown.map((c) => channelWords[c]), font), 0, 0],
     cursor: { y: false, drag: { x: false, y: false } },
     legend: { live: true, markers: { width: 0 } },
     scales: {
@@ -155,19 +155,13 @@ function drawBands(u: uPlot, list: readonly Band[], degrees: Degrees, fill: stri
 function drawNames(u: uPlot, shown: readonly Channel[], font: string): void {
   const { ctx } = u;
   const px = devicePixelRatio;
-  const ends = shown.flatMap((c, i) => {
+  const ends = spread(shown.flatMap((c, i) => {
     const y = u.data[i + 1] ?? [];
     let k = y.length - 1;
     while (k >= 0 && typeof y[k] !== "number") k--;
     const v = y[k];
     return k < 0 || typeof v !== "number" ? [] : [{ c, y: u.valToPos(v, "y", true), stroke: u.series[i + 1]?.stroke }];
-  }).sort((a, b) => a.y - b.y);
-  const apart = 17 * px;
-  for (let i = 1; i < ends.length; i++) {
-    const a = ends[i - 1];
-    const b = ends[i];
-    if (a && b && b.y - a.y < apart) b.y = a.y + apart;
-  }
+  }), 17 * px, u.bbox.top + u.bbox.height);
   ctx.save();
   ctx.font = `600 ${font.replace("14px", `${14 * px}px`)}`;
   ctx.textBaseline = "middle";

@@ -25,7 +25,7 @@ export function TracePart({ unit }: { unit: Unit }): JSX.Element {
   const span = spans.find(([h]) => h === hours) ?? spans[0];
   const from = hours === THIS_RUN && began !== null ? began - 30_000 : now - hours * 3_600_000;
   return (
-    <Part title="Temperatures" note="The band is the tolerance of the step while the bath is in it. What is outside is drawn outside.">
+    <Part title="Temperatures" note="The band is the tolerance of the step while the bath is in it. What is outside is drawn outside. Room and dryer are in the table.">
       <div class="filters">
         <fieldset>
           <legend class="unseen">How far back</legend>

@@ -46,6 +46,13 @@ export function columns(points: readonly TracePoint[]): Columns {
   return out;
 }
 
+/** Room and dryer are in the table: far from the baths, they would flatten them. */
+export function drawnOf(d: Columns): Channel[] {
+  const heard = channels.filter((c) => d.of[c].some((v) => typeof v === "number"));
+  const baths = heard.filter((c) => c !== "room_c" && c !== "dryer_c");
+  return baths.length > 0 ? baths : heard;
+}
+
 function inOrder(points: readonly TracePoint[]): { p: TracePoint; t: number }[] {
   return points
     .map((p) => ({ p, t: (ms(p.at) ?? NaN) / 1000 }))

@@ -33,6 +33,10 @@ export function entryWords(what: string, body: Body | null, as: As): string {
       const role = name === "wash" || name === "waste" ? name : name.includes("/") ? "bottle" : "recovery";
       return `${containerName({ name, role })} ${text(b, "what").replace("-", " ")}${l === null ? "" : ` (${litres(l, as.volumes)})`}${text(b, "note") && `: ${text(b, "note")}`}`;
     }
+    case "capacity": {
+      const l = num(b, "capacity_l") ?? 0;
+      return `Capacity of ${text(b, "container")}: ${l > 0 ? litres(l, as.volumes) : "as the unit says"}`;
+    }
     case "probe":
       return `Probe: ${offsetWords(num(b, "offset_c") ?? 0, as.degrees)} is added to what it says${text(b, "reference") && `, by ${text(b, "reference")}`}`;
     case "house-aim": {
