@@ -11,10 +11,10 @@ import { asLitres, inVolume, litres } from "../words/measure";
 export function CapacityPart({ unit }: { unit: Unit }): JSX.Element {
   const may = useMay();
   return (
-    <ul class="wide capacities">
+    <ul class="lines capacities">
       {(unit.containers ?? []).map((c) => (
         <li key={c.name}>
-          <b>{containerName(c)}</b> holds {litres(c.capacity_l, volumes.value)} when full
+          <span><b>{containerName(c)}</b> holds {litres(c.capacity_l, volumes.value)} when full</span>
           {may.set && <Change unit={unit.id} name={c.name} called={containerName(c)} litres={c.capacity_l} />}
         </li>
       ))}
@@ -32,7 +32,6 @@ function Change({ unit, name, called, litres: now }: { unit: string; name: strin
   const ok = typed.value.trim() !== "" && value > 0;
   return (
     <>
-      {" "}
       <button class="plain" aria-expanded={open.value} aria-label={`Change what ${called.toLowerCase()} holds`} onClick={() => { open.value = !open.value; typed.value = inVolume(now, volumes.value).toFixed(1); }}>Change</button>
       {open.value && (
         <form class="fields" onSubmit={(e) => { e.preventDefault(); if (ok) set(Number(asLitres(value, volumes.value).toFixed(3)), `${called}: entered. It counts from now on.`); }}>
