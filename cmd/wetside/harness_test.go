@@ -268,7 +268,7 @@ func newAPI(t testing.TB, base string, store *postgres.Store) *api {
 	return &api{t: t, base: base, token: token}
 }
 
-var client = &http.Client{Timeout: 10 * time.Second, Transport: &http.Transport{DisableKeepAlives: true}}
+var client = &http.Client{Timeout: time.Minute, Transport: &http.Transport{DisableKeepAlives: true}}
 
 func (a *api) do(method, path, body string) (int, []byte, error) {
 	req, err := http.NewRequest(method, a.base+path, strings.NewReader(body))
