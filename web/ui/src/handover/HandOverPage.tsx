@@ -7,7 +7,7 @@ import { VerdictMark } from "../runs/VerdictMark";
 import { Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import type { Alert, Job, Run, Unit } from "../types";
-import { dealtWith, heldWords, priorityWord } from "../words/alert";
+import { dealtWith, heldWords, overWords, priorityWord } from "../words/alert";
 import { doing } from "../words/doing";
 import { spanWords } from "../words/day";
 import { jobName, processName, pushName } from "../words/steps";
@@ -96,7 +96,7 @@ function AlertItem({ a, aside }: { a: Alert; aside: string }): JSX.Element {
       <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
       <span>
         <b>{a.unit ? store.nameOf(a.unit) : "Wetside itself"}</b> <span class="unseen">{priorityWord[a.priority]}: </span>
-        <a href={alertLink(a.id)}>{a.message}</a>. {a.response} <i>{aside}</i>
+        {overWords(a)} <a href={alertLink(a.id)}>{a.message}</a>. {overWords(a) === "" && a.response} <i>{aside}</i>
       </span>
     </li>
   );

@@ -5,7 +5,7 @@ import { Mark } from "../board/Mark";
 import type { Alert } from "../types";
 import { stepWords } from "../words/steps";
 import { alertLink, unitLink } from "../route";
-import { heldWords } from "../words/alert";
+import { heldWords, overWords } from "../words/alert";
 import { ruleWord } from "../words/rule";
 import { hourMinuteSecond, moment, ms } from "../words/time";
 import { useList } from "./useList";
@@ -59,7 +59,7 @@ export function AlertsPage(): JSX.Element {
                 {a.unit ? <a href={unitLink(a.unit)}><b>{store.nameOf(a.unit)}</b></a> : <b>Wetside itself</b>}{" "}
                 <a href={alertLink(a.id)}>{a.message}</a>
               </p>
-              <p>{a.response} <span class="muted">{a.consequence}</span></p>
+              <p>{overWords(a) === "" && a.response} <span class="muted">{a.consequence}</span></p>
               <p class="muted">
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
