@@ -122,15 +122,16 @@ func (p *program) Run(ctx context.Context) (err error) {
 
 // check refuses what cannot work before anything is started.
 func (p *program) check() error {
-	addresses := map[string]string{"--listen": p.cfg.Listen}
+	type address struct{ flag, value string }
+	addresses := []address{{"--listen", p.cfg.Listen}}
 	if p.cfg.Broker == embedded {
-		addresses["--mqtt-listen"] = p.cfg.MQTTListen
+		addresses = append(addresses, address{"--mqtt-listen", p.cfg.MQTTListen})
 	} else if _, err := brokerAddress(p.cfg.Broker); err != nil {
 		return usageError{err}
 	}
-	for flag, addr := range addresses {
-		if _, _, err := net.SplitHostPort(addr); err != nil {
-			return usagef("%s %q is not host:port, such as 127.0.0.1:8080", flag, addr)
+	for _, a := range addresses {
+		if _, _, err := net.SplitHostPort(a.value); err != nil {
+			return usagef("%s %q is not host:port, such as 127.0.0.1:8080", a.flag, a.value)
 		}
 	}
 	if u, err := url.Parse(p.cfg.Database); p.cfg.Database != embedded && (err != nil || u.Scheme != "postgres" && u.Scheme != "postgresql") {
