@@ -89,11 +89,17 @@ func morning(t testing.TB, broker string) {
 // seconds, aborts: the simulator's fault with the shortest way to an alert.
 func aborts(t testing.TB, broker, unit string) {
 	t.Helper()
-	start := time.Now().UTC()
-	l, err := sim.New(sim.Config{Lab: sim.DemoLab, Seed: 5, Start: start, Schedule: sim.Schedule{
+	develops(t, broker, unit, sim.Fault{Kind: sim.Aborted, Unit: unit, At: time.Now().Add(2 * time.Second).UTC()})
+}
+
+// develops publishes a unit of its own that is in its developer, with nothing
+// wrong but the faults.
+func develops(t testing.TB, broker, unit string, faults ...sim.Fault) {
+	t.Helper()
+	l, err := sim.New(sim.Config{Lab: sim.DemoLab, Seed: 5, Start: time.Now().UTC(), Schedule: sim.Schedule{
 		Units: []sim.UnitPlan{{Name: unit, Processes: []string{"c41"}, Runs: []sim.RunPlan{{Process: "c41"}},
 			Begin: &sim.Begin{Step: "developer", In: 20 * time.Second}}},
-		Faults: []sim.Fault{{Kind: sim.Aborted, Unit: unit, At: start.Add(2 * time.Second)}},
+		Faults: faults,
 	}})
 	if err != nil {
 		t.Fatal(err)

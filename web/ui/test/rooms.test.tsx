@@ -260,7 +260,7 @@ describe("a unit's care", () => {
   it("enters a check that found a fault, with what was seen", async () => {
     await open(Care, "operator");
     await shown("overdue");
-    root.querySelector<HTMLButtonElement>('[aria-label^="Hoses"]')?.click();
+    root.querySelector<HTMLButtonElement>('[aria-label$="Hoses and couplings"]')?.click();
     await shown("cracks, kinks and drops");
     type("Seen or done", "drips at the coupling");
     button("found a fault").click();

@@ -27,12 +27,13 @@ function CheckRow({ c, unit, again }: { c: Check; unit: string; again(): Promise
   const open = useSignal(false);
   const now = store.now.value;
   const s = checkStand(c);
+  const opener = may.enter ? "Done, or how" : "How";
   return (
     <li>
       <Standing is={s.is} word={s.word} />
       <span class="what"><b>{c.label}</b> <span class="muted">{dueWords(c, now)}</span></span>
       {c.last && <span class="muted">{c.last.ok ? "done" : "found"} {moment(ms(c.last.at) ?? now, now)} by {c.last.by}{c.last.note && `: ${c.last.note}`}{c.last.value !== null && ` (${c.last.value})`}</span>}
-      <button class="plain" aria-expanded={open.value} aria-label={`${c.label}: how, and done`} onClick={() => (open.value = !open.value)}>{may.enter ? "Done, or how" : "How"}</button>
+      <button class="plain" aria-expanded={open.value} aria-label={`${opener}: ${c.label}`} onClick={() => (open.value = !open.value)}>{opener}</button>
       {open.value && (
         <div class="howbox">
           <p>{c.how}</p>
