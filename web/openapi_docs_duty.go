@@ -78,7 +78,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"DutyStatus.waiting":          text("Messages that should have gone out and did not yet."),
 	"DutyStatus.oldest_waiting_s": text("How long the oldest of them has waited, seconds; null where none does."),
 	"DutyFault.code": oneOf("What it is.", "nobody-on-duty", "nobody-reachable", "no-plan", "pages-not-going-out", "way-failing",
-		"all-dark", "no-address", "heartbeat-failing"),
+		"all-dark", "no-address", "heartbeat-failing", "records-not-sealed"),
 	"DutyFault.since":      text("Since when; null where that is not known."),
 	"WayFault.way":         oneOf("By what.", wayNames...),
 	"HeartbeatNow.last_at": text("When the other end last took one."),

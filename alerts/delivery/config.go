@@ -74,6 +74,9 @@ type Config struct {
 	// Publish is told of alerts of the monitor itself that changed. It must
 	// not block. Defaults to nobody.
 	Publish func([]lab.Alert)
+	// Beside gives faults of other parts of the monitor, which the board shows
+	// beside those of paging. Defaults to none.
+	Beside func(now time.Time) []lab.DutyFault
 	// Desk is where links acknowledge and shelve. Defaults to one of its own.
 	Desk *alerts.Desk
 	// Heartbeat says where it goes. Defaults to nowhere.
@@ -114,6 +117,9 @@ func (c *Config) complete() error {
 	}
 	if c.Busy == nil {
 		c.Busy = func() bool { return false }
+	}
+	if c.Beside == nil {
+		c.Beside = func(time.Time) []lab.DutyFault { return nil }
 	}
 	if c.Publish == nil {
 		c.Publish = func([]lab.Alert) {}

@@ -126,7 +126,7 @@ func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
 	for _, h := range health {
 		out.Failing = append(out.Failing, lab.WayFault{Person: h.Person, Way: h.Way, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
 	}
-	out.Faults = d.faults(st, who, out, oldest, now)
+	out.Faults = append(d.faults(st, who, out, oldest, now), d.w.cfg.Beside(now)...)
 	return out, nil
 }
 

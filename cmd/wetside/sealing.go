@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/ingest"
+	"wetside/internal/lab"
 	"wetside/internal/records"
 )
 
@@ -29,6 +30,28 @@ func (t *term) startRecords(ctx context.Context) (err error) {
 		return err
 	}
 	return t.records.Start(ctx)
+}
+
+// sealingPatience is how long sealing may fail before the board says so: a
+// database that starts again is no news.
+const sealingPatience = time.Minute
+
+// sealingFaults tells the board that runs are not sealed, and why.
+func (t *term) sealingFaults(now time.Time) []lab.DutyFault {
+	if t.records == nil {
+		return notSealed("there is no sealing key", time.Time{}, now)
+	}
+	why, since := t.records.Trouble()
+	return notSealed(why, since, now)
+}
+
+// notSealed is the fault for what keeps records from being sealed since a
+// time; zero: since the start.
+func notSealed(why string, since, now time.Time) []lab.DutyFault {
+	if why == "" || now.Sub(since) < sealingPatience {
+		return nil
+	}
+	return []lab.DutyFault{{Code: lab.FaultNotSealed, Text: "Runs are not sealed: " + why, Since: lab.AtPtr(since)}}
 }
 
 // dropOld drops telemetry that is older than it is to be kept and of which

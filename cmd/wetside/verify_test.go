@@ -64,7 +64,8 @@ func sealedHistory(t *testing.T) (database, data string, run lab.Run) {
 		select {
 		case <-tick.C:
 		case <-deadline:
-			t.Fatalf("the runs are not sealed within a minute: %s", w.Trouble())
+			why, _ := w.Trouble()
+			t.Fatalf("the runs are not sealed within a minute: %s", why)
 		}
 	}
 }

@@ -31,7 +31,7 @@ type DutyPerson struct {
 	On        int      `json:"on"` // the place among those on duty, from 1; 0: not on
 }
 
-// What the board shows as a fault of paging.
+// What the board shows as a fault of paging, or of the monitor itself.
 const (
 	FaultNobodyOnDuty    = "nobody-on-duty"
 	FaultNobodyReachable = "nobody-reachable"
@@ -41,9 +41,10 @@ const (
 	FaultAllDark         = "all-dark"
 	FaultNoAddress       = "no-address"
 	FaultHeartbeat       = "heartbeat-failing"
+	FaultNotSealed       = "records-not-sealed"
 )
 
-// DutyFault is something wrong with paging itself.
+// DutyFault is something wrong with paging itself, or with the monitor.
 type DutyFault struct {
 	Code  string `json:"code"`
 	Text  string `json:"text"`

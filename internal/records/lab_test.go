@@ -206,7 +206,7 @@ func (m *morning) sealWith(store records.Store, witness records.Witness) {
 	}
 	defer w.Stop()
 	m.until("everything is sealed", func() bool {
-		if t := w.Trouble(); t != "" {
+		if t, _ := w.Trouble(); t != "" {
 			m.t.Fatalf("nothing is sealed: %s", t)
 		}
 		return m.idle()

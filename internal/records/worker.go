@@ -17,11 +17,16 @@ type Worker struct {
 	cfg     Config
 	make    maker
 	nudge   chan struct{} // coalesces
-	trouble atomic.Pointer[string]
+	trouble atomic.Pointer[trouble]
 
 	// of the run's goroutine
 	size    int64 // leaves of the log; -1: not looked yet
 	dropped time.Time
+}
+
+type trouble struct {
+	why   string
+	since time.Time
 }
 
 // NewWorker makes a Worker.
@@ -42,12 +47,13 @@ func (w *Worker) Nudge() {
 	}
 }
 
-// Trouble says why nothing is sealed at present; "" while all is well.
-func (w *Worker) Trouble() string {
+// Trouble says why nothing is sealed at present, and since when; "" while all
+// is well.
+func (w *Worker) Trouble() (why string, since time.Time) {
 	if t := w.trouble.Load(); t != nil {
-		return *t
+		return t.why, t.since
 	}
-	return ""
+	return "", time.Time{}
 }
 
 // run works until ctx ends or another wetside holds the lab.
@@ -80,14 +86,18 @@ func (w *Worker) run(ctx context.Context) error {
 
 // tell logs trouble once, and its end.
 func (w *Worker) tell(err error) {
-	text := ""
+	now := trouble{}
 	if err != nil {
-		text = err.Error()
+		now = trouble{err.Error(), w.cfg.Clock.Now()}
 	}
-	if was := w.Trouble(); was == text {
+	was, since := w.Trouble()
+	if was == now.why {
 		return
 	}
-	w.trouble.Store(&text)
+	if was != "" && now.why != "" {
+		now.since = since
+	}
+	w.trouble.Store(&now)
 	if err != nil {
 		w.cfg.Log.Error("records are not sealed", "error", err)
 		return

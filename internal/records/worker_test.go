@@ -174,7 +174,10 @@ func TestChangedLogIsLeftAlone(t *testing.T) {
 				t.Fatal(err)
 			}
 			defer w.Stop()
-			m.until(name+" is noticed", func() bool { return strings.Contains(w.Trouble(), "wetside verify") })
+			m.until(name+" is noticed", func() bool {
+				why, since := w.Trouble()
+				return strings.Contains(why, "wetside verify") && !since.IsZero()
+			})
 		})
 	}
 }

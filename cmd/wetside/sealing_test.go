@@ -1,0 +1,50 @@
+package main
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/postgres/pgtest"
+)
+
+// A lab whose runs cannot be sealed is watched all the same, and its board
+// says what is wrong.
+func TestNoSealingKeyIsShown(t *testing.T) {
+	t.Setenv(sealKeyEnv, "no key at all")
+	_, broker := mosquitto(t)
+	database := pgtest.New(t)
+	p := startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir()})
+	ready(t, p.URL())
+	var status lab.DutyStatus
+	if !newAPI(t, p.URL(), pgtest.Store(t, storeConfig(database))).get("/api/v1/duty/status", &status) {
+		t.Fatal("no status of duty")
+	}
+	for _, f := range status.Faults {
+		if f.Code == lab.FaultNotSealed && strings.Contains(f.Text, "no sealing key") && f.Since == nil {
+			return
+		}
+	}
+	t.Errorf("the board is told of %+v; want that runs are not sealed", status.Faults)
+}
+
+// A fault is news when it lasts: a database that starts again is none.
+func TestNotSealedWhenItLasts(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	for _, c := range []struct {
+		why  string
+		last time.Duration
+		want int
+	}{{"", time.Hour, 0}, {"the disk is full", 59 * time.Second, 0}, {"the disk is full", time.Minute, 1}} {
+		since := now.Add(-c.last)
+		got := notSealed(c.why, since, now)
+		if len(got) != c.want {
+			t.Errorf("%q for %v: %+v; want %d", c.why, c.last, got, c.want)
+		}
+		if len(got) == 1 && (!strings.HasSuffix(got[0].Text, c.why) || !got[0].Since.Equal(since)) {
+			t.Errorf("the fault is %+v", got[0])
+		}
+	}
+}
