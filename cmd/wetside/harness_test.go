@@ -230,6 +230,9 @@ func startProgram(t testing.TB, cfg programConfig) *program {
 	if cfg.Listen == "" {
 		cfg.Listen = "127.0.0.1:0"
 	}
+	if cfg.Data == "" {
+		cfg.Data = t.TempDir()
+	}
 	p := newProgram(cfg)
 	ctx, cancel := context.WithCancel(t.Context())
 	ran := make(chan error, 1)

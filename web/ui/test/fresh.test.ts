@@ -39,7 +39,7 @@ describe("what a unit does, in words", () => {
     expect(text(busy({ power: { source: "battery", since: null, battery_pct: 80 } }), 30)).toBe("Developer 1:06 left"));
   it("says silence, and for how long", () => expect(text(busy({ link: "silent" }), 130)).toBe("Silent 2 min in developer"));
   it("never calls a unit ready that was stopped with film in it", () =>
-    expect(text(unit("l/a", { light: { state: "dark", since: null } }))).toBe("Stopped film wet"));
+    expect(text(unit("l/a", { light: { state: "dark", since: null } }))).toBe("Stopped, film wet"));
   it("asks for the person it waits for", () => {
     const waiting = busy({ activity: "waiting", run: run(plan, { phase: "waiting", waits_for: "to-dryer" }) });
     expect(text(waiting)).toBe("Needs you: to dryer");

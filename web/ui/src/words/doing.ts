@@ -36,7 +36,7 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   const run = unit.run;
   if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last heard ${hourMinute(heard)}` : "never heard");
   // A run that was stopped in its baths: from four metres "ready" would be read first.
-  if ((!run || run.phase === "idle") && unit.light.state === "dark") return say("Stopped", "", "film wet", true);
+  if ((!run || run.phase === "idle") && unit.light.state === "dark") return say("Stopped,", "", "film wet", true);
   if (!run || run.phase === "idle") return ready(unit);
   const name = stepWords(run.step, planLabel(unit));
   const step = brief && name.full.length > LONG_NAME ? name.short.charAt(0).toUpperCase() + name.short.slice(1) : name.full;
