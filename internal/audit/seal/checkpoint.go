@@ -1,6 +1,7 @@
 package seal
 
 import (
+	"encoding/base64"
 	"errors"
 	"fmt"
 	"io"
@@ -74,12 +75,18 @@ func OpenCheckpoint(signed string, verifiers ...string) (Checkpoint, error) {
 	if err != nil {
 		return Checkpoint{}, err
 	}
-	// one text for one checkpoint: a second signature or an odd form of a
-	// number would be a change that nobody sees
-	if len(n.Sigs) != 1 || len(n.UnverifiedSigs) > 0 || c.text() != n.Text {
+	// one text for one checkpoint: a second signature, an odd form of a number
+	// or a bit that base64 leaves unused would be a change that nobody sees
+	if len(n.Sigs) != 1 || signed != c.text()+signatureLine(n.Sigs[0]) {
 		return Checkpoint{}, fmt.Errorf("checkpoint at %d leaves: it is not in the form in which it was signed", c.Size)
 	}
 	return c, nil
+}
+
+// signatureLine is the end of a signed note as note.Sign writes it.
+func signatureLine(s note.Signature) string {
+	b, _ := base64.StdEncoding.DecodeString(s.Base64) // note.Open has read it already
+	return "\n— " + s.Name + " " + base64.StdEncoding.EncodeToString(b) + "\n"
 }
 
 func parseCheckpoint(text string) (c Checkpoint, err error) {

@@ -115,10 +115,22 @@ func TestCheckpoints(t *testing.T) {
 		t.Errorf("by another key: %v", err)
 	}
 	for i := range text {
-		b := []byte(text)
-		b[i] ^= 1
-		if _, err := OpenCheckpoint(string(b), key.Verifier()); err == nil {
-			t.Errorf("byte %d changed and still accepted:\n%s", i, b)
+		for bit := range 8 {
+			b := []byte(text)
+			b[i] ^= 1 << bit
+			if _, err := OpenCheckpoint(string(b), key.Verifier()); err == nil {
+				t.Errorf("byte %d changed and still accepted:\n%s", i, b)
+			}
+		}
+	}
+	_, signature, _ := strings.Cut(text, "\n\n")
+	for what, changed := range map[string]string{
+		"signed twice":              text + signature,
+		"a return in the signature": strings.Replace(text, "=\n", "\r=\n", 1),
+		"unused bits set":           unusedBitsSet(text),
+	} {
+		if _, err := OpenCheckpoint(changed, key.Verifier()); err == nil || changed == text {
+			t.Errorf("%s: still accepted:\n%s", what, changed)
 		}
 	}
 	for _, wrong := range []string{"", "nonsense", "PRIVATE+KEY+other+00000000+AAAA", key.Verifier()} {
@@ -129,6 +141,16 @@ func TestCheckpoints(t *testing.T) {
 	if _, err := ParseVerifier("x"); err == nil {
 		t.Error("x was taken for a verifier key")
 	}
+}
+
+// unusedBitsSet writes the signature, of 68 bytes, in another form of the same
+// bytes: the last character before the = has two bits that stand for nothing.
+func unusedBitsSet(text string) string {
+	const alphabet = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"
+	b := []byte(text)
+	last := len(b) - len("=\n") - 1
+	b[last] = alphabet[strings.IndexByte(alphabet, b[last])+1]
+	return string(b)
 }
 
 // Payloads come back byte for byte, whatever is in them.
