@@ -209,6 +209,15 @@ describe("settings", () => {
     await shown("Close the lab");
     expect(sent.map(([, , b]) => b)).toEqual([{ closed: true }, { closed: false }]);
   });
+  it("calls a day without hours open where no day has any, else closed", async () => {
+    await open(SettingsPage);
+    await shown("Clock and hours");
+    const said = (): (string | undefined)[] => ["Monday", "Tuesday"].map((d) => [...root.querySelectorAll("label")].find((l) => l.textContent === d)?.querySelector("input")?.placeholder);
+    for (const l of root.querySelectorAll(".weekhours label")) type(l.textContent ?? "", "");
+    await vi.waitFor(() => expect(said()).toEqual(["open", "open"]));
+    type("Tuesday", "09:00-17:00");
+    await vi.waitFor(() => expect(said()).toEqual(["closed", "closed"]));
+  });
   it("refuses hours that no clock shows, and tells the server's refusal in its own words", async () => {
     await open(SettingsPage);
     await shown("Clock and hours");

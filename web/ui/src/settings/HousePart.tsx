@@ -66,6 +66,7 @@ export function HoursPart({ h, again }: Props): JSX.Element {
     if (await act.send("PUT", "/house", { ...h, time_zone: zone.value.trim(), hours }, "Kept.")) await again();
   };
   const lines = hoursLines(h.hours);
+  const always = weekdays.every((d) => !spans.value[d]?.trim());
   return (
     <Part title="Clock and hours" note="Outside its hours the lab counts as closed. With no hours at all it is always open.">
       {!may.set && <p>{h.time_zone || "UTC"}</p>}
@@ -79,7 +80,7 @@ export function HoursPart({ h, again }: Props): JSX.Element {
           <div class="weekhours">
             {weekdays.map((d) => (
               <label key={d}>{d.charAt(0).toUpperCase() + d.slice(1)}
-                <input value={spans.value[d]} placeholder="closed" onInput={(e) => (spans.value = { ...spans.value, [d]: e.currentTarget.value })} />
+                <input value={spans.value[d]} placeholder={always ? "open" : "closed"} onInput={(e) => (spans.value = { ...spans.value, [d]: e.currentTarget.value })} />
               </label>
             ))}
           </div>
