@@ -1,5 +1,5 @@
 import { describe, expect, it } from "vitest";
-import { addReading, BAND_BOTTOM, BAND_TOP, HEIGHT, tracePaths, unheard, yOf } from "../src/board/trace";
+import { addReading, BAND_BOTTOM, BAND_TOP, HEIGHT, tracePaths, reachOf, unheard, yOf } from "../src/board/trace";
 import type { Layout } from "../src/board/segments";
 
 const one = (from: number, to: number, low: number | null = 37, high: number | null = 39) =>
@@ -34,6 +34,15 @@ describe("the line", () => {
   it("calls nothing outside where a step has no limits", () => {
     const open: Layout = { ...layout, segments: [one(0, 100_000, null, null)] };
     expect(tracePaths(open, [{ t: 50_000, c: 90 }, { t: 60_000, c: 91 }]).outside).toBe("");
+  });
+  it("is the same while it would be drawn the same", () => {
+    const at = (t: number, c = 38, by = 100_000, first = 0): string => reachOf(layout, [{ t: first, c: 38 }, { t, c }], by);
+    expect(at(40_010)).toBe(at(40_090)); // a column of the drawing is 100 ms wide
+    expect(at(40_010)).not.toBe(at(40_110));
+    expect(at(40_010)).not.toBe(at(40_010, 40)); // now outside
+    expect(at(40_010)).not.toBe(at(40_010, 38, 100_000, 5)); // the past came in behind it
+    expect(at(40_010, 38, 30_000)).toBe(at(50_010, 38, 30_000)); // later than the lane shows
+    expect(reachOf(layout, [], 0)).toBe("");
   });
   it("keeps readings in order and within bounds", () => {
     const list = addReading(addReading([{ t: 5, c: 1 }], { t: 4, c: 2 }), { t: 6, c: 3 }, 1);

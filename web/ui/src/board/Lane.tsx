@@ -11,6 +11,7 @@ import { Alerts } from "./Alerts";
 import { EndTime } from "./EndTime";
 import { LaneHead } from "./LaneHead";
 import { NewUnit } from "./NewUnit";
+import { LaneClock, useSight } from "./sight";
 import { Strip } from "./Strip";
 import { Tanks } from "./Tanks";
 import type { Form } from "./wall";
@@ -18,7 +19,8 @@ import type { Form } from "./wall";
 /** One unit: its run in time, its words, its tanks, its alerts. */
 export function Lane({ id, form, scale }: { id: string; form: Form; scale: number }): JSX.Element | null {
   const store = useStore();
-  const heard = store.unit(id)?.value;
+  const sight = useSight(id);
+  const heard = sight.heard.value;
   const alerts = store.alertsOf(id).value;
   // Looked at once a second, drawn again only when it has changed.
   const old = useComputed(() => {
@@ -34,6 +36,7 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
   const outlook = unit.outlook ?? null;
   return (
     <section
+      ref={sight.ref}
       class={`lane ${kind} ${link} ${form}`}
       data-unit={id}
       aria-label={unit.name || id}
@@ -41,8 +44,10 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
     >
       <div class="in">
         <div class="row">
-          <LaneHead heard={heard} form={form} />
-          {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} />}
+          <LaneClock.Provider value={sight.clock}>
+            <LaneHead heard={heard} form={form} />
+            {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} />}
+          </LaneClock.Provider>
           <EndTime heard={heard} />
           <Tanks unit={unit} slim={form === "slim"} />
         </div>

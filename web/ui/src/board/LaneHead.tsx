@@ -10,6 +10,7 @@ import { doing } from "../words/doing";
 import { kindName, processName, pushName } from "../words/steps";
 import { hourMinute, ms } from "../words/time";
 import { BathNow } from "./BathNow";
+import { useLaneClock } from "./sight";
 import type { Form } from "./wall";
 import { canWait, waitsWords } from "./waits";
 
@@ -59,8 +60,8 @@ function Process({ unit }: { unit: Unit }): JSX.Element {
 
 /** The one line that changes each second. */
 function DoingNow({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
-  const store = useStore();
-  const d = doing(heard.unit, store.seen.value, heard.heardAt, !narrow.value);
+  const clock = useLaneClock();
+  const d = doing(heard.unit, clock.value, heard.heardAt, !narrow.value);
   return (
     <p class={`doing${d.needsHand ? " hand" : ""}`}>
       <span class="lead">{d.lead}</span> {d.time && <b class="num">{d.time}</b>}{" "}

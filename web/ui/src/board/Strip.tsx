@@ -1,13 +1,13 @@
 import type { JSX } from "preact";
 import { useComputed } from "@preact/signals";
 import { useMemo, useRef } from "preact/hooks";
-import { useStore } from "../context";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
 import { stepLeft } from "../words/doing";
 import { segmentNames, stepWords } from "../words/steps";
 import { along, layoutRun, minutes, nameSegments, type Layout } from "./segments";
 import { Trace } from "./Trace";
+import { useLaneClock } from "./sight";
 import type { Form } from "./wall";
 
 /** The letters of the names and the columns beside the strip, in the unit of the board, as lane.css has them. */
@@ -82,22 +82,22 @@ const fine = (x: number): string => `${(x * 100).toFixed(1)}%`;
 
 /** What of the present step is past. Moves by a thousandth of the strip, not each second. */
 function Filled({ layout, now }: { layout: Layout; now: number }): JSX.Element | null {
-  const store = useStore();
+  const clock = useLaneClock();
   const s = layout.segments.find((x) => x.n === now && x.state === "now");
-  const reach = useLatest(() => (s && store.seen.value > s.from ? fine(along(layout, Math.min(store.seen.value, s.to)) - along(layout, s.from)) : ""));
+  const reach = useLatest(() => (s && clock.value > s.from ? fine(along(layout, Math.min(clock.value, s.to)) - along(layout, s.from)) : ""));
   if (!s || reach === "") return null;
   return <i class="filled" style={{ left: part(along(layout, s.from)), width: reach }} />;
 }
 
 function Needle({ layout }: { layout: Layout }): JSX.Element {
-  const store = useStore();
-  const left = useLatest(() => fine(along(layout, store.seen.value)));
+  const clock = useLaneClock();
+  const left = useLatest(() => fine(along(layout, clock.value)));
   return <i class="needle" style={{ left }} />;
 }
 
 function Perforations({ layout }: { layout: Layout }): JSX.Element {
-  const store = useStore();
-  const gone = useLatest(() => Math.floor((store.seen.value - layout.from) / 60_000));
+  const clock = useLaneClock();
+  const gone = useLatest(() => Math.floor((clock.value - layout.from) / 60_000));
   return (
     <div class="perfs" aria-hidden="true">
       {minutes(layout).map((x, i) => (

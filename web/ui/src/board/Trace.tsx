@@ -1,16 +1,23 @@
 import type { JSX } from "preact";
 import { useMemo } from "preact/hooks";
+import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import type { Layout } from "./segments";
-import { HEIGHT, tracePaths, unheard, WIDTH, BAND_BOTTOM, BAND_TOP } from "./trace";
+import { useLaneClock } from "./sight";
+import { HEIGHT, reachOf, tracePaths, unheard, WIDTH, BAND_BOTTOM, BAND_TOP } from "./trace";
 
 /** The measured bath in the bands of its steps; where nothing was heard, hatched. */
 export function Trace({ id, layout }: { id: string; layout: Layout }): JSX.Element {
   const book = useStore().readings.book(id);
-  // Reckoned again when a reading came or the strip was laid out anew, not with each word of the unit.
-  const version = book.version.value;
-  const p = useMemo(() => tracePaths(layout, book.list), [layout, version, book.list]);
-  const holes = useMemo(() => unheard(layout, book.list), [layout, version, book.list]);
+  const clock = useLaneClock();
+  // Reckoned again when a reading reaches the next column of the drawing, leaves
+  // or enters the band, or the strip was laid out anew; not with each word of the unit.
+  const reach = useComputed(() => {
+    book.version.value; // be told
+    return reachOf(layout, book.list, clock.value);
+  }).value;
+  const p = useMemo(() => tracePaths(layout, book.list), [layout, reach, book.list]);
+  const holes = useMemo(() => unheard(layout, book.list), [layout, reach, book.list]);
   const hatch = `hatch-${id.replaceAll("/", "-")}`;
   return (
     <svg class="trace" viewBox={`0 0 ${WIDTH} ${HEIGHT}`} preserveAspectRatio="none">

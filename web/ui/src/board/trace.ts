@@ -66,6 +66,13 @@ export function tracePaths(l: Layout, readings: readonly Reading[]): Paths {
   return out;
 }
 
+/** From where to where the line reaches by a time, and as what: while that is the same, it is drawn the same. */
+export function reachOf(l: Layout, readings: readonly Reading[], by: number): string {
+  const r = readings.at(-1);
+  const s = r && l.segments.find((x) => r.t >= x.from && r.t <= x.to);
+  return r ? `${readings[0]?.t} ${Math.floor(along(l, Math.min(r.t, by)) * WIDTH)} ${s ? partOf(r, s) : ""}` : "";
+}
+
 /** Keeps readings in order of time, once each; old ones first in line to go. */
 export function addReading(list: Reading[], r: Reading, keep = 6000): Reading[] {
   const last = list.at(-1);

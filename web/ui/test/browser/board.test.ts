@@ -127,6 +127,23 @@ describe("what people do on the board", () => {
     await page.close();
   }, 60_000);
 
+  it("draws lanes out of sight seldom, and at once when they come into sight", async () => {
+    const page = await lab.open("lanes=40&hz=1", { width: 1280, height: 800 });
+    // How often the time left changes in the first lane that has one, and in the last.
+    await page.value(`(() => {
+      const running = [...document.querySelectorAll(".lane .doing:has(b)")];
+      globalThis.ends = [running[0], running.at(-1)].map((e) => ({ e, changes: 0 }));
+      for (const end of ends) new MutationObserver(() => end.changes++).observe(end.e, { characterData: true, childList: true, subtree: true });
+    })()`);
+    expect(await page.value("ends[1].e.getBoundingClientRect().top > innerHeight")).toBe(true);
+    await page.until("ends[0].changes >= 8");
+    const unseen = await page.value<number>("ends[1].changes");
+    expect(unseen).toBeLessThan(5);
+    await page.value("ends[1].e.scrollIntoView()");
+    await page.until(`ends[1].changes >= ${unseen + 4}`);
+    await page.close();
+  }, 60_000);
+
   it("on a wall can only be looked at", async () => {
     const page = await lab.open("lanes=16&faults#/wall?key=k");
     expect(await page.value("[document.querySelectorAll('main button, footer button, a, input').length, getComputedStyle(document.querySelector('.lane')).cursor, location.hash]")).toEqual([0, "none", "#/wall"]);
