@@ -17,6 +17,5 @@
 // A seal proves "unchanged since", not "true" nor "complete"; see
 // internal/audit/seal.
 //
-// Worker, Reports and Verify are safe for concurrent use. Nudge may coalesce;
-// nothing else drops anything.
+// Worker, Reports and Verify are safe for concurrent use.
 package records

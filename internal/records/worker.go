@@ -16,7 +16,6 @@ type Worker struct {
 	*service.Runner
 	cfg     Config
 	make    maker
-	nudge   chan struct{} // coalesces
 	trouble atomic.Pointer[trouble]
 
 	// of the run's goroutine
@@ -34,17 +33,9 @@ func NewWorker(cfg Config) (*Worker, error) {
 	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
-	w := &Worker{cfg: cfg, make: maker{cfg.Making, cfg.Store}, nudge: make(chan struct{}, 1), size: -1}
+	w := &Worker{cfg: cfg, make: maker{cfg.Making, cfg.Store}, size: -1}
 	w.Runner = service.NewRunner(w.run)
 	return w, nil
-}
-
-// Nudge makes the worker look at once.
-func (w *Worker) Nudge() {
-	select {
-	case w.nudge <- struct{}{}:
-	default:
-	}
 }
 
 // Trouble says why nothing is sealed at present, and since when; "" while all
@@ -71,15 +62,15 @@ func (w *Worker) run(ctx context.Context) error {
 		w.tell(err)
 		switch {
 		case errors.Is(err, ErrLogChanged):
-			w.wait(ctx, lookAgain)
+			pause(ctx, lookAgain)
 		case err != nil:
 			w.size = -1
-			w.wait(ctx, w.cfg.Poll)
+			pause(ctx, w.cfg.Poll)
 		case did:
 			// as long as the work took: live work has the other half
 			pause(ctx, min(max(time.Since(began), restAtLeast), restAtMost))
 		default:
-			w.wait(ctx, w.cfg.Poll)
+			pause(ctx, w.cfg.Poll)
 		}
 	}
 }
@@ -166,17 +157,6 @@ func (w *Worker) drop(ctx context.Context) error {
 	}
 	w.dropped = now
 	return w.cfg.Drop(ctx)
-}
-
-// wait waits for d or a nudge.
-func (w *Worker) wait(ctx context.Context, d time.Duration) {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-	case <-w.nudge:
-	case <-ctx.Done():
-	}
 }
 
 func pause(ctx context.Context, d time.Duration) {

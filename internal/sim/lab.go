@@ -94,12 +94,3 @@ func (l *Lab) Runs() []RunTruth {
 	}
 	return out
 }
-
-func (l *Lab) find(unit string) (*unit, error) {
-	for _, u := range l.units {
-		if u.id.Unit == unit || u.id.String() == unit {
-			return u, nil
-		}
-	}
-	return nil, lab.Errorf(lab.KindNotFound, "there is no unit %q in this lab", unit)
-}

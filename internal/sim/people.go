@@ -106,41 +106,5 @@ func (u *unit) stepPeople() {
 	u.due[lab.ChannelTank] = u.now
 }
 
-// Empty has a person empty a container of a unit now.
-func (l *Lab) Empty(unit, container string) error { return l.person(unit, container) }
-
-// TopUp has a person fill a container of a unit now.
-func (l *Lab) TopUp(unit, container string) error { return l.person(unit, container) }
-
-func (l *Lab) person(unit, container string) error {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	u, err := l.find(unit)
-	if err != nil {
-		return err
-	}
-	if _, ok := u.tankFor[container]; !ok {
-		return lab.Errorf(lab.KindNotFound, "unit %q has no container %q", unit, container)
-	}
-	u.choreAt = u.now
-	u.addChore(container)
-	return nil
-}
-
-// ToDryer has a person move the reels of a unit that waits for it now.
-func (l *Lab) ToDryer(unit string) error {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	u, err := l.find(unit)
-	if err != nil {
-		return err
-	}
-	if u.run == nil || u.run.phase != lab.PhaseWaiting || u.run.waits != lab.WaitToDryer {
-		return lab.Errorf(lab.KindConflict, "unit %q does not wait to go to the dryer", unit)
-	}
-	u.comesAt = u.now
-	return nil
-}
-
 // secondsSince is for elapsed times, never below zero.
 func secondsSince(now, then time.Time) float64 { return max(0, now.Sub(then).Seconds()) }

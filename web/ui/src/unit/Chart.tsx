@@ -5,6 +5,7 @@ import "uplot/dist/uPlot.min.css";
 import { inDegrees, type Degrees } from "../words/measure";
 import { stepWords } from "../words/steps";
 import { hourMinute, hourMinuteSecond } from "../words/time";
+import { ink, keepPlot, type Kept } from "./keepPlot";
 import { nameRoom, spread } from "./names";
 import { channelWords, drawnOf, type Band, type Channel, type Columns } from "./trace";
 
@@ -26,20 +27,10 @@ const looks: Record<Channel, { width: number; dash: number[]; ink: string }> = {
   dryer_c: { width: 2, dash: [12, 3, 2, 3], ink: "--high" },
 };
 
-/** The colour that a custom property comes to on this page now. */
-export function ink(el: HTMLElement, name: string): string {
-  const probe = document.createElement("i");
-  probe.style.color = `var(${name})`;
-  el.append(probe);
-  const c = getComputedStyle(probe).color;
-  probe.remove();
-  return c;
-}
-
 /** Draws the traces; the table beside it says the same to those who cannot see it. */
 export function Chart({ data, bands, degrees, from, to }: Props): JSX.Element {
   const box = useRef<HTMLDivElement>(null);
-  const plot = useRef<uPlot | null>(null);
+  const plot = useRef<Kept | null>(null);
   const latest = useRef({ data, bands, from, to });
   latest.current = { data, bands, from, to };
   const shown = drawnOf(data);
@@ -48,27 +39,14 @@ export function Chart({ data, bands, degrees, from, to }: Props): JSX.Element {
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    const make = (): void => {
-      plot.current?.destroy();
-      plot.current = new uPlot(options(el, shown, degrees, latest), table(latest.current.data, shown, degrees), el);
-    };
-    make();
-    const sized = new ResizeObserver(() => plot.current?.setSize({ width: el.clientWidth, height: heightOf(el) }));
-    sized.observe(el);
-    // The colours are read once: another scheme needs another drawing.
-    const scheme = matchMedia("(prefers-color-scheme: dark)");
-    scheme.addEventListener("change", make);
-    const chosen = new MutationObserver(make);
-    chosen.observe(document.documentElement, { attributes: true, attributeFilter: ["data-scheme"] });
+    const kept = keepPlot(el, () => new uPlot(options(el, shown, degrees, latest), table(latest.current.data, shown, degrees), el), () => heightOf(el));
+    plot.current = kept;
     return () => {
-      sized.disconnect();
-      chosen.disconnect();
-      scheme.removeEventListener("change", make);
-      plot.current?.destroy();
+      kept.end();
       plot.current = null;
     };
   }, [kind]);
-  useEffect(() => plot.current?.setData(table(data, shown, degrees), true), [data, from, to]);
+  useEffect(() => plot.current?.plot.setData(table(data, shown, degrees), true), [data, from, to]);
   return <div class="chart" ref={box} aria-hidden="true" />;
 }
 

@@ -4,7 +4,7 @@ import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
 import { inVolume } from "../words/measure";
 import { hourMinute, hourMinuteSecond } from "../words/time";
-import { ink } from "./Chart";
+import { ink, keepPlot } from "./keepPlot";
 import { nameRoom, spread } from "./names";
 import type { LevelColumns } from "./levels";
 
@@ -31,24 +31,8 @@ export function LevelsChart({ data, words, most, volume, from, to }: Props): JSX
   useEffect(() => {
     const el = box.current;
     if (!el) return;
-    let plot: uPlot | null = null;
-    const make = (): void => {
-      plot?.destroy();
-      plot = new uPlot(options(el, data.names, words, inVolume(most, volume), volume, span), [data.t, ...data.names.map((n) => (data.of[n] ?? []).map((v) => (v === null ? null : inVolume(v, volume))))] as uPlot.AlignedData, el);
-    };
-    make();
-    const sized = new ResizeObserver(() => plot?.setSize({ width: el.clientWidth, height: HEIGHT }));
-    sized.observe(el);
-    const scheme = matchMedia("(prefers-color-scheme: dark)");
-    scheme.addEventListener("change", make);
-    const chosen = new MutationObserver(make);
-    chosen.observe(document.documentElement, { attributes: true, attributeFilter: ["data-scheme"] });
-    return () => {
-      sized.disconnect();
-      chosen.disconnect();
-      scheme.removeEventListener("change", make);
-      plot?.destroy();
-    };
+    const columns = [data.t, ...data.names.map((n) => (data.of[n] ?? []).map((v) => (v === null ? null : inVolume(v, volume))))] as uPlot.AlignedData;
+    return keepPlot(el, () => new uPlot(options(el, data.names, words, inVolume(most, volume), volume, span), columns, el), () => HEIGHT).end;
   }, [data, words, most, volume, from, to]);
   return <div class="chart" ref={box} aria-hidden="true" />;
 }
