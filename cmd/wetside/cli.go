@@ -33,6 +33,7 @@ type commands struct {
 	Import      importCmd      `cmd:"" help:"Take captures in as history; nobody is paged."`
 	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
 	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
+	Strips      stripsCmd      `cmd:"" help:"Control strips: what their densities tell of the process."`
 	Simulate    simulateCmd    `cmd:"" help:"Simulated units on a broker."`
 	User        userCmd        `cmd:"" help:"People who sign in to the board."`
 	Token       tokenCmd       `cmd:"" help:"Tokens for the API."`

@@ -18,6 +18,7 @@ var table = []row{
 	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
 	{"rules", []string{"internal/lab", "internal/process"}, "one pure function: live, replay and reports cannot disagree"},
 	{"internal/audit", []string{"internal/lab", "internal/process", "rules"}, "evidence in, report out; pure"},
+	{"internal/strips", nil, "statistics of control strips: numbers in, signals out; pure"},
 	{"internal/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
 	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
 	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
@@ -60,7 +61,7 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/duty", "alerts/escalate", "internal/lab", "internal/process", "internal/audit", "internal/audit/seal", "rules", "alerts"}
+var pure = []string{"alerts/duty", "alerts/escalate", "internal/lab", "internal/process", "internal/audit", "internal/audit/seal", "internal/strips", "rules", "alerts"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
