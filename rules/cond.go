@@ -33,6 +33,7 @@ type about struct {
 	subject string
 	step    *stepRec // conditions of one step
 	run     bool     // conditions of one run
+	apart   bool     // conditions of the chemistry: of no run, whatever goes on
 }
 
 func (f *fold) key(a about) string {
@@ -73,10 +74,10 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	f.word(o, w)
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
-	} else if c := f.s.cur(); c != nil && (f.s.running() || a.run) {
+	} else if c := f.s.cur(); c != nil && !a.apart && (f.s.running() || a.run) {
 		o.Step, o.N = c.ID, c.N
 	}
-	if f.s.running() || a.run {
+	if !a.apart && (f.s.running() || a.run) {
 		if f.s.Run != nil {
 			o.RunID = f.s.Run.ID
 			f.s.Run.Alerts = append(f.s.Run.Alerts, o.ID)

@@ -41,7 +41,7 @@ func (k *entry) ofRun() bool {
 func counts(what string) bool {
 	switch what {
 	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained,
-		lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper:
+		lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryStrip:
 		return true
 	}
 	return false

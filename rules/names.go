@@ -38,13 +38,14 @@ const (
 	RuleChemistryShort   = "chemistry-short"
 	RuleLevelDisagrees   = "level-disagrees"
 	RuleDrainNotArriving = "drain-not-arriving"
+	RuleStripOut         = "strip-out"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RulePhaseOverdue, RuleRunAborted,
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
-	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving}
+	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

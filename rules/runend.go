@@ -50,11 +50,12 @@ func (f *fold) endRun(outcome string, t time.Time) {
 	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
 		switch o.Rule {
 		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RulePowerResumed,
-			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees:
+			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees, RuleStripOut:
 			return false
 		}
 		return true
 	})
+	f.ranSinceStrip()
 	f.reportRun()
 }
 

@@ -54,6 +54,7 @@ type state struct {
 	CountT time.Time            `json:"count_t,omitzero"`
 	Load   *loaded              `json:"load,omitempty"` // what the next run carries
 	Done   map[string]bool      `json:"done,omitempty"` // entries counted in
+	Strips []*stripStand        `json:"strips,omitempty"`
 
 	Intervals ring            `json:"intervals"` // seconds between bath readings
 	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining

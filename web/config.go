@@ -29,6 +29,7 @@ type Store interface {
 	Entries
 	People
 	Housekeeper
+	Strips
 	WallLinks
 	Liking
 }

@@ -45,6 +45,7 @@ type shop struct {
 	refused  []lab.Quarantined
 	trace    []lab.TracePoint
 	house    lab.House
+	strips   lab.StripSettings
 	likes    map[string]lab.Preferences
 	asked    any   // the last filter or limit
 	broken   error // what every look into the store gives

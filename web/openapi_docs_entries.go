@@ -40,7 +40,7 @@ var entryTypeDocs = map[string]string{
 	"Entry":              "What a person stated, did or set.",
 }
 
-var entryKindTexts = "load, unload, container, turned-by-hand, drained, rolls, run-kind, decision, symptom, note, probe, house-aim or developer."
+var entryKindTexts = "load, unload, container, turned-by-hand, drained, rolls, run-kind, decision, symptom, note, probe, house-aim, developer, strip or strip-gate."
 
 var entryFieldDocs = map[string]fieldDoc{
 	"*.rolls":         text("Rolls of film; empty where nobody scanned them."),
@@ -86,7 +86,7 @@ var entryFieldDocs = map[string]fieldDoc{
 	"LoadAnswer.reasons": text("Those that stop first."),
 	"LoadAnswer.load":    text("What is loaded; null where an empty load was only asked about."),
 	"LoadAnswer.entry":   text("The id of the entry; empty where nothing was stored."),
-	"LoadReason.code":    text("Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed."),
+	"LoadReason.code":    text("Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate."),
 	"LoadReason.roll":    text("The twin check of the roll it is about."),
 	"LoadReason.stops":   text("It makes the verdict stop."),
 

@@ -29,6 +29,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.wallRoutes()
 	s.checkRoutes()
 	s.sheetRoutes()
+	s.stripRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()

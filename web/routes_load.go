@@ -122,6 +122,13 @@ func (s *Server) judged(ctx context.Context, u lab.Unit, load lab.Load) (LoadAns
 	if c.open, err = s.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &open, Unit: u.ID, Limit: defaultLimit}); err != nil {
 		return LoadAnswer{}, err
 	}
+	mix, err := s.lastMix(ctx, u.ID, load.Process)
+	if err != nil {
+		return LoadAnswer{}, err
+	}
+	if c.gate, err = s.gate(ctx, u.ID, load.Process, mix); err != nil {
+		return LoadAnswer{}, err
+	}
 	if c.preheatC, err = s.preheat(ctx, id); err != nil {
 		return LoadAnswer{}, err
 	}

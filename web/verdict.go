@@ -9,6 +9,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/process"
+	"wetside/internal/strips"
 )
 
 // Verdicts on a load.
@@ -71,6 +72,7 @@ type loadCheck struct {
 	preheatC  *float64          // the first bath, nil where it was not measured
 	elsewhere map[string]string // twin check -> where else it is loaded
 	processed map[string]string // twin check -> the run it went through lately
+	gate      strips.Gate       // of the control strips; zero: none
 }
 
 // judgement gathers what a loadCheck finds.
@@ -89,6 +91,7 @@ func judgeLoad(c loadCheck) (verdict string, reasons []LoadReason, plan LoadPlan
 	j.process()
 	j.rolls()
 	j.state()
+	j.strips()
 	for _, x := range c.unit.Containers {
 		j.container(x)
 	}
@@ -190,6 +193,17 @@ func (j *judgement) state() {
 	}
 	if j.plan.Running {
 		j.tell("unit-running", "", "%s is busy now: this load is for its next run.", u.Name)
+	}
+}
+
+// strips is what the control strips of this process say.
+func (j *judgement) strips() {
+	for _, reason := range j.gate.Reasons {
+		if j.gate.Gate == strips.GateStop {
+			j.stop("strip-gate", "", "%s", reason)
+		} else {
+			j.tell("strip-gate", "", "%s", reason)
+		}
 	}
 }
 

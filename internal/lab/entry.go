@@ -40,6 +40,8 @@ const (
 	EntryHouseAim  = "house-aim"      // HouseAim, of a unit
 	EntryDeveloper = "developer"      // DeveloperChoice, of a unit
 	EntryCheck     = "check"          // CheckDone, of a unit: something was looked after
+	EntryStrip     = "strip"          // Strip, of a unit, or of the run that it went through
+	EntryGate      = "strip-gate"     // GateOpening, of a unit
 	EntryTakesBack = "takes-back"     // TakesBack: another entry holds no more
 )
 

@@ -67,6 +67,8 @@ var entryKinds = map[string]entryKind{
 	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return present("step", b.(*HouseAim).Step) }},
 	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
 	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return present("check", b.(*CheckDone).Check) }},
+	EntryStrip:     {body: func() any { return &Strip{} }, check: func(b any) error { return b.(*Strip).check() }},
+	EntryGate:      {body: func() any { return &GateOpening{} }, check: func(b any) error { return b.(*GateOpening).check() }},
 	EntryTakesBack: {body: func() any { return &TakesBack{} }, check: func(b any) error { return present("id", b.(*TakesBack).ID) }},
 }
 

@@ -16,6 +16,7 @@ const rules: Record<string, string> = {
   "chemistry-short": "too little chemistry",
   "level-disagrees": "level and pumped volume disagree",
   "drain-not-arriving": "drain does not arrive",
+  "strip-out": "control strip out",
   "power-lost": "power lost",
   "battery-low": "battery low",
   "power-resumed": "power came back in a run",

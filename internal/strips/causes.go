@@ -1,0 +1,158 @@
+package strips
+
+import (
+	"cmp"
+	_ "embed"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+
+	"wetside/internal/lab"
+)
+
+//go:embed causes.yaml
+var causesYAML []byte
+
+type causeRow struct {
+	Family   string `yaml:"family"`
+	Plot     string `yaml:"plot"`
+	Way      Side   `yaml:"way"`
+	Look     string `yaml:"look"`
+	Text     string `yaml:"text"`
+	Source   string `yaml:"source"`
+	Standing string `yaml:"standing"`
+}
+
+var causeRows = sync.OnceValue(func() []causeRow {
+	var rows []causeRow
+	if err := yaml.UnmarshalWithOptions(causesYAML, &rows, yaml.Strict()); err != nil {
+		panic(fmt.Sprintf("strips: the built-in causes do not load: %v", err))
+	}
+	return rows
+})
+
+// LikelyCause is something that may have moved a strip's plots.
+type LikelyCause struct {
+	Text     string   `json:"text"`
+	Plots    []string `json:"plots"`    // labels of the plots that it fits
+	Evidence string   `json:"evidence"` // what telemetry shows for it; "" where it shows nothing
+	Fits     bool     `json:"fits"`     // telemetry speaks for it
+	Source   string   `json:"source"`
+	Standing string   `json:"standing"` // published, quoted elsewhere or unconfirmed
+
+	look string // what telemetry was asked for it
+}
+
+// Measured is what telemetry says of the time since the last strip that was in.
+type Measured struct {
+	PushStops   *float64 // push error of the strip's own run; nil: not known
+	WarmerC     *float64 // developer of the strip's run against those of strips that were in
+	LongerS     *float64 // likewise its time
+	Rotation    bool     // rotation slow or stopped in a run since
+	ShortBleach bool     // a bleach or bleach-fix short, cool or skipped in a run since
+	NewMix      string   // the mix, where it is another than that of the last strip in
+}
+
+// tellingStops is the push error from which on it explains a plot: a third of
+// the tightest inspect edge of the sheets would move LD by about 0.01.
+const tellingStops = 0.05
+
+// Causes ranks what may have moved the plots that are beyond a limit: what
+// telemetry speaks for stands first, then what fits more plots.
+func Causes(s lab.Strip, m Measured) []LikelyCause {
+	var out []LikelyCause
+	for _, row := range causeRows() {
+		if s.Process != row.Family && !strings.HasPrefix(s.Process, row.Family+"-") {
+			continue
+		}
+		for _, p := range s.Plots {
+			if !row.fits(p) {
+				continue
+			}
+			i := slices.IndexFunc(out, func(c LikelyCause) bool { return c.Text == row.Text })
+			if i < 0 {
+				evidence, fits := m.shows(row.Look)
+				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Standing: row.Standing, look: row.Look})
+				i = len(out) - 1
+			}
+			out[i].Plots = append(out[i].Plots, p.Label)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b LikelyCause) int {
+		if a.Fits != b.Fits {
+			return map[bool]int{true: -1, false: 1}[a.Fits]
+		}
+		return cmp.Compare(len(b.Plots), len(a.Plots))
+	})
+	return out
+}
+
+// fits tells whether a plot is off in the way that a row is about.
+func (r causeRow) fits(p lab.StripPlot) bool {
+	if p.Standing != lab.StripAction && p.Standing != lab.StripOut || p.Deviation == nil {
+		return false
+	}
+	return (p.Plot == r.Plot || strings.HasPrefix(p.Plot, r.Plot+".")) && (*p.Deviation > 0) == (r.Way == High)
+}
+
+func (m Measured) shows(look string) (evidence string, fits bool) {
+	switch look {
+	case "more":
+		return m.development(+1)
+	case "less":
+		return m.development(-1)
+	case "rotation":
+		if m.Rotation {
+			return "Rotation was slow or stopped in a run since the last strip that was in.", true
+		}
+		return "Rotation was as usual in all runs since.", false
+	case "short-bleach":
+		if m.ShortBleach {
+			return "A bleach was short, cool or skipped in a run since the last strip that was in.", true
+		}
+		return "Bleach times and temperatures were as the sheet wants.", false
+	case "mix":
+		if m.NewMix != "" {
+			return fmt.Sprintf("Mix %s came into use since the last strip that was in.", m.NewMix), true
+		}
+	}
+	return "", false
+}
+
+// development is what telemetry says of too much (sign +1) or too little of it
+// in the strip's own run.
+func (m Measured) development(sign float64) (string, bool) {
+	if m.PushStops == nil {
+		return "The strip's run is not known: say which run it went through.", false
+	}
+	text := fmt.Sprintf("The strip's own run: push error %+.2f stop", *m.PushStops)
+	if m.WarmerC != nil && math.Abs(*m.WarmerC) >= 0.05 {
+		text += fmt.Sprintf(", developer %+.1f °C against strips that were in", *m.WarmerC)
+	}
+	if m.LongerS != nil && math.Abs(*m.LongerS) >= 1 {
+		text += fmt.Sprintf(", %+.0f s against strips that were in", *m.LongerS)
+	}
+	return text + ".", sign**m.PushStops >= tellingStops
+}
+
+// Explained tells whether the push error of a strip's own run accounts for
+// plots that are off: then look at time and temperature first; what it does
+// not account for points at the chemistry.
+func Explained(causes []LikelyCause, m Measured) string {
+	if len(causes) == 0 || m.PushStops == nil {
+		return ""
+	}
+	for _, c := range causes {
+		if c.Fits && c.look == "more" {
+			return "Its run developed more than the sheet wants: time or temperature explains it. Mend that and run another strip."
+		}
+		if c.Fits && c.look == "less" {
+			return "Its run developed less than the sheet wants: time or temperature explains it. Mend that and run another strip."
+		}
+	}
+	return "Time and temperature of its run were right: look at the chemistry."
+}

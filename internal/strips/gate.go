@@ -1,0 +1,110 @@
+package strips
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// The standings of a gate.
+const (
+	GateIn    = "in"    // the last strip was in
+	GateWatch = "watch" // beyond an action limit, or one strip beyond a control limit: work may run, find the cause
+	GateStop  = "stop"  // no customers' film
+	GateNone  = "none"  // no strips are asked for here, and none was read
+)
+
+// Gate tells whether customers' film may go into a unit's chemistry.
+type Gate struct {
+	Gate     string    `json:"gate"`
+	Reasons  []string  `json:"reasons"`
+	LastInAt *lab.Time `json:"last_in_at"` // the last strip that was in
+	// OutSince is the first strip of those that are out now; nil where none is.
+	OutSince *lab.Time `json:"out_since,omitempty"`
+	// Opened: a lead opened it in spite of the strips.
+	Opened *Opening `json:"opened,omitempty"`
+}
+
+// Opening is who opened a gate, when and why.
+type Opening struct {
+	By     string   `json:"by"`
+	At     lab.Time `json:"at"`
+	Reason string   `json:"reason"`
+}
+
+// freshFor is how long a strip counts past midnight: a night shift reads its
+// strip in the evening.
+const freshFor = 12 * time.Hour
+
+// GateOf works a gate out of the strips of one unit, process and mix, oldest
+// first. asked tells whether the lab asks for a strip each day; now is in the
+// lab's zone, by which a day begins.
+//
+// One strip beyond a control limit puts the gate on watch and asks for a
+// second; a second one right after it stops (published practice: two strips
+// seldom give the same false information).
+func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
+	g := Gate{Gate: GateNone, Reasons: []string{}}
+	for i := range reads {
+		if reads[i].Standing == lab.StripIn {
+			g.LastInAt = &reads[i].At
+		}
+	}
+	if len(reads) > 0 {
+		g.byLast(reads)
+	}
+	if asked && !today(reads, now) {
+		g.Gate = GateStop
+		g.Reasons = append(g.Reasons, "No control strip was read today: run one and read it before customers' film.")
+	}
+	if opened != nil && (len(reads) == 0 || opened.At.After(reads[len(reads)-1].At.Time)) && (g.Gate == GateStop || g.Gate == GateWatch) {
+		g.Opened, g.Gate = opened, GateWatch
+		g.Reasons = append(g.Reasons, fmt.Sprintf("Opened by %s: %s", opened.By, opened.Reason))
+	}
+	return g
+}
+
+// byLast judges by the last strip, and by the one before it where that is out.
+func (g *Gate) byLast(reads []Read) {
+	last := reads[len(reads)-1]
+	out := outInARow(reads)
+	if out > 0 {
+		g.OutSince = &reads[len(reads)-out].At
+	}
+	switch {
+	case out > 1:
+		g.Gate = GateStop
+		g.Reasons = append(g.Reasons, fmt.Sprintf("%d strips in a row are beyond a control limit: %s. No customers' film until one is in.", out, last.Beyond()))
+	case out == 1:
+		g.Gate = GateWatch
+		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond a control limit: %s. Run a second strip now.", last.Beyond()))
+	case last.Standing == lab.StripAction:
+		g.Gate = GateWatch
+		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond an action limit: %s. Film may run; find the cause.", last.Beyond()))
+	case last.Standing == lab.StripUnjudged:
+		g.Gate = GateWatch
+		g.Reasons = append(g.Reasons, "The last strip could not be judged: it has no aims or no limits yet.")
+	default:
+		g.Gate = GateIn
+	}
+}
+
+// outInARow is how many strips at the end are beyond a control limit.
+func outInARow(reads []Read) int {
+	n := 0
+	for n < len(reads) && reads[len(reads)-1-n].Standing == lab.StripOut {
+		n++
+	}
+	return n
+}
+
+// today tells whether a strip was read on this day of the lab, or so lately
+// that a night shift's counts.
+func today(reads []Read, now time.Time) bool {
+	if len(reads) == 0 {
+		return false
+	}
+	at := reads[len(reads)-1].At.In(now.Location())
+	return now.Sub(at) < freshFor || at.Format(time.DateOnly) == now.Format(time.DateOnly)
+}

@@ -1,0 +1,260 @@
+package strips
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"wetside/internal/lab"
+)
+
+// ProvisionalFrom is how many strips must have been read before limits are
+// worked out of them. Until there are BaselineSize they are provisional.
+const ProvisionalFrom = 5
+
+// Sigmas of a lab's own limits, where it typed none.
+const (
+	ownActionSigmas  = 2
+	ownControlSigmas = 3
+)
+
+// Read is a strip that was read, with where and when.
+type Read struct {
+	lab.Strip
+	ID   string
+	Unit string
+	Run  string // id; "" where it is not known
+	By   string // who entered it
+	At   lab.Time
+}
+
+// Judge works out the plots of a strip and where it stands. before are the
+// strips of the same unit and process that were read earlier, oldest first;
+// settings are the lab's. It gives the strip with plots and standing, and
+// notes of what a person should know.
+func Judge(s lab.Strip, unit string, before []Read, settings lab.StripSettings) (lab.Strip, []string) {
+	j := judging{strip: s, unit: unit, before: before, settings: settings}
+	j.reference = reference(settings, s.Process, s.Code)
+	family, ok := FamilyOf(s.Process)
+	if !ok {
+		j.note("No plots are known for the process %s: the strip is saved and not judged.", s.Process)
+	}
+	if j.reference == nil && s.Code != "" && ok {
+		j.note("Code %s has no aims yet: enter the densities of its reference strip and its correction factors in the settings.", s.Code)
+	}
+	j.strip.Plots = nil
+	for _, p := range family.Plots {
+		if p.Spread == "" {
+			j.colors(p)
+		}
+	}
+	for _, p := range family.Plots {
+		if p.Spread != "" {
+			j.spread(p)
+		}
+	}
+	j.strip.Standing = worst(j.strip.Plots)
+	return j.strip, j.notes
+}
+
+type judging struct {
+	strip     lab.Strip
+	unit      string
+	before    []Read
+	settings  lab.StripSettings
+	reference *lab.StripReference
+	notes     []string
+}
+
+func (j *judging) note(format string, args ...any) {
+	if text := fmt.Sprintf(format, args...); !slices.Contains(j.notes, text) {
+		j.notes = append(j.notes, text)
+	}
+}
+
+func reference(s lab.StripSettings, process, code string) *lab.StripReference {
+	for i, r := range s.References {
+		if r.Process == process && r.Code == code {
+			return &s.References[i]
+		}
+	}
+	return nil
+}
+
+// colors judges a plot in each of its colors.
+func (j *judging) colors(p PlotSpec) {
+	for _, c := range p.Colors {
+		color := string(c)
+		v := p.value(j.strip.Densities, color)
+		if v == nil {
+			continue
+		}
+		name, label := p.name(color)
+		plot := lab.StripPlot{Plot: name, Label: label, Value: round(*v)}
+		if aim := j.referenceAim(p, color); aim != nil {
+			plot.Aim = aim
+		}
+		j.judge(p, plot)
+	}
+}
+
+// spread judges how far the deviations of a plot's colors lie apart; its aim
+// is none at all.
+func (j *judging) spread(p PlotSpec) {
+	low, high, n := math.Inf(1), math.Inf(-1), 0
+	for _, q := range j.strip.Plots {
+		if q.Deviation != nil && len(q.Plot) == len(p.Spread)+2 && q.Plot[:len(p.Spread)+1] == p.Spread+"." {
+			low, high, n = min(low, *q.Deviation), max(high, *q.Deviation), n+1
+		}
+	}
+	if n < 2 {
+		return
+	}
+	zero := 0.0
+	j.judge(p, lab.StripPlot{Plot: p.Plot, Label: p.Label, Value: round(high - low), Aim: &zero})
+}
+
+// referenceAim is the reference strip's figure with its correction factor.
+func (j *judging) referenceAim(p PlotSpec, color string) *float64 {
+	if j.reference == nil {
+		return nil
+	}
+	v := p.value(j.reference.Densities, color)
+	if v == nil {
+		return nil
+	}
+	aim := *v
+	a, b := p.steps()
+	if c := j.reference.Corrections[a].Of(color); c != nil {
+		aim += *c
+	}
+	if c := j.reference.Corrections[b].Of(color); c != nil {
+		aim -= *c
+	}
+	aim = round(aim)
+	return &aim
+}
+
+// judge sets aim and limits beside a value, and says where it stands. An aim
+// that the lab took over stands before the reference's; own limits before the
+// published ones.
+func (j *judging) judge(p PlotSpec, plot lab.StripPlot) {
+	plot.Side, plot.Limits, plot.Standing = string(sideOr(p.Side)), lab.LimitsNone, lab.StripUnjudged
+	own := j.ownAim(plot.Plot)
+	aim, sigma, n := j.baseline(plot.Plot, plot.Aim != nil)
+	switch {
+	case own != nil:
+		plot.Aim = &own.Aim
+	case plot.Aim == nil && n >= ProvisionalFrom:
+		plot.Aim = ptr(round(aim))
+	}
+	if p.Control != nil {
+		plot.Action, plot.Control, plot.Limits = p.Action, p.Control, lab.LimitsPublished
+	}
+	limit := j.ownLimit(plot.Plot)
+	switch {
+	case limit != nil:
+		plot.Action, plot.Control, plot.Limits = &limit.Action, &limit.Control, lab.LimitsOwn
+		plot.Side = string(sideOr(Side(limit.Side)))
+	case plot.Limits == lab.LimitsNone && own != nil && own.Sigma > 0:
+		plot.Action, plot.Control, plot.Limits = ptr(round(ownActionSigmas*own.Sigma)), ptr(round(ownControlSigmas*own.Sigma)), lab.LimitsOwn
+	case plot.Limits == lab.LimitsNone && n >= ProvisionalFrom && sigma > 0:
+		plot.Action, plot.Control, plot.Limits = ptr(round(ownActionSigmas*sigma)), ptr(round(ownControlSigmas*sigma)), lab.LimitsProvisional
+		if n >= BaselineSize {
+			plot.Limits = lab.LimitsOwn
+		}
+	}
+	if plot.Aim == nil || plot.Control == nil {
+		j.note("%d of %d strips read: some plots have no aim or no limits yet and are not judged.", n, ProvisionalFrom)
+	} else {
+		plot.Standing = standing(plot)
+		if plot.Limits == lab.LimitsProvisional {
+			j.note("Limits from the first %d strips: provisional until there are %d.", n, BaselineSize)
+		}
+	}
+	if plot.Aim != nil {
+		plot.Deviation = ptr(round(plot.Value - *plot.Aim))
+	}
+	j.strip.Plots = append(j.strip.Plots, plot)
+}
+
+func sideOr(s Side) Side {
+	if s == "" {
+		return Both
+	}
+	return s
+}
+
+func ptr(v float64) *float64 { return &v }
+
+// round takes the binary tail off a density: it is read to 0.01 or 0.001.
+func round(v float64) float64 { return math.Round(v*1e6) / 1e6 }
+
+// standing of a plot that has an aim and a control limit.
+func standing(plot lab.StripPlot) string {
+	p := Point{Value: plot.Value, Aim: *plot.Aim}
+	outside := func(width *float64) bool {
+		return width != nil && (plot.Side != string(Low) && p.beyond(+1, *width) || plot.Side != string(High) && p.beyond(-1, *width))
+	}
+	switch {
+	case outside(plot.Control):
+		return lab.StripOut
+	case outside(plot.Action):
+		return lab.StripAction
+	}
+	return lab.StripIn
+}
+
+// worst of the plots that are judged; unjudged where none is.
+func worst(plots []lab.StripPlot) string {
+	rank := []string{lab.StripUnjudged, lab.StripIn, lab.StripAction, lab.StripOut}
+	at := 0
+	for _, p := range plots {
+		at = max(at, slices.Index(rank, p.Standing))
+	}
+	return rank[at]
+}
+
+func (j *judging) ownAim(plot string) *lab.StripAim {
+	for i, a := range j.settings.Aims {
+		if a.Process == j.strip.Process && a.Unit == j.unit && a.Plot == plot && (a.Mix == "" || a.Mix == j.strip.Mix) {
+			return &j.settings.Aims[i]
+		}
+	}
+	return nil
+}
+
+func (j *judging) ownLimit(plot string) *lab.StripLimit {
+	var found *lab.StripLimit
+	for i, l := range j.settings.Limits {
+		if l.Process == j.strip.Process && l.Plot == plot && (l.Unit == "" || l.Unit == j.unit) && (found == nil || found.Unit == "") {
+			found = &j.settings.Limits[i]
+		}
+	}
+	return found
+}
+
+// baseline is what the first strips of this unit and process set for a plot:
+// by their deviations where they have an aim, since the aims of two boxes
+// differ, else by their values.
+func (j *judging) baseline(plot string, byDeviation bool) (aim, sigma float64, n int) {
+	var values []float64
+	for _, r := range j.before {
+		if len(values) == BaselineSize {
+			break
+		}
+		if r.Process != j.strip.Process {
+			continue
+		}
+		i := slices.IndexFunc(r.Plots, func(p lab.StripPlot) bool { return p.Plot == plot })
+		switch {
+		case i < 0:
+		case !byDeviation:
+			values = append(values, r.Plots[i].Value)
+		case r.Plots[i].Deviation != nil:
+			values = append(values, *r.Plots[i].Deviation)
+		}
+	}
+	aim, sigma, _ = Baseline(values)
+	return aim, sigma, len(values)
+}

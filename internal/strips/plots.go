@@ -1,0 +1,115 @@
+package strips
+
+import (
+	_ "embed"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/goccy/go-yaml"
+
+	"wetside/internal/lab"
+)
+
+//go:embed plots.yaml
+var plotsYAML []byte
+
+// Family is what is plotted of the strips of a family of processes, and where
+// its limits are from.
+type Family struct {
+	Source   string     `yaml:"source"`
+	Standing string     `yaml:"standing"` // published, quoted elsewhere or unconfirmed
+	Plots    []PlotSpec `yaml:"plots"`
+}
+
+// PlotSpec is one figure that is plotted of a strip.
+type PlotSpec struct {
+	Plot    string   `yaml:"plot"`
+	Label   string   `yaml:"label"`
+	Value   string   `yaml:"value"`  // a step, or "a - b"
+	Colors  string   `yaml:"colors"` // a plot for each letter
+	Spread  string   `yaml:"spread"` // in place of Value: the largest less the smallest deviation of that plot's colors
+	Action  *float64 `yaml:"action"`
+	Control *float64 `yaml:"control"`
+	Side    Side     `yaml:"side"`
+}
+
+var families = sync.OnceValue(func() map[string]Family {
+	var all map[string]Family
+	if err := yaml.UnmarshalWithOptions(plotsYAML, &all, yaml.Strict()); err != nil {
+		panic(fmt.Sprintf("strips: the built-in plots do not load: %v", err))
+	}
+	return all
+})
+
+// FamilyOf gives what is plotted of strips of a process; false where no family
+// has it.
+func FamilyOf(process string) (Family, bool) {
+	best := ""
+	for _, name := range slices.Sorted(maps.Keys(families())) {
+		if (process == name || strings.HasPrefix(process, name+"-")) && len(name) > len(best) {
+			best = name
+		}
+	}
+	f, ok := families()[best]
+	return f, ok
+}
+
+// Steps lists the steps of a strip that the plots of a family want, in the
+// order in which a densitometer's user reads them.
+func (f Family) Steps() []string {
+	var out []string
+	for _, step := range readingOrder {
+		if slices.ContainsFunc(f.Plots, func(p PlotSpec) bool { a, b := p.steps(); return a == step || b == step }) {
+			out = append(out, step)
+		}
+	}
+	return out
+}
+
+var readingOrder = []string{"dmin", "speed", "ld", "hd", "yellow", "dmax"}
+
+// stepNames are the names under which a step may be given, without spaces,
+// dashes and capitals.
+var stepNames = map[string]string{"y": "yellow", "yb": "yellow", "fog": "dmin", "bf": "dmin", "basefog": "dmin", "b+f": "dmin", "speedpoint": "speed", "dl": "ld", "dh": "hd"}
+
+// StepName gives a step's name as the plots have it: "D-min" is dmin.
+func StepName(s string) string {
+	s = strings.ToLower(strings.NewReplacer("-", "", " ", "", "_", "").Replace(s))
+	if name, ok := stepNames[s]; ok {
+		return name
+	}
+	return s
+}
+
+func (p PlotSpec) steps() (a, b string) {
+	a, b, _ = strings.Cut(p.Value, " - ")
+	return a, b
+}
+
+// value works a plot out of densities; nil where a step was not read.
+func (p PlotSpec) value(d map[string]lab.RGB, color string) *float64 {
+	a, b := p.steps()
+	v := d[a].Of(color)
+	if v == nil || b == "" {
+		return v
+	}
+	w := d[b].Of(color)
+	if w == nil {
+		return nil
+	}
+	diff := *v - *w
+	return &diff
+}
+
+var colorNames = map[string]string{"r": "red", "g": "green", "b": "blue"}
+
+// name and label of a plot in one color; a family with one color needs none.
+func (p PlotSpec) name(color string) (name, label string) {
+	if len(p.Colors) < 2 {
+		return p.Plot, p.Label
+	}
+	return p.Plot + "." + color, p.Label + " " + colorNames[color]
+}

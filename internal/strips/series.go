@@ -1,0 +1,91 @@
+package strips
+
+import (
+	"slices"
+
+	"wetside/internal/lab"
+)
+
+// Series is one plot over the strips that have it, oldest first.
+type Series struct {
+	Plot    string
+	Label   string
+	Reads   []Read
+	Figures []lab.StripPlot // one a read
+	Marks   []Mark
+}
+
+// SeriesOf draws strips, oldest first, into a series for each plot. The
+// signals are worked out over deviations from the aims that each strip was
+// judged by; the spread is that of the first BaselineSize strips.
+func SeriesOf(reads []Read) []Series {
+	var out []Series
+	for _, r := range reads {
+		for _, p := range r.Plots {
+			i := slices.IndexFunc(out, func(s Series) bool { return s.Plot == p.Plot })
+			if i < 0 {
+				out = append(out, Series{Plot: p.Plot, Label: p.Label})
+				i = len(out) - 1
+			}
+			out[i].Reads, out[i].Figures = append(out[i].Reads, r), append(out[i].Figures, p)
+		}
+	}
+	for i := range out {
+		out[i].Marks = Chart(out[i].points(), Defaults)
+	}
+	return out
+}
+
+// points of a series for the chart. Strips that had no aim yet are held
+// against the mean of the first ones.
+func (s Series) points() []Point {
+	var values, deviations []float64
+	for _, p := range s.Figures {
+		values = append(values, p.Value)
+		if p.Deviation != nil {
+			deviations = append(deviations, *p.Deviation)
+		}
+	}
+	aim, sigma, _ := Baseline(values)
+	if len(deviations) > 0 && len(deviations) >= min(BaselineSize, len(values)) {
+		_, sigma, _ = Baseline(deviations)
+	}
+	if len(values) < ProvisionalFrom {
+		sigma = 0 // too few to tell a spread
+	}
+	points := make([]Point, len(s.Figures))
+	for i, p := range s.Figures {
+		points[i] = Point{Value: p.Value, Aim: aim, Sigma: sigma, Side: Side(p.Side)}
+		if p.Aim != nil {
+			points[i].Aim = *p.Aim
+		}
+		if p.Action != nil {
+			points[i].Action = *p.Action
+		}
+		if p.Control != nil {
+			points[i].Control = *p.Control
+		}
+	}
+	return points
+}
+
+// Offer gives the lab's own aims and spreads that its strips have set, where
+// there are enough that were not out: for a lead to take over or not.
+func Offer(reads []Read, unit string) []lab.StripAim {
+	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Standing == lab.StripOut })
+	out := []lab.StripAim{}
+	for _, s := range SeriesOf(good) {
+		if len(s.Figures) < BaselineSize {
+			continue
+		}
+		var values []float64
+		for _, p := range s.Figures[len(s.Figures)-BaselineSize:] {
+			values = append(values, p.Value)
+		}
+		if aim, sigma, ok := Baseline(values); ok {
+			last := s.Reads[len(s.Reads)-1]
+			out = append(out, lab.StripAim{Process: last.Process, Unit: unit, Plot: s.Plot, Aim: round(aim), Sigma: round(sigma), Strips: len(values)})
+		}
+	}
+	return out
+}

@@ -1,0 +1,358 @@
+package web
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"wetside/internal/lab"
+	"wetside/internal/strips"
+)
+
+// StripChart is the chart of one unit, process and mix.
+type StripChart struct {
+	Unit    string               `json:"unit"`
+	Process string               `json:"process"`
+	Name    string               `json:"process_name"`
+	Mix     *string              `json:"mix"`
+	Mixes   []string             `json:"mixes"`
+	Steps   []string             `json:"steps"`
+	Source  string               `json:"source"`
+	Gate    strips.Gate          `json:"gate"`
+	Strips  []StripView          `json:"strips"`
+	Plots   []StripChartPlot     `json:"plots"`
+	Events  []StripEvent         `json:"events"`
+	Causes  []strips.LikelyCause `json:"causes"`
+	Told    string               `json:"told"`
+	Offer   []lab.StripAim       `json:"offer"`
+	Rate    strips.FalseRate     `json:"false_rate"`
+}
+
+// StripChartPlot is one figure over time.
+type StripChartPlot struct {
+	Plot   string            `json:"plot"`
+	Label  string            `json:"label"`
+	Points []StripChartPoint `json:"points"`
+}
+
+// StripChartPoint is one strip's figure, with the signals that it completes.
+type StripChartPoint struct {
+	ID      string        `json:"id"`
+	At      lab.Time      `json:"at"`
+	Plot    lab.StripPlot `json:"figure"`
+	Signals []StripSignal `json:"signals"`
+}
+
+// StripSignal is a mark on a chart.
+type StripSignal struct {
+	Signal string `json:"signal"`
+	Detail string `json:"detail"`
+	Do     string `json:"do"`
+}
+
+// StripEvent is something on the time line that may have moved the plots.
+type StripEvent struct {
+	At   lab.Time `json:"at"`
+	What string   `json:"what"`
+	Text string   `json:"text"`
+}
+
+// signalDo says what to do at each signal. The run rules and drift charts call
+// falsely now and then: they ask for a look, never for a stop.
+var signalDo = map[strips.Signal]string{
+	strips.ControlLimit: "Run a second strip. If it is out too, stop.",
+	strips.ActionLimit:  "Film may run. Find the cause.",
+	strips.WE1:          "Look at this strip and its reading again.",
+	strips.WE2:          "Look for what changed in the last three strips.",
+	strips.WE3:          "Look for what changed in the last five strips.",
+	strips.WE4:          "The level has moved: look for what changed at its beginning.",
+	strips.Nelson3:      "It moves one way: find the cause before a limit is passed.",
+	strips.EWMA:         "Slow drift: look at temperature, mix age and volumes.",
+	strips.CUSUM:        "Slow drift: look at temperature, mix age and volumes.",
+}
+
+// chartDays is how far back a chart goes where nothing else is asked.
+const chartDays = 62
+
+func (s *Server) stripChart(ctx context.Context, in *struct {
+	Unit    string    `query:"unit" required:"true" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
+	Process string    `query:"process" required:"true" maxLength:"64" doc:"The process." example:"c41"`
+	Mix     string    `query:"mix" maxLength:"64" doc:"Only this mix. Left out: all, one after the other."`
+	From    time.Time `query:"from" doc:"The first moment, RFC 3339. Left out: two months ago."`
+	To      time.Time `query:"to" doc:"The moment after the last, RFC 3339. Left out: now."`
+}) (*body[StripChart], error) {
+	id, err := lab.ParseUnitID(in.Unit)
+	if err != nil {
+		return nil, err
+	}
+	to := in.To
+	if to.IsZero() {
+		to = s.cfg.Clock.Now().Add(time.Minute)
+	}
+	from := in.From
+	if from.IsZero() {
+		from = to.AddDate(0, 0, -chartDays)
+	}
+	if err := checkSpan(from, to); err != nil {
+		return nil, err
+	}
+	all, err := s.reads(ctx, in.Unit)
+	if err != nil {
+		return nil, err
+	}
+	all = strips.Of(all, in.Process, nil)
+	c := StripChart{Unit: in.Unit, Process: in.Process, Name: in.Process, Mixes: list(strips.Mixes(all)),
+		Strips: []StripView{}, Plots: []StripChartPlot{}, Events: []StripEvent{}, Causes: []strips.LikelyCause{}, Offer: []lab.StripAim{}, Steps: []string{}}
+	if sheet, ok := s.book().Sheet(in.Process); ok {
+		c.Name = sheet.Name
+	}
+	if family, ok := strips.FamilyOf(in.Process); ok {
+		c.Steps, c.Source = list(family.Steps()), family.Source+", "+family.Standing
+	}
+	shown := all
+	if in.Mix != "" {
+		c.Mix, shown = &in.Mix, strips.Of(all, in.Process, &in.Mix)
+	}
+	mix := in.Mix
+	if mix == "" && len(c.Mixes) > 0 {
+		mix = c.Mixes[0]
+	}
+	if c.Gate, err = s.gate(ctx, in.Unit, in.Process, mix); err != nil {
+		return nil, err
+	}
+	c.draw(shown, from, to)
+	if c.Events, err = s.stripEvents(ctx, id, shown, from, to); err != nil {
+		return nil, err
+	}
+	if len(shown) > 0 {
+		m, err := s.measured(ctx, shown)
+		if err != nil {
+			return nil, err
+		}
+		c.Causes = list(strips.Causes(shown[len(shown)-1].Strip, m))
+		c.Told = strips.Explained(c.Causes, m)
+	}
+	c.Offer = strips.Offer(shown, in.Unit)
+	c.Rate = falseRate(len(c.Plots))
+	return &body[StripChart]{c}, nil
+}
+
+// draw puts the strips into a chart. Signals are worked out over all of them,
+// and shown for those of the time asked for.
+func (c *StripChart) draw(reads []strips.Read, from, to time.Time) {
+	within := func(r strips.Read) bool { return !r.At.Before(from) && r.At.Before(to) }
+	for _, r := range slices.Backward(reads) {
+		if within(r) {
+			c.Strips = append(c.Strips, viewStrip(r, r.By))
+		}
+	}
+	for _, series := range strips.SeriesOf(reads) {
+		plot := StripChartPlot{Plot: series.Plot, Label: series.Label, Points: []StripChartPoint{}}
+		for i, r := range series.Reads {
+			if !within(r) {
+				continue
+			}
+			p := StripChartPoint{ID: r.ID, At: r.At, Plot: series.Figures[i], Signals: []StripSignal{}}
+			for _, m := range series.Marks {
+				if m.Point == i {
+					p.Signals = append(p.Signals, StripSignal{string(m.Signal), m.Detail, signalDo[m.Signal]})
+				}
+			}
+			plot.Points = append(plot.Points, p)
+		}
+		if len(plot.Points) > 0 {
+			c.Plots = append(c.Plots, plot)
+		}
+	}
+}
+
+var rates struct {
+	sync.Mutex
+	of map[int]strips.FalseRate
+}
+
+// falseRate simulates once for each number of plots.
+func falseRate(plots int) strips.FalseRate {
+	if plots == 0 {
+		return strips.FalseRate{}
+	}
+	rates.Lock()
+	defer rates.Unlock()
+	if r, ok := rates.of[plots]; ok {
+		return r
+	}
+	if rates.of == nil {
+		rates.of = map[int]strips.FalseRate{}
+	}
+	r := strips.FalseRateOf(plots, strips.Defaults, rand.New(rand.NewPCG(1, uint64(plots))).NormFloat64)
+	rates.of[plots] = r
+	return r
+}
+
+// stripEvents are what people did to the unit that may have moved the plots:
+// mixes, probe checks, sheets, moves.
+func (s *Server) stripEvents(ctx context.Context, unit lab.UnitID, reads []strips.Read, from, to time.Time) ([]StripEvent, error) {
+	out := []StripEvent{}
+	for i, r := range reads {
+		if i > 0 && r.Mix != reads[i-1].Mix {
+			out = append(out, StripEvent{r.At, "mix", "New mix: " + orUnnamed(r.Mix)})
+		}
+		if i > 0 && r.Code != reads[i-1].Code {
+			out = append(out, StripEvent{r.At, "code", "New box of strips: code " + orUnnamed(r.Code)})
+		}
+	}
+	entries, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{Unit: unit.String(), Limit: maxLimit,
+		What: []string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryNote, lab.EntryGate, lab.EntryTakesBack}})
+	if err != nil {
+		return nil, err
+	}
+	for _, e := range lab.InForce(entries) {
+		out = append(out, StripEvent{lab.At(e.At), e.What, eventText(e)})
+	}
+	changes, err := s.cfg.Store.SettingChanges(ctx, "", defaultLimit)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range changes {
+		if strings.HasPrefix(c.Key, "sheet") {
+			out = append(out, StripEvent{c.At, "sheet", "Process sheet changed by " + c.By})
+		}
+	}
+	out = slices.DeleteFunc(out, func(e StripEvent) bool { return e.At.Before(from) || !e.At.Before(to) })
+	slices.SortStableFunc(out, func(a, b StripEvent) int { return a.At.Compare(b.At.Time) })
+	return out, nil
+}
+
+func orUnnamed(s string) string {
+	if s == "" {
+		return "not named"
+	}
+	return s
+}
+
+func eventText(e lab.Entry) string {
+	switch e.What {
+	case lab.EntryProbe:
+		var p lab.ProbeCheck
+		_ = json.Unmarshal(e.Body, &p) // the store checked it
+		return fmt.Sprintf("Probe checked: %+.2f °C", p.OffsetC)
+	case lab.EntryHouseAim:
+		return "House aim changed by " + e.By
+	case lab.EntryDeveloper:
+		return "Developer changed by " + e.By
+	case lab.EntryGate:
+		return "Gate opened by " + e.By
+	}
+	var n lab.Note
+	_ = json.Unmarshal(e.Body, &n)
+	return n.Text
+}
+
+// measured gathers what telemetry says of the time since the last strip that
+// was in before the newest one.
+func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Measured, error) {
+	last := reads[len(reads)-1]
+	var m strips.Measured
+	var goodAt time.Time
+	var goodRuns []string
+	for _, r := range reads[:len(reads)-1] {
+		if r.Standing == lab.StripIn {
+			goodAt = r.At.Time
+			if r.Run != "" {
+				goodRuns = append(goodRuns, r.Run)
+			}
+			m.NewMix = ""
+			if r.Mix != last.Mix {
+				m.NewMix = orUnnamed(last.Mix)
+			}
+		}
+	}
+	if last.Run != "" {
+		run, err := s.cfg.Store.Run(ctx, last.Run)
+		if err != nil && lab.KindOf(err) != lab.KindNotFound {
+			return m, err
+		}
+		if err == nil {
+			m.PushStops = run.PushErrorStops
+			if err := s.againstGood(ctx, &m, run, goodRuns[max(0, len(goodRuns)-strips.BaselineSize):]); err != nil {
+				return m, err
+			}
+		}
+	}
+	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Unit: last.Unit, Process: last.Process, From: goodAt, To: last.At.Add(time.Second), Limit: batchMost})
+	if err != nil {
+		return m, err
+	}
+	for _, r := range runs {
+		for _, reason := range r.Reasons {
+			bleach := strings.HasPrefix(reason.Step, "bleach")
+			m.Rotation = m.Rotation || reason.Code == "rotation"
+			m.ShortBleach = m.ShortBleach || bleach && (reason.Code == "step-short" || reason.Code == "bath-cool" || reason.Code == "step-skipped")
+		}
+	}
+	return m, nil
+}
+
+// againstGood compares the developer of a strip's run with those of runs whose
+// strips were in.
+func (s *Server) againstGood(ctx context.Context, m *strips.Measured, run lab.Run, good []string) error {
+	dev := developerOf(run)
+	if dev == nil {
+		return nil
+	}
+	var temps, times []float64
+	for _, id := range good {
+		r, err := s.cfg.Store.Run(ctx, id)
+		if lab.KindOf(err) == lab.KindNotFound && err != nil {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if d := developerOf(r); d != nil {
+			if d.MeanC != nil {
+				temps = append(temps, *d.MeanC)
+			}
+			if d.TimeS != nil {
+				times = append(times, *d.TimeS)
+			}
+		}
+	}
+	m.WarmerC, m.LongerS = against(dev.MeanC, temps), against(dev.TimeS, times)
+	return nil
+}
+
+// developerOf is the step of a run that has push times.
+func developerOf(r lab.Run) *lab.RunStep {
+	i := slices.IndexFunc(r.Steps, func(st lab.RunStep) bool { return st.EquivalentS != nil })
+	if i < 0 {
+		return nil
+	}
+	return &r.Steps[i]
+}
+
+func against(v *float64, others []float64) *float64 {
+	if v == nil || len(others) == 0 {
+		return nil
+	}
+	sum := 0.0
+	for _, o := range others {
+		sum += o
+	}
+	d := *v - sum/float64(len(others))
+	return &d
+}
+
+// fileResponse describes an answer that is a file.
+func fileResponse(media string) map[string]*huma.Response {
+	return map[string]*huma.Response{"200": {
+		Description: "The file.", Content: map[string]*huma.MediaType{media: {Schema: &huma.Schema{Type: "string", Format: "binary"}}},
+	}}
+}
