@@ -25,10 +25,20 @@ type Config struct {
 	// password in it if the broker wants them. Required.
 	Broker string
 	// ClientID names the session at the broker. Two services with one id throw
-	// each other out. Defaults to "wetside".
+	// each other out, and whoever connects with it takes what waits there: it
+	// should be unguessable, and is told to nobody. Required.
 	ClientID string
+	// FormerClientID names a session that came before this one: what waits
+	// there is taken first, and the session ended. FormerDone is called then.
+	// Defaults to none.
+	FormerClientID string
+	FormerDone     func(context.Context) error
 	// Username and Password stand in for those in Broker. Default to those.
 	Username, Password string
+	// Door says that the broker is the embedded one: what comes under
+	// lab.RefusedTopicName was refused at its door. At any other broker a unit
+	// could publish there. Defaults to false.
+	Door bool
 	// TLS is for mqtts. Defaults to the system's authorities.
 	TLS *tls.Config
 	// Store is where telemetry goes. Required.
@@ -73,7 +83,9 @@ func (c *Config) validate() (*url.URL, error) {
 		c.Username = broker.User.Username()
 		c.Password, _ = broker.User.Password()
 	}
-	c.ClientID = or(c.ClientID, "wetside")
+	if c.ClientID == "" {
+		return nil, lab.Errorf(lab.KindInvalid, "ingest: ClientID is missing")
+	}
 	c.MaxQueue = or(c.MaxQueue, 20_000)
 	c.MaxQueueBytes = or(c.MaxQueueBytes, 32<<20)
 	c.MaxBatch = or(c.MaxBatch, 1000)

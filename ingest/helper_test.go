@@ -134,6 +134,9 @@ func start(t testing.TB, cfg ingest.Config) (*ingest.Service, chan bool) {
 	t.Helper()
 	events := make(chan bool, 1000)
 	cfg.OnConnected = func(up bool) { events <- up }
+	if cfg.ClientID == "" {
+		cfg.ClientID = "wetside-of-a-test"
+	}
 	cfg.Log = quietLog(t)
 	cfg.MaxReconnect = 400 * time.Millisecond
 	s, err := ingest.New(cfg)

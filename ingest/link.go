@@ -33,13 +33,14 @@ type link struct {
 	conn  net.Conn
 }
 
-func (s *Service) newLink(ctx context.Context) *link {
+// newLink makes a link; clean ends the session with it.
+func (s *Service) newLink(ctx context.Context, clientID string, clean bool) *link {
 	l := &link{s: s, ended: make(chan struct{})}
 	o := mqtt.NewClientOptions()
 	o.Servers = []*url.URL{s.broker}
-	o.SetClientID(s.cfg.ClientID).SetUsername(s.cfg.Username).SetPassword(s.cfg.Password)
+	o.SetClientID(clientID).SetUsername(s.cfg.Username).SetPassword(s.cfg.Password)
 	o.SetProtocolVersion(4)
-	o.SetCleanSession(false)
+	o.SetCleanSession(clean)
 	o.SetAutoReconnect(false)
 	o.SetConnectRetry(false)
 	o.SetConnectTimeout(dialTimeout)
@@ -123,10 +124,8 @@ var (
 func (l *link) connect(ctx context.Context) error {
 	stop := context.AfterFunc(ctx, l.sever)
 	defer stop()
-	token := l.client.Connect()
-	token.Wait() // bounded by the deadlines of dial and open
-	if err := token.Error(); err != nil {
-		return fmt.Errorf("connect to broker %s: %w", l.s.broker.Redacted(), err)
+	if _, err := l.resume(); err != nil {
+		return err
 	}
 	sub := l.client.Subscribe(topics, 1, nil).(*mqtt.SubscribeToken)
 	if !sub.WaitTimeout(dialTimeout) {
@@ -139,6 +138,21 @@ func (l *link) connect(ctx context.Context) error {
 		return fmt.Errorf("subscribe to %s: broker grants 0x%02x; want QoS 1: look at the access rules of user %q",
 			topics, qos, l.s.cfg.Username)
 	}
+	return l.settled()
+}
+
+// resume opens the session; present tells whether the broker had one.
+func (l *link) resume() (present bool, err error) {
+	token := l.client.Connect().(*mqtt.ConnectToken)
+	token.Wait() // bounded by the deadlines of dial and open
+	if err := token.Error(); err != nil {
+		return false, fmt.Errorf("connect to broker %s: %w", l.s.broker.Redacted(), err)
+	}
+	return token.SessionPresent(), nil
+}
+
+// settled lifts the deadline of the time before the broker had answered.
+func (l *link) settled() error {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.conn.SetReadDeadline(time.Time{})

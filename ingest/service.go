@@ -97,7 +97,7 @@ func (s *Service) Stop() {
 func (s *Service) setLink(l *link) {
 	s.pace.start(l)
 	s.link.Store(l)
-	s.cfg.Log.Info("ingest: subscribed", "broker", s.broker.Redacted(), "client_id", s.cfg.ClientID)
+	s.cfg.Log.Info("ingest: subscribed", "broker", s.broker.Redacted())
 	s.cfg.OnConnected(true)
 }
 

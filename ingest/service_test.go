@@ -16,7 +16,7 @@ import (
 
 func TestNewRefusesBadAddress(t *testing.T) {
 	for _, address := range []string{"", "127.0.0.1:1883", "http://127.0.0.1", "mqtt://", "mqtt:///x", "mqtt://h:1883/topic", "mqtt://u:secret@h:port"} {
-		_, err := ingest.New(ingest.Config{Broker: address, Store: newStore()})
+		_, err := ingest.New(ingest.Config{Broker: address, ClientID: "x", Store: newStore()})
 		if lab.KindOf(err) != lab.KindInvalid {
 			t.Errorf("%q: %v, want an error of kind invalid", address, err)
 		} else if !strings.Contains(err.Error(), "want mqtt://") || strings.Contains(err.Error(), "secret") {
@@ -27,14 +27,14 @@ func TestNewRefusesBadAddress(t *testing.T) {
 		t.Errorf("no store: %v", err)
 	}
 	for _, address := range []string{"mqtt://h", "tcp://h:1883", "mqtts://u:p@h", "ssl://h:8883/", "tls://[::1]:8883"} {
-		if _, err := ingest.New(ingest.Config{Broker: address, Store: newStore()}); err != nil {
+		if _, err := ingest.New(ingest.Config{Broker: address, ClientID: "x", Store: newStore()}); err != nil {
 			t.Errorf("%q: %v", address, err)
 		}
 	}
 }
 
 func TestStopBeforeStartAndTwice(t *testing.T) {
-	s, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1:1", Store: newStore(), Log: quietLog(t)})
+	s, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1:1", ClientID: "x", Store: newStore(), Log: quietLog(t)})
 	if err != nil {
 		t.Fatal(err)
 	}

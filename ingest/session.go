@@ -13,9 +13,10 @@ const minReconnect = 200 * time.Millisecond
 // The link that is open then is left open, deaf, for the last batch to be
 // acknowledged; it is the caller's to close.
 func (s *Service) keepSession(ctx context.Context) *link {
+	s.takeOver(ctx)
 	wait := minReconnect
 	for s.storeReady(ctx) {
-		l := s.newLink(ctx)
+		l := s.newLink(ctx, s.cfg.ClientID, false)
 		if err := l.connect(ctx); err != nil {
 			l.close()
 			s.queue.forget(l)

@@ -36,6 +36,11 @@ func (s *Service) write(ctx context.Context, batch []item) bool {
 	msgs := make([]lab.Message, 0, len(batch))
 	var refused []lab.Quarantined
 	for _, it := range batch {
+		if q, ok := s.refusedAtDoor(it.raw); ok {
+			s.metrics.refused.WithLabelValues(lab.RefusedTopic).Inc()
+			refused = append(refused, q)
+			continue
+		}
 		m, refusal := decode(it.raw)
 		if refusal != nil {
 			s.metrics.refused.WithLabelValues(refusal.Code).Inc()
@@ -76,6 +81,14 @@ func (s *Service) write(ctx context.Context, batch []item) bool {
 			return false
 		}
 	}
+}
+
+// refusedAtDoor opens the envelope of what the embedded broker refused.
+func (s *Service) refusedAtDoor(raw lab.Raw) (lab.Quarantined, bool) {
+	if !s.cfg.Door {
+		return lab.Quarantined{}, false
+	}
+	return lab.Unwrap(raw)
 }
 
 func (s *Service) append(ctx context.Context, msgs []lab.Message, refused []lab.Quarantined) (lab.AppendResult, error) {

@@ -9,8 +9,11 @@ import (
 	"net"
 	"net/url"
 	"sync"
+	"sync/atomic"
 	"syscall"
+	"time"
 
+	"wetside/ingest"
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
@@ -25,6 +28,7 @@ type programConfig struct {
 	Database   string // a URL, or embedded
 	Listen     string // of the pages and the API
 	MQTTListen string // of the embedded broker
+	MQTT       mqttConfig
 	Data       string // folder of the embedded parts
 	KeepDays   int    // telemetry is kept so long; 0: for ever
 	Rules      rules.Config
@@ -49,6 +53,9 @@ type program struct {
 	store   *postgres.Store
 	front   *front
 	broker  *broker.Broker
+	refused *refusals
+	keys    keyCache
+	ingest  atomic.Pointer[ingest.Service] // of the term that runs
 
 	up     chan struct{} // closed when the board was up for the first time
 	upOnce sync.Once
@@ -100,6 +107,7 @@ func (p *program) Run(ctx context.Context) (err error) {
 	if err := p.check(); err != nil {
 		return err
 	}
+	p.warnPlain()
 	defer p.close()
 	if err := p.openDatabase(ctx); err != nil {
 		return err
@@ -128,6 +136,9 @@ func (p *program) check() error {
 		addresses = append(addresses, address{"--mqtt-listen", p.cfg.MQTTListen})
 	} else if _, err := brokerAddress(p.cfg.Broker); err != nil {
 		return usageError{err}
+	}
+	if err := p.cfg.MQTT.check(p.cfg.Broker == embedded); err != nil {
+		return err
 	}
 	for _, a := range addresses {
 		if _, _, err := net.SplitHostPort(a.value); err != nil {
@@ -196,8 +207,15 @@ func (p *program) openBroker(ctx context.Context) (err error) {
 	if p.cfg.Broker != embedded || p.broker != nil {
 		return nil
 	}
+	secure, err := p.cfg.MQTT.server()
+	if err != nil {
+		return err
+	}
+	p.refused = newRefusals(p.store.AddRefusals, p.log)
 	p.broker, err = broker.Start(ctx, broker.Config{
 		Listen: p.cfg.MQTTListen, DataDir: brokerDir(p.cfg.Data), Log: p.log, Keys: p.unitKeys,
+		TLS: secure, Refused: p.refused.add,
+		Drained: func() bool { in := p.ingest.Load(); return in != nil && in.CaughtUp() },
 	})
 	if errors.Is(err, syscall.EADDRINUSE) {
 		err = fmt.Errorf("%w; another broker may use it, choose another address with --mqtt-listen", err)
@@ -205,12 +223,37 @@ func (p *program) openBroker(ctx context.Context) (err error) {
 	return err
 }
 
+// unitKeys gives the hashes of the keys that hold for a unit.
 func (p *program) unitKeys(ctx context.Context, unit lab.UnitID) ([][]byte, error) {
-	keys, err := p.store.UnitKeys(ctx)
+	keys, err := p.keys.get(ctx, p.store.UnitKeys)
 	if hash, ok := keys[unit]; ok && err == nil {
 		return [][]byte{hash}, nil
 	}
 	return nil, err
+}
+
+// keyCache spares the database a query for each unit when all are looked up.
+type keyCache struct {
+	mu   sync.Mutex
+	at   time.Time
+	keys map[lab.UnitID][]byte
+}
+
+const keysHold = 200 * time.Millisecond
+
+func (c *keyCache) get(ctx context.Context, read func(context.Context) (map[lab.UnitID][]byte, error)) (map[lab.UnitID][]byte, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.keys != nil && time.Since(c.at) < keysHold {
+		return c.keys, nil
+	}
+	began := time.Now()
+	keys, err := read(ctx)
+	if err != nil {
+		return nil, err
+	}
+	c.keys, c.at = keys, began
+	return keys, nil
 }
 
 // close ends what Run opened, the last first.
@@ -220,6 +263,9 @@ func (p *program) close() {
 	}
 	if p.broker != nil {
 		p.broker.Close()
+	}
+	if p.refused != nil {
+		p.refused.close()
 	}
 	if p.store != nil {
 		p.store.Close()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"crypto/tls"
 	"errors"
 	"fmt"
 	"io"
@@ -15,7 +16,8 @@ import (
 )
 
 type recordCmd struct {
-	Broker string `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"The broker to listen to, such as mqtt://127.0.0.1:1883."`
+	Broker   string `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"The broker to listen to, such as mqtt://127.0.0.1:1883."`
+	BrokerCA string `name:"broker-ca" env:"WETSIDE_BROKER_CA" placeholder:"FILE" help:"Certificates (PEM) that the broker's is checked against (mqtts), in place of the system's."`
 }
 
 // Help implements kong.HelpProvider.
@@ -34,7 +36,11 @@ func (c *recordCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return usageError{err}
 	}
-	r := &recorder{out: lab.NewCaptureWriter(s.out), broken: make(chan error, 1), subscribed: make(chan error, 1), log: s.err}
+	secure, err := brokerTLS(c.BrokerCA)
+	if err != nil {
+		return err
+	}
+	r := &recorder{tls: secure, out: lab.NewCaptureWriter(s.out), broken: make(chan error, 1), subscribed: make(chan error, 1), log: s.err}
 	client := mqtt.NewClient(r.options(broker))
 	if token := client.Connect(); !token.WaitTimeout(connectWithin) {
 		return fmt.Errorf("broker %s does not answer within %v", broker.Redacted(), connectWithin)
@@ -80,6 +86,7 @@ func brokerAddress(s string) (*url.URL, error) {
 // recorder writes each message at once: whoever reads a pipe sees it. The
 // client calls it for one message after the other.
 type recorder struct {
+	tls        *tls.Config
 	out        *lab.CaptureWriter
 	failed     bool
 	broken     chan error
@@ -94,6 +101,9 @@ func (r *recorder) options(broker *url.URL) *mqtt.ClientOptions {
 		o.SetUsername(broker.User.Username())
 		password, _ := broker.User.Password()
 		o.SetPassword(password)
+	}
+	if r.tls != nil {
+		o.SetTLSConfig(r.tls)
 	}
 	o.SetClientID(fmt.Sprintf("wetside-record-%d-%d", os.Getpid(), time.Now().UnixMilli()))
 	o.SetCleanSession(true)
@@ -134,12 +144,15 @@ func (r *recorder) message(_ mqtt.Client, m mqtt.Message) {
 	if r.failed {
 		return
 	}
-	if lab.IsEntryTopic(m.Topic()) {
+	raw := lab.Raw{Topic: m.Topic(), Payload: m.Payload(), Received: time.Now(), Retained: m.Retained()}
+	if q, ok := lab.Unwrap(raw); ok { // as it was published, before the broker refused it
+		raw.Topic, raw.Payload = q.Topic, q.Payload
+	}
+	if lab.IsEntryTopic(raw.Topic) {
 		// In a capture such a line is what a person entered; a unit may not.
-		fmt.Fprintf(r.log, "wetside: left out: something was published on %s, where only captures have entries\n", m.Topic())
+		fmt.Fprintf(r.log, "wetside: left out: something was published on %s, where only captures have entries\n", raw.Topic)
 		return
 	}
-	raw := lab.Raw{Topic: m.Topic(), Payload: m.Payload(), Received: time.Now(), Retained: m.Retained()}
 	if err := r.out.Write(raw); err != nil {
 		r.failed = true
 		r.broken <- err

@@ -11,6 +11,7 @@ type serveCmd struct {
 	Listen     string      `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
 	Data       string      `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`
 	MQTTListen string      `name:"mqtt-listen" env:"WETSIDE_MQTT_LISTEN" default:"127.0.0.1:1883" placeholder:"ADDR" help:"Where units reach the embedded broker. Default: ${default}"`
+	MQTT       mqttFlags   `embed:""`
 	Rules      string      `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Origin     []string    `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
 	KeepDays   int         `env:"WETSIDE_KEEP_DAYS" default:"400" placeholder:"DAYS" help:"Telemetry older than this is dropped, a day at a time, once all runs of that day are sealed; records stay. 0 keeps it for ever. Default: ${default}"`
@@ -34,7 +35,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	p := newProgram(programConfig{
-		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, Data: c.Data, KeepDays: c.KeepDays,
+		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, MQTT: c.MQTT.config(), Data: c.Data, KeepDays: c.KeepDays,
 		Rules: cfg, Origins: c.Origin, Paging: pages,
 		Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})

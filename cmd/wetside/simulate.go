@@ -10,11 +10,12 @@ import (
 )
 
 type simulateCmd struct {
-	Broker string  `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
-	Units  int     `default:"6" help:"How many units. Default: ${default}"`
-	Seed   uint64  `default:"1" help:"Decides everything left to chance. Default: ${default}"`
-	Lab    string  `default:"tern-street" help:"Id of the lab. Default: ${default}"`
-	Faults float64 `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
+	Broker   string  `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
+	BrokerCA string  `name:"broker-ca" env:"WETSIDE_BROKER_CA" placeholder:"FILE" help:"Certificates (PEM) that the broker's is checked against (mqtts), in place of the system's."`
+	Units    int     `default:"6" help:"How many units. Default: ${default}"`
+	Seed     uint64  `default:"1" help:"Decides everything left to chance. Default: ${default}"`
+	Lab      string  `default:"tern-street" help:"Id of the lab. Default: ${default}"`
+	Faults   float64 `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
 }
 
 // Help implements kong.HelpProvider.
@@ -37,7 +38,11 @@ func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return asUsage(err)
 	}
+	secure, err := brokerTLS(c.BrokerCA)
+	if err != nil {
+		return err
+	}
 	fmt.Fprintf(s.err, "%d simulated units of %s publish; interrupt to end.\n", c.Units, c.Lab)
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))
-	return asUsage(sim.Publish(ctx, sim.PublishConfig{Broker: c.Broker, Log: log}, l))
+	return asUsage(sim.Publish(ctx, sim.PublishConfig{Broker: c.Broker, TLS: secure, Log: log}, l))
 }

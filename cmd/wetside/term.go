@@ -163,11 +163,16 @@ func (t *term) startIngest(ctx context.Context) error {
 		Log: t.p.log, Metrics: t.metrics, OnConnected: func(bool) {},
 	}
 	if b := t.p.broker; b != nil {
-		cfg.Broker, cfg.ClientID = b.MonitorURL(), b.ClientID()
+		cfg.Broker, cfg.ClientID, cfg.Door = b.MonitorURL(), b.ClientID(), true
 		cfg.OnConnected = func(subscribed bool) {
 			if subscribed {
 				b.AllowUnits()
 			}
+		}
+	}
+	if t.p.broker == nil {
+		if err := t.outsideBroker(ctx, &cfg); err != nil {
+			return err
 		}
 	}
 	in, err := ingest.New(cfg)
@@ -175,6 +180,7 @@ func (t *term) startIngest(ctx context.Context) error {
 		return err
 	}
 	t.ingest.Store(in)
+	t.p.ingest.Store(in)
 	return in.Start(context.WithoutCancel(ctx)) // stop ends it, when the last batch is written
 }
 

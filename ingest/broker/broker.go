@@ -32,6 +32,14 @@ type Config struct {
 	Keys func(ctx context.Context, unit lab.UnitID) ([][]byte, error)
 	// TLS makes the listener speak TLS. Defaults to plain TCP.
 	TLS *tls.Config
+	// Drained tells whether nothing waits for the monitor: then each unit has
+	// its whole share of the store again. Defaults to always.
+	Drained func() bool
+	// Refused is told what was not let in, where it concerns a unit that has a
+	// key or shows one. It must not block. Defaults to nobody.
+	Refused func(lab.Refusal)
+	// Rate and Burst bound the messages of one unit. Default to Rate and Burst.
+	Rate, Burst int
 	// MaxStoreBytes bounds what waits on disk; when it is full units are no
 	// longer acknowledged and keep their messages. Defaults to 4 GiB.
 	MaxStoreBytes int64
@@ -41,11 +49,18 @@ type Config struct {
 
 const (
 	// maxPayload lets an oversized message through to quarantine, but bounds it.
-	maxPayload   = 64 << 10
-	ackWait      = 10 * time.Second
-	ackPending   = 8192
-	startTimeout = 20 * time.Second
-	tidyInterval = 15 * time.Second
+	maxPayload = 64 << 10
+	// maxEngine is the room of an envelope besides.
+	maxEngine = maxPayload + 64<<10
+	// shareOfStore is the part of the store that one unit may fill while the
+	// monitor takes nothing.
+	shareOfStore    = 20
+	drainInterval   = 100 * time.Millisecond
+	recheckInterval = time.Second
+	ackWait         = 10 * time.Second
+	ackPending      = 8192
+	startTimeout    = 20 * time.Second
+	tidyInterval    = 15 * time.Second
 )
 
 // Broker is a running broker.
@@ -53,7 +68,9 @@ type Broker struct {
 	cfg     Config
 	srv     *server.Server
 	door    *door
+	gate    *gate
 	state   state
+	engine  string // where the engine listens, on loopback
 	addr    string
 	host    string
 	port    int
@@ -87,17 +104,23 @@ func Start(ctx context.Context, cfg Config) (_ *Broker, err error) {
 		return nil, err
 	}
 	b.door = &door{keys: cfg.Keys, open: isLoopback(host), secret: rand.Text(), program: b.state.ProgramKey, log: cfg.Log}
-	if err := b.run(ctx, port); err != nil {
+	if err := b.run(ctx); err != nil {
+		return nil, err
+	}
+	if err := b.openGate(port); err != nil {
+		b.shutdown()
 		return nil, err
 	}
 	b.state.URL = b.url(nil)
 	if err := b.state.save(cfg.DataDir); err != nil {
+		b.gate.close()
 		b.shutdown()
 		return nil, err
 	}
 	var watching context.Context
 	watching, b.stop = context.WithCancel(context.WithoutCancel(ctx))
 	b.wg.Go(func() { b.watchStore(watching) })
+	b.wg.Go(func() { b.lookAfterGate(watching) })
 	return b, nil
 }
 
@@ -110,6 +133,15 @@ func (c *Config) validate() (host string, port int, err error) {
 	}
 	if c.Log == nil {
 		c.Log = slog.Default()
+	}
+	if c.Drained == nil {
+		c.Drained = func() bool { return true }
+	}
+	if c.Rate == 0 {
+		c.Rate = Rate
+	}
+	if c.Burst == 0 {
+		c.Burst = Burst
 	}
 	if c.DataDir == "" {
 		return "", 0, lab.Errorf(lab.KindInvalid, "DataDir is missing")
@@ -135,37 +167,33 @@ func isLoopback(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// run starts the engine and waits until it takes connections.
-func (b *Broker) run(ctx context.Context, port int) error {
-	// A clear error for an address that is taken, before the engine tries it.
-	probe, err := net.Listen("tcp", net.JoinHostPort(b.host, strconv.Itoa(port)))
+// run starts the engine and waits until it takes connections. It takes them
+// on loopback only, from the monitor and the gate.
+func (b *Broker) run(ctx context.Context) error {
+	port, err := freePort()
 	if err != nil {
 		return err
 	}
-	port = probe.Addr().(*net.TCPAddr).Port
-	probe.Close()
-
 	opts := &server.Options{
 		ServerName: "wetside", DontListen: true, NoSigs: true, NoSystemAccount: true,
-		MaxPayload: maxPayload, JetStream: true, SyncAlways: true,
+		MaxPayload: maxEngine, JetStream: true, SyncAlways: true,
 		StoreDir: filepath.Join(b.cfg.DataDir, "store"), JetStreamMaxStore: b.cfg.MaxStoreBytes,
 		JetStreamMaxMemory:         64 << 20,
 		CustomClientAuthentication: b.door,
 		MQTT: server.MQTTOpts{
-			Host: b.host, Port: port, AckWait: ackWait, MaxAckPending: ackPending,
-			TLSConfig: b.cfg.TLS, TLSTimeout: 10, AuthTimeout: 10,
+			Host: loopback, Port: port, AckWait: ackWait, MaxAckPending: ackPending, AuthTimeout: 10,
 		},
 	}
 	if b.srv, err = server.NewServer(opts); err != nil {
 		return err
 	}
 	fatal := make(chan string, 1)
-	b.srv.SetLoggerV2(logger{b.cfg.Log, fatal}, false, false, false)
+	b.srv.SetLoggerV2(logger{b.cfg.Log, fatal, b.state.ClientID}, false, false, false)
 	started := make(chan struct{})
 	b.wg.Go(func() { defer close(started); b.srv.Start() })
 	ready := make(chan bool, 1)
 	b.wg.Go(func() { ready <- b.srv.ReadyForConnections(startTimeout) })
-	b.port, b.addr = port, net.JoinHostPort(b.host, strconv.Itoa(port))
+	b.engine = net.JoinHostPort(loopback, strconv.Itoa(port))
 	select {
 	case ok := <-ready:
 		if ok {
@@ -182,6 +210,62 @@ func (b *Broker) run(ctx context.Context, port int) error {
 	return err
 }
 
+const loopback = "127.0.0.1"
+
+// freePort finds a port of loopback for the engine.
+func freePort() (int, error) {
+	probe, err := net.Listen("tcp", net.JoinHostPort(loopback, "0"))
+	if err != nil {
+		return 0, err
+	}
+	defer probe.Close()
+	return probe.Addr().(*net.TCPAddr).Port, nil
+}
+
+// openGate begins to listen where units connect.
+func (b *Broker) openGate(port int) error {
+	l, err := listen(net.JoinHostPort(b.host, strconv.Itoa(port)), b.cfg.TLS)
+	if err != nil {
+		return err
+	}
+	b.port = l.Addr().(*net.TCPAddr).Port
+	b.addr = net.JoinHostPort(b.host, strconv.Itoa(b.port))
+	b.gate = &gate{
+		listener: l, engine: b.engine, secret: b.door.secret, door: b.door, log: b.cfg.Log, refused: b.cfg.Refused,
+		shares:   newShares(b.cfg.Rate, b.cfg.Burst, b.cfg.MaxStoreBytes/shareOfStore),
+		retained: &retained{topics: map[string]bool{}},
+		guests:   map[*guest]bool{}, knocks: map[string]int{}, perUnit: map[lab.UnitID]int{},
+	}
+	b.gate.ctx, b.gate.cancel = context.WithCancel(context.Background())
+	b.gate.wg.Add(1)
+	go b.gate.serve()
+	return nil
+}
+
+// lookAfterGate gives units their share back, and ends the connections of
+// keys that no longer hold.
+func (b *Broker) lookAfterGate(ctx context.Context) {
+	drain, recheck := time.NewTicker(drainInterval), time.NewTicker(recheckInterval)
+	defer drain.Stop()
+	defer recheck.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-drain.C:
+			if b.cfg.Drained() {
+				b.gate.shares.empty()
+			}
+		case <-recheck.C:
+			b.gate.recheck()
+		}
+	}
+}
+
+// Recheck ends the connections of unit keys that were replaced or withdrawn,
+// at once; without it that is noticed within a second.
+func (b *Broker) Recheck() { b.gate.recheck() }
+
 // AllowUnits lets others than the monitor in: call it when the monitor's
 // session is subscribed.
 func (b *Broker) AllowUnits() { b.door.allowed.Store(true) }
@@ -191,7 +275,10 @@ func (b *Broker) Addr() string { return b.addr }
 
 // MonitorURL is the address with the credential of the monitor, good until
 // Close. Use it with ClientID.
-func (b *Broker) MonitorURL() string { return b.url(url.UserPassword(monitorUser, b.door.secret)) }
+func (b *Broker) MonitorURL() string {
+	u := url.URL{Scheme: "mqtt", User: url.UserPassword(monitorUser, b.door.secret), Host: b.engine}
+	return u.String()
+}
 
 // ProgramURL is the address with the credential of the lab's own programs.
 func (b *Broker) ProgramURL() string {
@@ -219,6 +306,7 @@ func (b *Broker) url(user *url.Userinfo) string {
 func (b *Broker) Close() {
 	b.closing.Do(func() {
 		b.stop()
+		b.gate.close()
 		b.shutdown()
 		b.unlock()
 	})

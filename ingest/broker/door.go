@@ -6,11 +6,11 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"log/slog"
-	"net"
 	"strings"
 	"sync/atomic"
 	"time"
 
+	"github.com/eclipse/paho.mqtt.golang/packets"
 	"github.com/nats-io/nats-server/v2/server"
 
 	"wetside/internal/lab"
@@ -35,7 +35,15 @@ func HashKey(key string) []byte {
 	return h[:]
 }
 
-// door decides who may connect and what they may do there.
+// The users that the engine knows besides the monitor: the gate, as what it
+// brings a guest in.
+const (
+	gateUnitUser    = "gate-unit"
+	gateProgramUser = "gate-program"
+)
+
+// door decides who may come in: to the engine (Check), and through the gate
+// (admit).
 type door struct {
 	keys            func(context.Context, lab.UnitID) ([][]byte, error)
 	open            bool // loopback: units without a key
@@ -46,50 +54,76 @@ type door struct {
 
 const keyTimeout = 3 * time.Second
 
-// Check implements server.Authentication.
+// Check implements server.Authentication. The engine listens on loopback, and
+// every user there has the secret of this start.
 func (d *door) Check(c server.ClientAuthentication) bool {
 	o := c.GetOpts()
-	user, password := o.Username, o.Password
-	if user == monitorUser {
-		if !same(password, d.secret) {
-			return d.refuse(c, user, "not the monitor of this process")
-		}
-		c.RegisterUser(&server.User{Username: user})
-		return true
+	if !same(o.Password, d.secret) {
+		d.log.Warn("broker: connection refused", "user", o.Username, "from", c.RemoteAddress(), "why", "not of this process")
+		return false
 	}
-	if !d.allowed.Load() {
-		return d.refuse(c, user, "the monitor is not there yet")
-	}
-	switch {
-	case user == programUser:
-		if !d.open && !same(password, d.program) {
-			return d.refuse(c, user, "wrong key")
-		}
-		c.RegisterUser(&server.User{Username: user, Permissions: programMay()})
-	case d.open:
-		c.RegisterUser(&server.User{Username: user, Permissions: programMay()})
+	switch o.Username {
+	case monitorUser:
+		c.RegisterUser(&server.User{Username: o.Username})
+	case gateProgramUser:
+		c.RegisterUser(&server.User{Username: o.Username, Permissions: programMay()})
 	default:
-		unit, err := lab.ParseUnitID(user)
-		if err != nil {
-			return d.refuse(c, user, "want the unit's name lab/unit as user and its key as password")
-		}
-		if !d.hasKey(unit, password) {
-			return d.refuse(c, user, "no such key for this unit")
-		}
-		c.RegisterUser(&server.User{Username: user, Permissions: unitMay(unit)})
+		c.RegisterUser(&server.User{Username: o.Username, Permissions: unitMay()})
 	}
 	return true
 }
 
-func (d *door) hasKey(unit lab.UnitID, key string) bool {
-	ctx, cancel := context.WithTimeout(context.Background(), keyTimeout)
-	defer cancel()
-	hashes, err := d.keys(ctx, unit)
+// admit decides on a CONNECT through the gate; a reason refuses it.
+func (d *door) admit(v *guest, user, password string) (code byte, reason string) {
+	const (
+		unavailable   = packets.ErrRefusedServerUnavailable
+		notAuthorized = packets.ErrRefusedNotAuthorised
+	)
+	unit, err := lab.ParseUnitID(user)
+	if err == nil {
+		v.named = unit
+	}
+	switch {
+	case user == monitorUser:
+		return notAuthorized, "this name is the monitor's own"
+	case !d.allowed.Load():
+		return unavailable, "the monitor is not there yet"
+	case user == programUser:
+		if !d.open && !same(password, d.program) {
+			return notAuthorized, "wrong key"
+		}
+		v.program = true
+		return 0, ""
+	case d.open:
+		v.program = true
+		return 0, ""
+	case err != nil:
+		return notAuthorized, "want the unit's name lab/unit as user and its key as password"
+	}
+	hashes, err := d.lookUp(unit)
 	if err != nil {
 		d.log.Error("broker: cannot look up the keys of a unit", "unit", unit.String(), "error", err)
-		return false
+		return unavailable, "the unit's key cannot be looked up: the database is away"
 	}
-	got := HashKey(key)
+	v.keyHash = HashKey(password)
+	if !holds(hashes, v.keyHash) {
+		if len(hashes) == 0 {
+			v.named = lab.UnitID{} // a name that anybody can make up has no page
+		}
+		return notAuthorized, "no such key for this unit"
+	}
+	v.unit = unit
+	return 0, ""
+}
+
+func (d *door) lookUp(unit lab.UnitID) ([][]byte, error) {
+	ctx, cancel := context.WithTimeout(context.Background(), keyTimeout)
+	defer cancel()
+	return d.keys(ctx, unit)
+}
+
+// holds tells whether got is among the hashes, in the same time wherever.
+func holds(hashes [][]byte, got []byte) bool {
 	found := 0
 	for _, h := range hashes {
 		found |= subtle.ConstantTimeCompare(h, got)
@@ -97,20 +131,14 @@ func (d *door) hasKey(unit lab.UnitID, key string) bool {
 	return found == 1
 }
 
-func (d *door) refuse(c server.ClientAuthentication, user, why string) bool {
-	var from net.Addr = c.RemoteAddress()
-	d.log.Warn("broker: connection refused", "user", user, "from", from, "why", why)
-	return false
-}
-
 func same(a, b string) bool {
 	return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1
 }
 
-// unitMay: a unit publishes under its own topics and reads nothing.
-func unitMay(u lab.UnitID) *server.Permissions {
+// unitMay: the gate has judged each publish; a unit reads nothing.
+func unitMay() *server.Permissions {
 	return &server.Permissions{
-		Publish:   &server.SubjectPermission{Allow: []string{subject(lab.TopicPrefix+u.String()) + ".*"}},
+		Publish:   &server.SubjectPermission{Allow: []string{subject(lab.TopicPrefix) + ">"}},
 		Subscribe: &server.SubjectPermission{Deny: []string{">"}},
 	}
 }

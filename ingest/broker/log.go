@@ -3,24 +3,31 @@ package broker
 import (
 	"fmt"
 	"log/slog"
+	"strings"
 )
 
-// logger passes on what the engine has to say: its notices are our debug.
+// logger passes on what the engine has to say: its notices are our debug. The
+// monitor's client id is left out: who knew it could take its session.
 type logger struct {
-	log   *slog.Logger
-	fatal chan<- string
+	log      *slog.Logger
+	fatal    chan<- string
+	clientID string
 }
 
-func (l logger) Noticef(format string, v ...any) { l.log.Debug("broker: " + fmt.Sprintf(format, v...)) }
-func (l logger) Warnf(format string, v ...any)   { l.log.Warn("broker: " + fmt.Sprintf(format, v...)) }
-func (l logger) Errorf(format string, v ...any)  { l.log.Error("broker: " + fmt.Sprintf(format, v...)) }
+func (l logger) text(format string, v []any) string {
+	return "broker: " + strings.ReplaceAll(fmt.Sprintf(format, v...), l.clientID, "(the monitor)")
+}
+
+func (l logger) Noticef(format string, v ...any) { l.log.Debug(l.text(format, v)) }
+func (l logger) Warnf(format string, v ...any)   { l.log.Warn(l.text(format, v)) }
+func (l logger) Errorf(format string, v ...any)  { l.log.Error(l.text(format, v)) }
 func (l logger) Debugf(string, ...any)           {}
 func (l logger) Tracef(string, ...any)           {}
 
 // Fatalf does not end the process: Start reports it.
 func (l logger) Fatalf(format string, v ...any) {
-	text := fmt.Sprintf(format, v...)
-	l.log.Error("broker: " + text)
+	text := l.text(format, v)
+	l.log.Error(text)
 	select {
 	case l.fatal <- text:
 	default:

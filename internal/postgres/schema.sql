@@ -331,6 +331,7 @@ TABLE quarantine -- Messages that were refused, whole, with the reason.
     CONSTRAINT quarantine_has_a_reason CHECK ((reason <> ''::text))
     CONSTRAINT quarantine_key PRIMARY KEY (arrival)
     CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
+    CREATE INDEX quarantine_of_unit ON public.quarantine USING btree (unit, arrival DESC) WHERE (unit IS NOT NULL)
     CREATE UNIQUE INDEX quarantine_once ON public.quarantine USING btree (received_at, md5(topic), md5(payload))
 TABLE record_entries -- What people entered, sealed soon after: a second copy of each row of entries, with its place in the log.
     leaf bigint NOT NULL
@@ -659,6 +660,17 @@ TABLE unit_keys -- Keys by which units beyond loopback reach the embedded broker
     created_at timestamp with time zone NOT NULL
     CONSTRAINT unit_keys_key PRIMARY KEY (unit)
     CREATE UNIQUE INDEX unit_keys_key ON public.unit_keys USING btree (unit)
+TABLE unit_refusals -- What the broker did not let in, by unit, the newest 20 of each.
+    unit text NOT NULL
+    what text NOT NULL
+    reason text NOT NULL
+    source text NOT NULL
+    first_at timestamp with time zone NOT NULL
+    last_at timestamp with time zone NOT NULL
+    count bigint NOT NULL
+    CONSTRAINT unit_refusals_are_counted CHECK ((count > 0))
+    CONSTRAINT unit_refusals_key PRIMARY KEY (unit, what, reason, source)
+    CREATE UNIQUE INDEX unit_refusals_key ON public.unit_refusals USING btree (unit, what, reason, source)
 TABLE unit_settings -- What people decided about units; a unit without a row is new.
     unit text NOT NULL
     name text NOT NULL

@@ -2,6 +2,7 @@ package sim
 
 import (
 	"context"
+	"crypto/tls"
 	"log/slog"
 	"net/url"
 	"sync"
@@ -16,6 +17,8 @@ type PublishConfig struct {
 	// Broker is where to publish, such as tcp://127.0.0.1:1883; also mqtt,
 	// ssl and mqtts. User and password may stand in it. Required.
 	Broker string
+	// TLS is for mqtts. Defaults to the system's authorities.
+	TLS *tls.Config
 	// Username and Password override those of Broker.
 	Username, Password string
 	// Credentials, where set, gives each unit its own.

@@ -40,7 +40,7 @@ func dial(o *outlet) (*wire, error) {
 		SetConnectTimeout(dialWait).SetWriteTimeout(dialWait).
 		SetBinaryWill(lab.Topic(o.id, lab.ChannelStatus), will, 1, true).
 		SetConnectionLostHandler(func(mqtt.Client, error) { close(w.lost) }).
-		SetCustomOpenConnectionFn(w.open)
+		SetCustomOpenConnectionFn(func(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) { return w.open(u, o.p.cfg.TLS) })
 	w.client = mqtt.NewClient(opts)
 	token := w.client.Connect()
 	if !token.WaitTimeout(2 * dialWait) {
@@ -55,7 +55,7 @@ func dial(o *outlet) (*wire, error) {
 }
 
 // open dials, and keeps the socket so that it can be cut.
-func (w *wire) open(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) {
+func (w *wire) open(u *url.URL, secure *tls.Config) (net.Conn, error) {
 	d := &net.Dialer{Timeout: dialWait}
 	var conn net.Conn
 	var err error
@@ -63,7 +63,12 @@ func (w *wire) open(u *url.URL, _ mqtt.ClientOptions) (net.Conn, error) {
 	case "tcp", "mqtt":
 		conn, err = d.Dial("tcp", withPort(u, "1883"))
 	default:
-		conn, err = tls.DialWithDialer(d, "tcp", withPort(u, "8883"), &tls.Config{ServerName: u.Hostname()})
+		config := &tls.Config{MinVersion: tls.VersionTLS12}
+		if secure != nil {
+			config = secure.Clone()
+		}
+		config.ServerName = u.Hostname()
+		conn, err = tls.DialWithDialer(d, "tcp", withPort(u, "8883"), config)
 	}
 	if err != nil {
 		return nil, err
