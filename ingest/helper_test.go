@@ -135,7 +135,7 @@ func start(t testing.TB, cfg ingest.Config) (*ingest.Service, chan bool) {
 	events := make(chan bool, 1000)
 	cfg.OnConnected = func(up bool) { events <- up }
 	if cfg.ClientID == "" {
-		cfg.ClientID = "wetside-of-a-test"
+		cfg.ClientID = "wetside"
 	}
 	cfg.Log = quietLog(t)
 	cfg.MaxReconnect = 400 * time.Millisecond

@@ -36,7 +36,7 @@ var clients atomic.Int64 // numbers the connections
 
 func quiet(t testing.TB) *slog.Logger {
 	if testing.Verbose() {
-		return slog.New(slog.NewTextHandler(t.Output(), nil))
+		return slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelDebug}))
 	}
 	return slog.New(slog.DiscardHandler)
 }
