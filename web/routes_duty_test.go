@@ -61,6 +61,7 @@ func TestOwnContacts(t *testing.T) {
 		{"GET", "/people/Wren/contacts", "", 200},
 		{"GET", "/people/Heron/contacts", "", 403},
 		{"PUT", "/people/Wren/contacts", `{"ways":[]}`, 200},
+		{"PUT", "/people/Wren/contacts", `{"ways":[],"webhook":"http://192.168.1.1/admin"}`, 403}, // a lead sets it
 		{"PUT", "/people/Heron/contacts", `{"ways":[]}`, 403},
 		{"POST", "/people/Heron/page-test", "", 403},
 		{"POST", "/people/Wren/page-test", "", 200},

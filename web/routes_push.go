@@ -65,6 +65,22 @@ func oneself(ctx context.Context, name string) error {
 	return lab.Errorf(lab.KindForbidden, "this is for %s, signed in, or for a lead", name)
 }
 
+// mayPointTo is nil where who asks may give a webhook this address: a lead, or
+// anybody who leaves it as it is or takes it away.
+func mayPointTo(ctx context.Context, d DutyDesk, person, webhook string) error {
+	if webhook == "" || identityOf(ctx).may(lab.RoleLead) {
+		return nil
+	}
+	now, err := d.Contacts(ctx, person)
+	if err != nil {
+		return err
+	}
+	if now.Webhook != webhook {
+		return lab.Errorf(lab.KindForbidden, "the address of a webhook is set by a lead: wetside calls it from inside the lab's network")
+	}
+	return nil
+}
+
 func (s *Server) contactRoutes() {
 	register(s, lab.RoleViewer, dutyOperation("get-contacts", http.MethodGet, "/people/{name}/contacts", "How a person is reached",
 		"For oneself, or for a lead.", http.StatusNotFound),
@@ -75,7 +91,7 @@ func (s *Server) contactRoutes() {
 			return answer(d.Contacts(ctx, in.Name))
 		}))
 	register(s, lab.RoleViewer, dutyOperation("set-contacts", http.MethodPut, "/people/{name}/contacts", "Change how a person is reached",
-		"For oneself, or for a lead. The key of a new webhook is in the answer, once.", http.StatusNotFound),
+		"For oneself, or for a lead; the address of a webhook only a lead sets, since it is called from inside the lab's network. The key of a new webhook is in the answer, once.", http.StatusNotFound),
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *struct {
 			PersonPath
 			Body ContactsRequest
@@ -84,11 +100,14 @@ func (s *Server) contactRoutes() {
 				return nil, err
 			}
 			b := in.Body
+			if err := mayPointTo(ctx, d, in.Name, b.Webhook); err != nil {
+				return nil, err
+			}
 			r := lab.ContactsRequest{Ways: b.Ways, Mail: b.Mail, Webhook: b.Webhook, Secret: b.Secret}
 			return answer(d.SetContacts(ctx, in.Name, r, identityOf(ctx).Name))
 		}))
 	register(s, lab.RoleViewer, dutyOperation("test-pages", http.MethodPost, "/people/{name}/page-test", "Send a person a test by each way",
-		"For oneself, or for a lead. What becomes of it is in GET.", http.StatusNotFound, http.StatusConflict),
+		"For oneself, or for a lead; five times in ten minutes at most. What becomes of it is in GET.", http.StatusNotFound, http.StatusConflict),
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *PersonPath) (*body[PageTestStarted], error) {
 			if err := oneself(ctx, in.Name); err != nil {
 				return nil, err

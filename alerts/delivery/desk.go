@@ -240,6 +240,13 @@ func (d *Desk) Test(ctx context.Context, person, by string) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
+	records, err := d.w.cfg.Store.Tests(ctx, person, 100)
+	if err != nil {
+		return nil, err
+	}
+	if err := MayTest(records, person, d.w.now()); err != nil {
+		return nil, err
+	}
 	list := d.w.usable(c)
 	if len(list) == 0 {
 		return nil, lab.Errorf(lab.KindConflict, "%s has no way to be reached; give a mail address, a webhook, or subscribe a phone", person)
@@ -255,6 +262,33 @@ func (d *Desk) Test(ctx context.Context, person, by string) ([]string, error) {
 	}
 	d.w.Wake()
 	return ids, nil
+}
+
+// How many tests a person may have: enough to get a phone to work, too few to
+// make wetside knock at other machines' doors all day.
+const (
+	testsMost   = 5
+	testsWithin = 10 * time.Minute
+)
+
+// MayTest is nil where a person may be sent another test. records are the
+// latest, one by each way.
+func MayTest(records []lab.PageRecord, person string, now time.Time) error {
+	byWay := map[string]int{}
+	for _, r := range records { // newest first
+		way := ""
+		if r.Message != nil {
+			way = r.Message.OnlyWay
+		}
+		if now.Sub(r.CreatedAt) >= testsWithin {
+			continue
+		}
+		if byWay[way]++; byWay[way] >= testsMost {
+			return lab.Errorf(lab.KindConflict, "%s was sent %d tests in the last 10 minutes; the next is possible in %d s",
+				person, testsMost, int(r.CreatedAt.Add(testsWithin).Sub(now).Seconds())+1)
+		}
+	}
+	return nil
 }
 
 // Tests gives a person's latest tests.

@@ -259,6 +259,15 @@ func TestPageTest(t *testing.T) {
 		tests, err := l.desk.Tests(t.Context(), "Wren")
 		return err == nil && len(tests) == 1 && tests[0].State == lab.PageSent && tests[0].Way == lab.WayMail
 	})
+	for range 4 {
+		if _, err := l.desk.Test(t.Context(), "Wren", "Heron"); err != nil {
+			t.Fatal(err)
+		}
+		l.mail.next(t, "another test")
+	}
+	if _, err := l.desk.Test(t.Context(), "Wren", "Heron"); lab.KindOf(err) != lab.KindConflict || !strings.Contains(err.Error(), "5 tests") {
+		t.Errorf("the sixth test in a row: %v", err)
+	}
 	log, err := l.desk.Log(t.Context(), 1)
 	if err != nil || log[0].What != "page-test" || log[0].By != "Heron" || log[0].Person != "Wren" {
 		t.Errorf("the record says %+v, %v", log, err)

@@ -91,12 +91,12 @@ func (s *Mail) Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) erro
 	if err != nil {
 		return err
 	}
-	client, err := s.client()
-	if err != nil {
-		return failed("mail: %w", err)
-	}
 	ctx, cancel := context.WithTimeout(ctx, Timeout)
 	defer cancel()
+	client, err := s.client(ctx)
+	if err != nil {
+		return failed("the mail server %s: %s", s.cfg.Server, plain(ctx, err))
+	}
 	if err := client.DialAndSendWithContext(ctx, msg); err != nil {
 		return s.explain(ctx, err)
 	}
@@ -163,10 +163,20 @@ func place(unit string) string {
 	return name
 }
 
-func (s *Mail) client() (*mail.Client, error) {
-	options := []mail.Option{
-		mail.WithPort(s.port), mail.WithTimeout(Timeout), mail.WithoutNoop(),
-		mail.WithTLSConfig(&tls.Config{ServerName: s.host, RootCAs: s.cfg.Roots, MinVersion: tls.VersionTLS12}),
+func (s *Mail) client(ctx context.Context) (*mail.Client, error) {
+	secure := &tls.Config{ServerName: s.host, RootCAs: s.cfg.Roots, MinVersion: tls.VersionTLS12}
+	options := []mail.Option{mail.WithPort(s.port), mail.WithTimeout(Timeout), mail.WithoutNoop(), mail.WithTLSConfig(secure)}
+	host, d := s.host, newDialer()
+	if s.cfg.TLS == ImplicitTLS {
+		// The library sends no password over a connection that it did not
+		// encrypt itself: it is given the address that was looked at.
+		allowed, err := d.resolve(ctx, s.host)
+		if err != nil {
+			return nil, err
+		}
+		host = allowed[0].String()
+	} else {
+		options = append(options, mail.WithDialContextFunc(d.DialContext))
 	}
 	switch s.cfg.TLS {
 	case StartTLS:
@@ -179,5 +189,5 @@ func (s *Mail) client() (*mail.Client, error) {
 	if s.cfg.User != "" {
 		options = append(options, mail.WithSMTPAuth(mail.SMTPAuthAutoDiscover), mail.WithUsername(s.cfg.User), mail.WithPassword(s.cfg.Password))
 	}
-	return mail.NewClient(s.host, options...)
+	return mail.NewClient(host, options...)
 }

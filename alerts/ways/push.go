@@ -55,7 +55,9 @@ type Push struct {
 // NewPush makes a Push.
 func NewPush(cfg PushConfig) *Push {
 	if cfg.Transport == nil {
-		cfg.Transport = newTransport()
+		d := newDialer()
+		d.strict = true
+		cfg.Transport = newTransport(d)
 	}
 	if cfg.Contact == "" {
 		cfg.Contact = "wetside@localhost"

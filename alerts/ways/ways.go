@@ -53,6 +53,9 @@ func Of(err error) *Error {
 // plain says what a network error was, in few words and without what the
 // address may hold of secrets.
 func plain(ctx context.Context, err error) string {
+	if f, ok := errors.AsType[*errForbidden](err); ok {
+		return f.Error()
+	}
 	switch {
 	case errors.Is(err, context.DeadlineExceeded) || ctx.Err() != nil:
 		return "it gave no answer in time"
@@ -105,8 +108,10 @@ func newClient(t *http.Transport) *http.Client {
 	}
 }
 
-func newTransport() *http.Transport {
+func newTransport(d *dialer) *http.Transport {
 	t := http.DefaultTransport.(*http.Transport).Clone()
+	t.DialContext = d.DialContext
+	t.Proxy = proxied
 	t.MaxIdleConnsPerHost = 2
 	t.IdleConnTimeout = 60 * time.Second
 	t.TLSHandshakeTimeout = Timeout / 2

@@ -64,6 +64,9 @@ func CheckWebhook(address string) error {
 	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || u.User != nil || len(address) > 2000 {
 		return lab.Errorf(lab.KindInvalid, "the webhook's address is not one; want https://host/path, or http:// inside the lab")
 	}
+	if err := checkHost(u.Hostname()); err != nil {
+		return lab.Errorf(lab.KindInvalid, "the webhook's address: %v", err)
+	}
 	return nil
 }
 
@@ -78,7 +81,7 @@ func NewWebhook(clock lab.Clock) *Webhook {
 	if clock == nil {
 		clock = lab.SystemClock{}
 	}
-	return &Webhook{client: newClient(newTransport()), clock: clock}
+	return &Webhook{client: newClient(newTransport(newDialer())), clock: clock}
 }
 
 // Close gives idle connections back.

@@ -61,6 +61,13 @@ func makeTests(ctx context.Context, store *postgres.Store, name string) ([]strin
 	if err != nil {
 		return nil, err
 	}
+	latest, err := store.Tests(ctx, name, 100)
+	if err != nil {
+		return nil, err
+	}
+	if err := delivery.MayTest(latest, name, time.Now()); err != nil {
+		return nil, err
+	}
 	key, err := pageKey(ctx, store)
 	if err != nil {
 		return nil, err

@@ -2,7 +2,7 @@ import type { JSX } from "preact";
 import { signal, useSignal } from "@preact/signals";
 import { Part, Said, Standing, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
-import { useSend } from "../shared/useSend";
+import { useMay, useSend } from "../shared/useSend";
 import { wayWord } from "../words/alert";
 import { PageTestPart } from "./PageTestPart";
 import { forward } from "./plan";
@@ -39,6 +39,7 @@ export function ContactsPart({ person }: { person: string }): JSX.Element {
 
 export function ContactsForm({ c, path, again }: { c: Contacts; path: string; again(): Promise<void> }): JSX.Element {
   const act = useSend();
+  const may = useMay();
   const mail = useSignal(c.mail);
   const hook = useSignal(c.webhook);
   const own = useSignal("");
@@ -57,7 +58,8 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
   return (
     <form class="stack" onSubmit={(e) => void save(e)}>
       <label class="grow">Mail<input type="email" value={mail.value} autocomplete="email" placeholder="you@lab.example" onInput={(e) => (mail.value = e.currentTarget.value)} /></label>
-      <label class="grow">Webhook, for an SMS or voice service<input type="url" value={hook.value} placeholder="https://" onInput={(e) => (hook.value = e.currentTarget.value)} /></label>
+      <label class="grow">Webhook, for an SMS or voice service<input type="url" value={hook.value} placeholder="https://" readOnly={!may.set && hook.value !== "" && hook.value === c.webhook} disabled={!may.set && c.webhook === ""} onInput={(e) => (hook.value = e.currentTarget.value)} /></label>
+      {!may.set && <p class="muted">A lead sets the address of a webhook: wetside calls it from inside the lab's network.</p>}
       {c.webhook_off && <Standing is="out" word="The webhook was switched off: its other end said that it is gone. Save it again to switch it on." />}
       {hook.value !== "" && (
         <details>
