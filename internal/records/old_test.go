@@ -187,7 +187,9 @@ func putOld(t *testing.T, conn *pgx.Conn, line []byte) {
 	}
 	slices.Sort(names)
 	list := strings.Join(names, ", ")
-	sql := `INSERT INTO ` + r.Table + ` (` + list + `) SELECT ` + list + ` FROM json_populate_record(NULL::` + r.Table + `, $1::json)`
+	// the JSON value null, which to_json does not tell from no value
+	values := strings.Replace(list, `"loaded"`, `coalesce("loaded", 'null')`, 1)
+	sql := `INSERT INTO ` + r.Table + ` (` + list + `) SELECT ` + values + ` FROM json_populate_record(NULL::` + r.Table + `, $1::json)`
 	if _, err := conn.Exec(t.Context(), sql, string(r.Row)); err != nil {
 		t.Fatalf("%s: %v", r.Table, err)
 	}
