@@ -8,10 +8,29 @@ import (
 	"wetside/internal/lab"
 )
 
-// moment is a message with its time on the run's own axis.
+// moment is what the course of a run needs of a message, with its time on the
+// run's own axis. It is small: a run may have a great many.
 type moment struct {
-	*lab.Message
-	T time.Time
+	Boot         string
+	Seq, Arrival int64
+	At, Received time.Time
+	UpS          *float64
+	T            time.Time
+	Step         *lab.Step
+	Temp         *lab.Temp
+	Motion       *lab.Motion
+}
+
+// course collects the moments of a run, message by message.
+type course struct{ list []moment }
+
+// add takes a message. A will and a retained copy have no place in it.
+func (c *course) add(m *lab.Message) {
+	if m.Will || m.Retained {
+		return
+	}
+	c.list = append(c.list, moment{Boot: m.Boot, Seq: m.Seq, Arrival: m.Arrival, At: m.At, Received: m.Received, UpS: m.UpS,
+		Step: m.Step, Temp: m.Temp, Motion: m.Motion})
 }
 
 // axisSlack is how far a unit's clock may disagree with the other evidence
@@ -23,7 +42,15 @@ const axisSlack = 2 * time.Second
 // axis: the unit's clock as it stood at the end, with steps of that clock
 // taken out, so that durations are right.
 func along(messages []lab.Message, runName string) []moment {
-	list := inOrder(messages)
+	var c course
+	for i := range messages {
+		c.add(&messages[i])
+	}
+	return c.along(runName)
+}
+
+func (c *course) along(runName string) []moment {
+	list := c.inOrder()
 	first, last := -1, -1
 	for i, m := range list {
 		if m.Step != nil && m.Step.Run == runName {
@@ -44,7 +71,7 @@ func along(messages []lab.Message, runName string) []moment {
 			continue
 		}
 		before := &list[i-1]
-		if took, ok := setClock(before.Message, m.Message); ok {
+		if took, ok := setClock(before, m); ok {
 			right := before.T.Add(took)
 			shift += m.T.Sub(right)
 			m.T = right
@@ -62,7 +89,7 @@ func along(messages []lab.Message, runName string) []moment {
 
 // setClock tells whether the unit's clock was set between two messages, and
 // how long really went by.
-func setClock(a, b *lab.Message) (took time.Duration, ok bool) {
+func setClock(a, b *moment) (took time.Duration, ok bool) {
 	dAt := b.At.Sub(a.At)
 	if a.Boot == b.Boot && a.UpS != nil && b.UpS != nil {
 		dUp := time.Duration((*b.UpS - *a.UpS) * float64(time.Second))
@@ -74,23 +101,18 @@ func setClock(a, b *lab.Message) (took time.Duration, ok bool) {
 	return 0, false
 }
 
-func inOrder(messages []lab.Message) []moment {
-	byArrival := make([]*lab.Message, 0, len(messages))
-	for i := range messages {
-		if m := &messages[i]; !m.Will && !m.Retained {
-			byArrival = append(byArrival, m)
-		}
-	}
-	slices.SortStableFunc(byArrival, func(a, b *lab.Message) int {
+// inOrder sorts the moments into the order of the timeline. The list is the
+// course's own.
+func (c *course) inOrder() []moment {
+	list := c.list
+	slices.SortStableFunc(list, func(a, b moment) int {
 		return cmp.Or(cmp.Compare(a.Arrival, b.Arrival), a.Received.Compare(b.Received))
 	})
 	boots := map[string]int{}
-	list := make([]moment, 0, len(byArrival))
-	for _, m := range byArrival {
-		if _, ok := boots[m.Boot]; !ok {
-			boots[m.Boot] = len(boots)
+	for i := range list {
+		if _, ok := boots[list[i].Boot]; !ok {
+			boots[list[i].Boot] = len(boots)
 		}
-		list = append(list, moment{Message: m})
 	}
 	slices.SortStableFunc(list, func(a, b moment) int {
 		return cmp.Or(cmp.Compare(boots[a.Boot], boots[b.Boot]), cmp.Compare(a.Seq, b.Seq))

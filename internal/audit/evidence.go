@@ -21,6 +21,10 @@ type Evidence struct {
 	// the one that ended the run or later, in any order: they are folded by
 	// arrival number.
 	Messages []lab.Message `json:"messages"`
+	// Stream gives the messages instead, where they are too many to hold at
+	// once: in the order of their arrival numbers, from the first each time it
+	// is called. It ends at the first error of each.
+	Stream func(each func(lab.Message) error) error `json:"-"`
 	// Entries are what people stated of the unit and the run, with their
 	// arrival numbers, in any order.
 	Entries []lab.Entry `json:"-"`
@@ -90,7 +94,7 @@ func (e *Evidence) check() error {
 		return lab.Errorf(lab.KindInvalid, "evidence names no unit; want lab/unit")
 	case e.RunName == "":
 		return lab.Errorf(lab.KindInvalid, "evidence of %s names no run; want the run as the unit calls it", e.Unit)
-	case len(e.Messages) == 0:
+	case len(e.Messages) == 0 && e.Stream == nil:
 		return lab.Errorf(lab.KindInvalid, "evidence of run %s of %s has no messages; want those of the run", e.RunName, e.Unit)
 	}
 	for i := range e.Messages {

@@ -33,14 +33,15 @@ func MakeWhole(ev Evidence) (made Made, err error) {
 		return Made{}, err
 	}
 	cfg := ev.Judging.config()
-	run, err := fold(context.Background(), &ev, cfg)
+	var heard course
+	run, err := fold(context.Background(), &ev, cfg, &heard)
 	if err != nil {
 		return Made{}, err
 	}
 	entries := ev.ofRun(run.ID)
 	complete(&run, entries, ev.Alerts)
 	by, sp := judgedBy(entries, run, cfg)
-	w := follow(along(ev.Messages, ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
+	w := follow(heard.along(ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
 	features := w.features(run)
 	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: bearing(entries, run),
 		Alerts: reportAlerts(ev.Alerts), MadeBy: ev.MadeBy}

@@ -18,6 +18,18 @@ type RecordDue struct {
 	// Before is the fold's state before the run, kept as long as the fold had it.
 	BeforeVersion int
 	BeforeState   []byte
+	Failures      int // how often its record could not be made
+}
+
+// RecordFailing is a run whose record could not be made.
+type RecordFailing struct {
+	RunID    string
+	Unit     string // "" where the run is gone
+	Run      string // as the unit calls it
+	Failures int
+	Since    time.Time // the first time
+	Next     time.Time // it is tried again
+	Why      string    // the last time
 }
 
 // RecordWaits says how long a run waits for its record.
@@ -58,6 +70,17 @@ type StoredRecord struct {
 	Packed     []byte // the record, compressed
 }
 
+// StoredPart is a part of a record as it is stored.
+type StoredPart struct {
+	RunID      string
+	N          int   // counted from 1
+	Leaf       int64 // of the record it is part of; it has none while that is made
+	Messages   int
+	Size       int // of the part, in bytes
+	PackedHash []byte
+	Packed     []byte // the part, compressed
+}
+
 // StoredEntry is an entry as the log has it.
 type StoredEntry struct {
 	Leaf    int64
@@ -76,6 +99,14 @@ type LogAppend struct {
 	Records    []StoredRecord
 	Entries    []StoredEntry
 	Sealed     []SealedRun
+	Parted     []PartedRecord
+}
+
+// PartedRecord says which parts, written before, belong to a record.
+type PartedRecord struct {
+	Leaf  int64
+	RunID string
+	Parts int
 }
 
 // SealedRun is a run whose record is written: its row shows the seal, and it

@@ -4,8 +4,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 
 	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgconn"
 
 	"wetside/internal/lab"
 )
@@ -87,6 +89,15 @@ func appendLog(ctx context.Context, tx pgx.Tx, a lab.LogAppend) error {
 			VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)`,
 			r.Leaf, r.RunID, r.Unit, r.Process, r.Push, r.StartedAt.UTC(), r.SealedAt.UTC(), r.Supersedes, r.Good,
 			notNil(r.Features), r.Size, r.PackedHash, r.Packed)
+	}
+	for _, r := range a.Parted {
+		bind := trip.Queue(`UPDATE record_parts SET leaf = $1 WHERE run = $2 AND leaf IS NULL`, r.Leaf, r.RunID)
+		bind.Exec(func(tag pgconn.CommandTag) error {
+			if tag.RowsAffected() != int64(r.Parts) {
+				return fmt.Errorf("%d of the %d parts of the record of run %s are there", tag.RowsAffected(), r.Parts, r.RunID)
+			}
+			return nil
+		})
 	}
 	for _, e := range a.Entries {
 		trip.Queue(`INSERT INTO record_entries (leaf, entry, arrival, body) VALUES ($1, $2, $3, $4)`, e.Leaf, e.Entry, e.Arrival, e.Body)

@@ -15,7 +15,7 @@ import (
 func (s *Store) RecordsDue(ctx context.Context, now time.Time, w lab.RecordWaits, limit int) (_ []lab.RecordDue, err error) {
 	defer s.wrap(&err, s.web, "read what is to be sealed")
 	rows, err := s.web.Query(ctx, `
-		SELECT run, changes, coalesce(before_version, 0), before_state FROM record_queue
+		SELECT run, changes, coalesce(before_version, 0), before_state, failures FROM record_queue
 		WHERE changed_at <= $1 AND ended_at <= CASE WHEN open_gap THEN $2::timestamptz ELSE $3 END
 		  AND (put_off IS NULL OR put_off <= $4)
 		ORDER BY ended_at, run LIMIT $5`,
@@ -31,7 +31,7 @@ func (s *Store) RecordsDue(ctx context.Context, now time.Time, w lab.RecordWaits
 func (s *Store) RecordsWithoutBefore(ctx context.Context, limit int) (_ []lab.RecordDue, err error) {
 	defer s.wrap(&err, s.web, "read what is to be sealed")
 	rows, err := s.web.Query(ctx, `
-		SELECT run, changes, 0, NULL::bytea FROM record_queue WHERE NOT before_tried ORDER BY changed_at, run LIMIT $1`, limit)
+		SELECT run, changes, 0, NULL::bytea, failures FROM record_queue WHERE NOT before_tried ORDER BY changed_at, run LIMIT $1`, limit)
 	if err != nil {
 		return nil, err
 	}
@@ -39,7 +39,7 @@ func (s *Store) RecordsWithoutBefore(ctx context.Context, limit int) (_ []lab.Re
 }
 
 func scanDue(row pgx.CollectableRow) (d lab.RecordDue, err error) {
-	err = row.Scan(&d.RunID, &d.Changes, &d.BeforeVersion, &d.BeforeState)
+	err = row.Scan(&d.RunID, &d.Changes, &d.BeforeVersion, &d.BeforeState, &d.Failures)
 	return d, err
 }
 
@@ -54,11 +54,34 @@ func (s *Store) KeepBefore(ctx context.Context, d lab.RecordDue) (err error) {
 	return err
 }
 
-// PutOffRecord lets a run whose record cannot be made wait.
-func (s *Store) PutOffRecord(ctx context.Context, d lab.RecordDue, until time.Time) (err error) {
+// PutOffRecord lets a run whose record cannot be made wait; why, where it is
+// not "", counts as a failure.
+func (s *Store) PutOffRecord(ctx context.Context, d lab.RecordDue, until time.Time, why string) (err error) {
 	defer s.wrap(&err, s.web, "put off the record of run "+d.RunID)
-	_, err = s.web.Exec(ctx, `UPDATE record_queue SET put_off = $3 WHERE run = $1 AND changes = $2`, d.RunID, d.Changes, until.UTC())
+	_, err = s.web.Exec(ctx, `
+		UPDATE record_queue SET put_off = $3, failed_why = $4,
+			failures = CASE WHEN $4 = '' THEN failures ELSE failures + 1 END,
+			failed_at = CASE WHEN $4 = '' THEN failed_at ELSE coalesce(failed_at, $5) END
+		WHERE run = $1 AND changes = $2`, d.RunID, d.Changes, until.UTC(), storable(why), s.clock.Now().UTC())
 	return err
+}
+
+// RecordsFailing gives the runs whose record could not be made, those that
+// fail longest before the others.
+func (s *Store) RecordsFailing(ctx context.Context, limit int) (_ []lab.RecordFailing, err error) {
+	defer s.wrap(&err, s.web, "read which records cannot be made")
+	rows, err := s.web.Query(ctx, `
+		SELECT q.run, coalesce(r.unit, ''), coalesce(r.run, ''), failures, failed_at, coalesce(put_off, failed_at), failed_why
+		FROM record_queue q LEFT JOIN runs r ON r.id = q.run
+		WHERE failures > 0 AND failed_at IS NOT NULL ORDER BY failed_at, q.run LIMIT $1`, limit)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (f lab.RecordFailing, err error) {
+		err = row.Scan(&f.RunID, &f.Unit, &f.Run, &f.Failures, &f.Since, &f.Next, &f.Why)
+		f.Since, f.Next = f.Since.UTC(), f.Next.UTC()
+		return f, err
+	})
 }
 
 // RecordNotNeeded ends the wait of a run that needs no new record.

@@ -328,11 +328,23 @@ TABLE quarantine -- Messages that were refused, whole, with the reason.
     reason text NOT NULL -- A short code, a colon and the particulars.
     payload bytea NOT NULL -- The payload, byte for byte as received.
     imported boolean NOT NULL DEFAULT false -- It came with history that was read in from a capture.
+    content bytea NOT NULL -- SHA-256 of topic, a zero byte and payload.
+    keyed boolean NOT NULL DEFAULT false -- Boot and seq can be read in it: the same content is the same message, whenever it comes.
+    times bigint NOT NULL DEFAULT 1 -- How often it was received; without boot and seq: with no long time in between.
+    last_at timestamp with time zone NOT NULL -- When it was received last.
     CONSTRAINT quarantine_has_a_reason CHECK ((reason <> ''::text))
     CONSTRAINT quarantine_key PRIMARY KEY (arrival)
+    CREATE INDEX quarantine_content ON public.quarantine USING btree (content, last_at)
     CREATE UNIQUE INDEX quarantine_key ON public.quarantine USING btree (arrival)
     CREATE INDEX quarantine_of_unit ON public.quarantine USING btree (unit, arrival DESC) WHERE (unit IS NOT NULL)
     CREATE UNIQUE INDEX quarantine_once ON public.quarantine USING btree (received_at, md5(topic), md5(payload))
+TABLE quarantine_again -- Refused messages that were received again and name no boot and seq, for whoever counts arrivals: that they were received, not what. Kept for some days.
+    arrival bigint NOT NULL
+    first bigint NOT NULL -- quarantine.arrival of the row that holds it.
+    received_at timestamp with time zone NOT NULL
+    CONSTRAINT quarantine_again_key PRIMARY KEY (arrival)
+    CREATE INDEX quarantine_again_by_time ON public.quarantine_again USING btree (received_at)
+    CREATE UNIQUE INDEX quarantine_again_key ON public.quarantine_again USING btree (arrival)
 TABLE record_entries -- What people entered, sealed soon after: a second copy of each row of entries, with its place in the log.
     leaf bigint NOT NULL
     entry text NOT NULL -- entries.id
@@ -347,6 +359,20 @@ TABLE record_entries -- What people entered, sealed soon after: a second copy of
     CREATE UNIQUE INDEX record_entries_seal_an_entry_once ON public.record_entries USING btree (entry)
     CREATE TRIGGER record_entries_append_only BEFORE DELETE OR UPDATE ON public.record_entries FOR EACH ROW EXECUTE FUNCTION refuse_change()
     CREATE TRIGGER record_entries_never_emptied BEFORE TRUNCATE ON public.record_entries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE record_parts -- Messages of runs that are too long for one row of records, in arrival order.
+    run text NOT NULL -- runs.id
+    n integer NOT NULL -- Place among the parts of the record, counted from 1.
+    leaf bigint -- The record that it is part of; null while that is being made.
+    messages integer NOT NULL -- Messages in it.
+    size integer NOT NULL -- Length of the part in bytes.
+    packed_hash bytea NOT NULL -- SHA-256 of packed.
+    packed bytea NOT NULL -- The part, JSON Lines, compressed with Zstandard (RFC 8878).
+    CONSTRAINT record_parts_are_of_a_record FOREIGN KEY (leaf) REFERENCES records(leaf)
+    CONSTRAINT record_parts_count_from_one CHECK ((n >= 1))
+    CREATE UNIQUE INDEX record_parts_drafts ON public.record_parts USING btree (run, n) WHERE (leaf IS NULL)
+    CREATE UNIQUE INDEX record_parts_key ON public.record_parts USING btree (leaf, n) WHERE (leaf IS NOT NULL)
+    CREATE TRIGGER record_parts_append_only BEFORE DELETE OR UPDATE ON public.record_parts FOR EACH ROW WHEN ((old.leaf IS NOT NULL)) EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER record_parts_never_emptied BEFORE TRUNCATE ON public.record_parts FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE record_queue -- Runs that ended or changed and wait for their record.
     run text NOT NULL
     ended_at timestamp with time zone NOT NULL -- The end of the run by the unit's clock, or when it was noticed, whichever came first.
@@ -358,6 +384,9 @@ TABLE record_queue -- Runs that ended or changed and wait for their record.
     before_version integer -- Version of before_state.
     before_state bytea -- The state of the fold before the run, kept as long as the fold still has it.
     put_off timestamp with time zone -- Not before this: its record could not be made.
+    failures integer NOT NULL DEFAULT 0 -- How often its record could not be made.
+    failed_at timestamp with time zone -- When that was so for the first time.
+    failed_why text NOT NULL DEFAULT ''::text -- Why, the last time.
     CONSTRAINT record_queue_key PRIMARY KEY (run)
     CREATE UNIQUE INDEX record_queue_key ON public.record_queue USING btree (run)
 TABLE records -- One row for each sealed record of a run; later evidence makes a new row that names the one it supersedes, and both stay.

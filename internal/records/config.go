@@ -16,9 +16,12 @@ type Reader interface {
 	RunRow(ctx context.Context, id string) (lab.RunRow, error)
 	// Record gives the present record of a run, or lab.KindNotFound.
 	Record(ctx context.Context, run string) (lab.StoredRecord, error)
-	// RunMessages gives the telemetry of a run in arrival order, with some of
-	// before and after; ok is false where that is too much.
-	RunMessages(ctx context.Context, r lab.RunRow) (msgs []lab.Message, ok bool, err error)
+	// RecordPart gives the n-th part of a record, from 1; with leaf -1 of the
+	// one that is being made of the run.
+	RecordPart(ctx context.Context, run string, leaf int64, n int) (lab.StoredPart, error)
+	// RunMessages gives each the telemetry of a run in arrival order, with
+	// some of before and after, however much that is.
+	RunMessages(ctx context.Context, r lab.RunRow, each func(lab.Message) error) error
 	RecordEntries(ctx context.Context, r lab.RunRow, since time.Time, to int64) ([]lab.Entry, error)
 	EntriesOfRun(ctx context.Context, run string) ([]lab.Entry, error)
 	RunAlerts(ctx context.Context, run string) ([]lab.Alert, error)
@@ -34,7 +37,13 @@ type Store interface {
 	RecordsDue(ctx context.Context, now time.Time, w lab.RecordWaits, limit int) ([]lab.RecordDue, error)
 	RecordsWithoutBefore(ctx context.Context, limit int) ([]lab.RecordDue, error)
 	KeepBefore(ctx context.Context, d lab.RecordDue) error
-	PutOffRecord(ctx context.Context, d lab.RecordDue, until time.Time) error
+	// PutOffRecord lets a run wait; why says what failed.
+	PutOffRecord(ctx context.Context, d lab.RecordDue, until time.Time, why string) error
+	RecordsFailing(ctx context.Context, limit int) ([]lab.RecordFailing, error)
+	// DraftPart keeps a part of a record that is being made; the first takes
+	// the place of what an earlier try left behind.
+	DraftPart(ctx context.Context, term int64, p lab.StoredPart) error
+	DropDraftParts(ctx context.Context, term int64, run string) error
 	RecordNotNeeded(ctx context.Context, d lab.RecordDue) error
 	EntriesToSeal(ctx context.Context, limit int) ([]lab.Entry, error)
 	LogHead(ctx context.Context) (size int64, checkpoint string, err error)
@@ -97,14 +106,25 @@ type Config struct {
 // The worker's other figures.
 const (
 	storeWithin = 60 * time.Second // one call of the store
+	sealWithin  = 15 * time.Minute // one run, however long it is
 	entriesOnce = 200              // entries in one transaction
 	beforesOnce = 20
 	goodRuns    = 25 // a run is compared with so many
-	putOff      = time.Hour
+	strikesMost = 3  // of the database at one run, before it is the run's own fault
+	failingMost = 100
 	lookAgain   = time.Minute // at a log that was found changed
 	dropEvery   = time.Hour
 	restAtLeast = 5 * time.Millisecond
 	restAtMost  = 2 * time.Second
+)
+
+// A run whose record fails waits longer each time, and no other waits for it.
+var putOffs = []time.Duration{time.Minute, 5 * time.Minute, 15 * time.Minute, time.Hour, 3 * time.Hour, 6 * time.Hour}
+
+// A record whose messages are more than this has them in parts of this size.
+const (
+	partMessages = 10_000
+	partBytes    = 4 << 20 // of payloads
 )
 
 func (c *Config) complete() error {

@@ -23,11 +23,14 @@ var errNoTelemetry = errors.New("no telemetry of it is stored")
 type maker struct {
 	Making
 	store Reader
+
+	beforeJudging func(audit.Evidence) // for tests
 }
 
-// gather reads the evidence of a run out of the store. Entries that came
-// after the run's last message are in it as well.
-func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State) (ev audit.Evidence, err error) {
+// gather reads the evidence of a run, its messages aside, out of the store.
+// last is the arrival number of the last of them; entries of the run that came
+// after it are in the evidence as well.
+func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State, last int64) (ev audit.Evidence, err error) {
 	unit, err := lab.ParseUnitID(row.Unit)
 	if err != nil {
 		return ev, err
@@ -36,18 +39,7 @@ func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State)
 	if row.Outcome != lab.OutcomeRunning { // else whether it is lost is for the watch to say
 		ev.Until = m.Clock.Now().UTC().Truncate(time.Millisecond)
 	}
-	msgs, ok, err := m.store.RunMessages(ctx, row)
-	if err != nil {
-		return ev, err
-	}
-	if !ok {
-		return ev, lab.Errorf(lab.KindInvalid, "run %s has more telemetry than a record takes", row.ID)
-	}
-	ev.Before, ev.Messages = before, msgs
-	var last int64
-	for i := range ev.Messages {
-		last = max(last, ev.Messages[i].Arrival)
-	}
+	ev.Before = before
 	if ev.Entries, err = m.store.RecordEntries(ctx, row, row.StartedAt.Add(-entriesSince), last); err != nil {
 		return ev, err
 	}
@@ -108,42 +100,10 @@ func (m *maker) before(ctx context.Context, row lab.RunRow) (*audit.State, error
 }
 
 // evidenceOf gives the evidence that a record holds.
-func (m *maker) evidenceOf(rec *seal.Record) (ev audit.Evidence, err error) {
+func (m *maker) evidenceOf(rec *seal.Record, read partReader) (ev audit.Evidence, err error) {
 	if err := json.Unmarshal(rec.Evidence, &ev); err != nil {
 		return ev, fmt.Errorf("evidence of run %s: %w", rec.RunID, err)
 	}
 	ev.Entries = rec.Entries
-	ev.Messages = make([]lab.Message, 0, len(rec.Messages))
-	for _, sm := range rec.Messages {
-		msg, err := m.message(sm)
-		if err != nil {
-			return ev, fmt.Errorf("evidence of run %s: message %d no longer reads: %w", rec.RunID, sm.Arrival, err)
-		}
-		ev.Messages = append(ev.Messages, msg)
-	}
-	return ev, nil
-}
-
-// message decodes a message of a record with the code that accepted it. The
-// time that counts is as it was stored.
-func (m *maker) message(sm seal.Message) (lab.Message, error) {
-	msg, err := m.Decode(sm.Raw)
-	if err != nil {
-		return msg, err
-	}
-	msg.Arrival, msg.At, msg.AtReplaced, msg.Imported = sm.Arrival, sm.At, sm.AtReplaced, sm.Imported
-	msg.Received, msg.Retained, msg.Payload = sm.Received, sm.Retained, sm.Payload
-	return msg, nil
-}
-
-// frozen gives messages as a record keeps them.
-func frozen(msgs []lab.Message) []seal.Message {
-	out := make([]seal.Message, len(msgs))
-	for i, m := range msgs {
-		out[i] = seal.Message{
-			Raw:     lab.Raw{Topic: lab.Topic(m.Unit, m.Channel), Payload: m.Payload, Received: m.Received.UTC(), Retained: m.Retained},
-			Arrival: m.Arrival, At: m.At.UTC(), AtReplaced: m.AtReplaced, Imported: m.Imported,
-		}
-	}
-	return out
+	return ev, m.fill(&ev, rec, read)
 }

@@ -95,7 +95,11 @@ type item struct {
 	record        *lab.StoredRecord
 	entry         *lab.StoredEntry
 	sealed        *lab.SealedRun
+	parts         int // of the record, written before
 }
+
+// errOfLog says that it is the log that takes nothing, whatever the run.
+var errOfLog = errors.New("the record log takes nothing")
 
 // append adds items to the log in one transaction.
 func (w *Worker) append(ctx context.Context, now time.Time, items []item) error {
@@ -109,6 +113,9 @@ func (w *Worker) append(ctx context.Context, now time.Time, items []item) error 
 		if it.record != nil {
 			it.record.Leaf = leaf
 			a.Records = append(a.Records, *it.record)
+			if it.parts > 0 {
+				a.Parted = append(a.Parted, lab.PartedRecord{Leaf: leaf, RunID: it.subject, Parts: it.parts})
+			}
 		}
 		if it.entry != nil {
 			it.entry.Leaf = leaf
@@ -121,13 +128,13 @@ func (w *Worker) append(ctx context.Context, now time.Time, items []item) error 
 	}
 	grown, err := seal.Grow(size, reader(ctx, w.cfg.Store), leaves)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w: %w", errOfLog, err)
 	}
 	for _, h := range grown.Add {
 		a.Hashes = append(a.Hashes, lab.LogHash{Index: h.Index, Hash: h.Hash[:]})
 	}
 	if a.Checkpoint, err = (seal.Checkpoint{Size: grown.Size, Root: grown.Root, After: size, At: now}).Sign(w.cfg.Key); err != nil {
-		return err
+		return fmt.Errorf("%w: %w", errOfLog, err)
 	}
 	// not broken off by a stop: the answer says where the log stands
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), storeWithin)

@@ -3,6 +3,7 @@ package records
 import (
 	"bytes"
 	"crypto/sha256"
+	"errors"
 	"fmt"
 	"sync"
 
@@ -42,12 +43,25 @@ func unpack(b []byte) ([]byte, error) {
 
 // Unpack gives the record as it was hashed.
 func Unpack(r lab.StoredRecord) ([]byte, error) {
-	if sum := sha256.Sum256(r.Packed); !bytes.Equal(sum[:], r.PackedHash) {
-		return nil, fmt.Errorf("record of run %s: its compressed bytes are not those that were stored", r.RunID)
-	}
-	b, err := unpack(r.Packed)
+	b, err := unpackWhole(r.Packed, r.PackedHash)
 	if err != nil {
 		return nil, fmt.Errorf("record of run %s: %w", r.RunID, err)
 	}
 	return b, nil
+}
+
+// UnpackPart gives the part as it was hashed.
+func UnpackPart(p lab.StoredPart) ([]byte, error) {
+	b, err := unpackWhole(p.Packed, p.PackedHash)
+	if err != nil {
+		return nil, fmt.Errorf("part %d of the record of run %s: %w", p.N, p.RunID, err)
+	}
+	return b, nil
+}
+
+func unpackWhole(packed, hash []byte) ([]byte, error) {
+	if sum := sha256.Sum256(packed); !bytes.Equal(sum[:], hash) {
+		return nil, errors.New("its compressed bytes are not those that were stored")
+	}
+	return unpack(packed)
 }

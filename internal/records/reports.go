@@ -20,7 +20,7 @@ func NewReports(store Reader, m Making) (*Reports, error) {
 	if err := m.complete(); err != nil {
 		return nil, err
 	}
-	return &Reports{maker{m, store}}, nil
+	return &Reports{maker{Making: m, store: store}}, nil
 }
 
 // Report gives the report of a run: that of its sealed record with what was
@@ -45,7 +45,7 @@ func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) 
 	if laidOver(entries, since) {
 		return overlay(b, brief, entries, since)
 	}
-	made, err := r.again(b, since)
+	made, err := r.again(ctx, b, brief.Report.Run.Seal.Index, since)
 	made.Report.Run.Seal = brief.Report.Run.Seal
 	return made.Report, err
 }
@@ -81,32 +81,54 @@ func (r *Reports) now(ctx context.Context, runID string) (audit.Made, error) {
 	if err != nil {
 		return audit.Made{}, err
 	}
-	ev, err := r.make.gather(ctx, row, before)
+	var held []lab.Message
+	last, count := int64(0), 0
+	err = r.make.store.RunMessages(ctx, row, func(msg lab.Message) error {
+		last = max(last, msg.Arrival)
+		if count++; count <= partMessages {
+			held = append(held, msg)
+		}
+		return nil
+	})
 	if err != nil {
 		return audit.Made{}, err
 	}
-	if len(ev.Messages) == 0 {
+	if count == 0 {
 		return audit.Made{}, lab.Errorf(lab.KindNotFound, "run %s: %w, so there is no report of it", runID, errNoTelemetry)
 	}
-	return audit.MakeWhole(ev)
+	ev, err := r.make.gather(ctx, row, before, last)
+	if err != nil {
+		return audit.Made{}, err
+	}
+	if ev.Messages = held; count > partMessages { // too many to hold at once: they are read again
+		ev.Messages, ev.Stream = nil, func(each func(lab.Message) error) error {
+			return r.make.store.RunMessages(ctx, row, func(msg lab.Message) error {
+				if msg.Arrival > last {
+					return nil
+				}
+				return each(msg)
+			})
+		}
+	}
+	return r.make.judge(ev)
 }
 
 // again makes the report anew from a record, with entries that came later.
-func (r *Reports) again(b []byte, later []lab.Entry) (audit.Made, error) {
+func (r *Reports) again(ctx context.Context, b []byte, leaf int64, later []lab.Entry) (audit.Made, error) {
 	rec, err := seal.Parse(b)
 	if err != nil {
 		return audit.Made{}, err
 	}
-	return r.make.again(rec, later)
+	return r.make.again(rec, r.make.storedParts(ctx, rec.RunID, leaf), later)
 }
 
-func (m *maker) again(rec *seal.Record, later []lab.Entry) (audit.Made, error) {
-	ev, err := m.evidenceOf(rec)
+func (m *maker) again(rec *seal.Record, read partReader, later []lab.Entry) (audit.Made, error) {
+	ev, err := m.evidenceOf(rec, read)
 	if err != nil {
 		return audit.Made{}, err
 	}
 	ev.Entries = append(ev.Entries, later...)
-	return audit.MakeWhole(ev)
+	return m.judge(ev)
 }
 
 // whole gives report and trace of a run.
@@ -118,7 +140,7 @@ func (r *Reports) whole(ctx context.Context, runID string) (audit.Made, error) {
 	if brief == nil {
 		return r.now(ctx, runID)
 	}
-	return r.again(b, nil)
+	return r.again(ctx, b, brief.Report.Run.Seal.Index, nil)
 }
 
 // laidOver tells whether all that was entered since only adds rolls, notes,

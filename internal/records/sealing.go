@@ -2,10 +2,10 @@ package records
 
 import (
 	"bytes"
-	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -55,7 +55,7 @@ func (w *Worker) sealRun(ctx context.Context, d lab.RecordDue) error {
 		return err
 	}
 	if draft == nil {
-		return nil
+		return w.cfg.Store.RecordNotNeeded(ctx, d)
 	}
 	return w.write(ctx, d, draft)
 }
@@ -78,11 +78,11 @@ func (w *Worker) present(ctx context.Context, run string) (*presentRecord, error
 	}
 	b, err := Unpack(stored)
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrLogChanged, err)
+		return nil, fmt.Errorf("its record was changed, run wetside verify: %w", err)
 	}
 	rec, err := seal.Parse(b)
 	if err != nil {
-		return nil, fmt.Errorf("%w: %w", ErrLogChanged, err)
+		return nil, fmt.Errorf("its record was changed, run wetside verify: %w", err)
 	}
 	return &presentRecord{rec, stored.Leaf, seal.LeafHash(b).String()}, nil
 }
@@ -93,8 +93,7 @@ type draft struct {
 	features audit.Features
 }
 
-// draft gathers and judges. It gives nil where no record is to be written
-// now; the wait of the run is then seen to.
+// draft gathers and judges. It gives nil where no new record is needed.
 func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old *presentRecord) (*draft, error) {
 	var before *audit.State
 	switch {
@@ -103,29 +102,34 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	case old != nil:
 		before = beforeOf(old.Record)
 	}
-	ev, err := w.make.gather(ctx, row, before)
+	heard := &collecting{w: w, ctx: ctx, run: row.ID}
+	if err := heard.collect(row, old); err != nil {
+		return nil, err
+	}
+	ev, err := w.make.gather(ctx, row, before, heard.last)
 	if err != nil {
 		return nil, err
 	}
-	if old != nil {
-		if ev.Messages, err = w.withOld(old.Record, ev.Messages); err != nil {
-			return nil, err
-		}
+	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: heard.now}}
+	out.Parts = heard.parts
+	if err := w.make.fill(&ev, &out.Record, w.paced(w.make.storedParts(ctx, row.ID, -1))); err != nil {
+		return nil, err
 	}
-	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: frozen(ev.Messages)}}
-	made, err := audit.MakeWhole(ev)
-	if err != nil {
-		if w.now().Sub(endOf(row)) < w.cfg.Waits.Gap {
-			w.cfg.Log.Warn("the report of a run cannot be made yet", "run", row.ID, "error", err)
-			return nil, w.cfg.Store.PutOffRecord(ctx, d, w.now().Add(putOff))
-		}
+	made, err := w.make.judge(ev)
+	var fault *panicked
+	switch {
+	case err == nil:
+	case errors.As(err, &fault), !errors.Is(err, audit.ErrTooLong) && w.now().Sub(endOf(row)) < w.cfg.Waits.Gap:
+		return nil, fmt.Errorf("its report cannot be made: %w", err)
+	default:
+		w.cfg.Log.Warn("a run is sealed without a report: none can be made", "run", row.ID, "error", err)
 		made = withoutReport(row, err)
 	}
 	out.Report, out.features = made.Report, made.Features
 	if old != nil {
 		why := w.whyAnew(row, out, old)
 		if why == "" {
-			return nil, w.cfg.Store.RecordNotNeeded(ctx, d)
+			return nil, heard.letGo()
 		}
 		out.Supersedes = &seal.Superseded{Leaf: old.leaf, Hash: old.hash, Why: why}
 	}
@@ -176,39 +180,12 @@ func beforeOf(rec *seal.Record) *audit.State {
 	return ev.Before
 }
 
-// withOld adds what a record holds to what the store still has. What was
-// sealed stands, whatever the store says now.
-func (w *Worker) withOld(old *seal.Record, now []lab.Message) ([]lab.Message, error) {
-	byArrival := make(map[int64]int, len(now))
-	for i := range now {
-		byArrival[now[i].Arrival] = i
-	}
-	for _, sm := range old.Messages {
-		i, there := byArrival[sm.Arrival]
-		if there && bytes.Equal(now[i].Payload, sm.Payload) && now[i].Received.Equal(sm.Received) {
-			continue
-		}
-		m, err := w.make.message(sm)
-		if err != nil {
-			return nil, fmt.Errorf("%w: record of run %s: %w", ErrLogChanged, old.RunID, err)
-		}
-		if there {
-			w.cfg.Log.Error("stored telemetry was changed after it was sealed; the sealed message counts", "run", old.RunID, "arrival", sm.Arrival)
-			now[i] = m
-			continue
-		}
-		now = append(now, m)
-	}
-	slices.SortStableFunc(now, func(a, b lab.Message) int { return cmp.Compare(a.Arrival, b.Arrival) })
-	return now, nil
-}
-
 // whyAnew says why a run that has a record needs another, "" where it does
 // not. A row that was changed without new evidence is no reason: it would
 // seal what somebody wrote into the database.
 func (w *Worker) whyAnew(row lab.RunRow, d *draft, old *presentRecord) string {
 	var why []string
-	if n := added(len(d.Messages), len(old.Messages)); n > 0 {
+	if n := added(d.MessageCount(), old.MessageCount()); n > 0 {
 		why = append(why, fmt.Sprintf("%d more messages", n))
 	}
 	if n := added(judged(d.Entries), judged(old.Entries)); n > 0 {
@@ -294,6 +271,6 @@ func (w *Worker) write(ctx context.Context, d lab.RecordDue, out *draft) error {
 	if out.Supersedes != nil {
 		rec.Supersedes = &out.Supersedes.Leaf
 	}
-	return w.append(ctx, out.SealedAt, []item{{kind: seal.KindRun, subject: out.RunID, bytes: b, record: rec,
+	return w.append(ctx, out.SealedAt, []item{{kind: seal.KindRun, subject: out.RunID, bytes: b, record: rec, parts: len(out.Parts),
 		sealed: &lab.SealedRun{RunID: d.RunID, Changes: d.Changes}}})
 }

@@ -16,6 +16,10 @@ type View interface {
 	Leaves(ctx context.Context, each func(lab.LogLeaf) error) error
 	Hashes(ctx context.Context, each func(lab.LogHash) error) error
 	Records(ctx context.Context, each func(lab.StoredRecord) error) error
+	// Parts goes through the parts of records by leaf and number.
+	Parts(ctx context.Context, each func(lab.StoredPart) error) error
+	RecordAt(ctx context.Context, leaf int64) (lab.StoredRecord, error)
+	PartAt(ctx context.Context, leaf int64, n int) (lab.StoredPart, error)
 	SealedEntries(ctx context.Context, each func(lab.StoredEntry) error) error
 	Entries(ctx context.Context, each func(lab.Entry) error) error
 	Waiting(ctx context.Context, each func(run string, changed time.Time) error) error
@@ -85,8 +89,9 @@ func Verify(ctx context.Context, v View, o VerifyOptions) (Verified, error) {
 			return Verified{}, err
 		}
 	}
-	c := &check{ctx: ctx, view: v, o: o, content: map[int64]sealed{}, latest: map[string]*latest{}, entries: map[string]*sealedEntry{}}
-	for _, step := range []func() error{c.leaves, c.records, c.sealedEntries, c.tree, c.checkpoints, c.enteredRows, c.runs} {
+	c := &check{ctx: ctx, view: v, o: o, content: map[int64]sealed{}, latest: map[string]*latest{}, entries: map[string]*sealedEntry{},
+		parted: map[int64]*parted{}}
+	for _, step := range []func() error{c.leaves, c.records, c.parts, c.againInParts, c.sealedEntries, c.tree, c.checkpoints, c.enteredRows, c.runs} {
 		if err := step(); err != nil {
 			return c.found, err
 		}
@@ -106,6 +111,7 @@ type check struct {
 	latest   map[string]*latest // the present record of each run
 	entries  map[string]*sealedEntry
 	log      seal.Memory
+	parted   map[int64]*parted // records whose messages stand in parts
 }
 
 // sealed is what was found under a leaf.

@@ -56,8 +56,12 @@ func (c *check) record(r lab.StoredRecord) {
 		c.problem(r.Leaf, r.Unit, r.RunID, "column %s of records was changed: it is not what the record says", name)
 	}
 	c.supersedes(r, rec, before)
+	if len(rec.Parts) > 0 {
+		c.parted[r.Leaf] = &parted{head: rec.Head, unit: r.Unit}
+		return
+	}
 	if c.o.Again {
-		c.again(r, rec, b)
+		c.again(r, rec, b, nil)
 	}
 }
 
@@ -114,14 +118,14 @@ func (c *check) supersedes(r lab.StoredRecord, rec *seal.Record, before *latest)
 }
 
 // again makes the report anew from the record alone.
-func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte) {
+func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte, read partReader) {
 	m := maker{Making: c.o.Making}
 	rec, err := seal.Parse(b)
 	if err != nil {
 		c.problem(r.Leaf, r.Unit, r.RunID, "the record does not read: %v", err)
 		return
 	}
-	made, err := m.again(rec, nil)
+	made, err := m.again(rec, read, nil)
 	if err != nil {
 		if !strings.Contains(strings.Join(brief.Report.Notes, " "), err.Error()) {
 			c.problem(r.Leaf, r.Unit, r.RunID, "no report can be made from the record: %v", err)

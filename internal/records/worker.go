@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"wetside/internal/audit"
 	"wetside/internal/lab"
 	"wetside/internal/service"
 )
@@ -17,10 +18,14 @@ type Worker struct {
 	cfg     Config
 	make    maker
 	trouble atomic.Pointer[trouble]
+	failing atomic.Pointer[[]lab.RecordFailing]
 
 	// of the run's goroutine
-	size    int64 // leaves of the log; -1: not looked yet
-	dropped time.Time
+	size      int64 // leaves of the log; -1: not looked yet
+	dropped   time.Time
+	looked    time.Time // for failing runs
+	strikes   int       // times the database failed at one run
+	strikesOf string
 }
 
 type trouble struct {
@@ -33,7 +38,7 @@ func NewWorker(cfg Config) (*Worker, error) {
 	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
-	w := &Worker{cfg: cfg, make: maker{cfg.Making, cfg.Store}, size: -1}
+	w := &Worker{cfg: cfg, make: maker{Making: cfg.Making, store: cfg.Store}, size: -1}
 	w.Runner = service.NewRunner(w.run)
 	return w, nil
 }
@@ -98,50 +103,54 @@ func (w *Worker) tell(err error) {
 
 // once does one piece of work and tells whether there was any.
 func (w *Worker) once(ctx context.Context) (did bool, err error) {
-	ctx, cancel := context.WithTimeout(ctx, storeWithin)
+	short, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
+	w.drop(short) // first, so that it never waits for the last run to be sealed
 	// The state before a run is kept first: the fold forgets it.
-	if did, err = w.keepBefores(ctx); did || err != nil {
+	if did, err = w.keepBefores(short); did || err != nil {
 		return did, err
 	}
 	if w.size < 0 {
-		if w.size, err = w.openLog(ctx); err != nil {
+		if w.size, err = w.openLog(short); err != nil {
 			w.size = -1
 			return false, err
 		}
 	}
-	if did, err = w.sealEntries(ctx); did || err != nil {
+	if did, err = w.sealEntries(short); did || err != nil {
 		return did, err
 	}
-	due, err := w.cfg.Store.RecordsDue(ctx, w.cfg.Clock.Now(), w.cfg.Waits, 1)
-	if err != nil {
+	if w.cfg.Clock.Now().Sub(w.looked) >= lookEvery {
+		if err := w.lookForFailing(short); err != nil {
+			return false, err
+		}
+	}
+	due, err := w.cfg.Store.RecordsDue(short, w.cfg.Clock.Now(), w.cfg.Waits, 1)
+	if err != nil || len(due) == 0 {
 		return false, err
 	}
-	if len(due) > 0 {
-		return true, w.sealRun(ctx, due[0])
-	}
-	return false, w.drop(ctx)
+	long, cancelLong := context.WithTimeout(ctx, sealWithin)
+	defer cancelLong()
+	return true, w.ofRun(long, due[0], w.sealRun(long, due[0]))
 }
 
-// keepBefores keeps the states before runs that ended.
+// keepBefores keeps the states before runs that ended. One that cannot be
+// read is no reason to hold up the others: its report is folded from its run
+// alone.
 func (w *Worker) keepBefores(ctx context.Context) (did bool, err error) {
 	due, err := w.cfg.Store.RecordsWithoutBefore(ctx, beforesOnce)
 	if err != nil || len(due) == 0 {
 		return false, err
 	}
 	for _, d := range due {
-		row, err := w.cfg.Store.RunRow(ctx, d.RunID)
-		if err != nil && lab.KindOf(err) != lab.KindNotFound {
+		st, err := w.beforeOf(ctx, d.RunID)
+		if lab.KindOf(err) == lab.KindUnavailable {
 			return true, err
 		}
-		if err == nil {
-			st, err := w.make.before(ctx, row)
-			if err != nil {
-				return true, err
-			}
-			if st != nil {
-				d.BeforeVersion, d.BeforeState = st.Version, st.Blob
-			}
+		if err != nil {
+			w.cfg.Log.Warn("the state before a run does not read; its report is folded from the run alone", "run", d.RunID, "error", err)
+		}
+		if st != nil {
+			d.BeforeVersion, d.BeforeState = st.Version, st.Blob
 		}
 		if err := w.cfg.Store.KeepBefore(ctx, d); err != nil {
 			return true, err
@@ -150,13 +159,32 @@ func (w *Worker) keepBefores(ctx context.Context) (did bool, err error) {
 	return true, nil
 }
 
-func (w *Worker) drop(ctx context.Context) error {
+func (w *Worker) beforeOf(ctx context.Context, run string) (st *audit.State, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			st, err = nil, &panicked{fmt.Sprint(r)}
+		}
+	}()
+	row, err := w.cfg.Store.RunRow(ctx, run)
+	if err != nil {
+		if lab.KindOf(err) == lab.KindNotFound {
+			err = nil
+		}
+		return nil, err
+	}
+	return w.make.before(ctx, row)
+}
+
+// drop lets old telemetry go, once in a while. That it fails holds up no seal.
+func (w *Worker) drop(ctx context.Context) {
 	now := w.cfg.Clock.Now()
 	if w.cfg.Drop == nil || now.Sub(w.dropped) < dropEvery {
-		return nil
+		return
 	}
 	w.dropped = now
-	return w.cfg.Drop(ctx)
+	if err := w.cfg.Drop(ctx); err != nil && ctx.Err() == nil {
+		w.cfg.Log.Error("old telemetry was not dropped; it is tried again in an hour", "error", err)
+	}
 }
 
 func pause(ctx context.Context, d time.Duration) {

@@ -29,8 +29,9 @@ func parseBrief(b []byte) (*Record, []byte, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("head of the record: %w", err)
 	}
-	if r.Record != KindRun || r.Version != formVersion {
-		return nil, nil, fmt.Errorf("it is a record %q of version %d; this wetside reads %q of version %d", r.Record, r.Version, KindRun, formVersion)
+	if r.Record != KindRun || r.Version != r.form() {
+		return nil, nil, fmt.Errorf("it is a record %q of version %d with %d parts; this wetside reads %q of version %d, and of version %d in parts",
+			r.Record, r.Version, len(r.Parts), KindRun, formVersion, formOfParted)
 	}
 	for _, part := range []struct {
 		name string
@@ -81,6 +82,8 @@ func Parse(b []byte) (*Record, error) {
 			r.Evidence = l.Evidence
 		case l.Entry != nil:
 			r.Entries = append(r.Entries, l.Entry.entry())
+		case l.Message != nil && len(r.Parts) > 0:
+			return nil, fmt.Errorf("record of run %s: it has messages both in itself and in parts", r.RunID)
 		case l.Message != nil:
 			r.Messages = append(r.Messages, l.Message.message())
 		default:

@@ -15,15 +15,21 @@ import (
 const (
 	KindRun   = "run"   // Record
 	KindEntry = "entry" // Entry
+	KindPart  = "part"  // Part: no leaf of its own, the head of its record names it
 )
 
-// formVersion is of the form of a record; it rises when an old reader would
-// misread a new record.
-const formVersion = 1
+// The form of a record rises when an old reader would misread a new record: a
+// record whose messages stand in parts is of the second, all others are of the
+// first, byte for byte as they always were.
+const (
+	formVersion  = 1
+	formOfParted = 2
+)
 
 // Record is the frozen evidence of one run, with the run and the report that
 // were made of it. Its bytes are JSON Lines in a fixed order: head, run,
-// report, features, evidence, entries, messages.
+// report, features, evidence, entries, messages. The messages of a long run
+// stand in parts of their own instead (Head.Parts).
 type Record struct {
 	Head
 	Run      lab.Run    // as it was watched; its seal is nil
@@ -49,6 +55,26 @@ type Head struct {
 	FoldedKind string     `json:"folded_kind"` // the kind of run as the fold says
 	Imported   bool       `json:"imported"`    // it is known from imported history only
 	EntriesTo  int64      `json:"entries_to"`  // the highest arrival number of the entries in it
+	// Parts hold the messages, in order, where they are too many for the
+	// record itself: each is bound by its hash.
+	Parts []PartRef `json:"parts,omitempty"`
+}
+
+// form is the version that the head's form has.
+func (h Head) form() int {
+	if len(h.Parts) > 0 {
+		return formOfParted
+	}
+	return formVersion
+}
+
+// MessageCount is how many messages the record holds, in itself or in parts.
+func (r *Record) MessageCount() int {
+	n := len(r.Messages)
+	for _, p := range r.Parts {
+		n += p.Messages
+	}
+	return n
 }
 
 // Superseded names the record before.
@@ -129,8 +155,11 @@ func (r *Record) Encode() ([]byte, error) {
 	if r.RunID == "" || r.RunID != r.Run.ID {
 		return nil, fmt.Errorf("record of run %q: the run in it is %q", r.RunID, r.Run.ID)
 	}
+	if len(r.Parts) > 0 && len(r.Messages) > 0 {
+		return nil, fmt.Errorf("record of run %s: it has messages both in itself and in parts", r.RunID)
+	}
 	head := r.Head
-	head.Record, head.Version, head.SealedAt = KindRun, formVersion, head.SealedAt.UTC()
+	head.Record, head.Version, head.SealedAt = KindRun, r.form(), head.SealedAt.UTC()
 	run := r.Run
 	run.Seal = nil
 	var w lines

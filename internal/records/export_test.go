@@ -1,0 +1,10 @@
+package records
+
+import "wetside/internal/audit"
+
+// BeforeJudging lets a test fail the report of a run: f is called with its
+// evidence before the report is made, and may panic.
+func (w *Worker) BeforeJudging(f func(audit.Evidence)) { w.make.beforeJudging = f }
+
+// PartMessages is how many messages a part of a record has at most.
+const PartMessages = partMessages
