@@ -87,7 +87,7 @@ func (c *collecting) sealed(old *presentRecord) iter.Seq2[seal.Message, error] {
 }
 
 func (c *collecting) add(sm seal.Message) error {
-	if len(c.now) >= partMessages || c.size+len(sm.Payload) > partBytes && len(c.now) > 0 {
+	if len(c.now) >= c.w.perPart || c.size+len(sm.Payload) > partBytes && len(c.now) > 0 {
 		if err := c.part(); err != nil {
 			return err
 		}
@@ -140,11 +140,24 @@ func (w *Worker) paces() func(context.Context) {
 	}
 }
 
-// paced is a reader that rests between the parts.
-func (w *Worker) paced(read partReader) partReader {
-	pace := w.paces()
-	return func(n int) ([]byte, error) {
-		pace(context.Background())
-		return read(n)
+// pacedReader reads parts with rests in between, and remembers why it could
+// not.
+type pacedReader struct {
+	w      *Worker
+	ctx    context.Context
+	read   partReader
+	pace   func(context.Context)
+	failed error
+}
+
+func (p *pacedReader) part(n int) ([]byte, error) {
+	if p.pace == nil {
+		p.pace = p.w.paces()
 	}
+	p.pace(p.ctx)
+	b, err := p.read(n)
+	if err != nil {
+		p.failed = err
+	}
+	return b, err
 }

@@ -6,5 +6,8 @@ import "wetside/internal/audit"
 // evidence before the report is made, and may panic.
 func (w *Worker) BeforeJudging(f func(audit.Evidence)) { w.make.beforeJudging = f }
 
+// PartsOf lets a test have parts of fewer messages.
+func (w *Worker) PartsOf(messages int) { w.perPart = messages }
+
 // PartMessages is how many messages a part of a record has at most.
 const PartMessages = partMessages

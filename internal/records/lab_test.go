@@ -42,6 +42,7 @@ type morning struct {
 	clock *clock
 	eng   *rules.Engine
 	held  []lab.Message // kept back: what arrives late
+	parts int           // messages in a part of a record; 0: as always
 }
 
 // clock is a clock that tests put forward.
@@ -201,6 +202,9 @@ func (m *morning) sealWith(store records.Store, witness records.Witness) {
 	if err != nil {
 		m.t.Fatal(err)
 	}
+	if m.parts > 0 {
+		w.PartsOf(m.parts)
+	}
 	if err := w.Start(m.t.Context()); err != nil {
 		m.t.Fatal(err)
 	}
@@ -223,12 +227,12 @@ func (m *morning) until(what string, is func() bool) {
 	m.t.Helper()
 	tick := time.NewTicker(5 * time.Millisecond)
 	defer tick.Stop()
-	deadline := time.After(time.Minute)
+	deadline := time.After(4 * time.Minute)
 	for !is() {
 		select {
 		case <-tick.C:
 		case <-deadline:
-			m.t.Fatalf("not within a minute: %s", what)
+			m.t.Fatalf("not within four minutes: %s", what)
 		}
 	}
 }

@@ -112,12 +112,15 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	}
 	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: heard.now}}
 	out.Parts = heard.parts
-	if err := w.make.fill(&ev, &out.Record, w.paced(w.make.storedParts(ctx, row.ID, -1))); err != nil {
+	read := &pacedReader{w: w, ctx: ctx, read: w.make.storedParts(ctx, row.ID, -1)}
+	if err := w.make.fill(&ev, &out.Record, read.part); err != nil {
 		return nil, err
 	}
 	made, err := w.make.judge(ev)
 	var fault *panicked
 	switch {
+	case read.failed != nil: // it is not the evidence that is to blame
+		return nil, read.failed
 	case err == nil:
 	case errors.As(err, &fault), !errors.Is(err, audit.ErrTooLong) && w.now().Sub(endOf(row)) < w.cfg.Waits.Gap:
 		return nil, fmt.Errorf("its report cannot be made: %w", err)

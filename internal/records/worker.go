@@ -24,6 +24,7 @@ type Worker struct {
 	size      int64 // leaves of the log; -1: not looked yet
 	dropped   time.Time
 	looked    time.Time // for failing runs
+	perPart   int       // messages in a part of a record, at most
 	strikes   int       // times the database failed at one run
 	strikesOf string
 }
@@ -38,7 +39,7 @@ func NewWorker(cfg Config) (*Worker, error) {
 	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
-	w := &Worker{cfg: cfg, make: maker{Making: cfg.Making, store: cfg.Store}, size: -1}
+	w := &Worker{cfg: cfg, make: maker{Making: cfg.Making, store: cfg.Store}, size: -1, perPart: partMessages}
 	w.Runner = service.NewRunner(w.run)
 	return w, nil
 }
