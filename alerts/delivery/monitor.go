@@ -56,7 +56,38 @@ func (w *Worker) faults(ctx context.Context, now time.Time) ([]lab.Occurrence, e
 			Response:    "Put somebody on duty, on the page of duty.",
 		}))
 	}
-	return out, nil
+	return append(out, w.beside(now)...), nil
+}
+
+// beside gives what other parts of the monitor tell and has lasted for so long
+// that somebody should know who does not look at the board.
+func (w *Worker) beside(now time.Time) []lab.Occurrence {
+	var out []lab.Occurrence
+	since := map[string]time.Time{}
+	for _, f := range w.cfg.Beside(now) {
+		if f.PageAfter <= 0 || !slices.Contains(lab.PagedFaults, f.Code) {
+			continue
+		}
+		key := f.Code + "|" + f.Subject
+		switch was, known := w.besideSince[key]; {
+		case f.Since != nil:
+			since[key] = f.Since.Time
+		case known:
+			since[key] = was
+		default: // since the start: as far as is known here, since now
+			since[key] = now
+		}
+		due := since[key].Add(f.PageAfter)
+		if due.After(now) {
+			continue
+		}
+		out = append(out, ownAlert(f.Code, f.Subject, due, lab.Occurrence{
+			Message: f.Text, Consequence: f.Consequence, Response: f.Response,
+			Facts: map[string]any{"since": lab.At(since[key]).String()},
+		}))
+	}
+	w.besideSince = since
+	return out
 }
 
 // failing lists the ways that have failed for long enough and are still to be
@@ -133,7 +164,7 @@ func (w *Worker) settle(ctx context.Context, now time.Time, want []lab.Occurrenc
 func (w *Worker) ownOpen(ctx context.Context) ([]lab.Alert, error) {
 	yes := true
 	var out []lab.Alert
-	for _, rule := range []string{RulePageFailing, RuleNobodyOnDuty} {
+	for _, rule := range append([]string{RulePageFailing, RuleNobodyOnDuty}, lab.PagedFaults...) {
 		open, err := w.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &yes, Rule: rule, Limit: 1000})
 		if err != nil {
 			return nil, err

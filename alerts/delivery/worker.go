@@ -30,6 +30,7 @@ type Worker struct {
 	senderWG    sync.WaitGroup
 	checkedAt   time.Time
 	nobodySince time.Time
+	besideSince map[string]time.Time // faults of other parts, by code and subject
 }
 
 // New makes a Worker.

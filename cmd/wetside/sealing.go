@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"fmt"
 	"time"
 
 	"wetside/ingest"
@@ -32,26 +33,51 @@ func (t *term) startRecords(ctx context.Context) (err error) {
 	return t.records.Start(ctx)
 }
 
-// sealingPatience is how long sealing may fail before the board says so: a
-// database that starts again is no news.
-const sealingPatience = time.Minute
+// How long sealing may fail before the board says so (a database that starts
+// again is no news), and before somebody is paged: nothing is lost meanwhile,
+// but what a record is to prove is not proved yet, and old telemetry stays.
+const (
+	sealingPatience  = time.Minute
+	sealingPageAfter = 30 * time.Minute
+)
 
-// sealingFaults tells the board that runs are not sealed, and why.
+// sealingFaults tells the board what is not sealed, and why.
 func (t *term) sealingFaults(now time.Time) []lab.DutyFault {
 	if t.records == nil {
 		return notSealed("there is no sealing key", time.Time{}, now)
 	}
 	why, since := t.records.Trouble()
-	return notSealed(why, since, now)
+	return append(notSealed(why, since, now), runsNotSealed(t.records.Failing(), now)...)
 }
 
-// notSealed is the fault for what keeps records from being sealed since a
+// notSealed is the fault for what keeps all records from being sealed since a
 // time; zero: since the start.
 func notSealed(why string, since, now time.Time) []lab.DutyFault {
 	if why == "" || now.Sub(since) < sealingPatience {
 		return nil
 	}
-	return []lab.DutyFault{{Code: lab.FaultNotSealed, Text: "Runs are not sealed: " + why, Since: lab.AtPtr(since)}}
+	return []lab.DutyFault{{Code: lab.FaultNotSealed, Text: "Runs are not sealed: " + why, Since: lab.AtPtr(since),
+		PageAfter: sealingPageAfter, Subject: "all runs",
+		Consequence: "No run gets its sealed record, and old telemetry is kept. Nothing is lost; runs are watched as always.",
+		Response:    "Mend what the message names; see wetside verify. Sealing goes on by itself."}}
+}
+
+// runsNotSealed is the fault for runs whose own record fails; the others are
+// sealed meanwhile.
+func runsNotSealed(failing []lab.RecordFailing, now time.Time) []lab.DutyFault {
+	if len(failing) == 0 || now.Sub(failing[0].Since) < sealingPatience {
+		return nil
+	}
+	first := failing[0]
+	text := fmt.Sprintf("Run %s of %s is not sealed: %s", first.Run, first.Unit, first.Why)
+	if n := len(failing) - 1; n > 0 {
+		text = fmt.Sprintf("%s, and %s more", text, counted(int64(n), "run", "runs"))
+	}
+	return []lab.DutyFault{{Code: lab.FaultNotSealed, Text: text, Since: lab.AtPtr(first.Since),
+		PageAfter: sealingPageAfter, Subject: "single runs",
+		Consequence: "The run has no sealed record yet and its telemetry is kept until it has. All other runs are sealed.",
+		Response: fmt.Sprintf("Tried %s, again at %s. Tell whoever keeps wetside running what the message says; an update may mend it.",
+			counted(int64(first.Failures), "time", "times"), first.Next.Format("15:04 MST on January 2"))}}
 }
 
 // dropOld drops telemetry that is older than it is to be kept and of which

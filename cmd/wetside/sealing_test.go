@@ -48,3 +48,26 @@ func TestNotSealedWhenItLasts(t *testing.T) {
 		}
 	}
 }
+
+// A single run whose record fails is told by its name, with the count of the
+// others, and pages when it lasts.
+func TestRunsNotSealed(t *testing.T) {
+	t.Parallel()
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	failing := []lab.RecordFailing{
+		{RunID: "a", Unit: "tern-street/plover", Run: "r17", Failures: 4, Since: now.Add(-20 * time.Minute), Next: now.Add(time.Hour), Why: "no report can be made"},
+		{RunID: "b", Unit: "tern-street/heron", Run: "r3", Failures: 1, Since: now.Add(-time.Second)},
+	}
+	got := runsNotSealed(failing, now)
+	if len(got) != 1 || got[0].Code != lab.FaultNotSealed || !got[0].Since.Equal(failing[0].Since) || got[0].PageAfter != sealingPageAfter {
+		t.Fatalf("told: %+v", got)
+	}
+	if want := "Run r17 of tern-street/plover is not sealed: no report can be made, and 1 run more"; got[0].Text != want {
+		t.Errorf("told: %q; want %q", got[0].Text, want)
+	}
+	for _, none := range [][]lab.RecordFailing{nil, failing[1:]} {
+		if got := runsNotSealed(none, now); len(got) != 0 {
+			t.Errorf("%+v is told as %+v", none, got)
+		}
+	}
+}

@@ -1,5 +1,7 @@
 package lab
 
+import "time"
+
 // DutyNow is the duty as people see it.
 type DutyNow struct {
 	Plan       DutyPlan     `json:"plan"`
@@ -49,7 +51,17 @@ type DutyFault struct {
 	Code  string `json:"code"`
 	Text  string `json:"text"`
 	Since *Time  `json:"since"`
+	// What the alert says that the fault becomes when it lasts as long as
+	// PageAfter; 0: the board alone shows it. Only faults of lab.PagedFaults.
+	PageAfter   time.Duration `json:"-"`
+	Subject     string        `json:"-"` // tells faults of one code apart
+	Consequence string        `json:"-"`
+	Response    string        `json:"-"`
 }
+
+// PagedFaults are the faults of other parts of the monitor that page when they
+// last.
+var PagedFaults = []string{FaultNotSealed}
 
 // WayFault is a way to a person that keeps failing.
 type WayFault struct {

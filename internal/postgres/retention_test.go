@@ -136,3 +136,67 @@ func TestRecordsAreAppendOnly(t *testing.T) {
 		}
 	}
 }
+
+// A run that was sealed and waits to be sealed again keeps its day, and so
+// does one whose record fails; neither keeps the days of others.
+func TestDropWaitsForEachRunAlone(t *testing.T) {
+	t.Parallel()
+	store, term, conn := held(t)
+	ctx := t.Context()
+	days := map[string]time.Time{"waits-again": noon, "fails": noon.AddDate(0, 0, 10), "sealed": noon.AddDate(0, 0, 20)}
+	log := lab.LogAppend{Checkpoint: "c", Verifier: "v"}
+	for i, name := range []string{"waits-again", "fails", "sealed"} {
+		at := days[name]
+		if err := store.EnsurePartitions(ctx, at, at); err != nil {
+			t.Fatal(err)
+		}
+		mustAppend(t, store, term, temp(plover, "b", int64(i+1), at, 38))
+		run := lab.Run{ID: name, Unit: plover.String(), Run: name, Process: "c41", Kind: "film", StartedAt: lab.At(at), EndedAt: lab.AtPtr(at.Add(time.Hour)), Outcome: lab.OutcomeDone}
+		if err := store.Commit(ctx, term, lab.Commit{Runs: []lab.Run{run}}); err != nil {
+			t.Fatal(err)
+		}
+		if name == "fails" {
+			continue
+		}
+		leaf := int64(len(log.Leaves))
+		hash := make([]byte, 32)
+		log.Leaves = append(log.Leaves, lab.LogLeaf{Leaf: leaf, Kind: "run", Subject: name, Hash: hash})
+		log.Hashes = append(log.Hashes, lab.LogHash{Index: leaf, Hash: hash})
+		log.Records = append(log.Records, lab.StoredRecord{Leaf: leaf, RunID: name, Unit: plover.String(), Process: "c41", StartedAt: at, SealedAt: at, PackedHash: hash, Packed: hash})
+		log.Sealed = append(log.Sealed, lab.SealedRun{RunID: name, Changes: 1})
+	}
+	if err := store.AppendLog(ctx, term, log); err != nil {
+		t.Fatal(err)
+	}
+	again := lab.Run{ID: "waits-again", Unit: plover.String(), Run: "waits-again", Process: "c41", Kind: "film", StartedAt: lab.At(noon),
+		EndedAt: lab.AtPtr(noon.Add(2 * time.Hour)), Outcome: lab.OutcomeDone}
+	if err := store.Commit(ctx, term, lab.Commit{Runs: []lab.Run{again}}); err != nil {
+		t.Fatal(err)
+	}
+	due, err := store.RecordsDue(ctx, time.Now().Add(48*time.Hour), lab.RecordWaits{}, 10)
+	if err != nil || len(due) != 2 {
+		t.Fatalf("due: %+v, %v; want the one that waits again and the one that fails", due, err)
+	}
+	for _, d := range due {
+		if d.RunID == "fails" {
+			for range 2 {
+				if err := store.PutOffRecord(ctx, d, time.Now().Add(time.Hour), "it fails"); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+	failing, err := store.RecordsFailing(ctx, 10)
+	if err != nil || len(failing) != 1 || failing[0].RunID != "fails" || failing[0].Failures != 2 || failing[0].Why != "it fails" || failing[0].Since.IsZero() {
+		t.Errorf("failing: %+v, %v", failing, err)
+	}
+	dropped, err := store.DropTelemetry(ctx, term, noon.AddDate(0, 1, 0))
+	if err != nil || len(dropped) == 0 {
+		t.Fatalf("dropped %v, %v", dropped, err)
+	}
+	for name, want := range map[string]int{"waits-again": 1, "fails": 1, "sealed": 0} {
+		if n := one[int](t, conn, `SELECT count(*) FROM telemetry WHERE sent_at = $1`, days[name]); n != want {
+			t.Errorf("%s: %d messages are left; want %d", name, n, want)
+		}
+	}
+}

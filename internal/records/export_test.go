@@ -11,3 +11,6 @@ func (w *Worker) PartsOf(messages int) { w.perPart = messages }
 
 // PartMessages is how many messages a part of a record has at most.
 const PartMessages = partMessages
+
+// Pack compresses a record as it is stored.
+func Pack(b []byte) []byte { return pack(b) }

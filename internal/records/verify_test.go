@@ -320,3 +320,31 @@ func cutShort(t *testing.T, x tamper) {
 func names(v records.Verified, what string) bool {
 	return slices.ContainsFunc(v.Problems, func(p records.Problem) bool { return strings.Contains(p.Text, what) })
 }
+
+// A record says by its hash which one it supersedes: one that names the right
+// place and another record is found out.
+func TestSupersededHash(t *testing.T) {
+	t.Parallel()
+	m := sealedMorning(t)
+	first := m.runs()[1]
+	rec := m.headOf(first.ID)
+	if rec.Supersedes == nil {
+		t.Fatal("the record of the first run supersedes none")
+	}
+	h := seal.LeafHash([]byte("another record"))
+	rec.Supersedes.Hash = h.String()
+	b, err := rec.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	packed := records.Pack(b)
+	x := newTamper(t, m)
+	x.exec(`UPDATE records SET packed = $1, packed_hash = sha256($1), size = $2 WHERE run = $3 AND supersedes IS NOT NULL`, packed, len(b), first.ID)
+	if v := m.verify(records.VerifyOptions{}); !names(v, "supersedes another record") {
+		t.Errorf("found: %v", v.Problems)
+	}
+	x.restore("records")
+	if v := m.verify(records.VerifyOptions{}); len(v.Problems) > 0 {
+		t.Errorf("found in the whole log: %v", v.Problems)
+	}
+}

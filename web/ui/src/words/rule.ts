@@ -26,6 +26,7 @@ const rules: Record<string, string> = {
   "clock-off": "clock off",
   "telemetry-refused": "messages refused",
   "page-failing": "pages do not arrive",
+  "records-not-sealed": "runs are not sealed",
   "nobody-on-duty": "nobody on duty",
   "no-sheet": "no process sheet",
 };
