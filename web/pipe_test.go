@@ -149,16 +149,23 @@ func hear(c *websocket.Conn) (heard, error) {
 	return f, json.Unmarshal(b, &f)
 }
 
-// next hears the next frame but beats.
+// patience is how long a test listens for a frame that is not a beat: longer
+// than anything that the server does on its own.
+const patience = 15 * time.Minute
+
+// next hears the next frame but beats. Beats come for ever, so waiting ends.
 func next(t *testing.T, c *websocket.Conn) heard {
 	t.Helper()
-	for {
+	for began := time.Now(); ; {
 		f, err := hear(c)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if f.Type != "beat" {
 			return f
+		}
+		if time.Since(began) > patience {
+			t.Fatalf("nothing but beats for %s", patience)
 		}
 	}
 }
