@@ -33,6 +33,13 @@ func TestEdgesOfTime(t *testing.T) {
 			dev(s, 291, always(37.8))
 			s.step(315, 705, "bleach", 2, always(38))
 		}, want: []string{"step-short developer high 291-"}},
+		{name: "exact: wash 1 of E-6 drained at its earliest second", process: "e6-7", write: func(s *script) {
+			s.phase(0, lab.PhaseIdle, "", 0)
+			s.phase(10, lab.PhaseHeating, "first-developer", 1)
+			s.step(100, 460, "first-developer", 1, always(38))
+			s.step(480, 590, "wash-1", 2, always(38)) // 120 - 10
+			s.step(620, 740, "reversal-bath", 3, always(37))
+		}},
 		{name: "the longest time that may be set", write: func(s *script) { s.set["developer"] = 198.9; dev(s, 295, always(37.8)) }},
 		{name: "a tenth more", write: func(s *script) { s.set["developer"] = 199; dev(s, 295, always(37.8)) },
 			want: []string{"wrong-time-set developer high 10-"}},
@@ -118,6 +125,11 @@ func TestEdgesOfReadings(t *testing.T) {
 			still(s, 151, 190, fig.RotationRPM)
 			still(s, 201, 213, fig.RotationRPM-0.1)
 		}, want: []string{"rotation-stopped developer urgent 209-213"}},
+		{name: "five begins no standing still either", write: func(s *script) {
+			dev(s, 295, always(37.8))
+			still(s, 193, 201, fig.RotationRPM)
+			still(s, 201, 209, fig.RotationRPM-0.1)
+		}},
 		{name: "no battery is low at 30 %; one that was is not low any more", write: func(s *script) {
 			dev(s, 295, always(37.8))
 			s.power(150, "battery", "lost", 30, 0)

@@ -18,6 +18,11 @@ func TestOneCauseIsOneCall(t *testing.T) {
 	change := func(unit, rule string) alerts.Change {
 		return alerts.Change{Occurrence: lab.Occurrence{Unit: lab.UnitID{Lab: "tern-street", Unit: unit}, Rule: rule}}
 	}
+	// The mains of heron are away: its silence is the circuit's, never the
+	// network's, and with no circuit told of it is nobody's.
+	f.house.Networks["bench"] = []string{"tern-street/heron"}
+	f.house.Networks["cellar"] = []string{"tern-street/knot"}
+	f.open["y"] = lab.Alert{ID: "y", Rule: rules.RulePowerLost, Unit: "tern-street/knot"}
 	for _, c := range []struct {
 		alerts.Change
 		want any
@@ -27,6 +32,7 @@ func TestOneCauseIsOneCall(t *testing.T) {
 		{change("heron", rules.RuleUnitSilent), "circuit left wall"},       // the loss was found before
 		{change("heron", rules.RuleWasteNearlyFull), nil},                  // nothing to do with it
 		{change("avocet", rules.RuleUnitSilent), "network shelf"},
+		{change("knot", rules.RuleUnitSilent), nil},  // without mains, on no circuit: not the network
 		{change("avocet", rules.RulePowerLost), nil}, // on no circuit that the lab told of
 	} {
 		all := f.grouped([]alerts.Change{change("plover", rules.RulePowerLost), c.Change})

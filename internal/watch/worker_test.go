@@ -227,6 +227,47 @@ func TestGoesOnAfterAFailedWrite(t *testing.T) {
 	}
 }
 
+// What could not be written was never found: a stop must not save a state that
+// rests on it, or nobody would ever be paged.
+func TestStopAfterAFailedWriteSavesNothing(t *testing.T) {
+	for name, fails := range map[string]func(f *folder, s *fakeStore) error{
+		"at an arrival": func(f *folder, _ *fakeStore) error { return f.drain(t.Context()) },
+		"at what people did": func(f *folder, s *fakeStore) error {
+			s.fail = func() string { return "" }
+			if err := f.drain(t.Context()); err != nil {
+				return errors.New("not there yet")
+			}
+			s.heard(heron, 41)
+			s.fail = func() string { return "refuse" }
+			return f.tick(t.Context())
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			store := newFakeStore(labtest.NewClock(start))
+			f := newWorker(t, store, nil).newFolder()
+			if err := f.rebuild(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			store.heard(plover, 41)
+			store.fail = func() string { return "refuse" }
+			if err := fails(f, store); err == nil {
+				t.Fatal("the write did not fail")
+			}
+			_, _, pages := store.Stored()
+			before := len(pages)
+			store.fail = func() string { return "" } // the database is back just for the stop
+			f.saveLast()
+			next := newWorker(t, store, nil).newFolder()
+			if err := next.rebuild(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			if _, _, pages := store.Stored(); len(pages) != before+1 {
+				t.Errorf("%d pages before the stop, %d after the next start; want one more", before, len(pages))
+			}
+		})
+	}
+}
+
 func TestAnotherHolderEndsIt(t *testing.T) {
 	store := newFakeStore(labtest.NewClock(start))
 	store.fail = func() string { return "stale" }
