@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"context"
 	"errors"
 	"log/slog"
 	"slices"
@@ -14,6 +15,7 @@ import (
 	"wetside/alerts"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/rules"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -265,6 +267,34 @@ func TestStopAfterAFailedWriteSavesNothing(t *testing.T) {
 				t.Errorf("%d pages before the stop, %d after the next start; want one more", before, len(pages))
 			}
 		})
+	}
+}
+
+// lameEngine folds what it is given and then fails, as one does whose history
+// cannot be read.
+type lameEngine struct{ *fakeEngine }
+
+func (e lameEngine) Feed(ctx context.Context, arrivals []lab.Arrival, h rules.History) (rules.Changes, error) {
+	if _, err := e.fakeEngine.Feed(ctx, arrivals, h); err != nil {
+		return rules.Changes{}, err
+	}
+	return rules.Changes{}, errors.New("the telemetry of before cannot be read")
+}
+
+// Nor is a state saved of which the engine did not say what it found.
+func TestStopAfterAFailedFoldSavesNothing(t *testing.T) {
+	store := newFakeStore(labtest.NewClock(start))
+	f := newWorker(t, store, func(c *Config) { c.NewEngine = func() Engine { return lameEngine{newFakeEngine()} } }).newFolder()
+	if err := f.rebuild(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	store.heard(plover, 41)
+	if err := f.drain(t.Context()); err == nil {
+		t.Fatal("the fold did not fail")
+	}
+	f.saveLast()
+	if got := store.seqs(plover); len(got) != 0 {
+		t.Errorf("a state with %v was saved; what it found was never told", got)
 	}
 }
 
