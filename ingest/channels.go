@@ -1,16 +1,9 @@
 package ingest
 
 import (
-	"math"
 	"strings"
 
 	"wetside/internal/lab"
-)
-
-// The range of every temperature, in °C.
-const (
-	minC = -20
-	maxC = 120
 )
 
 // maxRun is the length of a run's name.
@@ -27,12 +20,12 @@ func readStatus(r *reader) *lab.Status {
 	}
 	s := &lab.Status{
 		Online:    true,
-		Model:     r.string("model", "a text"),
-		Firmware:  r.string("firmware", "a text"),
-		Processes: r.names("processes"),
+		Model:     r.name("model", "a text"),
+		Firmware:  r.name("firmware", "a text"),
+		Processes: r.names("processes", lab.MaxProcesses),
 	}
 	const want = "{name: {role, capacity_l}}"
-	specs := r.inner("containers", want)
+	specs := r.inner("containers", want, lab.MaxContainers)
 	if len(specs) > 0 {
 		s.Containers = make(map[string]lab.ContainerSpec, len(specs))
 	}
@@ -54,13 +47,10 @@ func readContainer(r *reader) lab.ContainerSpec {
 	if role == "" {
 		r.missing("role", "waste, wash, recovery or bottle")
 	}
-	capacity := r.number("capacity_l", 0, inf)
-	switch {
-	case capacity == nil:
-		r.missing("capacity_l", "litres over 0")
+	capacity := r.bounded("capacity_l", lab.BoundLitres)
+	if capacity == nil {
+		r.missing("capacity_l", "liters, "+lab.BoundLitres.String())
 		capacity = new(float64)
-	case *capacity == 0:
-		r.fail(lab.RefusedRange, "%scapacity_l is 0; want litres over 0", r.where)
 	}
 	return lab.ContainerSpec{Role: lab.Role(role), CapacityL: *capacity}
 }
@@ -71,36 +61,39 @@ func readContainer(r *reader) lab.ContainerSpec {
 // ("" or 0) wherever they are not needed.
 func readStep(r *reader) *lab.Step {
 	s := &lab.Step{
-		Phase:    readPhase(r),
-		Run:      r.string("run", runWant),
-		Process:  r.name("process", "the id of a process"),
-		Step:     r.name("step", "the name of a step"),
-		SetS:     r.number("set_s", 0, inf),
-		ElapsedS: r.number("elapsed_s", 0, inf),
-		FillML:   r.number("fill_ml", 0, inf),
-		SetC:     r.number("set_c", minC, maxC),
-		DrawFrom: r.name("draw_from", "the name of a container"),
-		DrainTo:  r.name("drain_to", "the name of a container"),
-		WaitsFor: r.oneOf("waits_for", lab.WaitToDryer, lab.WaitEmptyWaste, lab.WaitTopUpWash, lab.WaitChemistry),
+		Phase:     readPhase(r),
+		Run:       r.string("run", runWant),
+		Process:   r.name("process", "the id of a process"),
+		Step:      r.name("step", "the name of a step"),
+		SetS:      r.bounded("set_s", lab.BoundSeconds),
+		ElapsedS:  r.bounded("elapsed_s", lab.BoundSeconds),
+		FillML:    r.bounded("fill_ml", lab.BoundFill),
+		SetC:      r.bounded("set_c", lab.BoundTemperature),
+		DrawFrom:  r.name("draw_from", "the name of a container"),
+		DrainTo:   r.name("drain_to", "the name of a container"),
+		WaitsFor:  r.oneOf("waits_for", lab.WaitToDryer, lab.WaitEmptyWaste, lab.WaitTopUpWash, lab.WaitChemistry),
+		Continues: r.string("continues", runWant),
 		Kind: r.oneOf("kind", lab.KindOfRunFilm, lab.KindOfRunStrip, lab.KindOfRunFlush,
 			lab.KindOfRunWater, lab.KindOfRunPrime),
 	}
-	if s.Run != "" && !isRun(s.Run) {
-		r.fail(lab.RefusedRange, "run is %s; want %s", quoted([]byte(s.Run)), runWant)
+	for name, run := range map[string]string{"run": s.Run, "continues": s.Continues} {
+		if run != "" && !isRun(run) {
+			r.fail(lab.RefusedRange, "%s is %s; want %s", name, quoted([]byte(run)), runWant)
+		}
 	}
-	if p := r.number("push", -inf, inf); p != nil {
+	if p := r.bounded("push", lab.BoundPush); p != nil {
 		s.Push = *p
 	}
 	least := int64(0)
 	if inBaths(s.Phase) {
 		least = 1
 	}
-	n, hasN := r.integer("n", least, math.MaxInt32)
-	of, _ := r.integer("of", least, math.MaxInt32)
+	n, hasN := r.integer("n", least, lab.MaxN)
+	of, _ := r.integer("of", least, lab.MaxN)
 	s.N, s.Of = int(n), int(of)
 	needInRun(r, s, hasN)
 	if s.Phase == lab.PhaseIdle {
-		s.Run, s.Process, s.Step, s.N, s.Of, s.Push = "", "", "", 0, 0, 0
+		s.Run, s.Continues, s.Process, s.Step, s.N, s.Of, s.Push = "", "", "", "", 0, 0, 0
 	}
 	return s
 }
@@ -171,17 +164,17 @@ func isRun(s string) bool {
 
 func readTemp(r *reader) *lab.Temp {
 	return &lab.Temp{
-		BathC:    r.number("bath_c", minC, maxC),
-		PreheatC: r.number("preheat_c", minC, maxC),
-		WashC:    r.number("wash_c", minC, maxC),
-		DryerC:   r.number("dryer_c", minC, maxC),
-		RoomC:    r.number("room_c", minC, maxC),
+		BathC:    r.bounded("bath_c", lab.BoundTemperature),
+		PreheatC: r.bounded("preheat_c", lab.BoundTemperature),
+		WashC:    r.bounded("wash_c", lab.BoundTemperature),
+		DryerC:   r.bounded("dryer_c", lab.BoundTemperature),
+		RoomC:    r.bounded("room_c", lab.BoundTemperature),
 	}
 }
 
 func readTank(r *reader) *lab.Tank {
 	t := &lab.Tank{}
-	levels := r.inner("levels_l", "{container: litres}")
+	levels := r.inner("levels_l", "{container: litres}", lab.MaxLevels)
 	if len(levels) > 0 {
 		t.LevelsL = make(map[string]float64, len(levels))
 	}
@@ -190,13 +183,13 @@ func readTank(r *reader) *lab.Tank {
 			delete(t.LevelsL, l.name) // not measured now
 			continue
 		}
-		v, ok := r.numberOf("levels_l."+l.name, l.value, 0, inf)
+		v, ok := r.numberOf("levels_l."+l.name, l.value, lab.BoundLitres)
 		if !ok {
 			break
 		}
 		t.LevelsL[l.name] = v
 	}
-	t.Full = r.names("full")
+	t.Full = r.names("full", lab.MaxLevels)
 	return t
 }
 
@@ -204,14 +197,14 @@ func readPower(r *reader) *lab.Power {
 	return &lab.Power{
 		Source:     r.oneOf("source", lab.SourceMains, lab.SourceBattery),
 		Event:      r.oneOf("event", lab.EventLost, lab.EventRestored, lab.EventResumed),
-		OutageS:    r.number("outage_s", 0, inf),
-		BatteryPct: r.number("battery_pct", 0, 100),
+		OutageS:    r.bounded("outage_s", lab.BoundOutage),
+		BatteryPct: r.bounded("battery_pct", lab.BoundBattery),
 	}
 }
 
 func readMotion(r *reader) *lab.Motion {
 	return &lab.Motion{
-		RPM:       r.number("rpm", 0, inf),
-		Reversals: r.number("reversals", 0, inf),
+		RPM:       r.bounded("rpm", lab.BoundRPM),
+		Reversals: r.bounded("reversals", lab.BoundReversals),
 	}
 }

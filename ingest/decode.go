@@ -1,7 +1,6 @@
 package ingest
 
 import (
-	"math"
 	"time"
 	"unicode/utf8"
 
@@ -16,8 +15,6 @@ const (
 	mostAhead = 24 * time.Hour
 	maxBoot   = 64
 )
-
-var inf = math.Inf(1)
 
 // Decode reads one telemetry message by the contract. raw.Received must be
 // set. The error is always a *Refusal. The message keeps raw.Payload as it is
@@ -77,12 +74,12 @@ func readEnvelope(r *reader, m *lab.Message) {
 	} else if m.Boot == "" {
 		r.missing("boot", "a text of 1 to 64 characters, new at every start of the controller")
 	}
-	seq, ok := r.integer("seq", 1, math.MaxInt64)
+	seq, ok := r.integer("seq", 1, lab.MaxSeq)
 	if !ok {
 		r.missing("seq", "a whole number from 1")
 	}
 	m.Seq = seq
-	m.UpS = r.number("up_s", 0, inf)
+	m.UpS = r.bounded("up_s", lab.BoundUp)
 	const want = "an RFC 3339 time such as 2026-03-01T09:30:00.000Z"
 	at := r.string("at", want)
 	if at == "" {

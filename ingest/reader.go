@@ -17,11 +17,6 @@ type reader struct {
 	err   *Refusal
 }
 
-// maxName bounds the texts that name things: process, step, container. The
-// contract sets no bound; what is longer is no name, and no index could hold
-// what fills a payload.
-const maxName = 128
-
 func (r *reader) fail(code, format string, args ...any) {
 	if r.err == nil {
 		r.err = refuse(code, format, args...)
@@ -78,8 +73,8 @@ func (r *reader) name(name, want string) string {
 }
 
 func (r *reader) checkName(name, s, want string) {
-	if n := utf8.RuneCountInString(s); n > maxName {
-		r.fail(lab.RefusedField, "%s has %d characters; want %s of at most %d", r.where+name, n, want, maxName)
+	if n := utf8.RuneCountInString(s); n > lab.MaxName {
+		r.fail(lab.RefusedField, "%s has %d characters; want %s of at most %d", r.where+name, n, want, lab.MaxName)
 	}
 }
 
@@ -98,27 +93,27 @@ func (r *reader) oneOf(name string, words ...string) string {
 	return ""
 }
 
-// number gives a number in [lo, hi], nil when absent.
-func (r *reader) number(name string, lo, hi float64) *float64 {
+// bounded gives a number within a bound, nil when absent.
+func (r *reader) bounded(name string, b lab.Bound) *float64 {
 	v := r.value(name)
 	if v == nil {
 		return nil
 	}
-	f, ok := r.numberOf(name, v, lo, hi)
+	f, ok := r.numberOf(name, v, b)
 	if !ok {
 		return nil
 	}
 	return &f
 }
 
-func (r *reader) numberOf(name string, v []byte, lo, hi float64) (float64, bool) {
+func (r *reader) numberOf(name string, v []byte, b lab.Bound) (float64, bool) {
 	if v[0] != '-' && (v[0] < '0' || v[0] > '9') {
-		r.wrongType(name, v, "a number "+span(lo, hi))
+		r.wrongType(name, v, "a number from "+b.String())
 		return 0, false
 	}
 	f, err := strconv.ParseFloat(string(v), 64)
-	if err != nil || f < lo || f > hi {
-		r.fail(lab.RefusedRange, "%s is %s; want a number %s", r.where+name, v, span(lo, hi))
+	if err != nil || !b.Holds(f) {
+		r.fail(lab.RefusedRange, "%s is %s; want a number from %s", r.where+name, shortNumber(v), b)
 		return 0, false
 	}
 	if f == 0 {
@@ -134,28 +129,30 @@ func (r *reader) integer(name string, lo, hi int64) (n int64, ok bool) {
 	if v == nil {
 		return 0, false
 	}
-	if n, err := strconv.ParseInt(string(v), 10, 64); err == nil && n >= lo && n <= hi {
-		return n, true
+	whole, err := strconv.ParseInt(string(v), 10, 64)
+	if err == nil && whole >= lo && whole <= hi {
+		return whole, true
 	}
-	want := "a whole number " + span(float64(lo), float64(hi))
+	want := "a whole number from " + lab.Bound{Low: float64(lo), High: float64(hi)}.String()
 	if v[0] != '-' && (v[0] < '0' || v[0] > '9') {
 		r.wrongType(name, v, want)
 		return 0, false
 	}
+	beyond := err == nil // written as a whole number, which a float may round into the range
 	f, err := strconv.ParseFloat(string(v), 64)
 	switch {
 	case err == nil && f != math.Trunc(f):
-		r.fail(lab.RefusedField, "%s is %s; want %s", r.where+name, v, want)
-	case err != nil || f < float64(lo) || f > float64(hi) || math.Abs(f) > 1<<53:
-		r.fail(lab.RefusedRange, "%s is %s; want %s", r.where+name, v, want)
+		r.fail(lab.RefusedField, "%s is %s; want %s", r.where+name, shortNumber(v), want)
+	case beyond || err != nil || f < float64(lo) || f > float64(hi):
+		r.fail(lab.RefusedRange, "%s is %s; want %s", r.where+name, shortNumber(v), want)
 	default:
 		return int64(f), true
 	}
 	return 0, false
 }
 
-// names gives a list of names, nil when absent.
-func (r *reader) names(name string) []string {
+// names gives a list of at most so many names, nil when absent.
+func (r *reader) names(name string, most int) []string {
 	const want = "a list of names"
 	v := r.value(name)
 	if v == nil {
@@ -165,8 +162,13 @@ func (r *reader) names(name string) []string {
 		r.wrongType(name, v, want)
 		return nil
 	}
+	all := elements(v)
+	if len(all) > most {
+		r.fail(lab.RefusedRange, "%s has %d names; want at most %d", r.where+name, len(all), most)
+		return nil
+	}
 	var out []string
-	for i, e := range elements(v) {
+	for i, e := range all {
 		at := name + "[" + strconv.Itoa(i) + "]"
 		s := r.textOf(at, e, "a name")
 		r.checkName(at, s, "a name")
@@ -181,9 +183,9 @@ func (r *reader) names(name string) []string {
 	return out
 }
 
-// inner gives an object inside the object, nil when absent. Its names must be
-// names of things.
-func (r *reader) inner(name, want string) object {
+// inner gives an object of at most so many members inside the object, nil when
+// absent. Its names must be names of things.
+func (r *reader) inner(name, want string, most int) object {
 	v := r.value(name)
 	if v == nil {
 		return nil
@@ -193,6 +195,10 @@ func (r *reader) inner(name, want string) object {
 		return nil
 	}
 	obj := members(v, nil)
+	if len(obj) > most {
+		r.fail(lab.RefusedRange, "%s has %d members; want at most %d", r.where+name, len(obj), most)
+		return nil
+	}
 	for _, m := range obj {
 		switch {
 		case m.name == "":
@@ -205,14 +211,12 @@ func (r *reader) inner(name, want string) object {
 	return obj
 }
 
-// span says a range in words.
-func span(lo, hi float64) string {
-	f := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
-	switch {
-	case math.IsInf(lo, -1) && math.IsInf(hi, 1):
-		return "that is finite"
-	case math.IsInf(hi, 1) || hi >= 1<<53:
-		return "of at least " + f(lo)
+// shortNumber shows a number as it was sent, cut to a sane length: JSON allows
+// thousands of digits.
+func shortNumber(v []byte) string {
+	const most = 32
+	if len(v) > most {
+		return string(v[:most]) + "..."
 	}
-	return "from " + f(lo) + " to " + f(hi)
+	return string(v)
 }

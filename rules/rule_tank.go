@@ -60,8 +60,9 @@ const tiny = 1e-6
 func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
 	fig, a := f.fig(), about{rule: RuleWasteNearlyFull, subject: name}
 	room := spec.CapacityL - t.Level - owes
-	tight := t.Known && next > 0 && room < next-tiny
-	full := t.Known && t.Level >= fig.NearlyFull*spec.CapacityL
+	sized := t.Known && spec.CapacityL > 0 // else only its float tells
+	tight := sized && next > 0 && room < next-tiny
+	full := sized && t.Level >= fig.NearlyFull*spec.CapacityL
 	w := say{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
 	if t.Known {
 		w.facts["level_l"] = round(t.Level, 2)
@@ -78,7 +79,7 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 		w.message = fmt.Sprintf("%s has room for %.1f l; the next run drains %.1f l", capital(name), max(room, 0), next)
 	}
 	if f.open(a) != nil {
-		over := !tight && !t.Float && (!t.Known || t.Level < fig.NearlyFullClear*spec.CapacityL)
+		over := !tight && !t.Float && (!sized || t.Level < fig.NearlyFullClear*spec.CapacityL)
 		f.notNearlyFull(a, t, over, read)
 		return
 	}
@@ -127,7 +128,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 			continue
 		}
 		total += drains[i].L
-		if bad == nil && t.Known && level+total > capacity+tiny {
+		if bad == nil && t.Known && capacity > 0 && level+total > capacity+tiny {
 			bad = &drains[i]
 		}
 	}

@@ -234,6 +234,9 @@ func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 	}
 	room := t.Level - owes
 	if into {
+		if v.CapacityL <= 0 {
+			return // how much it holds is not known
+		}
 		room = v.CapacityL - t.Level - owes
 	}
 	v.RunsLeft = ptr(max(0, int((room+tiny)/next)))

@@ -22,7 +22,7 @@ type ContainerPath struct {
 // ContainerEventRequest says what a person did to a container.
 type ContainerEventRequest struct {
 	What   string     `json:"what" enum:"emptied,topped-up,swapped,set" doc:"What was done."`
-	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"10000" doc:"topped-up: litres that were added; left out: filled up. set: litres that it holds now; required. emptied, swapped: litres in it now; left out: an empty waste container, a full bottle."`
+	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"2000" doc:"topped-up: litres that were added; left out: filled up. set: litres that it holds now; required. emptied, swapped: litres in it now; left out: an empty waste container, a full bottle."`
 	Note   string     `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
 	At     *time.Time `json:"at,omitempty" doc:"When it was done. Left out: now."`
 }
@@ -47,7 +47,7 @@ type ContainerEventList struct {
 
 // CapacityRequest says how much a container really holds.
 type CapacityRequest struct {
-	CapacityL float64 `json:"capacity_l" minimum:"0" maximum:"10000" doc:"How many litres it holds when it is full; 0: what the unit itself says."`
+	CapacityL float64 `json:"capacity_l" minimum:"0" maximum:"2000" doc:"How many litres it holds when it is full; 0: what the unit itself says."`
 }
 
 const eventsPath = "/units/{lab}/{unit}/containers/{name}/events"

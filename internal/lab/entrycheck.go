@@ -44,14 +44,14 @@ type entryKind struct {
 }
 
 var entryKinds = map[string]entryKind{
-	EntryLoad:      {body: func() any { return &Load{} }, check: func(b any) error { return checkRolls(b.(*Load).Rolls) }},
+	EntryLoad:      {body: func() any { return &Load{} }, check: func(b any) error { return b.(*Load).check() }},
 	EntryUnload:    {},
 	EntryContainer: {body: func() any { return &ContainerEvent{} }, check: func(b any) error { return b.(*ContainerEvent).check() }},
 	EntryCapacity:  {body: func() any { return &ContainerCapacity{} }, check: func(b any) error { return b.(*ContainerCapacity).check() }},
 	EntryTurned:    {body: func() any { return &Turned{} }, ofRun: true, check: func(b any) error { return b.(*Turned).check() }},
 	EntryDrained:   {ofRun: true},
 	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
-		return checkRolls(b.(*RollsChange).Add)
+		return b.(*RollsChange).check()
 	}},
 	EntryKind: {body: func() any { return &KindChange{} }, ofRun: true, check: func(b any) error {
 		return oneOfThese("kind", b.(*KindChange).Kind, RunKinds)
@@ -63,10 +63,10 @@ var entryKinds = map[string]entryKind{
 		return present("seen", b.(*Symptom).Seen)
 	}},
 	EntryNote:      {body: func() any { return &Note{} }, check: func(b any) error { return present("text", b.(*Note).Text) }},
-	EntryProbe:     {body: func() any { return &ProbeCheck{} }},
-	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return present("step", b.(*HouseAim).Step) }},
+	EntryProbe:     {body: func() any { return &ProbeCheck{} }, check: func(b any) error { return b.(*ProbeCheck).check() }},
+	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return b.(*HouseAim).check() }},
 	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
-	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return present("check", b.(*CheckDone).Check) }},
+	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return b.(*CheckDone).check() }},
 	EntryStrip:     {body: func() any { return &Strip{} }, check: func(b any) error { return b.(*Strip).check() }},
 	EntryGate:      {body: func() any { return &GateOpening{} }, check: func(b any) error { return b.(*GateOpening).check() }},
 	EntryTakesBack: {body: func() any { return &TakesBack{} }, check: func(b any) error { return present("id", b.(*TakesBack).ID) }},
@@ -117,6 +117,9 @@ func (k entryKind) checkBody(e Entry) error {
 }
 
 func checkRolls(rolls []Roll) error {
+	if len(rolls) > MaxRolls {
+		return fmt.Errorf("there are %d rolls; at most %d are taken", len(rolls), MaxRolls)
+	}
 	seen := map[string]bool{}
 	for i, r := range rolls {
 		check, err := TwinCheck(r.TwinCheck)
@@ -125,6 +128,9 @@ func checkRolls(rolls []Roll) error {
 		}
 		if seen[check] {
 			return fmt.Errorf("roll %s is named twice", check)
+		}
+		if err := BoundPush.Check("push of roll "+check, r.Push); err != nil {
+			return err
 		}
 		seen[check] = true
 	}
@@ -137,8 +143,8 @@ func (e ContainerEvent) check() error {
 		return fmt.Errorf("container is missing")
 	case e.What == SetLevel && e.Litres == nil:
 		return fmt.Errorf("set wants litres: what the container holds now")
-	case e.Litres != nil && *e.Litres < 0:
-		return fmt.Errorf("%g litres are less than none", *e.Litres)
+	case e.Litres != nil && !BoundLitres.Holds(*e.Litres):
+		return BoundLitres.Check("litres", *e.Litres)
 	}
 	return oneOfThese("what", e.What, ContainerDoings)
 }
@@ -147,10 +153,45 @@ func (c ContainerCapacity) check() error {
 	if c.Container == "" {
 		return fmt.Errorf("container is missing")
 	}
-	if c.CapacityL < 0 {
-		return fmt.Errorf("%g litres are less than none", c.CapacityL)
+	return BoundLitres.Check("capacity_l", c.CapacityL)
+}
+
+func (l Load) check() error {
+	if err := BoundPush.Check("push", l.Push); err != nil {
+		return err
 	}
-	return nil
+	return checkRolls(l.Rolls)
+}
+
+func (c RollsChange) check() error {
+	if len(c.Remove) > MaxRolls {
+		return fmt.Errorf("%d rolls are taken out; at most %d are at once", len(c.Remove), MaxRolls)
+	}
+	return checkRolls(c.Add)
+}
+
+func (p ProbeCheck) check() error {
+	if err := BoundProbe.Check("offset_c", p.OffsetC); err != nil {
+		return err
+	}
+	return BoundSpread.CheckPtr("uncertainty_c", p.UncertaintyC)
+}
+
+func (a HouseAim) check() error {
+	if err := present("step", a.Step); err != nil {
+		return err
+	}
+	if err := BoundPush.Check("push", a.Push); err != nil {
+		return err
+	}
+	return BoundEquivalent.Check("equivalent_s", a.EquivalentS)
+}
+
+func (c CheckDone) check() error {
+	if err := present("check", c.Check); err != nil {
+		return err
+	}
+	return BoundValue.CheckPtr("value", c.Value)
 }
 
 func (t Turned) check() error {

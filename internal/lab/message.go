@@ -131,6 +131,8 @@ type Step struct {
 	DrainTo  string   `json:"drain_to,omitempty"`
 	WaitsFor string   `json:"waits_for,omitempty"`
 	Kind     string   `json:"kind,omitempty"` // "" means film
+	// Continues is the run of this unit whose film this run takes on.
+	Continues string `json:"continues,omitempty"`
 }
 
 // Temp is one set of readings in °C; a nil field was not measured.

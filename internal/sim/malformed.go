@@ -25,8 +25,8 @@ var nonsenses = []nonsense{
 	{"temp", `null`},                                              //
 	{"temp", `{$,"bath_c":"warm"}`},                               // a text for a number
 	{"temp", `{$,"bath_c":NaN}`},                                  // no JSON
-	{"temp", `{$,"bath_c":-127}`},                                 // a sensor that is not there
-	{"temp", `{$,"bath_c":512.5}`},                                // out of range
+	{"temp", `{$,"bath_c":-327.68}`},                              // a sensor that is not there
+	{"temp", `{$,"bath_c":3276.7}`},                               // out of range
 	{"temp", `{"bath_c":37.8}`},                                   // no envelope
 	{"tank", `{$,"levels_l":{"waste":-0.8}}`},                     // a negative level
 	{"tank", `{$,"levels_l":[1,2]}`},                              // an array for a map
