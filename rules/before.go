@@ -16,7 +16,7 @@ func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, o
 		return StateVersion, nil, false
 	}
 	for i := range w.Marks {
-		if w.Marks[i].Run == runID && runID != "" {
+		if w.Marks[i].Run == runID && runID != "" && w.Marks[i].At.Boot >= w.Order.Forgot {
 			return StateVersion, w.at(&w.Marks[i]), true
 		}
 	}
@@ -32,7 +32,8 @@ func (w *watch) at(m *mark) []byte {
 	if err := json.Unmarshal(m.State, out.State); err != nil {
 		panic("rules: own state does not read: " + err.Error())
 	}
-	for _, b := range w.Order.Boots[:min(m.At.Boot+1, len(w.Order.Boots))] {
+	out.Order.Forgot = w.Order.Forgot
+	for _, b := range w.Order.Boots[:min(m.At.Boot+1-w.Order.Forgot, len(w.Order.Boots))] {
 		past := *b
 		past.Pending = nil
 		out.Order.Boots = append(out.Order.Boots, &past)

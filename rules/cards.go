@@ -111,7 +111,7 @@ func (c Card) check() error {
 		return fmt.Errorf("wants respond: the time to respond at each priority, such as {urgent: {when: in a developer, within_s: 60}}")
 	}
 	for p, r := range c.Respond {
-		if p.Rank() == 0 || r.When == "" || r.WithinS <= 0 {
+		if p.Rank() == 0 || r.When == "" || r.WithinS <= 0 || !boundFigure.Holds(r.WithinS) {
 			return fmt.Errorf("respond: %q wants to be urgent, high or low, with when and a within_s above 0", p)
 		}
 	}

@@ -4,11 +4,14 @@ import (
 	_ "embed"
 	"fmt"
 	"io/fs"
+	"reflect"
+	"strings"
 	"sync"
 	"time"
 
 	"github.com/goccy/go-yaml"
 
+	"wetside/internal/lab"
 	"wetside/internal/process"
 )
 
@@ -103,8 +106,25 @@ func LoadData(dir fs.FS) (*Data, error) {
 	return d, d.check()
 }
 
+// boundFigure holds for every figure: seconds, degrees, fractions and counts
+// alike. YAML can say .inf and .nan.
+var boundFigure = lab.Bound{Low: 0, High: 1e7}
+
 func (d *Data) check() error {
 	f := d.Figures
+	v := reflect.ValueOf(f)
+	for i := range v.NumField() {
+		name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("yaml"), ",")
+		n := 0.0
+		if v.Field(i).CanInt() {
+			n = float64(v.Field(i).Int())
+		} else {
+			n = v.Field(i).Float()
+		}
+		if err := boundFigure.Check(name, n); err != nil {
+			return fmt.Errorf("figures.yaml: %w", err)
+		}
+	}
 	if f.SilentS <= 0 || f.SteadyS <= 0 || f.NearlyFull <= f.NearlyFullClear || f.RefusedCount < 1 {
 		return fmt.Errorf("figures.yaml: silent_s and steady_s must be above 0, nearly_full above nearly_full_clear, refused_count at least 1")
 	}

@@ -231,6 +231,13 @@ func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 		}
 		w.ahead()
 		w.offlineClears()
+		if w.Arr.inBacklog(w, e.clock) {
+			// A backlog too long to be kept whole is folded as it comes in, and
+			// given out when it is all there: what had ended meanwhile pages
+			// nobody.
+			ch.Touched = append(ch.Touched, u)
+			continue
+		}
 		w.touched = false
 		occ, runs := w.changes(e.clock)
 		ch.Occurrences = append(ch.Occurrences, occ...)
@@ -266,6 +273,7 @@ func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) error {
 		return fmt.Errorf("%s: stored state does not read: %w", u, err)
 	}
 	w.Unit = u
+	w.wasNotGivenOut()
 	e.put(w)
 	if w.Arr.Last.After(e.clock) {
 		e.clock = w.Arr.Last

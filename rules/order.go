@@ -1,7 +1,9 @@
 package rules
 
 import (
+	"bytes"
 	"cmp"
+	"crypto/sha256"
 	"slices"
 	"time"
 
@@ -13,13 +15,28 @@ import (
 // seconds of arrival, and a backlog until it has come in whole.
 type order struct {
 	Boots []*boot `json:"boots"`
-	At    int     `json:"at"` // the boot being folded
+	At    int     `json:"at"` // the boot being folded, by its place in Boots
+
+	// Boots before these are forgotten: how many, and a mark of each of the
+	// last, so that a late copy of theirs begins no timeline.
+	Forgot int    `json:"forgot,omitempty"`
+	Gone   []byte `json:"gone,omitempty"`
 
 	Kept []*lab.Message `json:"kept,omitempty"` // retained copies of boots not heard live
 
 	LastRecv time.Time `json:"last_recv,omitzero"` // the last arrival of the unit
 	PauseEnd time.Time `json:"pause_end,omitzero"` // the end of its last long pause
 }
+
+// Caps of what one unit can make the order keep.
+const (
+	bootsKept   = 64
+	goneKept    = 1024
+	goneMark    = 8 // bytes of a forgotten boot's mark
+	keptKept    = 16
+	gapsKept    = 256
+	pendingMost = 2000 // what waits beyond it is folded: memory is not for a unit to fill
+)
 
 // boot is one start of a unit's controller.
 type boot struct {
@@ -58,17 +75,87 @@ func (o *order) boot(id string) (*boot, int) {
 	return o.Boots[i], i
 }
 
+// place gives the place of a message of the i-th of Boots.
+func (o *order) place(i int, seq int64) place { return place{o.Forgot + i, seq} }
+
+// at gives the boot of a place; nil where it is forgotten.
+func (o *order) at(p place) *boot {
+	if i := p.Boot - o.Forgot; i >= 0 && i < len(o.Boots) {
+		return o.Boots[i]
+	}
+	return nil
+}
+
+// addGap notes a hole. Beyond the cap the oldest is closed: what fills it later
+// is stored and not folded again.
+func (b *boot) addGap(from, to int64) lab.Gap {
+	g := lab.Gap{Boot: b.ID, FromSeq: from, ToSeq: to}
+	b.Gaps = lastOf(append(b.Gaps, g), gapsKept)
+	return g
+}
+
+// forget drops the boots before a place but for the last few.
+func (o *order) forget(before place) {
+	n := min(len(o.Boots)-bootsKept, before.Boot-o.Forgot, o.At)
+	if n <= 0 {
+		return
+	}
+	for _, b := range o.Boots[:n] {
+		o.Gone = append(o.Gone, markOf(b.ID)...)
+	}
+	o.Gone = lastOf(o.Gone, goneKept*goneMark)
+	o.Boots = slices.Clone(o.Boots[n:])
+	o.Forgot, o.At = o.Forgot+n, o.At-n
+}
+
+// crowded tells whether more boots are kept than a unit in order needs.
+func (o *order) crowded() bool { return len(o.Boots) > 2*bootsKept && o.At >= bootsKept }
+
+func (o *order) forgotten(id string) bool {
+	for mark, rest := markOf(id), o.Gone; len(rest) >= goneMark; rest = rest[goneMark:] {
+		if bytes.Equal(rest[:goneMark], mark) {
+			return true
+		}
+	}
+	return false
+}
+
+func markOf(id string) []byte {
+	sum := sha256.Sum256([]byte(id))
+	return sum[:goneMark]
+}
+
+// lastOf gives the last n of a list, in memory of its own where it is cut.
+func lastOf[T any](list []T, n int) []T {
+	if len(list) <= n {
+		return list
+	}
+	return slices.Clone(list[len(list)-n:])
+}
+
+// waitingN counts what waits for its turn.
+func (o *order) waitingN() int {
+	n := 0
+	for _, b := range o.Boots[min(o.At, len(o.Boots)):] {
+		n += len(b.Pending)
+	}
+	return n
+}
+
 // add takes one message. The place is where it stands in the timeline.
 func (o *order) add(m *lab.Message) (taken, place) {
 	b, i := o.boot(m.Boot)
 	if b == nil {
 		if m.Retained { // a retained copy does not begin a timeline
-			o.Kept = append(o.Kept, m)
+			o.Kept = lastOf(append(o.Kept, m), keptKept)
+			return takenCopy, place{}
+		}
+		if o.forgotten(m.Boot) {
 			return takenCopy, place{}
 		}
 		b, i = o.begin(m)
 	}
-	at := place{i, m.Seq}
+	at := o.place(i, m.Seq)
 	if b.First && b.Base == 0 && m.Seq < b.Next {
 		b.Next = m.Seq // nothing of it is folded yet
 	}
@@ -77,7 +164,7 @@ func (o *order) add(m *lab.Message) (taken, place) {
 		return o.behind(b, m), at
 	case i < o.At: // the timeline has gone on to a later boot
 		if m.Seq > b.Next {
-			b.Gaps = append(b.Gaps, lab.Gap{Boot: b.ID, FromSeq: b.Next, ToSeq: m.Seq - 1})
+			b.addGap(b.Next, m.Seq-1)
 		}
 		b.Next = m.Seq + 1
 		return takenLate, at
@@ -110,7 +197,7 @@ func (o *order) begin(m *lab.Message) (*boot, int) {
 func (o *order) behind(b *boot, m *lab.Message) taken {
 	if b.First && m.Seq < b.Base {
 		if m.Seq+1 < b.Base {
-			b.Gaps = append(b.Gaps, lab.Gap{Boot: b.ID, FromSeq: m.Seq + 1, ToSeq: b.Base - 1})
+			b.addGap(m.Seq+1, b.Base-1)
 		}
 		b.Base = m.Seq
 		return takenLate
@@ -169,11 +256,10 @@ func (o *order) next(f *Figures, now time.Time) (*lab.Message, *lab.Gap, int) {
 		if m.Seq == b.Next {
 			return o.take(b, m), nil, o.At
 		}
-		if wait := o.waits(f, now); now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
+		if wait := o.waits(f, now); len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
 			return nil, nil, 0
 		}
-		g := lab.Gap{Boot: b.ID, FromSeq: b.Next, ToSeq: m.Seq - 1}
-		b.Gaps = append(b.Gaps, g)
+		g := b.addGap(b.Next, m.Seq-1)
 		return o.take(b, m), &g, o.At
 	}
 	return nil, nil, 0
@@ -183,7 +269,10 @@ func (o *order) take(b *boot, m *lab.Message) *lab.Message {
 	if b.First && b.Base == 0 {
 		b.Base = m.Seq
 	}
-	b.Pending = b.Pending[1:]
+	b.Pending[0] = nil // else what is folded would live as long as what waits
+	if b.Pending = b.Pending[1:]; len(b.Pending) == 0 {
+		b.Pending = nil
+	}
 	b.Next = m.Seq + 1
 	return m
 }
@@ -191,9 +280,9 @@ func (o *order) take(b *boot, m *lab.Message) *lab.Message {
 // frontier is the place of the next message to fold.
 func (o *order) frontier() place {
 	if o.At >= len(o.Boots) {
-		return place{o.At, 0}
+		return o.place(o.At, 0)
 	}
-	return place{o.At, o.Boots[o.At].Next}
+	return o.place(o.At, o.Boots[o.At].Next)
 }
 
 // pendingFloor is the lowest arrival number that waits for its turn.

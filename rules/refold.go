@@ -61,7 +61,7 @@ func (w *watch) history(ctx context.Context, h History, from mark) ([]placed, er
 		if m.Will || b == nil || m.Arrival > w.Arrival || b.First && m.Seq < b.Base {
 			continue
 		}
-		at := place{bi, m.Seq}
+		at := w.Order.place(bi, m.Seq)
 		if at.before(from.At) || !at.before(end) {
 			continue
 		}
@@ -96,7 +96,7 @@ func (w *watch) foldList(list []placed, from place) {
 		if p.at.Boot != next.Boot {
 			next = place{p.at.Boot, 1}
 		}
-		if b := w.Order.Boots[p.at.Boot]; b.First && next.Seq < b.Base {
+		if b := w.Order.at(p.at); b != nil && b.First && next.Seq < b.Base {
 			next.Seq = b.Base
 		}
 		var gap *lab.Gap

@@ -1,8 +1,11 @@
 package rules
 
 import (
+	"cmp"
 	"encoding/json"
+	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -19,17 +22,17 @@ type watch struct {
 	Found   map[string]*found `json:"found"`
 	Runs    map[string]string `json:"runs,omitempty"` // digests of run records already given out
 	Arr     arrivals          `json:"arr"`
-	Arrival int64             `json:"arrival"`           // the last arrival number taken
-	Lost    json.RawMessage   `json:"lost,omitempty"`    // the state as the timeline alone made it, before what only arrival time or people tell
-	TrueT   time.Time         `json:"true_t,omitzero"`   // the unit's clock in it
-	Entries []*entry          `json:"entries,omitempty"` // what people entered, by time
-	Back    []string          `json:"back,omitempty"`    // entries taken back
+	Arrival int64             `json:"arrival"`            // the last arrival number taken
+	Lost    json.RawMessage   `json:"lost,omitempty"`     // the state as the timeline alone made it, before what only arrival time or people tell
+	TrueT   time.Time         `json:"true_t,omitzero"`    // the unit's clock in it
+	Entries []*entry          `json:"entries,omitempty"`  // what people entered, by time
+	Back    []string          `json:"back,omitempty"`     // entries taken back
+	RunsDue []lab.Run         `json:"runs_due,omitempty"` // records to give out, the latest of each run
 
 	cfg     Config
 	placing place // of the message being folded
 	lateAt  *place
 	dirty   map[string]bool
-	runs    []lab.Run
 	touched bool
 
 	lookedAt string // what the outlook said last
@@ -84,7 +87,14 @@ func (w *watch) putOccurrence(o lab.Occurrence) {
 }
 
 // putRun implements sink.
-func (w *watch) putRun(r lab.Run) { w.runs = append(w.runs, r) }
+func (w *watch) putRun(r lab.Run) {
+	i := slices.IndexFunc(w.RunsDue, func(x lab.Run) bool { return x.ID == r.ID })
+	if i < 0 {
+		w.RunsDue = append(w.RunsDue, r)
+		return
+	}
+	w.RunsDue[i] = r
+}
 
 // setMark keeps a place to fold again from; floor is the lowest arrival
 // number of what comes after it.
@@ -95,11 +105,22 @@ func (w *watch) setMark(floor int64) {
 	}
 	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), T: w.State.now(), Floor: floor, State: blob})
 	if len(w.Marks) > marksKept {
-		w.Marks = w.Marks[1:]
+		w.Marks = slices.Clone(w.Marks[1:])
 		w.forget()
 		w.forgetEntries()
 	}
 	w.Since = 0
+}
+
+// markAnew gives up folding from earlier marks: a unit that starts again and
+// again has more boots than are kept.
+func (w *watch) markAnew(floor int64, at place) {
+	w.Marks = nil
+	w.setMark(floor)
+	w.Marks[0].At = at
+	w.Order.forget(at)
+	w.forget()
+	w.forgetEntries()
 }
 
 // forget drops what can no longer change.
@@ -114,6 +135,7 @@ func (w *watch) forget() {
 	if len(w.Runs) > 4*marksKept {
 		w.Runs = map[string]string{}
 	}
+	w.Order.forget(oldest)
 }
 
 // take hands in one good message, at arrival time now.
@@ -145,7 +167,7 @@ func (w *watch) likelyRetained(m *lab.Message) bool {
 
 // release folds what is ready at arrival time now.
 func (w *watch) release(now time.Time) {
-	if w.Arr.inBacklog(w, now) {
+	if w.Arr.inBacklog(w, now) && w.Order.waitingN() < pendingMost {
 		return
 	}
 	for {
@@ -153,7 +175,7 @@ func (w *watch) release(now time.Time) {
 		if m == nil {
 			return
 		}
-		w.placing = place{bootIndex, m.Seq}
+		w.placing = w.Order.place(bootIndex, m.Seq)
 		w.foldOne(m, gap, w.Order.pendingFloor(m.Arrival))
 		w.touched = true
 	}
@@ -163,7 +185,13 @@ func (w *watch) release(now time.Time) {
 func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
 	w.unlose()
 	begins := m.Step != nil && m.Step.Run != "" && (w.State.Run == nil || w.State.Run.Name != m.Step.Run)
-	if !w.State.running() && w.Since > 0 && (begins || w.Since >= marksEvery) {
+	if w.Order.crowded() {
+		at := w.placing
+		if gap != nil {
+			at.Seq = gap.FromSeq
+		}
+		w.markAnew(floor, at)
+	} else if !w.State.running() && w.Since > 0 && (begins || w.Since >= marksEvery) {
 		// the place before m, with the hole before m still to come
 		at := w.placing
 		if gap != nil {
@@ -182,6 +210,39 @@ func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
 	}
 	f.message(m)
 	w.Since++
+}
+
+// foundKept is how many occurrences of a unit are kept in all. One that is over
+// and was given out is found again under the same id where it is folded again.
+const foundKept = 1000
+
+// forgetFound keeps Found within its cap, between marks that are far apart.
+func (w *watch) forgetFound() {
+	if len(w.Found) <= foundKept {
+		return
+	}
+	var over []*found
+	for _, f := range w.Found {
+		if (!f.Occ.ClearedAt.IsZero() || f.Occ.Latched || f.Gone) && w.State.Open[f.Occ.Key] == nil && w.Arr.Open[f.Occ.Key] == nil {
+			over = append(over, f)
+		}
+	}
+	slices.SortFunc(over, func(a, b *found) int {
+		return cmp.Or(a.Occ.RaisedAt.Compare(b.Occ.RaisedAt), cmp.Compare(a.Occ.ID, b.Occ.ID))
+	})
+	for _, f := range over[:min(len(over), len(w.Found)-foundKept)] {
+		delete(w.Found, f.Occ.ID)
+	}
+}
+
+// wasNotGivenOut marks what a stored state holds that nobody was told of.
+func (w *watch) wasNotGivenOut() {
+	for id, f := range w.Found {
+		if f.Sent != changeDigest(f) {
+			w.dirty[id], w.touched = true, true
+		}
+	}
+	w.touched = w.touched || len(w.RunsDue) > 0
 }
 
 // changes gives out what is new since the last call.
@@ -204,22 +265,19 @@ func (w *watch) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
 		out = append(out, OccurrenceChange{Occurrence: f.Occ, Noticed: f.Noticed, FoundAfterwards: f.After, Was: f.Was, Withdrawn: f.Gone})
 	}
 	w.dirty = map[string]bool{}
+	w.forgetFound()
 	var runs []lab.Run
-	last := map[string]int{}
-	for i, r := range w.runs {
-		last[r.ID] = i
-	}
-	for i, r := range w.runs {
-		if last[r.ID] != i {
-			continue
+	for _, r := range w.RunsDue {
+		b, err := json.Marshal(r)
+		if err != nil {
+			panic(fmt.Sprintf("the record of run %s cannot be written: %v", r.Run, err))
 		}
-		b, _ := json.Marshal(r)
 		if sum := digest(string(b)); w.Runs[r.ID] != sum {
 			w.Runs[r.ID] = sum
 			runs = append(runs, r)
 		}
 	}
-	w.runs = nil
+	w.RunsDue = nil
 	return out, runs
 }
 
@@ -230,7 +288,7 @@ func changeDigest(f *found) string {
 		W string
 	}{f.Occ, f.Gone, f.Was})
 	if err != nil {
-		return ""
+		panic(fmt.Sprintf("alert %s cannot be written: %v", f.Occ.Rule, err))
 	}
 	return digest(string(b))
 }

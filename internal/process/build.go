@@ -20,6 +20,9 @@ func (d *sheetDoc) build(docs map[string]*sheetDoc) (*Sheet, error) {
 		whole.BasedOn = ""
 		return whole.build(docs)
 	}
+	if err := d.check(); err != nil {
+		return nil, err
+	}
 	s := &Sheet{ID: d.ID, Name: first(d.Name, d.ID), What: d.What, Sources: d.Sources}
 	if d.DryMaxC != nil {
 		s.DryMaxC = *d.DryMaxC

@@ -90,7 +90,7 @@ func (d *developerDoc) build(file *developerFile) (*Developer, error) {
 		return nil, fmt.Errorf("both per_10c and minutes are given; want one of them")
 	case d.Per10C != nil:
 		f := Factor{d.Per10C.Best, d.Per10C.Low, d.Per10C.High}
-		if f.Low < 1 || f.Low > f.Best || f.Best > f.High {
+		if !(f.Low >= 1 && f.Low <= f.Best && f.Best <= f.High && boundFactor.Holds(f.High)) {
 			return nil, fmt.Errorf("per_10c is out of order; want 1 <= low <= best <= high, such as {best: 2.5, low: 2, high: 3}")
 		}
 		out.Factor = &f
@@ -113,11 +113,17 @@ func (d *developerDoc) buildTable(file *developerFile, out *Developer) error {
 	if round == 0 {
 		round = file.RoundedMin
 	}
-	if round <= 0 {
+	if round <= 0 || !boundMinutes.Holds(round) {
 		return fmt.Errorf("rounded_min is %g; want how finely the times are given, in minutes, such as 0.25", round)
 	}
 	out.RoundS = 60 * round
 	for i, m := range d.Minutes {
+		if err := boundStepC.Check("at_c", at[i]); err != nil {
+			return err
+		}
+		if err := boundMinutes.CheckPtr("minutes", m); err != nil {
+			return err
+		}
 		if i > 0 && at[i] <= at[i-1] {
 			return fmt.Errorf("at_c %g does not exceed the one before it", at[i])
 		}
