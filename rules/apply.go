@@ -224,7 +224,7 @@ func (f *fold) applyTurned(k *entry) {
 	if !k.To.IsZero() {
 		h.To = k.To.Add(-s.Clock.Shift)
 	}
-	s.Run.Turned = append(s.Run.Turned, h)
+	s.Run.Turned = lastOf(append(s.Run.Turned, h), stillKept)
 }
 
 // applyDrained ends the bath at hand: the film left it when a person drained

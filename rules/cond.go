@@ -66,6 +66,9 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	if o := f.s.Open[key]; o != nil {
 		return o
 	}
+	if len(f.s.Open) >= openKept {
+		return nil
+	}
 	at := lab.At(f.s.Clock.report(t)).Time
 	o := &lab.Occurrence{
 		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
@@ -80,7 +83,7 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	if !a.apart && (f.s.running() || a.run) {
 		if f.s.Run != nil {
 			o.RunID = f.s.Run.ID
-			f.s.Run.Alerts = append(f.s.Run.Alerts, o.ID)
+			f.s.Run.Alerts = lastOf(append(f.s.Run.Alerts, o.ID), alertsKept)
 		}
 	}
 	f.s.Open[key] = o

@@ -72,6 +72,9 @@ type Changes struct {
 	Runs []lab.Run
 	// Touched are the units whose view or state may have changed.
 	Touched []lab.UnitID
+	// Aside are the units that could not be folded; what was found of them in
+	// this call is not in it.
+	Aside []Aside
 }
 
 // OccurrenceChange is one episode of a condition as it stands now.
@@ -105,6 +108,9 @@ type Engine struct {
 	since  time.Time    // silence is judged from here
 	paused bool
 	due    time.Time // no silence before this
+
+	aside    map[lab.UnitID]Aside // units that cannot be judged
+	newAside []Aside              // of them those not told of yet
 }
 
 // NewEngine makes an engine that knows no unit yet. Zero fields of the
@@ -172,20 +178,31 @@ func (e *Engine) arrival(a lab.Arrival) error {
 	if unit.IsZero() {
 		return nil
 	}
-	w := e.watch(unit)
-	if n := a.Number(); n > 0 && n <= w.Arrival {
+	if e.isAside(unit) {
 		return nil
 	}
-	e.silence(e.clock)
+	return e.guard(unit, func() error {
+		w := e.watch(unit)
+		if n := a.Number(); n > 0 && n <= w.Arrival {
+			return nil
+		}
+		e.silence(e.clock)
+		e.takeIn(w, a, received)
+		return nil
+	})
+}
+
+// takeIn hands one arrival to its unit.
+func (e *Engine) takeIn(w *watch, a lab.Arrival, received time.Time) {
 	w.Arr.tick(w, e.clock)
 	w.loseRun(e.clock)
 	if a.Entry != nil {
 		w.enter(a.Entry)
-		return nil
+		return
 	}
 	if a.Refused != nil {
 		w.Arr.refuse(w, a.Refused, received)
-		return nil
+		return
 	}
 	m := *a.Message
 	if !m.Will && !m.Retained {
@@ -195,7 +212,6 @@ func (e *Engine) arrival(a lab.Arrival) error {
 	if m.Will {
 		e.due = time.Time{}
 	}
-	return nil
 }
 
 // Tick lets arrival time pass to now: holes are given up, silence is judged.
@@ -204,14 +220,20 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 		e.clock = now
 	}
 	e.silence(e.clock)
-	for _, u := range e.order {
+	for _, u := range slices.Clone(e.order) {
 		w := e.units[u]
-		w.Arr.tick(w, e.clock)
-		if w.Order.waiting() {
-			w.release(e.clock)
+		if w == nil {
+			continue
 		}
-		w.loseRun(e.clock)
-		w.touched = w.outlookMoves(e.clock) || w.touched
+		_ = e.guard(u, func() error { // it reads nothing from the store
+			w.Arr.tick(w, e.clock)
+			if w.Order.waiting() {
+				w.release(e.clock)
+			}
+			w.loseRun(e.clock)
+			w.touched = w.outlookMoves(e.clock) || w.touched
+			return nil
+		})
 	}
 	return e.collect(ctx, h)
 }
@@ -219,50 +241,70 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 // collect folds again where late evidence came, and gives out what is new.
 func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 	var ch Changes
-	for _, u := range e.order {
+	for _, u := range slices.Clone(e.order) {
 		w := e.units[u]
-		if w.lateAt != nil {
-			if err := w.refold(ctx, h); err != nil {
-				return ch, err
-			}
-		}
-		if !w.touched {
+		if w == nil || w.lateAt == nil && !w.touched {
 			continue
 		}
-		w.ahead()
-		w.offlineClears()
-		if w.Arr.inBacklog(w, e.clock) {
-			// A backlog too long to be kept whole is folded as it comes in, and
-			// given out when it is all there: what had ended meanwhile pages
-			// nobody.
-			ch.Touched = append(ch.Touched, u)
-			continue
+		if err := e.guard(u, func() error { return e.collectUnit(ctx, w, h, &ch) }); err != nil {
+			return ch, err
 		}
-		w.touched = false
-		occ, runs := w.changes(e.clock)
-		ch.Occurrences = append(ch.Occurrences, occ...)
-		ch.Runs = append(ch.Runs, runs...)
-		ch.Touched = append(ch.Touched, u)
 	}
+	ch.Aside, e.newAside = e.newAside, nil
 	return ch, nil
 }
 
+func (e *Engine) collectUnit(ctx context.Context, w *watch, h History, ch *Changes) error {
+	if w.lateAt != nil {
+		if err := w.refold(ctx, h); err != nil {
+			return err
+		}
+	}
+	if !w.touched {
+		return nil
+	}
+	w.ahead()
+	w.offlineClears()
+	if w.Arr.inBacklog(w, e.clock) {
+		// A backlog too long to be kept whole is folded as it comes in, and
+		// given out when it is all there: what had ended meanwhile pages
+		// nobody.
+		ch.Touched = append(ch.Touched, w.Unit)
+		return nil
+	}
+	w.touched = false
+	occ, runs := w.changes(e.clock)
+	ch.Occurrences = append(ch.Occurrences, occ...)
+	ch.Runs = append(ch.Runs, runs...)
+	ch.Touched = append(ch.Touched, w.Unit)
+	return nil
+}
+
 // Snapshot gives the state of a unit to store, and the last arrival number
-// that is in it.
+// that is in it. It gives none of a unit that is not known or was set aside,
+// be it by this very call: a state that cannot be written is a fault of ours.
 func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
 	w := e.units[u]
 	if w == nil {
 		return StateVersion, nil, 0
 	}
-	blob, err := json.Marshal(w)
-	if err != nil {
-		panic("rules: snapshot does not marshal: " + err.Error())
+	_ = e.guard(u, func() (err error) { // it reads nothing from the store
+		blob, err = json.Marshal(w)
+		return err
+	})
+	if blob == nil {
+		return StateVersion, nil, 0
 	}
 	return StateVersion, blob, w.Arrival
 }
 
 // Restore takes a stored state back.
-func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) error {
+func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("%s: stored state is not whole: %v", u, r)
+		}
+	}()
 	if version != StateVersion {
 		return fmt.Errorf("%s: version %d, want %d: %w", u, version, StateVersion, ErrVersion)
 	}

@@ -62,7 +62,7 @@ func (f *fold) message(m *lab.Message) {
 func (f *fold) gap(g lab.Gap) {
 	f.s.GapNow = true
 	if f.s.running() {
-		f.s.Run.Gaps = append(f.s.Run.Gaps, g)
+		f.s.Run.keepGap(g)
 	}
 }
 
@@ -95,7 +95,7 @@ func (f *fold) noteHole(from, to time.Time) {
 	if !s.running() {
 		return
 	}
-	s.Run.Holes = append(s.Run.Holes, hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
+	s.Run.keepHole(hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
 	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > sec(unheardS) {
 		c.Unheard = true
 	}

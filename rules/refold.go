@@ -51,7 +51,7 @@ func (w *watch) refold(ctx context.Context, h History) error {
 func (w *watch) history(ctx context.Context, h History, from mark) ([]placed, error) {
 	msgs, err := h.UnitMessages(ctx, w.Unit, from.Floor)
 	if err != nil {
-		return nil, fmt.Errorf("loading history of %s: %w", w.Unit, err)
+		return nil, historyError{fmt.Errorf("loading history of %s: %w", w.Unit, err)}
 	}
 	end := w.Order.frontier()
 	var list []placed

@@ -311,7 +311,7 @@ func (f *fold) motion(m *lab.Motion) {
 		f.clear(a, t)
 	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
-		c.Still = append(c.Still, byHand{From: due.Add(-sec(holdS))})
+		c.Still = lastOf(append(c.Still, byHand{From: due.Add(-sec(holdS))}), stillKept)
 		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
 			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
 		if dev {

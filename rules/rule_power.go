@@ -117,7 +117,7 @@ func (f *fold) openOutage(now time.Time) *outage {
 	if c := f.s.cur(); c != nil {
 		o.N = c.N
 	}
-	f.s.Run.Outages = append(f.s.Run.Outages, o)
+	f.s.Run.keepOutage(o)
 	return o
 }
 

@@ -45,6 +45,7 @@ func (f *fold) endRun(outcome string, t time.Time) {
 		s.LastProcess = s.Run.like()
 	}
 	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()])
+	s.keepPast(s.Run.like())
 	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
 	f.settleResumed()
 	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {

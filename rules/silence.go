@@ -50,7 +50,7 @@ func (e *Engine) silence(now time.Time) {
 	e.due = next
 	slices.SortStableFunc(gone, func(a, b *watch) int { return e.silenceDue(a).Compare(e.silenceDue(b)) })
 	for _, w := range gone {
-		e.goneSilent(w)
+		_ = e.guard(w.Unit, func() error { e.goneSilent(w); return nil })
 	}
 }
 

@@ -52,8 +52,9 @@ type state struct {
 	Cools  []process.CoolingFit `json:"cools,omitempty"`   // what the unit has shown of its cooling
 	CountS *float64             `json:"count_s,omitempty"` // the unit's own count of the time in the step
 	CountT time.Time            `json:"count_t,omitzero"`
-	Load   *loaded              `json:"load,omitempty"` // what the next run carries
-	Done   map[string]bool      `json:"done,omitempty"` // entries counted in
+	Load   *loaded              `json:"load,omitempty"`  // what the next run carries
+	Done   map[string]bool      `json:"done,omitempty"`  // entries counted in
+	Began  []time.Time          `json:"began,omitempty"` // beginnings of the last runs
 	Strips []*stripStand        `json:"strips,omitempty"`
 
 	Intervals ring            `json:"intervals"` // seconds between bath readings

@@ -11,6 +11,9 @@ import (
 // step folds a step message: which run, which step, which phase.
 func (f *fold) step(m *lab.Message) {
 	st := m.Step
+	if f.tooManyRuns(st) {
+		return
+	}
 	f.enterRun(m)
 	if f.s.running() {
 		f.followPush(st)
@@ -139,6 +142,9 @@ func (f *fold) enterStep(st *lab.Step) {
 
 func (f *fold) beginStep(st *lab.Step) {
 	s := f.s
+	if f.tooManySteps(st) {
+		s.Run.Steps = s.Run.Steps[:stepsKept-1]
+	}
 	c := &stepRec{N: st.N, ID: st.Step, Index: -1, FromT: s.Clock.T}
 	if sh := f.sheet(); sh != nil {
 		c.Index = sh.Index(st.Step)

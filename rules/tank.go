@@ -82,7 +82,11 @@ func (f *fold) tank(m *lab.Tank) {
 			t.Float, t.OpenT = false, now
 		}
 	}
+	f.keepTanks()
 	for _, name := range sortedKeys(m.LevelsL) {
+		if f.s.Tanks[name] == nil {
+			continue // forgotten again: more containers than a unit has
+		}
 		l := m.LevelsL[name]
 		f.arrives(name, l)
 		f.drew(name, l)

@@ -10,11 +10,20 @@ import (
 
 // View is the unit as the board shows it, at arrival time now. Name,
 // standing and open alerts are not the fold's to know.
-func (e *Engine) View(u lab.UnitID, now time.Time) (lab.Unit, bool) {
+func (e *Engine) View(u lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
 	w := e.units[u]
 	if w == nil {
 		return lab.Unit{}, false
 	}
+	_ = e.guard(u, func() error { // it reads nothing from the store
+		v, ok = e.view(w, now), true
+		return nil
+	})
+	return v, ok
+}
+
+func (e *Engine) view(w *watch, now time.Time) lab.Unit {
+	u := w.Unit
 	f, s := w.fold(), w.State
 	v := lab.Unit{ID: u.String(), Name: u.Unit, Link: w.link(now), Activity: s.activity(), Bath: f.bathView(),
 		Light: f.light(), Power: f.powerView(), Containers: f.containerViews(), OpenAlerts: []string{},
@@ -34,7 +43,7 @@ func (e *Engine) View(u lab.UnitID, now time.Time) (lab.Unit, bool) {
 		v.Outlook = w.outlookAt(now)
 	}
 	v.Load = f.loadView()
-	return v, true
+	return v
 }
 
 // loadView is what the run carries, else what the next one will.
@@ -263,36 +272,44 @@ func actJob(v *lab.Outlook) string {
 // Jobs lists where a person is needed next, soonest first.
 func (e *Engine) Jobs(now time.Time) []lab.Job {
 	jobs := []lab.Job{}
-	for _, u := range e.order {
+	for _, u := range slices.Clone(e.order) {
 		w := e.units[u]
-		f, s := w.fold(), w.State
-		if !s.running() {
+		if w == nil || !w.State.running() {
 			continue
 		}
-		r := s.Run
-		switch {
-		case s.Phase == lab.PhaseWaiting:
-			jobs = append(jobs, lab.Job{Unit: u.String(), What: waitWords(s.WaitsFor), DueAt: lab.At(s.Clock.report(s.PhaseT)), Run: r.ID})
-		default:
-			if left, ok := f.toDryerS(); ok {
-				jobs = append(jobs, lab.Job{Unit: u.String(), What: waitWords(lab.WaitToDryer), DueAt: lab.At(s.Clock.report(f.after(left))), Run: r.ID})
-			}
-		}
-		if v := w.outlookAt(now); v != nil && v.ActAt != nil {
-			jobs = append(jobs, lab.Job{Unit: u.String(), What: actJob(v), DueAt: *v.ActAt, Run: r.ID})
-		}
-		for _, key := range sortedKeys(s.Open) {
-			o := s.Open[key]
-			what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
-			in, ok := o.Facts["drain_in_s"].(float64)
-			if !ok {
-				in, ok = o.Facts["draw_in_s"].(float64)
-			}
-			if what != "" && ok {
-				jobs = append(jobs, lab.Job{Unit: u.String(), What: what + o.Subject, DueAt: lab.At(s.Clock.report(f.after(in))), Run: r.ID})
-			}
-		}
+		_ = e.guard(u, func() error { // it reads nothing from the store
+			jobs = append(jobs, w.jobs(now)...)
+			return nil
+		})
 	}
 	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
+	return jobs
+}
+
+// jobs lists where a person is needed at a unit that runs.
+func (w *watch) jobs(now time.Time) (jobs []lab.Job) {
+	f, s := w.fold(), w.State
+	add := func(what string, due lab.Time) {
+		jobs = append(jobs, lab.Job{Unit: w.Unit.String(), What: what, DueAt: due, Run: s.Run.ID})
+	}
+	if s.Phase == lab.PhaseWaiting {
+		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))
+	} else if left, ok := f.toDryerS(); ok {
+		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(f.after(left))))
+	}
+	if v := w.outlookAt(now); v != nil && v.ActAt != nil {
+		add(actJob(v), *v.ActAt)
+	}
+	for _, key := range sortedKeys(s.Open) {
+		o := s.Open[key]
+		what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
+		in, ok := o.Facts["drain_in_s"].(float64)
+		if !ok {
+			in, ok = o.Facts["draw_in_s"].(float64)
+		}
+		if what != "" && ok {
+			add(what+o.Subject, lab.At(s.Clock.report(f.after(in))))
+		}
+	}
 	return jobs
 }

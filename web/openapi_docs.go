@@ -13,6 +13,7 @@ func oneOf(s string, values ...any) fieldDoc { return fieldDoc{s, values} }
 
 var typeDocs = map[string]string{
 	"Unit":               "A processor as it stands now.",
+	"UnitFault":          "A fault of wetside's own by which a unit is not judged, or shown only as it last could be.",
 	"UnitRun":            "The run a unit is in.",
 	"PlanStep":           "One step of a run's plan, past or to come.",
 	"Bath":               "The liquid on the film against its limits.",

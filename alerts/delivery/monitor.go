@@ -81,10 +81,14 @@ func (w *Worker) beside(now time.Time) []lab.Occurrence {
 		if due.After(now) {
 			continue
 		}
-		out = append(out, ownAlert(f.Code, f.Subject, due, lab.Occurrence{
+		o := ownAlert(f.Code, f.Subject, due, lab.Occurrence{
 			Message: f.Text, Consequence: f.Consequence, Response: f.Response,
 			Facts: map[string]any{"since": lab.At(since[key]).String()},
-		}))
+		})
+		if f.Priority != "" {
+			o.Priority = f.Priority
+		}
+		out = append(out, o)
 	}
 	w.besideSince = since
 	return out

@@ -163,7 +163,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,
 		Publish:     func(changed []lab.Alert) { t.publish(nil, changed) },
-		Beside:      t.sealingFaults,
+		Beside:      t.ownFaults,
 	}
 	if mailer != nil {
 		c.Ways[lab.WayMail] = mailer

@@ -37,6 +37,8 @@ type term struct {
 	site    atomic.Pointer[web.Server]
 	pages   atomic.Pointer[paging]
 	metrics *prometheus.Registry
+
+	brokerAway away
 }
 
 // serveTerm holds the lab and serves it. It gives true when the lab was lost
@@ -107,6 +109,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		Store:     t.p.store,
 		NewEngine: func() watch.Engine { return rules.NewEngine(t.rules) },
 		Term:      t.holding.Term(),
+		Program:   programName(),
 		Wake:      t.p.store.Wake(),
 		Log:       t.p.log,
 		Publish:   t.publish,
@@ -257,6 +260,9 @@ func (t *term) ready(ctx context.Context) error {
 	}
 	if in := t.ingest.Load(); in == nil || !in.Connected() {
 		return lab.Errorf(lab.KindUnavailable, "the broker session is not subscribed; see the log for why")
+	}
+	if since, why := t.worker.Still(time.Now()); !since.IsZero() && time.Since(since) >= rulesStill {
+		return lab.Errorf(lab.KindUnavailable, "the rules stand still since %s%s", lab.At(since), because(why))
 	}
 	return nil
 }

@@ -55,6 +55,23 @@ type UnitState struct {
 	Arrival int64 // the last arrival number folded in
 	Version int
 	Blob    []byte
+	Aside   *AsideMark // nil: the unit is judged
+}
+
+// AsideMark says since when a unit is not judged, why, and which program could
+// not.
+type AsideMark struct {
+	At      time.Time
+	Why     string
+	Program string
+}
+
+// SetAside marks the stored state of a unit. Where none is stored yet it begins
+// after the arrival number From.
+type SetAside struct {
+	Unit UnitID
+	From int64
+	AsideMark
 }
 
 // StoredAlert is an alert with what the API does not show.
@@ -93,6 +110,7 @@ type Commit struct {
 	Apply     func(current []StoredAlert, now time.Time) ([]StoredAlert, []AlertEvent, []Page)
 	Runs      []Run
 	States    []UnitState
+	Aside     []SetAside // after States; a state that is written ends it
 }
 
 // AlertFilter selects alerts; zero fields select all.

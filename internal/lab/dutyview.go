@@ -44,6 +44,11 @@ const (
 	FaultNoAddress       = "no-address"
 	FaultHeartbeat       = "heartbeat-failing"
 	FaultNotSealed       = "records-not-sealed"
+	FaultUnitNotJudged   = "unit-not-judged"
+	FaultRulesStill      = "rules-stand-still"
+	FaultBroker          = "broker-away"
+	FaultDatabase        = "database-away"
+	FaultDisk            = "disk-space-low"
 )
 
 // DutyFault is something wrong with paging itself, or with the monitor.
@@ -57,11 +62,12 @@ type DutyFault struct {
 	Subject     string        `json:"-"` // tells faults of one code apart
 	Consequence string        `json:"-"`
 	Response    string        `json:"-"`
+	Priority    Priority      `json:"-"` // Defaults to high
 }
 
 // PagedFaults are the faults of other parts of the monitor that page when they
 // last.
-var PagedFaults = []string{FaultNotSealed}
+var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDatabase, FaultDisk}
 
 // WayFault is a way to a person that keeps failing.
 type WayFault struct {

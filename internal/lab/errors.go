@@ -18,6 +18,10 @@ const (
 	KindUnavailable      // not now: try again
 )
 
+// ErrUnstorable says that the database cannot hold what it was given: the same
+// again would fail again.
+var ErrUnstorable = errors.New("the database cannot hold this")
+
 // Error is an error with a kind and a text that may be shown to the person
 // who asked; the cause behind it is for the log.
 type Error struct {

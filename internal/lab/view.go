@@ -43,6 +43,15 @@ type Unit struct {
 	RPM          *float64    `json:"rpm,omitempty"`
 	Outlook      *Outlook    `json:"outlook,omitempty"` // film stands in a bath in trouble
 	Load         *Load       `json:"load,omitempty"`    // what the next run carries, or this one
+	Fault        *UnitFault  `json:"fault,omitempty"`   // of wetside's own: the unit is not judged, or not shown whole
+}
+
+// UnitFault is a fault of wetside's own by which a unit is not judged, or
+// shown only as it last could be.
+type UnitFault struct {
+	Since  Time   `json:"since"`
+	Judged bool   `json:"judged"` // only its view is at fault
+	Text   string `json:"text"`
 }
 
 // UnitRun is the run a unit is in.

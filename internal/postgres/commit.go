@@ -43,7 +43,10 @@ func (s *Store) commitFindings(ctx context.Context, tx pgx.Tx, c lab.Commit, imp
 	if err := upsertRuns(ctx, tx, c.Runs, imported); err != nil {
 		return err
 	}
-	return upsertStates(ctx, tx, c.States, s.clock.Now())
+	if err := upsertStates(ctx, tx, c.States, s.clock.Now()); err != nil {
+		return err
+	}
+	return setAside(ctx, tx, c.Aside, s.clock.Now())
 }
 
 func (s *Store) applyAlerts(ctx context.Context, tx pgx.Tx, c lab.Commit) error {

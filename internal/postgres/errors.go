@@ -33,10 +33,18 @@ func (s *Store) wrap(err *error, pool *pgxpool.Pool, doing string) {
 		*err = lab.Errorf(lab.KindUnavailable, "%s: %w", doing, *err)
 	case errors.Is(*err, pgx.ErrNoRows):
 		*err = lab.Errorf(lab.KindNotFound, "%s: there is no such thing", doing)
+	case badRow(*err):
+		*err = lab.Errorf(lab.KindInternal, "%s: %w", doing, unstorable{*err})
 	default:
 		*err = lab.Errorf(lab.KindInternal, "%s: %w", doing, *err)
 	}
 }
+
+// unstorable marks an error that the data caused.
+type unstorable struct{ error }
+
+func (unstorable) Is(target error) bool { return target == lab.ErrUnstorable }
+func (u unstorable) Unwrap() error      { return u.error }
 
 func sqlState(err error) string {
 	var pe *pgconn.PgError

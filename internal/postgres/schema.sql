@@ -715,6 +715,10 @@ TABLE unit_states -- State of the fold of each unit: a cache that telemetry can 
     version integer NOT NULL -- Version of the form of blob; an unknown one is folded again from telemetry.
     blob bytea NOT NULL -- The state, as the rules wrote it.
     updated_at timestamp with time zone NOT NULL
+    aside_at timestamp with time zone -- Since when the unit is not judged; NULL: it is.
+    aside_why text -- What went wrong, in one line.
+    aside_by text -- The program that could not; another tries again from blob.
+    CONSTRAINT unit_states_aside_is_whole CHECK ((num_nonnulls(aside_at, aside_why, aside_by) = ANY (ARRAY[0, 3])))
     CONSTRAINT unit_states_key PRIMARY KEY (unit)
     CREATE UNIQUE INDEX unit_states_key ON public.unit_states USING btree (unit)
 TABLE users -- People who sign in.

@@ -12,14 +12,19 @@ import (
 // UnitStates gives the stored fold state of every unit.
 func (s *Store) UnitStates(ctx context.Context) (_ []lab.UnitState, err error) {
 	defer s.wrap(&err, s.control, "read unit states")
-	rows, err := s.control.Query(ctx, `SELECT unit, arrival, version, blob FROM unit_states ORDER BY unit`)
+	rows, err := s.control.Query(ctx, `SELECT unit, arrival, version, blob, aside_at, aside_why, aside_by FROM unit_states ORDER BY unit`)
 	if err != nil {
 		return nil, err
 	}
 	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (st lab.UnitState, err error) {
 		var unit string
-		if err = row.Scan(&unit, &st.Arrival, &st.Version, &st.Blob); err != nil {
+		var at *time.Time
+		var why, by *string
+		if err = row.Scan(&unit, &st.Arrival, &st.Version, &st.Blob, &at, &why, &by); err != nil {
 			return st, err
+		}
+		if at != nil {
+			st.Aside = &lab.AsideMark{At: at.UTC(), Why: *why, Program: *by}
 		}
 		st.Unit, err = lab.ParseUnitID(unit)
 		return st, err
@@ -35,8 +40,25 @@ func upsertStates(ctx context.Context, tx pgx.Tx, states []lab.UnitState, now ti
 		trip.Queue(`
 			INSERT INTO unit_states (unit, arrival, version, blob, updated_at) VALUES ($1, $2, $3, $4, $5)
 			ON CONFLICT (unit) DO UPDATE SET arrival = excluded.arrival, version = excluded.version,
-				blob = excluded.blob, updated_at = excluded.updated_at`,
+				blob = excluded.blob, updated_at = excluded.updated_at,
+				aside_at = NULL, aside_why = NULL, aside_by = NULL`,
 			st.Unit.String(), st.Arrival, st.Version, notNil(st.Blob), now.UTC())
+	}
+	return tx.SendBatch(ctx, &trip).Close()
+}
+
+// setAside marks units that are not judged. Their last good state stays.
+func setAside(ctx context.Context, tx pgx.Tx, list []lab.SetAside, now time.Time) error {
+	var trip pgx.Batch
+	for _, a := range list {
+		trip.Queue(`
+			INSERT INTO unit_states (unit, arrival, version, blob, updated_at, aside_at, aside_why, aside_by) VALUES ($1, $2, 0, '', $3, $4, $5, $6)
+			ON CONFLICT (unit) DO UPDATE SET updated_at = excluded.updated_at,
+				aside_at = excluded.aside_at, aside_why = excluded.aside_why, aside_by = excluded.aside_by`,
+			a.Unit.String(), a.From, now.UTC(), a.At.UTC(), storable(a.Why), storable(a.Program))
+	}
+	if trip.Len() == 0 {
+		return nil
 	}
 	return tx.SendBatch(ctx, &trip).Close()
 }

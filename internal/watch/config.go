@@ -36,6 +36,8 @@ type Engine interface {
 	View(unit lab.UnitID, now time.Time) (lab.Unit, bool)
 	Units() []lab.UnitID
 	Jobs(now time.Time) []lab.Job
+	SetAside() []rules.Aside
+	PutAside(a rules.Aside)
 }
 
 // Config is what a Worker works with.
@@ -45,6 +47,9 @@ type Config struct {
 	// start and after a failed write.
 	NewEngine func() Engine
 	Term      int64
+	// Program names this version of the program: a unit that another one could
+	// not judge is tried again.
+	Program string
 	// Wake says that something has arrived. Defaults to polling alone.
 	Wake  <-chan struct{}
 	Clock lab.Clock    // Defaults to lab.SystemClock.

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -41,6 +42,10 @@ func (e *fakeEngine) Restore(unit lab.UnitID, version int, blob []byte) error {
 	e.units[unit] = s
 	return json.Unmarshal(blob, s)
 }
+
+func (e *fakeEngine) SetAside() []rules.Aside { return nil }
+
+func (e *fakeEngine) PutAside(rules.Aside) {}
 
 func (e *fakeEngine) Snapshot(unit lab.UnitID) (int, []byte, int64) {
 	s := e.units[unit]
@@ -119,6 +124,7 @@ type fakeStore struct {
 	house    lab.House
 	settings map[string]lab.UnitSetting
 	fail     func() string
+	refused  lab.UnitID // what is found of it is refused; zero: nothing
 }
 
 func newFakeStore(clock lab.Clock) *fakeStore {
@@ -191,17 +197,39 @@ func (s *fakeStore) Commit(_ context.Context, _ int64, c lab.Commit) error {
 	case "stale":
 		return lab.Errorf(lab.KindConflict, "taken over: %w", lab.ErrStaleTerm)
 	}
+	if s.unstorable(c) {
+		return fmt.Errorf("class 22: %w", lab.ErrUnstorable)
+	}
 	if err := s.AlertTable.Commit(c.AlertKeys, c.AlertIDs, s.clock.Now(), c.Apply); err != nil {
 		return err
 	}
 	for _, st := range c.States {
 		s.states[st.Unit] = st
 	}
+	for _, a := range c.Aside {
+		st, ok := s.states[a.Unit]
+		if !ok {
+			st = lab.UnitState{Unit: a.Unit, Arrival: a.From}
+		}
+		mark := a.AsideMark
+		st.Aside = &mark
+		s.states[a.Unit] = st
+	}
 	if how == "lose" {
 		return errors.New("the connection broke after COMMIT was sent")
 	}
 	s.committed.Emit(c)
 	return nil
+}
+
+// unstorable tells whether a commit holds something of the unit that the
+// store refuses, but for its mark.
+func (s *fakeStore) unstorable(c lab.Commit) bool {
+	if s.refused.IsZero() {
+		return false
+	}
+	of := func(st lab.UnitState) bool { return st.Unit == s.refused }
+	return slices.ContainsFunc(c.States, of) || slices.ContainsFunc(c.AlertKeys, func(k string) bool { return strings.Contains(k, s.refused.String()) })
 }
 
 // seqs is what the stored state of a unit says it took.

@@ -24,6 +24,9 @@ type folder struct {
 
 	minor minor // what may wait for the next write
 
+	asideDue []lab.SetAside    // set aside, not stored yet
+	result   []lab.StoredAlert // what the alerts came to in the write at hand
+
 	settings  map[string]lab.UnitSetting
 	house     lab.House
 	open      map[string]lab.Alert // open alerts by id
@@ -43,6 +46,8 @@ type place struct {
 	// held and put to the alerts as it stands at the end.
 	again int64
 	held  []rules.OccurrenceChange
+
+	aside *lab.AsideMark // not judged
 }
 
 func (w *Worker) newFolder() *folder {
@@ -64,17 +69,7 @@ func (f *folder) rebuild(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	f.cursor = 0
-	for i, s := range states {
-		p, err := f.restore(s)
-		if err != nil {
-			return err
-		}
-		f.units[s.Unit] = p
-		if i == 0 || p.has < f.cursor {
-			f.cursor = p.has
-		}
-	}
+	f.takeUp(states)
 	f.engine.Paused(f.cfg.Clock.Now())
 	if err := f.read(ctx); err != nil {
 		return err
@@ -82,24 +77,52 @@ func (f *folder) rebuild(ctx context.Context) (err error) {
 	if err := f.drain(ctx); err != nil {
 		return err
 	}
+	if len(f.asideDue) > 0 {
+		if err := f.write(ctx, rules.Changes{}, nil); err != nil {
+			return err
+		}
+	}
 	f.show(f.cfg.Clock.Now(), nil)
 	f.w.rebuilt.Store(true)
 	return nil
 }
 
-// restore puts one stored state into the engine.
-func (f *folder) restore(s lab.UnitState) (*place, error) {
+// takeUp puts the stored states into the engine. The cursor begins where the
+// first of them needs it; those that are set aside need nothing.
+func (f *folder) takeUp(states []lab.UnitState) {
+	first, last := int64(outOfReach), int64(0)
+	for _, s := range states {
+		p := f.restore(s)
+		f.units[s.Unit] = p
+		first, last = min(first, p.has), max(last, s.Arrival)
+	}
+	if f.cursor = first; first == outOfReach {
+		f.cursor = last
+	}
+}
+
+// restore puts one stored state into the engine. One that does not read sets
+// its unit aside.
+func (f *folder) restore(s lab.UnitState) *place {
+	if p := f.restoreAside(s); p != nil {
+		return p
+	}
+	if len(s.Blob) == 0 { // it was set aside before any state was good
+		return &place{stored: -1, has: s.Arrival}
+	}
 	p := &place{stored: s.Arrival, has: s.Arrival, savedAt: f.cfg.Clock.Now()}
 	err := f.engine.Restore(s.Unit, s.Version, s.Blob)
 	if errors.Is(err, rules.ErrVersion) {
 		f.cfg.Log.Info("the stored state is of another version; folding the unit again from its telemetry", "unit", s.Unit, "version", s.Version)
 		p.has, p.again = 0, s.Arrival
-		return p, nil
+		return p
 	}
 	if err != nil {
-		return nil, fmt.Errorf("state of unit %s: %w", s.Unit, err)
+		f.units[s.Unit] = p
+		f.engine.PutAside(rules.Aside{Unit: s.Unit, At: f.cfg.Clock.Now(), Why: err.Error()})
+		f.noteAside()
 	}
-	return p, nil
+	return p
 }
 
 // drain feeds everything that has arrived.

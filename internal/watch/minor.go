@@ -65,6 +65,11 @@ func (m *minor) written(major []rules.OccurrenceChange) {
 	}
 }
 
+// forget drops what waits of a unit.
+func (m *minor) forget(unit lab.UnitID) {
+	m.waiting = slices.DeleteFunc(m.waiting, func(o rules.OccurrenceChange) bool { return o.Unit == unit })
+}
+
 // waits tells whether something of a unit is waiting.
 func (m *minor) waits(unit lab.UnitID) bool {
 	for _, o := range m.waiting {

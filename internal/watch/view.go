@@ -68,14 +68,23 @@ func (f *folder) publish(now time.Time, touched []lab.UnitID, news []lab.Alert) 
 	if touched == nil && news == nil {
 		touched = f.engine.Units()
 		f.lastViews = now
+		for unit, p := range f.units {
+			if p.aside != nil {
+				touched = append(touched, unit)
+			}
+		}
 	}
 	openOf := f.openByUnit()
 	changed := map[lab.UnitID]lab.Unit{}
 	for _, unit := range touched {
 		v, ok := f.engine.View(unit, now)
+		if p := f.units[unit]; !ok && p != nil && p.aside != nil {
+			v, ok = f.asideView(unit, p.aside), true
+		}
 		if !ok {
 			continue
 		}
+		v = f.shown(v, unit, now)
 		f.dress(&v, unit, openOf[unit.String()])
 		if old, ok := f.views[unit]; !ok || !reflect.DeepEqual(old, v) {
 			f.views[unit] = v

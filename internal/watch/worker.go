@@ -18,7 +18,8 @@ type Worker struct {
 	cfg     Config
 	rebuilt atomic.Bool
 	shown   atomic.Pointer[snapshot]
-	looped  atomic.Int64 // when the loop last went round, in ns
+	looped  atomic.Int64           // when the loop last went round, in ns
+	trouble atomic.Pointer[string] // why it does not; nil: it does
 
 	nudge  chan struct{} // coalesces: the ids are in nudged
 	mu     sync.Mutex
@@ -49,6 +50,20 @@ func (w *Worker) Looped() time.Time {
 		return time.Time{}
 	}
 	return time.Unix(0, ns).UTC()
+}
+
+// Still tells since when the worker has not gone round its loop, and why where
+// that is known; zero where it has done so within the last second, or never
+// yet.
+func (w *Worker) Still(now time.Time) (since time.Time, why string) {
+	at := w.Looped()
+	if at.IsZero() || now.Sub(at) < time.Second {
+		return time.Time{}, ""
+	}
+	if p := w.trouble.Load(); p != nil {
+		why = *p
+	}
+	return at, why
 }
 
 // Nudge says that a person changed an alert ("" for a unit's settings): the
@@ -100,6 +115,8 @@ func (w *Worker) run(ctx context.Context) error {
 			return fmt.Errorf("worker: %w", err)
 		}
 		w.cfg.Log.Error("the worker takes up the stored state again", "error", err, "after", pause)
+		text := err.Error()
+		w.trouble.Store(&text)
 		if !wait(ctx, pause) {
 			return ctx.Err()
 		}
@@ -127,6 +144,7 @@ func (w *Worker) loop(ctx context.Context, f *folder) error {
 			return err
 		}
 		w.looped.Store(w.cfg.Clock.Now().UnixNano())
+		w.trouble.Store(nil)
 	}
 }
 

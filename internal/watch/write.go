@@ -3,6 +3,7 @@ package watch
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -18,36 +19,42 @@ import (
 // alerts to look at though nothing was found about them.
 func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string) error {
 	now := f.cfg.Clock.Now()
+	f.noteAside()
+	changes = f.without(changes)
 	major := f.minor.sift(changes.Occurrences)
 	changes.Occurrences = major
 	save := f.toSave(changes, now)
-	if len(major) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 {
+	if len(major) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 && len(f.asideDue) == 0 {
 		f.broken = false
 		f.show(now, changes.Touched)
 		return nil
 	}
-	var result []lab.StoredAlert
-	found := f.grouped(f.release(f.minor.with(major)))
-	c := lab.Commit{Runs: changes.Runs, States: f.states(save)}
-	c.AlertKeys, c.AlertIDs = alerts.Refs(found)
-	c.AlertIDs = append(c.AlertIDs, ids...)
-	policy := f.policy(now)
-	c.Apply = func(current []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		out, events, pages := alerts.Fold(current, found, now, policy)
-		result = out // the last call is the one that was committed
-		return out, events, pages
+	w := &write{now: now, ids: ids, states: f.states(save)}
+	if len(f.noteAside()) > 0 { // a state that could not be written
+		changes = f.without(changes)
+		major = changes.Occurrences
 	}
-	if err := f.commit(ctx, c); err != nil {
+	w.aside = f.asideDue
+	w.found, w.runs = f.grouped(f.release(f.minor.with(major))), changes.Runs
+	f.result = nil
+	err := f.commit(ctx, w.commit(f))
+	if errors.Is(err, lab.ErrUnstorable) {
+		f.result = nil
+		err = f.commitApart(ctx, w, err)
+	}
+	if err != nil {
 		f.broken = true
 		return fmt.Errorf("write what was found: %w", err)
 	}
 	f.broken = false
+	f.asideDue = nil
 	f.minor.written(major)
-	for _, s := range c.States {
-		p := f.units[s.Unit]
-		p.stored, p.dirty, p.savedAt = s.Arrival, false, now
+	for _, s := range w.states {
+		if p := f.units[s.Unit]; p.aside == nil {
+			p.stored, p.dirty, p.savedAt = s.Arrival, false, now
+		}
 	}
-	f.tell(now, changes.Touched, result)
+	f.tell(now, changes.Touched, f.result)
 	return nil
 }
 
@@ -119,6 +126,9 @@ func (f *folder) states(units []lab.UnitID) []lab.UnitState {
 	out := make([]lab.UnitState, 0, len(units))
 	for _, unit := range units {
 		version, blob, arrival := f.engine.Snapshot(unit)
+		if blob == nil {
+			continue // set aside by this very call
+		}
 		p := f.units[unit]
 		p.has = max(p.has, arrival)
 		out = append(out, lab.UnitState{Unit: unit, Arrival: max(f.cursor, p.has), Version: version, Blob: blob})

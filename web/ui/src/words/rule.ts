@@ -29,6 +29,12 @@ const rules: Record<string, string> = {
   "records-not-sealed": "runs are not sealed",
   "nobody-on-duty": "nobody on duty",
   "no-sheet": "no process sheet",
+  "unit-not-judged": "unit not judged",
+  "rules-stand-still": "nothing is judged",
+  "broker-away": "no data received from any unit",
+  "database-away": "database away",
+  "disk-space-low": "disk nearly full",
+  "records-not-sealed": "runs not sealed",
 };
 
 export const ruleWord = (rule: string): string => rules[rule] ?? rule.replaceAll("-", " ");
