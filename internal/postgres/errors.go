@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net"
+	"slices"
 	"strings"
 
 	"github.com/jackc/pgx/v5"
@@ -62,10 +63,16 @@ func serverGone(err error) bool {
 }
 
 // unreachable tells errors after which the same call may be made again: the
-// server is gone, full, or asks to try again (class 40 and 53).
+// server is gone, full (class 53: a disk, its memory, its connections), asks to
+// try again (class 40), has trouble with its own files (58, XX), or a bound of
+// time was passed (a lock, a statement, a transaction left idle).
 func unreachable(err error) bool {
 	if code := sqlState(err); code != "" {
-		return serverGone(err) || strings.HasPrefix(code, "40") || strings.HasPrefix(code, "53") || code == "55P03"
+		switch code {
+		case "55P03", "57014", "25P03", "25P04":
+			return true
+		}
+		return serverGone(err) || slices.Contains([]string{"40", "53", "58", "XX"}, code[:2])
 	}
 	var ne net.Error
 	var ce *pgconn.ConnectError

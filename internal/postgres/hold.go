@@ -17,7 +17,7 @@ const (
 )
 
 const (
-	holdRetry   = 500 * time.Millisecond // between attempts while the database is away
+	holdRetry   = 500 * time.Millisecond // between attempts
 	holdCheck   = 2 * time.Second        // how often the lock's connection is asked
 	holdTimeout = 5 * time.Second        // and how long it has to answer
 )
@@ -32,22 +32,44 @@ type Holding struct {
 	once sync.Once
 }
 
+// Waiting says what keeps a process from holding the lab.
+type Waiting struct {
+	Away   error     // why the database cannot be asked; nil: it answers
+	Holder string    // who holds the lab; "" where it is this process itself, over a connection that broke
+	Since  time.Time // since when one or the other has been so
+}
+
+// heldBefore is the connection by which this process held the lab last.
+type heldBefore struct {
+	mu   sync.Mutex
+	pid  uint32
+	term int64
+}
+
 // Hold waits until this process holds the lab, over losses of the database,
 // until ctx ends. The lock belongs to a connection of its own and falls with
 // it; the term fences off a holder that has not noticed yet.
 func (s *Store) Hold(ctx context.Context) (*Holding, error) {
-	for logged := false; ; {
-		h, err := s.tryHold(ctx)
+	return s.HoldTelling(ctx, func(Waiting) {})
+}
+
+// HoldTelling is Hold, and tells what it waits for: each time it has looked,
+// from the goroutine that called it.
+func (s *Store) HoldTelling(ctx context.Context, tell func(Waiting)) (*Holding, error) {
+	var away time.Time
+	for {
+		h, err := s.tryHold(ctx, func(w Waiting) { away = time.Time{}; tell(w) })
 		if err == nil {
 			return h, nil
 		}
 		if ctx.Err() != nil || lab.KindOf(err) != lab.KindUnavailable {
 			return nil, err
 		}
-		if !logged {
+		if away.IsZero() {
+			away = s.clock.Now()
 			s.log.Warn("waiting for the database to hold the lab", "error", err)
-			logged = true
 		}
+		tell(Waiting{Away: err, Since: away})
 		select {
 		case <-ctx.Done():
 		case <-time.After(holdRetry):
@@ -55,19 +77,22 @@ func (s *Store) Hold(ctx context.Context) (*Holding, error) {
 	}
 }
 
-func (s *Store) tryHold(ctx context.Context) (_ *Holding, err error) {
+func (s *Store) tryHold(ctx context.Context, tell func(Waiting)) (_ *Holding, err error) {
 	defer s.wrap(&err, nil, "hold the lab")
-	cc := s.control.Config().ConnConfig
-	cc.RuntimeParams["application_name"] = s.cfg.App + " holder"
-	conn, err := pgx.ConnectConfig(ctx, cc)
+	conn, err := s.connect(ctx, holderSession)
 	if err != nil {
 		return nil, err
 	}
 	h := &Holding{conn: conn, lost: make(chan struct{})}
-	if h.term, err = takeTerm(ctx, conn, s); err != nil {
-		conn.Close(context.WithoutCancel(ctx))
+	if h.term, err = s.takeTerm(ctx, conn, tell); err != nil {
+		end, cancel := context.WithTimeout(context.WithoutCancel(ctx), holdTimeout)
+		defer cancel()
+		conn.Close(end)
 		return nil, err
 	}
+	s.heldBy.mu.Lock()
+	s.heldBy.pid, s.heldBy.term = conn.PgConn().PID(), h.term
+	s.heldBy.mu.Unlock()
 	// another holder may have written since this process last did
 	s.appendMu.Lock()
 	s.heard.clear()
@@ -79,22 +104,73 @@ func (s *Store) tryHold(ctx context.Context) (_ *Holding, err error) {
 	return h, nil
 }
 
-func takeTerm(ctx context.Context, conn *pgx.Conn, s *Store) (term int64, err error) {
-	var got bool
-	if err = conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, holderLock).Scan(&got); err != nil {
-		return 0, err
-	}
-	if !got {
-		s.log.Info("another wetside holds this lab; standing by")
-		if _, err = conn.Exec(ctx, `SELECT pg_advisory_lock($1)`, holderLock); err != nil {
+// takeTerm asks for the lock again and again. It does not wait for it at the
+// server: a connection that breaks while it waits would be given the lock and
+// keep it.
+func (s *Store) takeTerm(ctx context.Context, conn *pgx.Conn, tell func(Waiting)) (term int64, err error) {
+	for logged := false; ; {
+		got, err := askWithin(ctx, func(ctx context.Context) (got bool, err error) {
+			err = conn.QueryRow(ctx, `SELECT pg_try_advisory_lock($1)`, holderLock).Scan(&got)
+			return got, err
+		})
+		if err != nil {
 			return 0, err
 		}
+		if got {
+			break
+		}
+		w, err := askWithin(ctx, func(ctx context.Context) (Waiting, error) { return s.whoHolds(ctx, conn) })
+		if err != nil {
+			return 0, err
+		}
+		if !logged && w.Holder != "" {
+			s.log.Info("another wetside holds this lab; standing by", "holder", w.Holder)
+			logged = true
+		}
+		tell(w)
+		select {
+		case <-ctx.Done():
+			return 0, ctx.Err()
+		case <-time.After(holdRetry):
+		}
 	}
-	// waits for transactions of the term before, which have the row locked
-	err = conn.QueryRow(ctx, `
-		UPDATE holder SET term = term + 1, app = $1, since = $2 RETURNING term`,
-		s.cfg.App, s.clock.Now()).Scan(&term)
-	return term, err
+	// waits for transactions of the term before, which have the row locked;
+	// not for long: the server ends those whose other end is gone
+	return askWithin(ctx, func(ctx context.Context) (term int64, err error) {
+		err = conn.QueryRow(ctx, `
+			UPDATE holder SET term = term + 1, app = $1, since = $2 RETURNING term`,
+			s.cfg.App, s.clock.Now()).Scan(&term)
+		return term, err
+	})
+}
+
+// whoHolds tells who has the lock. Where it is this process itself, by a
+// connection that it has given up for lost, that one is ended.
+func (s *Store) whoHolds(ctx context.Context, conn *pgx.Conn) (Waiting, error) {
+	s.heldBy.mu.Lock()
+	pid, term := s.heldBy.pid, s.heldBy.term
+	s.heldBy.mu.Unlock()
+	var w Waiting
+	var now int64
+	if err := conn.QueryRow(ctx, `SELECT app, since, term FROM holder`).Scan(&w.Holder, &w.Since, &now); err != nil {
+		return w, err
+	}
+	if pid == 0 || now != term {
+		return w, nil
+	}
+	w.Holder = ""
+	_, err := conn.Exec(ctx, `
+		SELECT pg_terminate_backend(pid) FROM pg_locks
+		WHERE locktype = 'advisory' AND granted AND objid = $1 AND pid = $2
+		  AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`, holderLock, pid)
+	return w, err
+}
+
+// askWithin asks the server, which has a while to answer.
+func askWithin[T any](ctx context.Context, ask func(context.Context) (T, error)) (T, error) {
+	ctx, cancel := context.WithTimeout(ctx, holdTimeout)
+	defer cancel()
+	return ask(ctx)
 }
 
 func (h *Holding) watch(life context.Context) {

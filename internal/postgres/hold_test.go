@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 )
@@ -29,15 +30,15 @@ func TestHoldAndTakeOver(t *testing.T) {
 		err error
 	}
 	got := make(chan held, 1)
+	standsBy := labtest.NewSignal[postgres.Waiting](1)
 	go func() {
-		h, err := second.Hold(t.Context())
+		h, err := second.HoldTelling(t.Context(), standsBy.Emit)
 		got <- held{h, err}
 	}()
 	conn := connect(t, url)
-	waitFor(t, "the second stands by", func() bool {
-		return one[int](t, conn, `SELECT count(*) FROM pg_locks WHERE locktype = 'advisory' AND NOT granted
-			AND database = (SELECT oid FROM pg_database WHERE datname = current_database())`) == 1
-	})
+	if w := standsBy.Wait(t, "the second to stand by"); w.Holder != "first" || w.Away != nil {
+		t.Errorf("the second waits for %+v; want for the first", w)
+	}
 	// the server ends the first one's connection: the lock falls with it
 	one[bool](t, conn, `SELECT pg_terminate_backend(pid) FROM pg_stat_activity
 		WHERE application_name = 'first holder' AND datname = current_database()`)

@@ -16,7 +16,8 @@ const (
 	partitionDaysBack  = 1
 	partitionDaysAhead = 7
 	partitionCheck     = time.Hour
-	maxPartitionDays   = 1000 // a lost clock in a capture must not make a table for each day since 1970
+	partitionWithin    = 10 * time.Minute // rows of the default partition may have to move
+	maxPartitionDays   = 1000             // a lost clock in a capture must not make a table for each day since 1970
 )
 
 func (s *Store) partitionsAhead(ctx context.Context) error {
@@ -34,7 +35,10 @@ func (s *Store) partitionDaily() {
 		case <-s.life.Done():
 			return
 		case <-tick.C:
-			if err := s.partitionsAhead(s.life); err != nil && s.life.Err() == nil {
+			ctx, cancel := context.WithTimeout(s.life, partitionWithin)
+			err := s.partitionsAhead(ctx)
+			cancel()
+			if err != nil && s.life.Err() == nil {
 				s.log.Error("telemetry partitions could not be made; the default partition takes what comes", "error", err)
 			}
 		}

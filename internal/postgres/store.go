@@ -4,16 +4,11 @@ import (
 	"context"
 	"log/slog"
 	"sync"
-	"time"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
 	"wetside/internal/lab"
 )
-
-// pingTimeout bounds the check of a pooled connection: without it a peer that
-// swallows packets hangs every caller.
-const pingTimeout = 500 * time.Millisecond
 
 // Config is what Open needs.
 type Config struct {
@@ -49,6 +44,7 @@ type Store struct {
 	announce chan struct{}
 	listen   sync.Once
 	instance string
+	heldBy   heldBefore
 
 	stop context.CancelFunc
 	life context.Context
@@ -83,17 +79,13 @@ func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
 			s.Close()
 		}
 	}()
-	if s.ingest, err = openPool(cfg, "ingest", 1); err != nil {
-		return nil, err
-	}
-	if s.web, err = openPool(cfg, "web", 6); err != nil {
-		return nil, err
-	}
-	if s.control, err = openPool(cfg, "control", 4); err != nil {
-		return nil, err
-	}
-	if s.paging, err = openPool(cfg, "paging", 4); err != nil {
-		return nil, err
+	for _, p := range []struct {
+		pool **pgxpool.Pool
+		session
+	}{{&s.ingest, ingestSession}, {&s.web, webSession}, {&s.control, controlSession}, {&s.paging, pagingSession}} {
+		if *p.pool, err = openPool(cfg, p.session); err != nil {
+			return nil, err
+		}
 	}
 	if err = s.migrate(ctx); err != nil {
 		return nil, err
@@ -106,18 +98,16 @@ func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
 	return s, nil
 }
 
-func openPool(cfg Config, part string, conns int32) (*pgxpool.Pool, error) {
+func openPool(cfg Config, n session) (*pgxpool.Pool, error) {
 	pc, err := pgxpool.ParseConfig(cfg.URL)
 	if err != nil {
 		return nil, lab.Errorf(lab.KindInvalid, "the database URL cannot be read: %w; want postgres://user@host/wetside", err)
 	}
-	pc.MaxConns = conns
+	pc.MaxConns = n.conns
 	pc.PingTimeout = pingTimeout
-	if pc.ConnConfig.ConnectTimeout == 0 {
-		pc.ConnConfig.ConnectTimeout = 5 * time.Second
-	}
-	pc.ConnConfig.RuntimeParams["application_name"] = cfg.App + " " + part
-	pc.ConnConfig.RuntimeParams["timezone"] = "UTC"
+	pc.MaxConnIdleTime = idleConns
+	n.apply(cfg, pc.ConnConfig)
+	pc.AfterConnect = n.settle
 	return pgxpool.NewWithConfig(context.Background(), pc)
 }
 

@@ -4,8 +4,6 @@ import (
 	"context"
 	"crypto/rand"
 	"time"
-
-	"github.com/jackc/pgx/v5"
 )
 
 const (
@@ -13,7 +11,7 @@ const (
 	announceEvery  = 50 * time.Millisecond // other processes hear of arrivals at most this often
 	listenRetry    = time.Second
 	listenCheck    = 30 * time.Second // a peer that swallows packets is found out
-	listenDeadline = 5 * time.Second
+	listenDeadline = 10 * time.Second
 )
 
 func newInstance() string { return rand.Text() }
@@ -50,7 +48,7 @@ func (s *Store) announceLoop() {
 			return
 		case <-s.announce:
 		}
-		if _, err := s.control.Exec(s.life, `SELECT pg_notify($1, $2)`, wakeChannel, s.instance); err != nil && s.life.Err() == nil {
+		if err := s.announceOnce(); err != nil && s.life.Err() == nil {
 			s.log.Debug("other processes were not woken; they poll", "error", err)
 		}
 		select {
@@ -59,6 +57,13 @@ func (s *Store) announceLoop() {
 		case <-time.After(announceEvery):
 		}
 	}
+}
+
+func (s *Store) announceOnce() error {
+	ctx, cancel := context.WithTimeout(s.life, listenDeadline)
+	defer cancel()
+	_, err := s.control.Exec(ctx, `SELECT pg_notify($1, $2)`, wakeChannel, s.instance)
+	return err
 }
 
 func (s *Store) listenLoop() {
@@ -74,9 +79,7 @@ func (s *Store) listenLoop() {
 }
 
 func (s *Store) listenOnce(ctx context.Context) error {
-	cc := s.control.Config().ConnConfig
-	cc.RuntimeParams["application_name"] = s.cfg.App + " listener"
-	conn, err := pgx.ConnectConfig(ctx, cc)
+	conn, err := s.connect(ctx, listenerSession)
 	if err != nil {
 		return err
 	}
@@ -85,7 +88,10 @@ func (s *Store) listenOnce(ctx context.Context) error {
 		defer cancel()
 		conn.Close(end)
 	}()
-	if _, err := conn.Exec(ctx, `LISTEN `+wakeChannel); err != nil {
+	ask, cancel := context.WithTimeout(ctx, listenDeadline)
+	_, err = conn.Exec(ask, `LISTEN `+wakeChannel)
+	cancel()
+	if err != nil {
 		return err
 	}
 	s.wakeUp() // what was announced while nobody listened
