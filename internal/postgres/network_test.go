@@ -2,6 +2,9 @@ package postgres_test
 
 import (
 	"context"
+	"net"
+	"net/url"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -32,10 +35,10 @@ const long = 40 * time.Second
 // wetside takes over though nobody closed the connection that has the lock.
 func TestVanishedHolderIsFollowed(t *testing.T) {
 	t.Parallel()
-	url := pgtest.New(t)
-	network, far := pgtest.Through(t, url)
+	near := pgtest.New(t)
+	network, far := through(t, near)
 	first := pgtest.Store(t, postgres.Config{URL: far, App: "first"})
-	second := pgtest.Store(t, postgres.Config{URL: url, App: "second"})
+	second := pgtest.Store(t, postgres.Config{URL: near, App: "second"})
 	h1 := holdWithin(t, first, long, func(postgres.Waiting) {})
 	network.Hole()
 	h2 := holdWithin(t, second, long, func(postgres.Waiting) {})
@@ -49,7 +52,7 @@ func TestVanishedHolderIsFollowed(t *testing.T) {
 // that somebody else holds the lab.
 func TestVanishedHolderFollowsItself(t *testing.T) {
 	t.Parallel()
-	network, far := pgtest.Through(t, pgtest.New(t))
+	network, far := through(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far})
 	h1 := holdWithin(t, store, long, func(postgres.Waiting) {})
 	network.Hole()
@@ -76,11 +79,11 @@ func TestVanishedHolderFollowsItself(t *testing.T) {
 // A process that stands by and vanishes is not given the lab behind its back.
 func TestVanishedStandbyGetsNothing(t *testing.T) {
 	t.Parallel()
-	url := pgtest.New(t)
-	network, far := pgtest.Through(t, url)
-	first := pgtest.Store(t, postgres.Config{URL: url, App: "first"})
+	near := pgtest.New(t)
+	network, far := through(t, near)
+	first := pgtest.Store(t, postgres.Config{URL: near, App: "first"})
 	second := pgtest.Store(t, postgres.Config{URL: far, App: "second"})
-	third := pgtest.Store(t, postgres.Config{URL: url, App: "third"})
+	third := pgtest.Store(t, postgres.Config{URL: near, App: "third"})
 	h1 := holdWithin(t, first, long, func(postgres.Waiting) {})
 	waits := labtest.NewSignal[postgres.Waiting](1)
 	ctx, cancel := context.WithCancel(t.Context())
@@ -108,7 +111,7 @@ func TestVanishedStandbyGetsNothing(t *testing.T) {
 // connections too, when they were idle for long enough to be checked.
 func TestDatabaseHalfASecondAway(t *testing.T) {
 	t.Parallel()
-	network, far := pgtest.Through(t, pgtest.New(t))
+	network, far := through(t, pgtest.New(t))
 	network.Delay(250 * time.Millisecond)
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
 	term := holdWithin(t, store, long, func(postgres.Waiting) {}).Term()
@@ -130,7 +133,7 @@ func TestDatabaseHalfASecondAway(t *testing.T) {
 // Connections that the network closes are replaced: a call fails at most once.
 func TestDatabaseCut(t *testing.T) {
 	t.Parallel()
-	network, far := pgtest.Through(t, pgtest.New(t))
+	network, far := through(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
 	h := holdWithin(t, store, long, func(postgres.Waiting) {})
 	mustAppend(t, store, h.Term(), temp(plover, "b1", 1, noon, 38))
@@ -144,4 +147,24 @@ func TestDatabaseCut(t *testing.T) {
 		}
 		mustAppend(t, store, h.Term(), temp(plover, "b1", 2, noon, 38))
 	}
+}
+
+// through puts a network between a program and the database of dbURL: the
+// proxy, and the URL that leads through it.
+func through(t testing.TB, dbURL string) (*labtest.Proxy, string) {
+	t.Helper()
+	u, err := url.Parse(dbURL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := u.Query()
+	p := labtest.NewProxy(t, "unix", filepath.Join(q.Get("host"), ".s.PGSQL."+q.Get("port")))
+	host, port, err := net.SplitHostPort(p.Addr())
+	if err != nil {
+		t.Fatal(err)
+	}
+	q.Set("host", host)
+	q.Set("port", port)
+	u.RawQuery = q.Encode()
+	return p, u.String()
 }

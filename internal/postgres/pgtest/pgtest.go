@@ -19,7 +19,6 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
-	"net"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -32,7 +31,6 @@ import (
 	"github.com/jackc/pgx/v5"
 	"go.uber.org/goleak"
 
-	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/private"
 )
@@ -224,24 +222,4 @@ type logWriter struct{ t testing.TB }
 func (w logWriter) Write(p []byte) (int, error) {
 	w.t.Log(strings.TrimRight(string(p), "\n"))
 	return len(p), nil
-}
-
-// Through puts a network between a program and the database of dbURL: the
-// proxy, and the URL that leads through it.
-func Through(t testing.TB, dbURL string) (*labtest.Proxy, string) {
-	t.Helper()
-	u, err := url.Parse(dbURL)
-	if err != nil {
-		t.Fatal(err)
-	}
-	q := u.Query()
-	p := labtest.NewProxy(t, "unix", filepath.Join(q.Get("host"), ".s.PGSQL."+q.Get("port")))
-	host, port, err := net.SplitHostPort(p.Addr())
-	if err != nil {
-		t.Fatal(err)
-	}
-	q.Set("host", host)
-	q.Set("port", port)
-	u.RawQuery = q.Encode()
-	return p, u.String()
 }
