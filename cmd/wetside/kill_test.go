@@ -184,7 +184,7 @@ func TestStandByTakesOver(t *testing.T) {
 		defer resp.Body.Close()
 		var why bytes.Buffer
 		_, _ = why.ReadFrom(resp.Body)
-		return resp.StatusCode == 503 && bytes.Contains(why.Bytes(), []byte("standing by"))
+		return resp.StatusCode == 503 && bytes.Contains(why.Bytes(), []byte("standing by: another wetside holds this lab, since "))
 	})
 	ps[0].kill(t)
 	ready(t, "http://"+listen[1])

@@ -59,13 +59,20 @@ type program struct {
 
 	up     chan struct{} // closed when the board was up for the first time
 	upOnce sync.Once
+	zone   atomic.Pointer[time.Location] // of the lab's clock, once it is known
+
+	// of the goroutine of Run
+	stoodBy bool          // another wetside held the lab
+	revived time.Time     // when a private database was last started again
+	lostAt  time.Time     // since when the database has been away; zero: it answers
+	pause   time.Duration // before the next try after a failure
 }
 
 func newProgram(cfg programConfig) *program {
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
 	}
-	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{})}
+	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{}), pause: firstStandby}
 }
 
 // Up is closed when the board can be looked at.

@@ -41,34 +41,54 @@ type term struct {
 	brokerAway away
 }
 
-// serveTerm holds the lab and serves it. It gives true when the lab was lost
-// to another wetside or to a database that went away: then to stand by again.
+// serveTerm holds the lab and serves it. It gives true when there is something
+// to come back to: the lab was lost to another wetside, or the database went
+// away or failed. Then the service stands by and tries again.
 func (p *program) serveTerm(ctx context.Context) (again bool, err error) {
-	p.front.waiting("standing by: another wetside holds this lab, or the database is away")
-	holding, err := p.store.Hold(ctx)
-	if err != nil {
+	if p.lostAt.IsZero() {
+		p.front.waiting("standing by: asking the database for the lab")
+	}
+	holding, err := p.store.HoldTelling(ctx, func(w postgres.Waiting) { p.waits(ctx, w) })
+	if err == nil {
+		err = p.watchLab(ctx, holding)
+	}
+	if err == nil || ctx.Err() != nil || !p.comesBack(err) {
 		return false, err
 	}
+	p.log.Error("the lab is not held; standing by for it", "cause", err)
+	p.revive(ctx)
+	return p.standBy(ctx, err), nil
+}
+
+// watchLab serves the lab for as long as it is held.
+func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err error) {
 	defer holding.Release()
+	p.lostAt = time.Time{}
 	p.front.waiting("starting: the state is being rebuilt from the database")
 	t := &term{p: p, holding: holding, metrics: prometheus.NewRegistry()}
 	defer t.stop()
-	err = t.start(ctx)
-	if err == nil {
-		p.upOnce.Do(func() { close(p.up) })
-		p.log.Info("watching", "url", p.URL(), "term", holding.Term())
-		err = t.wait(ctx)
+	defer func() {
+		p.front.waiting("wetside is stopping")
+		if errors.Is(err, errDatabaseLost) {
+			p.databaseLost()
+		}
+	}()
+	if err := t.start(ctx); err != nil {
+		return err
 	}
-	p.front.waiting("standing by: this wetside has given the lab up")
-	if !errors.Is(err, errLabLost) {
-		return false, err
-	}
-	p.log.Error("the lab is no longer held; standing by for it", "cause", err)
-	return true, p.reviveDatabase(ctx)
+	p.zone.Store(t.rules.Zone)
+	p.upOnce.Do(func() { close(p.up) })
+	p.log.Info("watching", "url", p.URL(), "term", holding.Term())
+	p.pause = firstStandby
+	return t.wait(ctx)
 }
 
-// errLabLost says that the term is over while the service is not.
-var errLabLost = errors.New("the lab is no longer held")
+// errLabLost says that the term is over while the service is not, and
+// errDatabaseLost that it is because the database does not answer.
+var (
+	errLabLost      = errors.New("the lab is no longer held")
+	errDatabaseLost = fmt.Errorf("%w: the database does not answer", errLabLost)
+)
 
 // start brings the parts up: state before telemetry, telemetry before pages.
 func (t *term) start(ctx context.Context) (err error) {
@@ -128,7 +148,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		case <-ctx.Done():
 			return ctx.Err()
 		case <-t.holding.Lost():
-			return errLabLost
+			return errDatabaseLost
 		case <-t.worker.Done():
 			return t.workerEnded()
 		case <-look.C:
@@ -249,9 +269,14 @@ func (s siteStore) AlertFigures(ctx context.Context, from, to time.Time) (lab.Al
 	return figures.Count(from, to, alerts, pages), nil
 }
 
+// readyWithin is how long the database has to show that it answers.
+const readyWithin = 5 * time.Second
+
 // ready is nil where the service does its whole work; otherwise it says what
 // is missing.
 func (t *term) ready(ctx context.Context) error {
+	ctx, cancel := context.WithTimeout(ctx, readyWithin)
+	defer cancel()
 	if err := t.p.store.Ready(ctx); err != nil {
 		return err
 	}
@@ -273,7 +298,7 @@ func (t *term) wait(ctx context.Context) error {
 	case <-ctx.Done():
 		return nil
 	case <-t.holding.Lost():
-		return errLabLost
+		return errDatabaseLost
 	case <-t.worker.Done():
 		return t.workerEnded()
 	case <-t.pages.Load().Done():
@@ -283,13 +308,12 @@ func (t *term) wait(ctx context.Context) error {
 		if errors.Is(err, http.ErrServerClosed) {
 			return nil
 		}
-		return fmt.Errorf("the pages' listener ended: %w", err)
+		return fmt.Errorf("%w: %w", errListener, err)
 	}
 }
 
 // stop ends the parts, the last first.
 func (t *term) stop() {
-	t.p.front.waiting("wetside is stopping")
 	if site := t.site.Load(); site != nil {
 		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		if err := site.Stop(ctx); err != nil {

@@ -2,6 +2,8 @@ package labtest
 
 import (
 	"net"
+	"net/url"
+	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -197,3 +199,23 @@ func (p *Proxy) pump(l *link, from, to net.Conn) {
 	to.Close()
 }
 
+// BeforeDatabase puts a network between a program and the database of dbURL: the
+// proxy, and the URL that leads through it. The database is one that listens
+// on a Unix socket, as those of the tests do.
+func BeforeDatabase(t testing.TB, dbURL string) (*Proxy, string) {
+	t.Helper()
+	u, err := url.Parse(dbURL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := u.Query()
+	p := NewProxy(t, "unix", filepath.Join(q.Get("host"), ".s.PGSQL."+q.Get("port")))
+	host, port, err := net.SplitHostPort(p.Addr())
+	if err != nil {
+		t.Fatal(err)
+	}
+	q.Set("host", host)
+	q.Set("port", port)
+	u.RawQuery = q.Encode()
+	return p, u.String()
+}

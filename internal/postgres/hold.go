@@ -100,7 +100,7 @@ func (s *Store) tryHold(ctx context.Context, tell func(Waiting)) (_ *Holding, er
 
 	life, stop := context.WithCancel(context.Background())
 	h.stop = stop
-	h.wg.Go(func() { h.watch(life) })
+	h.wg.Go(func() { h.watch(life, s.resetPools) })
 	return h, nil
 }
 
@@ -173,7 +173,10 @@ func askWithin[T any](ctx context.Context, ask func(context.Context) (T, error))
 	return ask(ctx)
 }
 
-func (h *Holding) watch(life context.Context) {
+// watch looks after the lock's connection. When that is lost the pools begin
+// anew as well: each of their connections would have to be tried and given up,
+// one after the other.
+func (h *Holding) watch(life context.Context, reset func()) {
 	for {
 		// returns at once when the connection breaks, by timeout otherwise
 		wait, cancel := context.WithTimeout(life, holdCheck)
@@ -185,6 +188,7 @@ func (h *Holding) watch(life context.Context) {
 		}
 		if broken {
 			close(h.lost)
+			reset()
 			return
 		}
 		ask, cancel := context.WithTimeout(life, holdTimeout)
@@ -195,6 +199,7 @@ func (h *Holding) watch(life context.Context) {
 		}
 		if err != nil {
 			close(h.lost)
+			reset()
 			return
 		}
 	}

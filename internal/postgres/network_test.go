@@ -2,9 +2,6 @@ package postgres_test
 
 import (
 	"context"
-	"net"
-	"net/url"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -36,7 +33,7 @@ const long = 40 * time.Second
 func TestVanishedHolderIsFollowed(t *testing.T) {
 	t.Parallel()
 	near := pgtest.New(t)
-	network, far := through(t, near)
+	network, far := labtest.BeforeDatabase(t, near)
 	first := pgtest.Store(t, postgres.Config{URL: far, App: "first"})
 	second := pgtest.Store(t, postgres.Config{URL: near, App: "second"})
 	h1 := holdWithin(t, first, long, func(postgres.Waiting) {})
@@ -52,7 +49,7 @@ func TestVanishedHolderIsFollowed(t *testing.T) {
 // that somebody else holds the lab.
 func TestVanishedHolderFollowsItself(t *testing.T) {
 	t.Parallel()
-	network, far := through(t, pgtest.New(t))
+	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far})
 	h1 := holdWithin(t, store, long, func(postgres.Waiting) {})
 	network.Hole()
@@ -80,7 +77,7 @@ func TestVanishedHolderFollowsItself(t *testing.T) {
 func TestVanishedStandbyGetsNothing(t *testing.T) {
 	t.Parallel()
 	near := pgtest.New(t)
-	network, far := through(t, near)
+	network, far := labtest.BeforeDatabase(t, near)
 	first := pgtest.Store(t, postgres.Config{URL: near, App: "first"})
 	second := pgtest.Store(t, postgres.Config{URL: far, App: "second"})
 	third := pgtest.Store(t, postgres.Config{URL: near, App: "third"})
@@ -111,7 +108,7 @@ func TestVanishedStandbyGetsNothing(t *testing.T) {
 // connections too, when they were idle for long enough to be checked.
 func TestDatabaseHalfASecondAway(t *testing.T) {
 	t.Parallel()
-	network, far := through(t, pgtest.New(t))
+	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	network.Delay(250 * time.Millisecond)
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
 	term := holdWithin(t, store, long, func(postgres.Waiting) {}).Term()
@@ -133,7 +130,7 @@ func TestDatabaseHalfASecondAway(t *testing.T) {
 // Connections that the network closes are replaced: a call fails at most once.
 func TestDatabaseCut(t *testing.T) {
 	t.Parallel()
-	network, far := through(t, pgtest.New(t))
+	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
 	h := holdWithin(t, store, long, func(postgres.Waiting) {})
 	mustAppend(t, store, h.Term(), temp(plover, "b1", 1, noon, 38))
@@ -147,24 +144,4 @@ func TestDatabaseCut(t *testing.T) {
 		}
 		mustAppend(t, store, h.Term(), temp(plover, "b1", 2, noon, 38))
 	}
-}
-
-// through puts a network between a program and the database of dbURL: the
-// proxy, and the URL that leads through it.
-func through(t testing.TB, dbURL string) (*labtest.Proxy, string) {
-	t.Helper()
-	u, err := url.Parse(dbURL)
-	if err != nil {
-		t.Fatal(err)
-	}
-	q := u.Query()
-	p := labtest.NewProxy(t, "unix", filepath.Join(q.Get("host"), ".s.PGSQL."+q.Get("port")))
-	host, port, err := net.SplitHostPort(p.Addr())
-	if err != nil {
-		t.Fatal(err)
-	}
-	q.Set("host", host)
-	q.Set("port", port)
-	u.RawQuery = q.Encode()
-	return p, u.String()
 }

@@ -123,6 +123,13 @@ func (s *Store) Close() {
 	}
 }
 
+// resetPools closes what is idle, and the rest when it is given back.
+func (s *Store) resetPools() {
+	for _, p := range []*pgxpool.Pool{s.ingest, s.web, s.control, s.paging} {
+		p.Reset()
+	}
+}
+
 // Ready tells whether the database answers and is migrated.
 func (s *Store) Ready(ctx context.Context) (err error) {
 	defer s.wrap(&err, s.web, "ask the database whether it is ready")

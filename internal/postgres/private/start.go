@@ -198,6 +198,9 @@ func (c *Cluster) URL() string { return c.l.url(database) }
 // PID is the process id of the server.
 func (c *Cluster) PID() int { return c.server.pid }
 
+// Ended tells whether the server has ended under us.
+func (c *Cluster) Ended() bool { return c.server.ended() }
+
 // Stop ends the server in order, unless another process uses it too, and
 // returns when it has ended. It may be called twice.
 func (c *Cluster) Stop() {
