@@ -40,11 +40,12 @@ type guest struct {
 	told   map[string]time.Time // what was told, so that a flood is told once
 
 	mu    sync.Mutex
-	twice map[uint16]bool // publishes of QoS 2 that the engine has not taken yet
+	twice map[uint16]bool          // publishes of QoS 2 that the engine has not taken yet
+	hand  map[uint16]chan struct{} // publishes that the engine has in hand, and whose slots they hold
 }
 
 func newGuest(g *gate, conn net.Conn, from string) *guest {
-	v := &guest{gate: g, conn: conn, from: from, in: bufio.NewReaderSize(conn, 16<<10), twice: map[uint16]bool{}, told: map[string]time.Time{}}
+	v := &guest{gate: g, conn: conn, from: from, in: bufio.NewReaderSize(conn, 16<<10), twice: map[uint16]bool{}, hand: map[uint16]chan struct{}{}, told: map[string]time.Time{}}
 	v.ctx, v.cancel = context.WithCancel(g.ctx)
 	return v
 }
@@ -156,6 +157,11 @@ func (v *guest) leave() {
 		v.engine.Close()
 	}
 	v.gate.left(v)
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	for id := range v.hand {
+		v.answered(id)
+	}
 }
 
 // reads takes the unit's packets, one after the other.
@@ -228,6 +234,9 @@ func (v *guest) publishes(out []byte, p publish) ([]byte, error) {
 		passed.retain = false
 		v.once(lab.RefusalPublish, "too many units have a retained status; this one is not retained")
 	}
+	if err := v.inHand(passed); err != nil {
+		return out, err
+	}
 	if p.qos == 2 {
 		v.mu.Lock()
 		full := len(v.twice) >= 1<<16-1
@@ -240,6 +249,35 @@ func (v *guest) publishes(out []byte, p publish) ([]byte, error) {
 	}
 	out = appendPublish(out, passed.publish)
 	return out, v.pass(out)
+}
+
+// inHand waits until the engine may be given a publish that it will answer.
+func (v *guest) inHand(p pass) error {
+	if p.qos == 0 {
+		return nil
+	}
+	v.mu.Lock()
+	_, again := v.hand[p.id]
+	v.mu.Unlock()
+	if again { // the unit repeats what was not answered yet
+		return nil
+	}
+	slot, err := v.gate.shares.slot(v.ctx, p.unit, v.flush)
+	if err != nil {
+		return err
+	}
+	v.mu.Lock()
+	v.hand[p.id] = slot
+	v.mu.Unlock()
+	return nil
+}
+
+// answered gives the slot of a publish back; mu is held.
+func (v *guest) answered(id uint16) {
+	if slot, ok := v.hand[id]; ok {
+		delete(v.hand, id)
+		<-slot
+	}
 }
 
 // once tells a thing once in a minute and connection.
@@ -297,7 +335,9 @@ func (v *guest) pump() error {
 		out = append(appendLength(append(out[:0], h.first), len(rest)), rest...)
 		v.mu.Lock()
 		if h.kind() == packetPuback && len(rest) == 2 {
-			if id := uint16(rest[0])<<8 | uint16(rest[1]); v.twice[id] {
+			id := uint16(rest[0])<<8 | uint16(rest[1])
+			v.answered(id)
+			if v.twice[id] {
 				delete(v.twice, id)
 				out[0] = packetPubrec << 4
 			}

@@ -20,6 +20,10 @@ const (
 	Rate = 1000
 	// Burst is how many are taken at once after a quiet time.
 	Burst = 2000
+	// Window is how many messages of one unit the engine has in hand at once:
+	// it puts them on disk one after the other, and another unit's message
+	// waits for those before it.
+	Window = 16
 	// mostShares bounds the units that are kept in mind.
 	mostShares = 4096
 )
@@ -35,7 +39,8 @@ type shares struct {
 
 type share struct {
 	limit   *rate.Limiter
-	waiting int64 // bytes passed on since nothing waited the last time
+	slots   chan struct{} // one for each message that the engine has in hand
+	waiting int64         // bytes passed on since nothing waited the last time
 }
 
 func newShares(perSecond, burst int, most int64) *shares {
@@ -55,7 +60,7 @@ func (s *shares) of(unit lab.UnitID) *share {
 			return sh
 		}
 	}
-	sh := &share{limit: rate.NewLimiter(rate.Limit(s.rate), s.burst)}
+	sh := &share{slots: make(chan struct{}, Window), limit: rate.NewLimiter(rate.Limit(s.rate), s.burst)}
 	s.units[unit] = sh
 	return sh
 }
@@ -63,7 +68,7 @@ func (s *shares) of(unit lab.UnitID) *share {
 // sweep forgets units that have their whole share.
 func (s *shares) sweep() {
 	for unit, sh := range s.units {
-		if sh.waiting == 0 && sh.limit.Tokens() >= float64(s.burst) {
+		if sh.waiting == 0 && len(sh.slots) == 0 && sh.limit.Tokens() >= float64(s.burst) {
 			delete(s.units, unit)
 		}
 	}
@@ -98,6 +103,28 @@ func (s *shares) take(ctx context.Context, unit lab.UnitID, bytes int, beforeWai
 		case <-ctx.Done():
 			return slowed, ctx.Err()
 		}
+	}
+}
+
+// slot waits until the engine may be given another message of the unit; put
+// it back when the engine has answered.
+func (s *shares) slot(ctx context.Context, unit lab.UnitID, beforeWait func() error) (chan struct{}, error) {
+	s.mu.Lock()
+	slots := s.of(unit).slots
+	s.mu.Unlock()
+	select {
+	case slots <- struct{}{}:
+		return slots, nil
+	default:
+	}
+	if err := beforeWait(); err != nil {
+		return nil, err
+	}
+	select {
+	case slots <- struct{}{}:
+		return slots, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
 	}
 }
 
