@@ -22,6 +22,7 @@ type Store interface {
 	Runs(ctx context.Context, f lab.RunFilter) ([]lab.Run, error)
 	Run(ctx context.Context, id string) (lab.Run, error)
 	Quarantine(ctx context.Context, limit int) ([]lab.Quarantined, error)
+	Refusals(ctx context.Context, unit lab.UnitID) ([]lab.Refusal, []lab.Quarantined, error) // newest first
 	Trace(ctx context.Context, unit lab.UnitID, from, to time.Time) ([]lab.TracePoint, error)
 	Levels(ctx context.Context, unit lab.UnitID, from, to time.Time, most int) ([]lab.LevelPoint, error)
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)

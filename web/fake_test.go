@@ -126,6 +126,12 @@ func (s *shop) Quarantine(_ context.Context, limit int) ([]lab.Quarantined, erro
 	return s.refused, s.broken
 }
 
+func (s *shop) Refusals(_ context.Context, unit lab.UnitID) ([]lab.Refusal, []lab.Quarantined, error) {
+	defer s.lock()()
+	s.asked = unit
+	return []lab.Refusal{{Unit: unit, What: lab.RefusalConnection, Reason: "no such key for this unit", From: "192.168.1.9", FirstAt: lab.At(t0), LastAt: lab.At(t0), Count: 3}}, s.refused, s.broken
+}
+
 func (s *shop) Trace(_ context.Context, _ lab.UnitID, from, to time.Time) ([]lab.TracePoint, error) {
 	defer s.lock()()
 	s.asked = [2]time.Time{from, to}

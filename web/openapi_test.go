@@ -37,6 +37,8 @@ var calls = []call{
 	{"get-trace", "GET", "/units/tern-street/plover/trace?from=2026-01-01T11:00:00Z&to=2026-03-01T10:00:00Z", "viewer", "", 422},
 	{"get-levels", "GET", "/units/tern-street/plover/levels?from=2026-03-01T09:00:00.000Z&to=2026-03-01T10:00:00Z", "viewer", "", 200},
 	{"get-levels", "GET", "/units/tern-street/plover/levels?from=2026-03-01T11:00:00Z&to=2026-03-01T10:00:00Z", "viewer", "", 422},
+	{"list-refused", "GET", "/units/tern-street/plover/refused", "viewer", "", 200},
+	{"list-refused", "GET", "/units/tern-street/never-heard/refused", "viewer", "", 200},
 	{"get-levels", "GET", "/units/tern-street/none/levels", "viewer", "", 404},
 	{"next-jobs", "GET", "/next-jobs", "viewer", "", 200},
 	{"list-alerts", "GET", "/alerts?open=true&unit=tern-street/plover&rule=bath-temperature&since=2026-03-01T09:00:00Z&limit=5", "viewer", "", 200},

@@ -16,6 +16,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.api = humago.NewWithPrefix(mux, apiBase, apiConfig(s.cfg.Version))
 	s.api.UseMiddleware(s.access)
 	s.unitRoutes()
+	s.refusedRoutes()
 	s.alertRoutes()
 	s.runRoutes()
 	s.runEntryRoutes()

@@ -22,6 +22,7 @@ import { NotesPart } from "./NotesPart";
 import { StandingPart } from "./StandingPart";
 import { CapacityPart } from "./CapacityPart";
 import { LevelsPart } from "./LevelsPart";
+import { RefusedPart } from "./RefusedPart";
 import { TracePart } from "./TracePart";
 import "./unit.css";
 
@@ -44,6 +45,7 @@ function NoUnit({ id }: { id: string }): JSX.Element {
       {!store.ready.value ? <p role="status">One moment…</p> : (
         <>
           {id && <p class="lead">No unit of that name was ever heard. A unit appears by itself with its first message.</p>}
+          {/^[a-z0-9][a-z0-9-]{0,31}\/[a-z0-9][a-z0-9-]{0,31}$/.test(id) && <RefusedPart id={id} />}
           {units.length === 0 && !id && <p class="lead">No unit was heard yet. <a href="#/set-up">How a unit connects</a></p>}
           <p class="doors">{units.map((u) => <a key={u} class="button" href={`#/unit/${u}`}>{store.nameOf(u)}</a>)}</p>
         </>
@@ -84,6 +86,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       <NotesPart unit={unit} />
       <ChecksPart unit={unit.id} />
       <FiguresPart unit={unit.id} />
+      <RefusedPart id={unit.id} />
       <Part title="The unit itself">
         <dl class="facts">
           <div><dt>Known as</dt><dd>{unit.id}</dd></div>
