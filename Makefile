@@ -117,6 +117,7 @@ need-postgres:
 	@{ $(HAVE_POSTGRES); } || { $(call install,postgresql); }
 need-others:
 	@missing=(); \
+	command -v systemd-analyze >/dev/null || missing+=(systemd); \
 	command -v mosquitto >/dev/null || [ -x /usr/sbin/mosquitto ] || missing+=(mosquitto); \
 	command -v mosquitto_pub >/dev/null || missing+=(mosquitto-clients); \
 	command -v chromium >/dev/null || missing+=(chromium); \

@@ -144,9 +144,6 @@ func (p *program) check() error {
 	} else if _, err := brokerAddress(p.cfg.Broker); err != nil {
 		return usageError{err}
 	}
-	if err := p.cfg.MQTT.check(p.cfg.Broker == embedded); err != nil {
-		return err
-	}
 	for _, a := range addresses {
 		if _, _, err := net.SplitHostPort(a.value); err != nil {
 			return usagef("%s %q is not host:port, such as 127.0.0.1:8080", a.flag, a.value)
@@ -155,7 +152,7 @@ func (p *program) check() error {
 	if u, err := url.Parse(p.cfg.Database); p.cfg.Database != embedded && (err != nil || u.Scheme != "postgres" && u.Scheme != "postgresql") {
 		return usagef("--database is neither \"embedded\" nor an address such as postgres://user@host/name")
 	}
-	return nil
+	return p.cfg.MQTT.check(p.cfg.Broker == embedded)
 }
 
 func (p *program) openDatabase(ctx context.Context) (err error) {

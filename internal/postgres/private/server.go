@@ -37,6 +37,7 @@ var durable = map[string]string{
 	"synchronous_commit":         "on",
 	"full_page_writes":           "on",
 	"max_connections":            "60",
+	"jit":                        "off", // needs memory that is written and run, which the systemd unit refuses
 	"shared_buffers":             "128MB",
 	"max_wal_size":               "1GB",
 	"timezone":                   "UTC",
