@@ -31,7 +31,10 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 		}
 		again = again || p.Step > 0
 	}
-	items := itemsOf(cases)
+	items, news := itemsOf(cases), pages[0].CreatedAt.Add(-newsFor)
+	if leads := leadWith(items, cases, news); leads {
+		again = false
+	}
 	for _, c := range cases {
 		m.Cases = append(m.Cases, c.ID)
 	}
@@ -45,6 +48,31 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 	m.Body.More = len(items) - len(m.Body.Items)
 	m.Body.Link = link(w.cfg.Key, w.address(), m.ID)
 	return m
+}
+
+// newsFor is how long before its page was made what a page leads with came.
+const newsFor = 5 * time.Second
+
+// leadWith puts first what is urgent and joined a case that was open already:
+// a page about it leads with it, not with what people know. It tells whether
+// there is any.
+func leadWith(items []lab.PageItem, cases []lab.PageCase, since time.Time) bool {
+	for _, c := range cases {
+		for _, m := range c.Members {
+			if m.Priority != lab.Urgent || m.Since.Before(since) || !m.Since.After(c.OpenedAt) {
+				continue
+			}
+			i := slices.IndexFunc(items, func(it lab.PageItem) bool { return it.AlertID == m.AlertID && it.Occurrence == m.Occurrence })
+			if i < 0 {
+				continue
+			}
+			it := items[i]
+			copy(items[1:i+1], items[:i])
+			items[0] = it
+			return true
+		}
+	}
+	return false
 }
 
 // itemsOf lists what is still open in cases, the most pressing first, and

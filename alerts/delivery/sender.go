@@ -3,6 +3,7 @@ package delivery
 import (
 	"context"
 	"slices"
+	"sync"
 	"time"
 
 	"wetside/alerts/duty"
@@ -11,8 +12,26 @@ import (
 	"wetside/internal/lab"
 )
 
-// serve brings one person what waits for them, until ctx ends.
-func (w *Worker) serve(ctx context.Context, person string, poked <-chan struct{}) {
+// inFlight is how many messages to one person are on their way at once: one
+// that gets no answer holds up none that comes after it.
+const inFlight = 4
+
+// sender brings one person what waits for them.
+type sender struct {
+	w      *Worker
+	person string
+	poked  chan struct{}
+
+	mu     sync.Mutex
+	flying map[string]bool // messages on their way
+	failed error           // what ended the term
+	wg     sync.WaitGroup
+}
+
+// serve works until ctx ends.
+func (w *Worker) serve(ctx context.Context, person string, poked chan struct{}) {
+	s := &sender{w: w, person: person, poked: poked, flying: map[string]bool{}}
+	defer s.wg.Wait()
 	timer := time.NewTimer(0)
 	defer timer.Stop()
 	pause := firstPause
@@ -23,7 +42,7 @@ func (w *Worker) serve(ctx context.Context, person string, poked <-chan struct{}
 		case <-poked:
 		case <-timer.C:
 		}
-		at, err := w.serveAll(ctx, person)
+		at, err := s.all(ctx)
 		switch {
 		case ctx.Err() != nil:
 			return
@@ -44,34 +63,74 @@ func (w *Worker) serve(ctx context.Context, person string, poked <-chan struct{}
 	}
 }
 
-// serveAll tries all that is due, one after the other, and gives when to look
-// again; zero where only something new can change that.
-func (w *Worker) serveAll(ctx context.Context, person string) (time.Time, error) {
+// all sends off all that is due and gives when to look again; zero where only
+// something new, or the end of a try, can change that.
+func (s *sender) all(ctx context.Context) (time.Time, error) {
 	for ctx.Err() == nil {
-		m, at, err := w.claim(ctx, person)
+		s.mu.Lock()
+		n, err := len(s.flying), s.failed
+		s.mu.Unlock()
+		if err != nil || n >= inFlight {
+			return time.Time{}, err
+		}
+		m, at, err := s.claim(ctx)
 		if err != nil || m == nil {
 			return at, err
 		}
-		if err := w.try(ctx, *m); err != nil {
-			return time.Time{}, err
-		}
+		s.fly(ctx, *m)
 	}
 	return time.Time{}, ctx.Err()
 }
 
-func (w *Worker) claim(ctx context.Context, person string) (*lab.PageMessage, time.Time, error) {
-	ctx, cancel := context.WithTimeout(ctx, storeWithin)
-	defer cancel()
-	now := w.now()
-	return w.cfg.Store.ClaimMessage(ctx, w.cfg.Term, person, now.Add(-recentFor), func(q lab.PersonQueue) lab.QueueDecision {
-		return escalate.Queue(q, w.duty(now), person, now, func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage {
-			return w.compose(person, pages, cases, now)
-		})
+// fly tries a message beside whatever else is on its way.
+func (s *sender) fly(ctx context.Context, m lab.PageMessage) {
+	s.mu.Lock()
+	s.flying[m.ID] = true
+	s.mu.Unlock()
+	s.wg.Go(func() {
+		err := s.w.try(ctx, m)
+		s.mu.Lock()
+		delete(s.flying, m.ID)
+		if err != nil && ctx.Err() == nil && s.failed == nil && stale(err) {
+			s.failed = err
+		}
+		s.mu.Unlock()
+		select {
+		case s.poked <- struct{}{}:
+		default:
+		}
 	})
 }
 
-// try tries a message by each way of the person until one takes it, and
-// writes down how it went.
+func (s *sender) claim(ctx context.Context) (*lab.PageMessage, time.Time, error) {
+	w, person := s.w, s.person
+	ctx, cancel := context.WithTimeout(ctx, storeWithin)
+	defer cancel()
+	now := w.now()
+	held := false
+	m, at, err := w.cfg.Store.ClaimMessage(ctx, w.cfg.Term, person, now.Add(-recentFor), func(q lab.PersonQueue) lab.QueueDecision {
+		s.mu.Lock()
+		q.Messages = slices.DeleteFunc(q.Messages, func(m lab.PageMessage) bool { return s.flying[m.ID] })
+		s.mu.Unlock()
+		d := escalate.Queue(q, w.duty(now), person, now, func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage {
+			return w.compose(person, pages, cases, now)
+		})
+		held = len(d.HoldPages) > 0
+		return d
+	})
+	if held {
+		w.Wake() // the next step may be due now
+	}
+	return m, at, err
+}
+
+// headStart is how long a way has before the next is tried beside it.
+const headStart = 2 * time.Second
+
+// try tries a message by the ways of the person, in their order, until one
+// takes it, and writes down how it went. A way that fails is followed by the
+// next at once; one that gives no answer has the next beside it after a
+// moment. What was taken by one way goes out by no further one.
 func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 	// What is being sent when the worker is stopped has a moment to end: a
 	// message that is broken off is sent again.
@@ -82,36 +141,35 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 		context.AfterFunc(send, func() { timer.Stop() })
 	})()
 	c := w.contactsOf(m.Person)
+	t := &trying{w: w, m: m, c: c, results: make(chan tried, 16), next: m.NextTry}
 	list := w.usable(c)
 	if m.OnlyWay != "" {
 		list = []string{m.OnlyWay}
 	}
-	var tries []lab.Delivery
-	sentBy, next, changed := "", m.NextTry, false
-	for _, way := range list {
-		d, e := w.one(send, way, c, m)
-		tries = append(tries, d)
-		if e != nil {
-			changed = w.tidy(send, c, way, e) || changed
-			if at := w.now().Add(e.After); e.After > 0 && at.After(next) {
-				next = at
-			}
-		}
-		if d.Outcome == lab.OutcomeSent {
-			sentBy = way
-			break
-		}
-		w.cfg.Log.Warn("a page was not taken", "person", m.Person, "way", way, "message", m.ID, "try", m.Tries, "outcome", d.Outcome, "why", d.Detail)
-	}
 	if len(list) == 0 {
 		w.cfg.Log.Error("a page has no way to a person", "person", m.Person, "message", m.ID)
 	}
-	if changed {
+	t.list = t.awake(list)
+	t.run(send)
+	if err := w.note(ctx, m.ID, t.done, t.sentBy, t.next); err != nil {
+		return err
+	}
+	// a way that is still at it tells how it goes, and holds up nobody
+	t.done = nil
+	for t.open > 0 {
+		t.take(send, <-t.results)
+	}
+	if len(t.done) > 0 {
+		if err := w.note(ctx, m.ID, t.done, t.sentBy, t.next); err != nil {
+			return err
+		}
+	}
+	if t.changed {
 		if err := w.Reload(send); err != nil {
 			w.cfg.Log.Warn("who can be reached was not read anew", "error", err)
 		}
 	}
-	return w.note(ctx, m.ID, tries, sentBy, next)
+	return nil
 }
 
 // one tries one way.

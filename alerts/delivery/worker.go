@@ -22,6 +22,8 @@ type Worker struct {
 	state atomic.Pointer[lab.DutyState]
 	beat  beat
 
+	reloading sync.Mutex // what was read later counts
+
 	mu      sync.Mutex
 	senders map[string]chan struct{} // the poke of each person's sender
 	stale   error                    // what ended the term
@@ -31,6 +33,7 @@ type Worker struct {
 	checkedAt   time.Time
 	nobodySince time.Time
 	besideSince map[string]time.Time // faults of other parts, by code and subject
+	rests       rests
 }
 
 // New makes a Worker.
@@ -63,6 +66,8 @@ func (w *Worker) Reload(ctx context.Context) error {
 }
 
 func (w *Worker) reload(ctx context.Context) error {
+	w.reloading.Lock()
+	defer w.reloading.Unlock()
 	ctx, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
 	st, err := w.cfg.Store.DutyState(ctx)

@@ -26,10 +26,14 @@ const (
 // that became due. changed is false where nothing is to be written.
 func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed bool) {
 	out.Case = c
+	out.Case.Fresh = false // for this once
 	s := summarise(c, now)
 	switch {
 	case len(s.live) == 0 && !s.resting:
 		out.Case.EndedAt, out.Case.Why = now, s.why
+		return out, true
+	case newUrgent(c) && c.DueAt.After(now):
+		tellAgain(&out, s, d, now)
 		return out, true
 	case c.DueAt.After(now):
 		return out, false
@@ -73,6 +77,41 @@ func step(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 			lastResort(out, s, d, now)
 			return
 		}
+	}
+}
+
+// newUrgent tells whether something urgent joined a case of one unit that was
+// urgent already and has steps behind it: those who were called know nothing
+// of it yet. One cause that many units share is one call, however many join.
+func newUrgent(c lab.PageCase) bool {
+	return c.Fresh && c.Step > c.Base
+}
+
+// tellAgain calls at once all whom the steps have reached so far. The steps to
+// come stay where they are: nobody is called later because more went wrong.
+func tellAgain(out *lab.CaseChange, s summary, d Duty, now time.Time) {
+	c := &out.Case
+	ladder := ladderOf(d.Plan, s.priority)
+	lit := false
+	for at := range min(c.Step-c.Base, len(ladder)) {
+		for _, person := range reach(ladder[at], d) {
+			if slices.ContainsFunc(out.Pages, func(p lab.CasePage) bool { return p.Person == person }) {
+				continue
+			}
+			p := lab.CasePage{CaseID: c.ID, Step: c.Step, Person: person, Priority: s.priority, NotBefore: now, CreatedAt: now}
+			if until, dark := d.Dark[person]; dark && until.After(now) {
+				p.NotBefore = until
+			} else {
+				lit = true
+			}
+			out.Pages = append(out.Pages, p)
+		}
+	}
+	c.Step++
+	c.Base++ // it was no step of the ladder
+	if !lit {
+		c.DueAt = now
+		step(out, s, d, now)
 	}
 }
 
@@ -188,6 +227,9 @@ func join(cases []lab.CaseChange, n lab.NewPage, now time.Time) []lab.CaseChange
 		at = len(cases) - 1
 	}
 	c := &cases[at]
+	if n.Priority == lab.Urgent && c.Case.Priority == lab.Urgent && !shared(n.Alert) {
+		c.Case.Fresh = true
+	}
 	if n.Priority.Rank() > c.Case.Priority.Rank() || asleep(c.Case, now) {
 		c.Case.Base, c.Case.DueAt = c.Case.Step, now
 	}

@@ -349,3 +349,67 @@ func TestUrgentFirst(t *testing.T) {
 		t.Errorf("%+v; want page 3 alone", next.New)
 	}
 }
+
+// Something urgent that joins an urgent case of one unit goes out at once to
+// all who were called so far, and puts back no step; what many units share is
+// one call.
+func TestNewUrgentGoesOutAtOnce(t *testing.T) {
+	d := duty()
+	_, cases := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 70*time.Second, nil)
+	due := cases[0].DueAt
+	now := nine.Add(75 * time.Second)
+	changes := Take([]lab.NewPage{page(alert("b", "tern-street/plover", lab.Urgent), now), page(alert("c", "tern-street/plover", lab.Urgent), now)}, cases, d, now)
+	if len(changes) != 1 || len(changes[0].Pages) != 2 || changes[0].Pages[0].Person != "Wren" || changes[0].Pages[1].Person != "Robin" {
+		t.Fatalf("two more that are urgent: %+v; want one page to each who was called", changes)
+	}
+	c := changes[0].Case
+	if !c.DueAt.Equal(due) || changes[0].Pages[0].Step != 2 || c.Step-c.Base != 2 || c.Fresh {
+		t.Errorf("the next step is due at %v, %d steps made; want %v, 2; step %d, fresh %t", c.DueAt, c.Step-c.Base, due, changes[0].Pages[0].Step, c.Fresh)
+	}
+	if changes[0].Pages[0].NotBefore.After(now) {
+		t.Error("it waits")
+	}
+	again := Take([]lab.NewPage{page(alert("d", "tern-street/plover", lab.High), now)}, cases, d, now)
+	if len(again) != 1 || len(again[0].Pages) != 0 {
+		t.Errorf("what is high joins what is urgent: %+v; want silence", again)
+	}
+
+	cause := map[string]any{"group": "circuit left"}
+	first, second := alert("e", "tern-street/plover", lab.Urgent), alert("f", "tern-street/heron", lab.Urgent)
+	first.Facts, second.Facts = cause, cause
+	_, cases = play(d, []lab.NewPage{page(first, nine)}, 10*time.Second, nil)
+	if changes = Take([]lab.NewPage{page(second, now)}, cases, d, nine.Add(20*time.Second)); len(changes) != 1 || len(changes[0].Pages) != 0 {
+		t.Errorf("a second unit of one cause: %+v; want silence", changes)
+	}
+
+	// all who were called are in the dark now: the next step comes at once
+	d.Dark["Wren"] = nine.Add(time.Hour)
+	_, cases = play(duty(), []lab.NewPage{page(alert("g", "tern-street/plover", lab.Urgent), nine)}, 10*time.Second, nil)
+	changes = Take([]lab.NewPage{page(alert("h", "tern-street/plover", lab.Urgent), nine.Add(20*time.Second))}, cases, d, nine.Add(20*time.Second))
+	if len(changes) != 1 || len(changes[0].Pages) != 2 || !changes[0].Pages[0].NotBefore.Equal(d.Dark["Wren"]) || changes[0].Pages[1].Person != "Robin" {
+		t.Errorf("Wren in the dark: %+v; want Robin called at once", changes)
+	}
+}
+
+// The last resort calls everybody who may look at a phone, nobody in the dark
+// and nobody twice; where all are in the dark it looks again when the first
+// comes out, and within a minute.
+func TestLastResort(t *testing.T) {
+	d := duty()
+	d.Plan.Urgent = []lab.DutyStep{{Who: lab.WhoNamed, Person: "Wren"}}
+	d.Dark["Wren"], d.Dark["Heron"] = nine.Add(20*time.Second), nine.Add(50*time.Second)
+	d.Reachable = []string{"Heron", "Robin", "Wren", "Merle"}
+	log, _ := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, time.Second, nil)
+	check(t, "two may look", log, "+0 Wren held to +20", "+0 Robin", "+0 Merle")
+	d.Reachable = []string{"Heron", "Wren"}
+	log, cases := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 0, nil)
+	check(t, "nobody may look", log, "+0 Wren held to +20")
+	if want := nine.Add(20 * time.Second); !cases[0].DueAt.Equal(want) {
+		t.Errorf("it looks again at %v; want %v, when the first comes out of the dark", cases[0].DueAt, want)
+	}
+	d.Dark["Wren"], d.Dark["Heron"] = nine.Add(time.Hour), nine.Add(2*time.Hour)
+	_, cases = play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.Urgent), nine)}, 0, nil)
+	if want := nine.Add(nobodyAgain); !cases[0].DueAt.Equal(want) {
+		t.Errorf("it looks again at %v; want %v", cases[0].DueAt, want)
+	}
+}

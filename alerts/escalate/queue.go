@@ -12,13 +12,18 @@ type Compose func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage
 
 // Queue decides what goes out to one person next.
 func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Compose) lab.QueueDecision {
-	out := lab.QueueDecision{DropPages: map[int64]string{}, DropMessages: map[string]string{}}
+	out := lab.QueueDecision{DropPages: map[int64]string{}, DropMessages: map[string]string{}, HoldPages: map[int64]time.Time{}}
 	dark := d.Dark[person]
 	due := duePages(q, &out, now)
 	again, at := nextTry(q, &out, now)
 	if dark.After(now) {
 		if len(due) > 0 || again != nil {
 			out.Wait = dark
+		}
+		for _, p := range due {
+			if !p.NotBefore.After(now) {
+				out.HoldPages[p.ID] = dark
+			}
 		}
 		return out
 	}

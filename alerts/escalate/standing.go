@@ -19,6 +19,12 @@ func Group(a lab.Alert) string {
 	return "unit|" + a.Unit + "|" + a.Run
 }
 
+// shared tells whether the rules say that the cause is not the unit's own.
+func shared(a lab.Alert) bool {
+	g, ok := a.Facts["group"].(string)
+	return ok && g != ""
+}
+
 // Own tells whether an alert is about the monitor itself.
 func Own(a lab.Alert) bool { return a.Unit == "" }
 

@@ -22,6 +22,7 @@ type PageCase struct {
 	EndedAt  time.Time // zero: open
 	Why      string    // why it ended
 	Members  []PageMember
+	Fresh    bool // something urgent joined what was urgent already; not stored
 }
 
 // PageMember is one occurrence of an alert in a case.
@@ -118,10 +119,14 @@ type RecentPage struct {
 type QueueDecision struct {
 	DropPages    map[int64]string  // page id: why
 	DropMessages map[string]string // message id: why
-	New          *PageMessage
-	Again        string
-	NextTry      time.Time // when to try once more if this try tells nothing
-	Wait         time.Time // zero: until something new comes
+	// HoldPages are pages that were made before their person went into the
+	// dark: until when they wait. Where a step reaches nobody else, the next
+	// comes at once.
+	HoldPages map[int64]time.Time
+	New       *PageMessage
+	Again     string
+	NextTry   time.Time // when to try once more if this try tells nothing
+	Wait      time.Time // zero: until something new comes
 }
 
 // Delivery is one try of one message by one way.

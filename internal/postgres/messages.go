@@ -57,6 +57,9 @@ func (s *Store) ClaimMessage(ctx context.Context, term int64, person string, rec
 		if err := s.drop(ctx, tx, d); err != nil {
 			return err
 		}
+		if err := s.holdPages(ctx, tx, d.HoldPages); err != nil {
+			return err
+		}
 		switch {
 		case d.New != nil:
 			m = d.New
@@ -144,6 +147,26 @@ func readMessagePages(ctx context.Context, tx pgx.Tx, messages []lab.PageMessage
 		return nil
 	})
 	return err
+}
+
+// holdPages lets pages wait for a phone in the dark. What is urgent and now
+// rings with nobody of its step goes on to the next step at once.
+func (s *Store) holdPages(ctx context.Context, tx pgx.Tx, held map[int64]time.Time) error {
+	if len(held) == 0 {
+		return nil
+	}
+	var ids []int64
+	var trip pgx.Batch
+	for id, until := range held {
+		ids = append(ids, id)
+		trip.Queue(`UPDATE pages SET not_before = $2 WHERE id = $1 AND message_id IS NULL`, id, until.UTC())
+	}
+	trip.Queue(`
+		UPDATE page_cases c SET due_at = least(due_at, $2) FROM pages h
+		WHERE h.id = ANY($1) AND h.case_id = c.id AND c.ended_at IS NULL AND c.priority = 'urgent' AND h.step = c.step - 1
+		  AND NOT EXISTS (SELECT FROM pages p WHERE p.case_id = c.id AND p.step = h.step AND p.dropped_at IS NULL AND p.not_before <= $2)`,
+		ids, s.clock.Now().UTC())
+	return tx.SendBatch(ctx, &trip).Close()
 }
 
 func (s *Store) drop(ctx context.Context, tx pgx.Tx, d lab.QueueDecision) error {
