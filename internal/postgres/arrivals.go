@@ -38,8 +38,11 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 		return nil, err
 	}
 	rows, err = tx.Query(ctx, `
-		SELECT arrival, received_at, topic, unit, reason, payload
-		FROM quarantine WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
+		SELECT arrival, received_at, topic, unit, reason, payload FROM quarantine WHERE arrival > $1 AND NOT imported
+		UNION ALL
+		SELECT a.arrival, a.received_at, q.topic, q.unit, q.reason, q.payload
+		FROM quarantine_again a JOIN quarantine q ON q.arrival = a.first WHERE a.arrival > $1 AND NOT q.imported
+		ORDER BY arrival LIMIT $2`, after, limit)
 	if err != nil {
 		return nil, err
 	}

@@ -8,12 +8,18 @@ import (
 	"github.com/jackc/pgx/v5"
 )
 
+// keepAgain is for how long it is kept that a refused message came again.
+const keepAgain = 7 * 24 * time.Hour
+
 // DropTelemetry drops the telemetry of days that ended before a moment, a
 // partition at a time, as long as each run of that day, and of the days
 // beside it, is sealed: what a run rests on is in its record. It never waits
 // long for what is being written, and gives the days it dropped.
 func (s *Store) DropTelemetry(ctx context.Context, term int64, before time.Time) (dropped []time.Time, err error) {
 	defer s.wrap(&err, s.control, "drop old telemetry")
+	if _, err := s.control.Exec(ctx, `DELETE FROM quarantine_again WHERE received_at < $1`, s.clock.Now().UTC().Add(-keepAgain)); err != nil {
+		return nil, err
+	}
 	have, err := s.partitionNames(ctx)
 	if err != nil {
 		return nil, err
