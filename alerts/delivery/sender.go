@@ -24,6 +24,7 @@ type sender struct {
 
 	mu     sync.Mutex
 	flying map[string]bool // messages on their way
+	took   time.Time       // when the last of them set out
 	failed error           // what ended the term
 	wg     sync.WaitGroup
 }
@@ -68,10 +69,13 @@ func (w *Worker) serve(ctx context.Context, person string, poked chan struct{}) 
 func (s *sender) all(ctx context.Context) (time.Time, error) {
 	for ctx.Err() == nil {
 		s.mu.Lock()
-		n, err := len(s.flying), s.failed
+		n, err, beside := len(s.flying), s.failed, s.took.Add(headStart)
 		s.mu.Unlock()
 		if err != nil || n >= inFlight {
 			return time.Time{}, err
+		}
+		if n > 0 && s.w.cfg.Clock.Now().Before(beside) { // one after the other, as long as there are answers
+			return beside, nil
 		}
 		m, at, err := s.claim(ctx)
 		if err != nil || m == nil {
@@ -85,7 +89,7 @@ func (s *sender) all(ctx context.Context) (time.Time, error) {
 // fly tries a message beside whatever else is on its way.
 func (s *sender) fly(ctx context.Context, m lab.PageMessage) {
 	s.mu.Lock()
-	s.flying[m.ID] = true
+	s.flying[m.ID], s.took = true, s.w.cfg.Clock.Now()
 	s.mu.Unlock()
 	s.wg.Go(func() {
 		err := s.w.try(ctx, m)
