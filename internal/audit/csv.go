@@ -33,7 +33,7 @@ func CSV(w io.Writer, trace []Row) error {
 	c.UseCRLF = true
 	lines := [][]string{CSVHeader}
 	for _, r := range trace {
-		lines = append(lines, []string{r.At.String(), r.Step, strconv.Itoa(r.N), string(r.Phase),
+		lines = append(lines, []string{r.At.String(), lab.CSVText(r.Step), strconv.Itoa(r.N), string(r.Phase),
 			field(r.BathC, -1), field(r.PreheatC, -1), field(r.RoomC, -1), field(r.RPM, -1),
 			field(r.LowC, -1), field(r.HighC, -1), field(r.EquivalentS, 2)})
 	}

@@ -54,6 +54,24 @@ type doc struct {
 	pages int
 }
 
+// What writes a text writes only what the fonts have.
+
+// MultiCell shadows that of Fpdf.
+func (p *doc) MultiCell(w, h float64, text, border, align string, fill bool) {
+	p.Fpdf.MultiCell(w, h, shown(text), border, align, fill)
+}
+
+// CellFormat shadows that of Fpdf.
+func (p *doc) CellFormat(w, h float64, text, border string, ln int, align string, fill bool, link int, linkStr string) {
+	p.Fpdf.CellFormat(w, h, shown(text), border, ln, align, fill, link, linkStr)
+}
+
+// Text shadows that of Fpdf.
+func (p *doc) Text(x, y float64, text string) { p.Fpdf.Text(x, y, shown(text)) }
+
+// GetStringWidth shadows that of Fpdf.
+func (p *doc) GetStringWidth(text string) float64 { return p.Fpdf.GetStringWidth(shown(text)) }
+
 func newPDF(r lab.Report, o Options, pages int) *doc {
 	p := &doc{Fpdf: fpdf.New("P", "mm", "A4", ""), r: r, o: o, pages: pages}
 	at := r.Run.StartedAt.Time
@@ -64,7 +82,7 @@ func newPDF(r lab.Report, o Options, pages int) *doc {
 	p.SetCreationDate(at.UTC().Truncate(time.Second)) // the run's, not today's: the same bytes every time
 	p.SetModificationDate(at.UTC().Truncate(time.Second))
 	p.SetProducer("wetside", true)
-	p.SetTitle(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName), true)
+	p.SetTitle(shown(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName)), true)
 	p.SetLang("en")
 	p.SetMargins(margin, margin, margin)
 	p.SetAutoPageBreak(true, margin+footH)
