@@ -64,7 +64,7 @@ func (s *Server) routes() (http.Handler, error) {
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		writeProblem(w, http.StatusForbidden, "a page of another origin may not change anything here")
 	}))
-	return s.metrics.measure(secureHeaders(guard.Handler(s.closedUntilSetUp(mux)))), nil
+	return s.metrics.measure(secureHeaders(guard.Handler(refuseUnstorable(s.closedUntilSetUp(mux))))), nil
 }
 
 // closedUntilSetUp answers nobody but this machine until somebody has set a

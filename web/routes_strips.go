@@ -351,8 +351,8 @@ func (s *Server) stripsCSV(ctx context.Context, in *StripQuery) (*download, erro
 	rows := [][]string{stripColumns}
 	for _, r := range reads {
 		for _, p := range r.Plots {
-			rows = append(rows, []string{r.At.String(), p.Plot, number(&p.Value), number(p.Aim), number(p.Action), number(p.Control), p.Side, p.Standing,
-				r.Unit, r.Process, r.Mix, r.Code, cmp.Or(r.ReadBy, r.By), r.ID})
+			rows = append(rows, []string{r.At.String(), lab.CSVText(p.Plot), number(&p.Value), number(p.Aim), number(p.Action), number(p.Control), p.Side, p.Standing,
+				r.Unit, lab.CSVText(r.Process), lab.CSVText(r.Mix), lab.CSVText(r.Code), lab.CSVText(cmp.Or(r.ReadBy, r.By)), r.ID})
 		}
 	}
 	var b bytes.Buffer
