@@ -2,6 +2,7 @@ package main
 
 import (
 	"container/heap"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -13,7 +14,7 @@ import (
 
 // survey reads captures to their ends, so that a bad line is found before
 // anything is done, and groups those that share a unit.
-func survey(names []string) (groups [][]string, lines int, err error) {
+func survey(ctx context.Context, names []string) (groups [][]string, lines int, err error) {
 	of := map[lab.UnitID]int{} // unit -> the first capture that has it
 	parent := make([]int, len(names))
 	find := func(i int) int {
@@ -24,7 +25,7 @@ func survey(names []string) (groups [][]string, lines int, err error) {
 	}
 	for i, name := range names {
 		parent[i] = i
-		err := eachLine(name, func(raw lab.Raw) error {
+		err := eachLine(ctx, name, func(raw lab.Raw) error {
 			lines++
 			unit, _, _ := lab.ParseTopic(raw.Topic) // an unknown channel still names its unit
 			if !unit.Valid() {
@@ -59,7 +60,7 @@ func survey(names []string) (groups [][]string, lines int, err error) {
 }
 
 // eachLine calls do with every line of a capture.
-func eachLine(name string, do func(lab.Raw) error) error {
+func eachLine(ctx context.Context, name string, do func(lab.Raw) error) error {
 	f, err := openCapture(name)
 	if err != nil {
 		return err
@@ -70,6 +71,9 @@ func eachLine(name string, do func(lab.Raw) error) error {
 		raw, err := r.Next()
 		if errors.Is(err, io.EOF) {
 			return nil
+		}
+		if err == nil {
+			err = ctx.Err() // a signal ends the longest capture
 		}
 		if err != nil {
 			return lineError(name, err)
@@ -87,21 +91,21 @@ func lineError(name string, err error) error {
 	return fmt.Errorf("read capture %s: %w", name, err)
 }
 
+// openCapture opens a plain file. It looks before it opens: a pipe that nobody
+// writes to would never let go.
 func openCapture(name string) (*os.File, error) {
+	st, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("capture %w", err)
+	case st.Mode().IsDir():
+		return nil, fmt.Errorf("capture %s is a folder; want a file of JSON Lines", name)
+	case !st.Mode().IsRegular():
+		return nil, fmt.Errorf("capture %s is no plain file; it is read twice, so write it to a file first", name)
+	}
 	f, err := os.Open(name)
 	if err != nil {
 		return nil, fmt.Errorf("capture %w", err)
-	}
-	st, err := f.Stat()
-	if err == nil && st.Mode().IsDir() {
-		err = fmt.Errorf("capture %s is a folder; want a file of JSON Lines", name)
-	}
-	if err == nil && !st.Mode().IsRegular() {
-		err = fmt.Errorf("capture %s is no plain file; it is read twice, so write it to a file first", name)
-	}
-	if err != nil {
-		f.Close()
-		return nil, err
 	}
 	return f, nil
 }

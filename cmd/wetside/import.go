@@ -26,7 +26,7 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	groups, lines, err := survey(c.Captures)
+	groups, lines, err := survey(ctx, c.Captures)
 	if err != nil {
 		return err
 	}

@@ -33,7 +33,7 @@ func (c *replayCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	cfg.Zone = time.Local // as a lab that names no other
-	groups, _, err := survey(c.Captures)
+	groups, _, err := survey(ctx, c.Captures)
 	if err != nil {
 		return err
 	}
