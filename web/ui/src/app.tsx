@@ -21,6 +21,7 @@ const pages: Record<Route, ComponentType> = {
   start: lazy(() => import("./load/StartPage").then((m) => m.StartPage)),
   "hand-over": lazy(() => import("./handover/HandOverPage").then((m) => m.HandOverPage)),
   figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),
+  strips: lazy(() => import("./strips/StripsPage").then((m) => m.StripsPage)),
   duty: lazy(() => import("./duty/DutyPage").then((m) => m.DutyPage)),
   unit: lazy(() => import("./unit/UnitPage").then((m) => m.UnitPage)),
   settings: lazy(() => import("./settings/SettingsPage").then((m) => m.SettingsPage)),

@@ -5,6 +5,7 @@ import { standingOf, standingWords } from "../words/verdict";
 import type { Run, TracePoint, Unit } from "../types";
 import { containerName, takesIn } from "../words/container";
 import { litres, runsLeft } from "../words/measure";
+import type { Gate } from "../strips/types";
 import type { LoadPlan } from "./types";
 
 /** One line of the start of the day. */
@@ -21,6 +22,8 @@ export interface Morning {
   trace: readonly TracePoint[];
   /** Runs of today, any kind. */
   runs: readonly Run[];
+  /** Of the control strips of its first process; null: not answered yet. */
+  gate: Gate | null;
   now: number;
   degrees: Degrees;
   volumes: Volumes;
@@ -87,6 +90,11 @@ function dryer(m: Morning): StartLine {
 }
 
 function strip(m: Morning): StartLine {
+  const gate = m.gate;
+  if (gate && gate.gate !== "none") {
+    const words = (gate.reasons ?? []).join(" ") || `in, read ${gate.last_in_at === null ? "" : moment(ms(gate.last_in_at) ?? 0, m.now)}`;
+    return { what: "Strip", standing: gate.gate === "in" ? "fine" : "todo", words };
+  }
   const run = m.runs.filter((r) => r.unit === m.unit.id && r.kind === "strip").sort((a, b) => b.started_at.localeCompare(a.started_at))[0];
   if (!run) return { what: "Strip", standing: "unknown", words: "no control strip ran today" };
   const at = moment(ms(run.started_at) ?? 0, m.now);

@@ -7,6 +7,7 @@ import { MinePart } from "./MinePart";
 import { PeoplePart } from "./PeoplePart";
 import { ScreensPart } from "./ScreensPart";
 import { SheetsPart } from "./SheetsPart";
+import { StripsPart } from "./StripsPart";
 import { UnitsPart } from "./UnitsPart";
 import "../shared/parts";
 import "./settings.css";
@@ -15,6 +16,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["house", "The lab", "time zone, hours, circuits, closed", HousePart],
   ["units", "Units", "accept, name, retire", UnitsPart],
   ["sheets", "Process sheets", "what each process should be", SheetsPart],
+  ["strips", "Control strips", "boxes, aims, limits", StripsPart],
   ["checks", "Checks", "how often they are due", CheckDaysPart],
   ["people", "People", "who may do what", PeoplePart],
   ["screens", "Screens", "links for a wall", ScreensPart],

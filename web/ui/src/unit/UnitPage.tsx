@@ -74,6 +74,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
         {store.mayAct && <a class="button" href={`#/load/${unit.id}`}>Load it</a>}
         {run && <a class="button" href={runLink(run.id)}>The run so far</a>}
         <a class="button" href="#/start">Start of day</a>
+        <a class="button" href={`#/strips/${unit.id}`}>Control strips</a>
       </p>
       <TracePart unit={unit} />
       <LevelsPart unit={unit} />

@@ -34,7 +34,6 @@ const rules: Record<string, string> = {
   "broker-away": "no data received from any unit",
   "database-away": "database away",
   "disk-space-low": "disk nearly full",
-  "records-not-sealed": "runs not sealed",
 };
 
 export const ruleWord = (rule: string): string => rules[rule] ?? rule.replaceAll("-", " ");
