@@ -17,7 +17,7 @@ const (
 	outagesKept = 64           // of a run
 	alertsKept  = 512          // of a run, by id
 	stillKept   = 64           // of a step, and as many turned by hand in a run
-	openKept    = 256          // conditions that last
+	openKept    = 128          // conditions that last
 	pastKept    = 32           // processes whose last run is known
 	tanksKept   = 2 * lab.MaxContainers
 	runsKept    = 32   // beginnings of runs that are kept in mind
@@ -77,6 +77,23 @@ func (r *run) keepGap(g lab.Gap) {
 
 // keepOutage adds an outage; beyond the cap the oldest goes.
 func (r *run) keepOutage(o *outage) { r.Outages = lastOf(append(r.Outages, o), outagesKept) }
+
+// roomForOne tells whether one more condition that lasts is kept. At the cap the
+// oldest latched one gives way: it lives on where people see it, and the fold
+// only knows it so as not to raise it twice.
+func (f *fold) roomForOne() bool {
+	if len(f.s.Open) < openKept {
+		return true
+	}
+	oldest := ""
+	for _, key := range sortedKeys(f.s.Open) {
+		if o := f.s.Open[key]; o.Latched && (oldest == "" || o.RaisedAt.Before(f.s.Open[oldest].RaisedAt)) {
+			oldest = key
+		}
+	}
+	delete(f.s.Open, oldest)
+	return oldest != ""
+}
 
 // keepTanks forgets containers that the unit does not declare, those heard
 // longest ago first.

@@ -66,7 +66,7 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	if o := f.s.Open[key]; o != nil {
 		return o
 	}
-	if len(f.s.Open) >= openKept {
+	if !f.roomForOne() {
 		return nil
 	}
 	at := lab.At(f.s.Clock.report(t)).Time

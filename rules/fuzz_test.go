@@ -259,6 +259,9 @@ func sound(t *testing.T, e *Engine, u lab.UnitID, at time.Time) {
 		t.Fatalf("the jobs cannot be written: %v", err)
 	}
 	version, blob, _ := e.Snapshot(u)
+	if bad := e.SetAside(); len(bad) > 0 {
+		t.Fatalf("set aside: %+v", bad)
+	}
 	if len(blob) > stateMost {
 		t.Fatalf("the state has %d bytes", len(blob))
 	}

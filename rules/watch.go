@@ -214,7 +214,7 @@ func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
 
 // foundKept is how many occurrences of a unit are kept in all. One that is over
 // and was given out is found again under the same id where it is folded again.
-const foundKept = 1000
+const foundKept = 300
 
 // forgetFound keeps Found within its cap, between marks that are far apart.
 func (w *watch) forgetFound() {

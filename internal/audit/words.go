@@ -62,7 +62,7 @@ func stops(v *float64) string {
 
 // thirds says stops in thirds, as exposure is spoken of.
 func thirds(v float64) string {
-	n := int(math.Round(math.Abs(v) * 3))
+	n := int(math.Round(min(math.Abs(v), 20) * 3)) // a record may hold what no film can show
 	if n == 0 {
 		return "less than a third of a stop"
 	}

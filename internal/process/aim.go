@@ -29,7 +29,7 @@ func (s *Step) Stops(equivalentS float64, a Aim) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	return v - s.houseStops(a), true
+	return withinStops(v - s.houseStops(a))
 }
 
 // houseStops is how far the house aim lies off the sheet.

@@ -25,8 +25,23 @@ func (s *Step) PushError(equivalentS, push, setS float64) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	return lines(times, s.Push.Stops, equivalentS) - push, true
+	return withinStops(lines(times, s.Push.Stops, equivalentS) - push)
 }
+
+// mostStops bounds a push error: no film shows more, and a reading that no
+// bath can have gives no number without end.
+const mostStops = 20
+
+func withinStops(v float64) (float64, bool) {
+	if math.IsNaN(v) {
+		return 0, false
+	}
+	return math.Max(-mostStops, math.Min(v, mostStops)), true
+}
+
+// leastNormalS is the shortest time, in seconds, that push times are made of:
+// a unit that is set to less develops nothing.
+const leastNormalS = 1
 
 // pushTimes are the times of the push table in seconds.
 func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
@@ -40,7 +55,7 @@ func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
 	if s.FromUnit {
 		normal = setS / lines(s.Push.Stops, s.Push.Values, push)
 	}
-	if normal <= 0 {
+	if !(normal >= leastNormalS) {
 		return nil, false
 	}
 	times := make([]float64, len(s.Push.Values))

@@ -8,7 +8,7 @@ import (
 // Thirds says a push error as people say it, to the nearest third of a stop:
 // "about +1/3 stop", "about -1 2/3 stops", "less than 1/6 stop".
 func Thirds(stops float64) string {
-	n := int(math.Round(math.Abs(stops) * 3))
+	n := nearest(stops)
 	if n == 0 {
 		return "less than 1/6 stop"
 	}
@@ -24,6 +24,15 @@ func ThirdsRange(r Range) string {
 	return fmt.Sprintf("%s (%s to %s)", Thirds(r.Best), low, high)
 }
 
+// nearest is the number of thirds. One that is no number, or beyond what film
+// can show, does not become a number of another kind.
+func nearest(stops float64) int {
+	if math.IsNaN(stops) {
+		return 0
+	}
+	return int(math.Round(math.Min(math.Abs(stops), mostStops) * 3))
+}
+
 func plural(n int) string {
 	if n > 3 {
 		return " stops"
@@ -33,7 +42,7 @@ func plural(n int) string {
 
 // thirds writes the figure alone: "0", "+1/3", "-1", "+1 2/3".
 func thirds(stops float64) string {
-	n := int(math.Round(math.Abs(stops) * 3))
+	n := nearest(stops)
 	if n == 0 {
 		return "0"
 	}

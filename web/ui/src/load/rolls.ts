@@ -16,13 +16,17 @@ export interface Want {
   push: number;
 }
 
+/** Stops beyond which a push is not taken, either way. */
+const mostPush = 6;
+
 /** Reads a card with a process and a push on it, as "c41", "E-6 +1", "c41-1"; null for anything else. */
 export function readWant(code: string): Want | null {
   const whole = processOf(code);
   if (whole) return { process: whole, push: 0 };
   const m = /^(.+?)\s*([+−-]\s*\d(?:\.\d+)?)$/.exec(code.trim());
   const id = m && processOf(m[1] ?? "");
-  return id ? { process: id, push: Number((m[2] ?? "").replace("−", "-").replaceAll(" ", "")) } : null;
+  const push = Number((m?.[2] ?? "").replace("−", "-").replace(/\s/g, ""));
+  return id && Math.abs(push) <= mostPush ? { process: id, push } : null;
 }
 
 function processOf(name: string): string | undefined {
