@@ -59,6 +59,7 @@ const (
 	recheckInterval = time.Second
 	ackWait         = 10 * time.Second
 	ackPending      = 8192
+	closedKept      = 100
 	startTimeout    = 20 * time.Second
 	tidyInterval    = 15 * time.Second
 )
@@ -176,7 +177,8 @@ func (b *Broker) run(ctx context.Context) error {
 	}
 	opts := &server.Options{
 		ServerName: "wetside", DontListen: true, NoSigs: true, NoSystemAccount: true,
-		MaxPayload: maxEngine, JetStream: true, SyncAlways: true,
+		MaxClosedClients: closedKept, // each connection that ended would else be kept, to ten thousand of them
+		MaxPayload:       maxEngine, JetStream: true, SyncAlways: true,
 		StoreDir: filepath.Join(b.cfg.DataDir, "store"), JetStreamMaxStore: b.cfg.MaxStoreBytes,
 		JetStreamMaxMemory:         64 << 20,
 		CustomClientAuthentication: b.door,
