@@ -108,6 +108,7 @@ type Engine struct {
 	since  time.Time    // silence is judged from here
 	paused bool
 	due    time.Time // no silence before this
+	set    clockSet  // when the monitor's own clock was last set
 
 	aside    map[lab.UnitID]Aside // units that cannot be judged
 	newAside []Aside              // of them those not told of yet
@@ -171,7 +172,7 @@ func (e *Engine) Feed(ctx context.Context, arrivals []lab.Arrival, h History) (C
 }
 
 func (e *Engine) arrival(a lab.Arrival) error {
-	unit, received := a.Of(), a.ReceivedAt()
+	unit, received := a.Of(), e.received(a.ReceivedAt())
 	if received.After(e.clock) {
 		e.clock = received
 	}
@@ -205,6 +206,7 @@ func (e *Engine) takeIn(w *watch, a lab.Arrival, received time.Time) {
 		return
 	}
 	m := *a.Message
+	m.Received = received
 	if !m.Will && !m.Retained {
 		e.heardAgain(w, received)
 	}
@@ -216,8 +218,11 @@ func (e *Engine) takeIn(w *watch, a lab.Arrival, received time.Time) {
 
 // Tick lets arrival time pass to now: holes are given up, silence is judged.
 func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, error) {
-	if now.After(e.clock) {
+	switch {
+	case now.After(e.clock):
 		e.clock = now
+	case e.clock.Sub(now) > sec(setBackS):
+		e.pullBack(now)
 	}
 	e.silence(e.clock)
 	for _, u := range slices.Clone(e.order) {

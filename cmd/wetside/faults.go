@@ -45,7 +45,8 @@ func (t *term) ownFaults(now time.Time) []lab.DutyFault {
 	out := t.sealingFaults(now)
 	out = append(out, t.unitFaults()...)
 	out = append(out, t.rulesFault(now)...)
-	return append(out, t.brokerFault(now)...)
+	out = append(out, t.brokerFault(now)...)
+	return append(out, t.p.disks.faults(now, t.clockWords)...)
 }
 
 // unitFaults are units that are not judged. The others are: nobody may take

@@ -51,6 +51,7 @@ type program struct {
 	log     *slog.Logger
 	cluster *private.Cluster
 	store   *postgres.Store
+	disks   *diskWatch
 	front   *front
 	broker  *broker.Broker
 	refused *refusals
@@ -72,7 +73,7 @@ func newProgram(cfg programConfig) *program {
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
 	}
-	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{}), pause: firstStandby}
+	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{}), pause: firstStandby, disks: newDiskWatch(cfg)}
 }
 
 // Up is closed when the board can be looked at.

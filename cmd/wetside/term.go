@@ -18,6 +18,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
+	"wetside/internal/service"
 	"wetside/internal/watch"
 	"wetside/rules"
 	"wetside/web"
@@ -39,6 +40,10 @@ type term struct {
 	metrics *prometheus.Registry
 
 	brokerAway away
+
+	clockBy    atomic.Int64  // by how much the machine's clock was set and nothing was moved yet
+	clockMoved chan struct{} // coalesces
+	moving     *service.Runner
 }
 
 // serveTerm holds the lab and serves it. It gives true when there is something
@@ -65,7 +70,8 @@ func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err 
 	defer holding.Release()
 	p.lostAt = time.Time{}
 	p.front.waiting("starting: the state is being rebuilt from the database")
-	t := &term{p: p, holding: holding, metrics: prometheus.NewRegistry()}
+	t := &term{p: p, holding: holding, metrics: prometheus.NewRegistry(), clockMoved: make(chan struct{}, 1)}
+	t.moving = service.NewRunner(func(ctx context.Context) error { t.moveDue(ctx); return nil })
 	defer t.stop()
 	defer func() {
 		p.front.waiting("wetside is stopping")
@@ -96,7 +102,13 @@ func (t *term) start(ctx context.Context) (err error) {
 	if err := t.judgeBy(ctx); err != nil {
 		return err
 	}
+	if err := t.p.store.EndFutures(ctx, t.holding.Term()); err != nil {
+		return err
+	}
 	if err := t.startWorker(ctx); err != nil {
+		return err
+	}
+	if err := t.moving.Start(ctx); err != nil {
 		return err
 	}
 	if err := t.p.openBroker(ctx); err != nil {
@@ -133,6 +145,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		Wake:      t.p.store.Wake(),
 		Log:       t.p.log,
 		Publish:   t.publish,
+		ClockSet:  t.clockSet,
 		Connected: func() bool { in := t.ingest.Load(); return in != nil && in.CaughtUp() },
 	})
 	if err != nil {
@@ -314,6 +327,7 @@ func (t *term) wait(ctx context.Context) error {
 
 // stop ends the parts, the last first.
 func (t *term) stop() {
+	t.moving.Stop()
 	if site := t.site.Load(); site != nil {
 		ctx, cancel := context.WithTimeout(context.Background(), 5*time.Second)
 		if err := site.Stop(ctx); err != nil {

@@ -32,6 +32,7 @@ type Engine interface {
 	Feed(ctx context.Context, arrivals []lab.Arrival, h rules.History) (rules.Changes, error)
 	Tick(ctx context.Context, now time.Time, h rules.History) (rules.Changes, error)
 	Monitoring(from time.Time)
+	ClockSet(now time.Time, by time.Duration)
 	Paused(at time.Time)
 	View(unit lab.UnitID, now time.Time) (lab.Unit, bool)
 	Units() []lab.UnitID
@@ -52,8 +53,13 @@ type Config struct {
 	Program string
 	// Wake says that something has arrived. Defaults to polling alone.
 	Wake  <-chan struct{}
-	Clock lab.Clock    // Defaults to lab.SystemClock.
-	Log   *slog.Logger // Defaults to slog.Default.
+	Clock lab.Clock // Defaults to lab.SystemClock.
+	// Steady is time that nobody can set, from any beginning: by it the worker
+	// notices that Clock was set. Defaults to the machine's, where Clock is.
+	Steady func() time.Duration
+	// ClockSet is told of that. It must not block. Defaults to nobody.
+	ClockSet func(by time.Duration)
+	Log      *slog.Logger // Defaults to slog.Default.
 	// Publish is told of units whose view changed and of alerts that changed,
 	// after the commit. It must not block. Defaults to nobody.
 	Publish func(units []lab.Unit, alerts []lab.Alert)
@@ -90,6 +96,13 @@ func (c *Config) complete() error {
 	}
 	if c.Clock == nil {
 		c.Clock = lab.SystemClock{}
+		if c.Steady == nil {
+			began := time.Now()
+			c.Steady = func() time.Duration { return time.Since(began) }
+		}
+	}
+	if c.ClockSet == nil {
+		c.ClockSet = func(time.Duration) {}
 	}
 	if c.Log == nil {
 		c.Log = slog.Default()

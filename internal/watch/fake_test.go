@@ -43,6 +43,8 @@ func (e *fakeEngine) Restore(unit lab.UnitID, version int, blob []byte) error {
 	return json.Unmarshal(blob, s)
 }
 
+func (e *fakeEngine) ClockSet(time.Time, time.Duration) {}
+
 func (e *fakeEngine) SetAside() []rules.Aside { return nil }
 
 func (e *fakeEngine) PutAside(rules.Aside) {}

@@ -33,6 +33,7 @@ type folder struct {
 	views     map[lab.UnitID]lab.Unit
 	lastViews time.Time
 	lastRead  time.Time
+	clockRead reading // the clock, when it was last looked at
 }
 
 // place is how far the stored state of one unit has come.
@@ -145,6 +146,7 @@ func (f *folder) drain(ctx context.Context) error {
 
 // feed gives one chunk of arrivals to the engine and writes what it found.
 func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
+	f.hostClock()
 	fresh := make([]lab.Arrival, 0, len(arrivals))
 	for _, a := range arrivals {
 		unit := a.Of()
@@ -196,6 +198,7 @@ func (f *folder) caughtUp(ctx context.Context) error {
 
 // tick lets time pass: for the engine, for shelved alerts, for the views.
 func (f *folder) tick(ctx context.Context) error {
+	f.hostClock()
 	now := f.cfg.Clock.Now()
 	if err := f.drain(ctx); err != nil {
 		return err
