@@ -108,6 +108,14 @@ export interface Unit {
   rpm?: number | null;
   outlook?: Outlook | null;
   load?: Load | null;
+  fault?: UnitFault | null;
+}
+
+/** A fault of wetside's own: the unit is not judged, or (judged) only shown as it last could be. */
+export interface UnitFault {
+  since: string;
+  judged: boolean;
+  text: string;
 }
 
 /** What to do with film that stands in a bath in trouble (internal/lab/outlook.go). */

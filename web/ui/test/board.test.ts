@@ -4,10 +4,11 @@ import { sortOut } from "../src/board/Alerts";
 import { canWait } from "../src/board/waits";
 import { leapt } from "../src/state/clock";
 import { readWall } from "../src/state/kiosk";
-import { laneKind } from "../src/state/order";
+import { laneKind, urgency } from "../src/state/order";
 import { degrees, followPerson, scheme, volumes } from "../src/state/prefs";
 import type { Outlook, Unit } from "../src/types";
 import { asides, dealtWith, overWords } from "../src/words/alert";
+import { faultWords } from "../src/words/fault";
 import { litres } from "../src/words/measure";
 import { alert, at, run, step, T0, unit } from "./make";
 
@@ -131,4 +132,20 @@ describe("what a person chose", () => {
 // A US gallon is 3.785411784 litres: NIST Handbook 44, appendix C.
 it("gives litres or US gallons", () => {
   expect([litres(18.9), litres(18.927058920, "gal")]).toEqual(["18.9\u00a0l", "5.0\u00a0gal"]);
+});
+
+describe("a unit that wetside itself cannot judge", () => {
+  const fault = { since: at(0), judged: false, text: "x" };
+  it("says since when, and is no calm lane", () => {
+    const u: Unit = { ...unit("l/a"), fault };
+    expect(faultWords(u, T0)).toMatch(/^Not judged since \d\d:\d\d: a fault of wetside's own$/);
+    expect(laneKind(u, [], T0)).toBe("high");
+    expect(urgency(u, [], T0)).toBeGreaterThan(30);
+  });
+  it("is calm where only its view is old, or nothing is at fault", () => {
+    const u: Unit = { ...unit("l/a"), fault: { ...fault, judged: true } };
+    expect(faultWords(u, T0)).toMatch(/^Shown as it was at /);
+    expect(laneKind(u, [], T0)).toBe("calm");
+    expect(faultWords(unit("l/a"), T0)).toBeNull();
+  });
 });

@@ -9,6 +9,7 @@ import { age } from "../words/time";
 import { AdviceRow } from "./AdviceRow";
 import { Alerts } from "./Alerts";
 import { EndTime } from "./EndTime";
+import { FaultRow } from "./FaultRow";
 import { LaneHead } from "./LaneHead";
 import { NewUnit } from "./NewUnit";
 import { LaneClock, useSight } from "./sight";
@@ -54,6 +55,7 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
         {(link === "late" || link === "stale") && unit.run && unit.link === "online" && (
           <p class={`heardago ${link}`}>{link === "late" ? "Nothing heard for" : "What you see is"} <b class="num">{ago}</b>{link === "stale" && " old"}</p>
         )}
+        <FaultRow unit={unit} />
         {outlook && <AdviceRow outlook={outlook} />}
         {unit.standing === "new" && <NewUnit unit={unit} />}
         <Alerts list={alerts} advised={outlook !== null} />

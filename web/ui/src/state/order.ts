@@ -10,8 +10,12 @@ export function urgency(unit: Unit, alerts: readonly Alert[], now: number): numb
     top = Math.max(top, seen ? rank / 4 : rank);
   }
   if (unit.activity === "waiting") top = Math.max(top, 35);
+  if (unjudged(unit)) top = Math.max(top, 32);
   return Math.round(top);
 }
+
+/** A fault of wetside's own: nothing that happens to it raises an alert. */
+const unjudged = (unit: Unit): boolean => Boolean(unit.fault && !unit.fault.judged);
 
 /** How a lane stands: it needs someone now, soon, or nobody. */
 export type LaneKind = "urgent" | "high" | "calm";
@@ -26,7 +30,7 @@ export const quiet = (a: Alert, now: number): boolean => a.state === "acknowledg
 
 export function laneKind(unit: Unit, alerts: readonly Alert[], now: number): LaneKind {
   if (unit.standing === "out-of-service" || unit.standing === "retired") return "calm";
-  let kind: LaneKind = unit.activity === "waiting" ? "high" : "calm";
+  let kind: LaneKind = unit.activity === "waiting" || unjudged(unit) ? "high" : "calm";
   for (const a of alerts) {
     if (quiet(a, now) || a.priority === "low") continue;
     if (a.priority === "urgent") return "urgent";

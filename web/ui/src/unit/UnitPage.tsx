@@ -5,6 +5,7 @@ import { LaneHead } from "../board/LaneHead";
 import { Strip } from "../board/Strip";
 import { Tanks } from "../board/Tanks";
 import { EndTime } from "../board/EndTime";
+import { FaultRow } from "../board/FaultRow";
 import { AdviceRow } from "../board/AdviceRow";
 import { runLink, subject } from "../route";
 import { RunRow } from "../runs/RunRow";
@@ -66,6 +67,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
         <section class={`lane tall ${laneKind(unit, alerts, store.now.peek())}`} aria-label="Now" data-idle={run ? undefined : "yes"}>
           <div class="row"><LaneHead heard={heard} form="tall" /><EndTime heard={heard} /></div>
           {run && <div class="filmrow"><Strip heard={heard} form="tall" scale={1} /></div>}
+          <FaultRow unit={unit} />
           {unit.outlook && <AdviceRow outlook={unit.outlook} />}
           <Alerts list={alerts} advised={Boolean(unit.outlook)} />
         </section>
