@@ -118,3 +118,35 @@ func TestBufferOfTwoBoots(t *testing.T) {
 		t.Error(differ(got, want))
 	}
 }
+
+// A hole is waited for longer in the first minute after a unit was cut off:
+// what it buffered comes in any order then.
+func TestHoleAfterAReconnectIsWaitedForLonger(t *testing.T) {
+	f := &Builtin().Figures
+	message := func(o *order, seq int64, at time.Time) {
+		o.add(&lab.Message{Boot: "b", Seq: seq, At: at, Received: at})
+	}
+	for _, tt := range []struct {
+		name     string
+		pauseEnd time.Time
+		waitS    float64
+	}{
+		{"no pause", time.Time{}, f.HoleWaitS},
+		{"right after one", nine, f.HoleWaitReconnectS},
+		{"just within the minute", nine.Add(-29 * time.Second), f.HoleWaitReconnectS},
+		{"over a minute ago", nine.Add(-time.Minute), f.HoleWaitS},
+	} {
+		o := &order{PauseEnd: tt.pauseEnd}
+		message(o, 1, nine)
+		if m, _, _ := o.next(f, nine); m == nil {
+			t.Fatalf("%s: the first message is not folded", tt.name)
+		}
+		message(o, 3, nine)
+		if m, _, _ := o.next(f, nine.Add(sec(tt.waitS)-time.Millisecond)); m != nil {
+			t.Errorf("%s: the hole is given up before %v s", tt.name, tt.waitS)
+		}
+		if m, gap, _ := o.next(f, nine.Add(sec(tt.waitS))); m == nil || gap == nil || gap.FromSeq != 2 {
+			t.Errorf("%s: the hole is still waited for after %v s", tt.name, tt.waitS)
+		}
+	}
+}

@@ -452,3 +452,31 @@ func TestConfigIsChecked(t *testing.T) {
 		t.Fatal("started after it was stopped")
 	}
 }
+
+// The last words of an alert wait for the next write of their unit's state: at
+// a stop the state is not written without them, else they would be lost.
+func TestStopWritesNoStateWhoseWordsWait(t *testing.T) {
+	store := newFakeStore(labtest.NewClock(start))
+	store.heard(plover, 41)
+	b := newWorker(t, store, func(c *Config) { c.SaveEvery = time.Hour })
+	f := b.newFolder()
+	if err := f.rebuild(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	before := store.states[plover].Arrival
+	store.heard(plover, 42)
+	if err := f.drain(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	occ := *f.engine.(*fakeEngine).units[plover].Warm
+	f.minor.wait(rules.OccurrenceChange{Occurrence: occ})
+	f.saveLast()
+	if got := store.states[plover].Arrival; got != before {
+		t.Errorf("the state up to %d is stored without the words that wait; want it left at %d", got, before)
+	}
+	f.minor.forget(plover)
+	f.saveLast()
+	if got := store.states[plover].Arrival; got == before {
+		t.Error("with nothing waiting the state is not stored")
+	}
+}
