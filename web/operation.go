@@ -28,6 +28,9 @@ func (l Listing) capped() int { return min(l.Limit, maxLimit) }
 // body is an answer with nothing but a body.
 type body[T any] struct{ Body T }
 
+// maxBody is the largest body of a request, in bytes.
+const maxBody = 64 << 10
+
 // public is the role of what anybody may do.
 const public = ""
 
@@ -37,7 +40,7 @@ const roleMeta = "role"
 // one, so none can forget to say who may.
 func register[I, O any](s *Server, role string, op huma.Operation, h func(context.Context, *I) (*O, error)) {
 	op.Metadata = map[string]any{roleMeta: role}
-	op.MaxBodyBytes = 64 << 10
+	op.MaxBodyBytes = maxBody
 	op.Errors = append(op.Errors, http.StatusBadRequest, http.StatusUnprocessableEntity, http.StatusServiceUnavailable)
 	if role == public {
 		op.Security = []map[string][]string{}

@@ -1,18 +1,29 @@
 package web
 
 import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
 	"net/http"
 	"net/url"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
 // refuseUnstorable refuses what no database text holds, a zero byte or bytes
-// that are no UTF-8, anywhere in path and query, before anybody looks at them.
+// that are no UTF-8, anywhere in path and query, and control characters in the
+// texts of a JSON body, before anybody looks at them: what a name holds goes to
+// screens, terminals, mail and printers.
 func refuseUnstorable(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if where := unstorable(r.URL); where != "" {
 			writeProblem(w, http.StatusUnprocessableEntity, where+" holds a zero byte or is no UTF-8; want plain text")
+			return
+		}
+		if where := controlsIn(r); where != "" {
+			writeProblem(w, http.StatusUnprocessableEntity, where+" holds a control character; want plain text")
 			return
 		}
 		next.ServeHTTP(w, r)
@@ -32,6 +43,64 @@ func unstorable(u *url.URL) string {
 		for _, v := range values {
 			if bad(v) {
 				return "the query's " + name
+			}
+		}
+	}
+	return ""
+}
+
+// controlsIn names the field of a JSON body that holds a control character, ""
+// where none does. The body is there to be read again afterwards; one that is
+// too large or no JSON is for the operation to refuse.
+func controlsIn(r *http.Request) string {
+	if r.Body == nil || r.Method == http.MethodGet || !strings.Contains(r.Header.Get("Content-Type"), "json") {
+		return ""
+	}
+	b, err := io.ReadAll(io.LimitReader(r.Body, maxBody+1))
+	rest := r.Body
+	r.Body = struct {
+		io.Reader
+		io.Closer
+	}{io.MultiReader(bytes.NewReader(b), rest), rest}
+	if err != nil || len(b) > maxBody {
+		return ""
+	}
+	return fieldWithControls(b)
+}
+
+// fieldWithControls walks a JSON document. Lines may end and be indented in
+// texts, but not in names, nor in what fields are called.
+func fieldWithControls(b []byte) string {
+	dec := json.NewDecoder(bytes.NewReader(b))
+	dec.UseNumber()
+	var v any
+	if err := dec.Decode(&v); err != nil && !errors.Is(err, io.EOF) {
+		return ""
+	}
+	return walkTexts("body", "", v)
+}
+
+func walkTexts(where, field string, v any) string {
+	switch v := v.(type) {
+	case string:
+		if strings.ContainsFunc(v, func(c rune) bool {
+			return unicode.IsControl(c) && (strings.HasSuffix(field, "name") || c != '\n' && c != '\r' && c != '\t')
+		}) {
+			return where
+		}
+	case []any:
+		for _, e := range v {
+			if bad := walkTexts(where, field, e); bad != "" {
+				return bad
+			}
+		}
+	case map[string]any:
+		for name, e := range v {
+			if strings.ContainsFunc(name, unicode.IsControl) {
+				return "a name in " + where
+			}
+			if bad := walkTexts(where+"."+name, name, e); bad != "" {
+				return bad
 			}
 		}
 	}

@@ -18,7 +18,7 @@ func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	// A second signal ends the program at once.
 	context.AfterFunc(ctx, stop)
-	code := run(ctx, os.Args[1:], streams{in: os.Stdin, out: os.Stdout, err: os.Stderr})
+	code := run(ctx, os.Args[1:], streams{in: os.Stdin, out: forTerminal(os.Stdout), err: forTerminal(os.Stderr)})
 	stop()
 	os.Exit(code)
 }
