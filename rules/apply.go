@@ -244,7 +244,8 @@ func (f *fold) applyDrained(k *entry) {
 	f.bathEnds(c, t)
 	f.clear(about{rule: RuleStepOverrun, step: c}, t)
 	f.clearWhere(t, func(o *lab.Occurrence) bool {
-		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped
+		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped ||
+			o.Rule == RuleReadingDoubtful || o.Rule == RuleRotationSlow
 	})
 	f.reportRun()
 }

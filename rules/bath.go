@@ -23,10 +23,11 @@ type bathRec struct {
 	MaxC    float64       `json:"max_c"`
 	SumC    float64       `json:"sum_c"` // °C times seconds
 	SumS    float64       `json:"sum_s"`
-	OutS    float64       `json:"out_s"`            // outside the limits
-	Eq      process.Rates `json:"eq"`               // equivalent seconds
-	GapS    float64       `json:"gap_s"`            // the longest time between readings
-	GuessS  float64       `json:"guess_s,omitzero"` // seconds without readings, the liquid estimated
+	OutS    float64       `json:"out_s"`             // outside the limits
+	Eq      process.Rates `json:"eq"`                // equivalent seconds
+	GapS    float64       `json:"gap_s"`             // the longest time between readings
+	GuessS  float64       `json:"guess_s,omitzero"`  // seconds without readings, the liquid estimated
+	UnreadS float64       `json:"unread_s,omitzero"` // of them with power: it could have been read
 }
 
 // liquidRateC is the fastest that the liquid on the film changes, °C a
@@ -56,9 +57,9 @@ func (b *bathRec) begin(t time.Time, e *bathEnv) {
 		b.FromT = t
 		return
 	}
-	if gap := b.GapS; b.Prev {
+	if gap, unread := b.GapS, b.UnreadS; b.Prev {
 		b.to(t, b.PrevC, e)
-		b.GapS = gap
+		b.GapS, b.UnreadS = gap, unread
 	}
 }
 
@@ -119,6 +120,7 @@ func (b *bathRec) add(t time.Time, c float64, e *bathEnv, fromRead, toRead bool)
 			b.Eq = b.Eq.Plus(e.sp.EquivalentWithin(b.PrevC, c, dt, e.within))
 		} else {
 			b.GuessS += dt
+			b.UnreadS += e.poweredS(b.FromT, t)
 			b.Eq = b.Eq.Plus(e.stretch(b.FromT, t, b.PrevC, c, fromRead, toRead))
 		}
 	}
@@ -134,6 +136,33 @@ func (b *bathRec) finish(t time.Time, e *bathEnv) {
 	if b.Prev {
 		b.to(t, b.PrevC, e)
 	}
+}
+
+// forget takes a stretch in which the readings stood at c back out, from the
+// first of them: it is filled again like one that nobody read.
+func (b *bathRec) forget(from, to time.Time, c float64, e *bathEnv) {
+	if dt := b.FromT.Sub(from).Seconds(); b.Prev && dt > 0 {
+		b.SumC -= dt * c
+		b.SumS -= dt
+		if e.sp != nil {
+			b.OutS -= dt * outsideShare(c, c, e.sp.LowC, e.sp.HighC)
+			less := e.sp.EquivalentWithin(c, c, dt, e.within)
+			b.Eq = process.Rates{Best: b.Eq.Best - less.Best, Low: b.Eq.Low - less.Low, High: b.Eq.High - less.High}
+		}
+		b.FromT = from
+	}
+	b.HeldT = time.Time{}
+}
+
+// poweredS is how much of a stretch the unit had its power, seconds.
+func (e *bathEnv) poweredS(from, to time.Time) float64 {
+	s := to.Sub(from).Seconds()
+	if e.off != nil {
+		if a, b, ok := e.off(from, to); ok {
+			s -= b.Sub(a).Seconds()
+		}
+	}
+	return max(s, 0)
 }
 
 // outsideShare is the part of a straight line from c0 to c1 that lies

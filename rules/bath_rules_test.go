@@ -25,19 +25,19 @@ func TestBathTemperature(t *testing.T) {
 		}},
 		{name: "settling: over 1 °C for 10 s counts at once", write: func(s *script) {
 			dev(s, 295, between(37.8, 100, 116, 36.5)) // readings at 102 to 114
-		}, want: []string{"bath-temperature developer urgent 112-126"}},
+		}, want: []string{"bath-temperature developer urgent 112-136"}},
 		{name: "settling: over 1 °C for less than 10 s", write: func(s *script) {
 			dev(s, 295, between(37.8, 100, 112, 36.5))
 		}},
 		{name: "an excursion that began in the settling time is raised at its end", write: func(s *script) {
 			dev(s, 295, between(37.8, 110, 140, 37.5))
-		}, want: []string{"bath-temperature developer high 130-150"}},
+		}, want: []string{"bath-temperature developer high 130-160"}},
 		{name: "or at start and hold, if that is later", write: func(s *script) {
 			dev(s, 295, between(37.8, 128, 150, 37.5))
-		}, want: []string{"bath-temperature developer high 131-160"}},
+		}, want: []string{"bath-temperature developer high 131-170"}},
 		{name: "three seconds in a developer", write: func(s *script) {
 			dev(s, 295, between(37.8, 200, 206, 38.1)) // 200, 202, 204
-		}, want: []string{"bath-temperature developer high 203-216"}},
+		}, want: []string{"bath-temperature developer high 203-226"}},
 		{name: "two readings need not be three seconds", write: func(s *script) {
 			dev(s, 295, between(37.8, 200, 204, 38.1)) // 200, 202
 		}},
@@ -47,20 +47,20 @@ func TestBathTemperature(t *testing.T) {
 		{name: "one reading is no hold", write: func(s *script) {
 			dev(s, 295, between(37.8, 200, 202, 39))
 		}},
-		{name: "clears only when inside for 10 s", write: func(s *script) {
+		{name: "clears only when inside for 20 s", write: func(s *script) {
 			dev(s, 295, func(t float64) float64 {
 				if t >= 200 && t < 210 || t >= 216 && t < 220 {
 					return 38.1
 				}
 				return 37.8
 			})
-		}, want: []string{"bath-temperature developer high 203-230"}},
+		}, want: []string{"bath-temperature developer high 203-240"}},
 		{name: "at the limit is inside", write: func(s *script) { dev(s, 295, always(37.95)) }},
 		{name: "elsewhere 15 s and low", write: func(s *script) {
-			bleached(s, between(38, 400, 418, 34)) // 400 to 416
-		}, want: []string{"bath-temperature bleach low 415-428"}},
+			bleached(s, between(35.4, 400, 418, 34.5)) // 400 to 416
+		}, want: []string{"bath-temperature bleach low 415-438"}},
 		{name: "elsewhere 14 s are nothing", write: func(s *script) {
-			bleached(s, between(38, 400, 416, 34))
+			bleached(s, between(35.4, 400, 416, 34.5))
 		}},
 		{name: "a hold starts anew at each fill", write: func(s *script) {
 			dev(s, 295, always(37.8))
@@ -71,7 +71,7 @@ func TestBathTemperature(t *testing.T) {
 			dev(s, 295, always(37.8))
 			s.step(320, 380, "bleach", 2, always(38))
 			s.step(390, 710, "bleach", 2, between(38, 390, 410, 34)) // 392 to 408
-		}, want: []string{"bath-temperature bleach low 407-420"}},
+		}, want: []string{"bath-temperature bleach low 407-430"}},
 		{name: "what lies in a hole proves nothing", write: func(s *script) {
 			dev(s, 295, between(37.8, 200, 240, 38.1))
 			s.cut(201, 238)
@@ -175,7 +175,7 @@ func TestDryer(t *testing.T) {
 		}
 	}
 	runScenarios(t, []scenario{
-		{name: "30 s", write: func(s *script) { dry(s, 50, 90, 61) }, want: []string{"dryer-temperature developer high 82-92"}},
+		{name: "30 s", write: func(s *script) { dry(s, 50, 90, 61) }, want: []string{"dryer-temperature developer high 82-152"}},
 		{name: "25 s", write: func(s *script) { dry(s, 50, 80, 61) }},
 		{name: "at the limit", write: func(s *script) { dry(s, 50, 150, 60) }},
 	})

@@ -32,6 +32,21 @@ type Figures struct {
 	BathHoldDevS            float64 `yaml:"bath_hold_dev_s"`
 	BathHoldS               float64 `yaml:"bath_hold_s"`
 	BathClearS              float64 `yaml:"bath_clear_s"`
+	BelieveLowC             float64 `yaml:"believe_low_c"`
+	BelieveHighC            float64 `yaml:"believe_high_c"`
+	BelieveDryerC           float64 `yaml:"believe_dryer_c"`
+	BelieveRoomC            float64 `yaml:"believe_room_c"`
+	JumpRateC               float64 `yaml:"jump_rate_c"` // a second
+	JumpC                   float64 `yaml:"jump_c"`
+	ReachC                  float64 `yaml:"reach_c"`
+	FillFreeS               float64 `yaml:"fill_free_s"`
+	FlatReadings            int     `yaml:"flat_readings"`
+	FlatS                   float64 `yaml:"flat_s"`
+	FlatTimes               float64 `yaml:"flat_times"`
+	DoubtHoldS              float64 `yaml:"doubt_hold_s"`
+	RotationSlow            float64 `yaml:"rotation_slow"` // fraction
+	RotationSlowHoldS       float64 `yaml:"rotation_slow_hold_s"`
+	WrongSetOutC            float64 `yaml:"wrong_set_out_c"`
 	ReadingMissingS         float64 `yaml:"reading_missing_s"`
 	ReadingMissingIntervals float64 `yaml:"reading_missing_intervals"`
 	RotationRPM             float64 `yaml:"rotation_rpm"`

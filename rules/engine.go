@@ -27,11 +27,38 @@ type Config struct {
 	Zone *time.Location
 
 	with map[judgedWith]*process.Step // steps judged by a developer of the lab's
+	at   map[judgedAt]*process.Step   // steps judged around another temperature than the sheet's
 }
 
 type judgedWith struct {
 	step *process.Step
 	by   *process.Developer
+}
+
+type judgedAt struct {
+	step *process.Step
+	aimC float64
+}
+
+// atKept is how many steps at other temperatures are kept at once.
+const atKept = 512
+
+// stepAt is a step at the temperature that the unit is set to, where the sheet
+// leaves it to the unit or has a time for it.
+func (c *Config) stepAt(sp *process.Step, aimC float64) *process.Step {
+	if aimC <= 0 || aimC == sp.AimC || c.at == nil {
+		return sp
+	}
+	key := judgedAt{sp, aimC}
+	if out := c.at[key]; out != nil {
+		return out
+	}
+	if len(c.at) >= atKept {
+		clear(c.at)
+	}
+	out := sp.At(aimC)
+	c.at[key] = out
+	return out
 }
 
 // SheetsAt gives the sheets in force at a moment.
@@ -123,7 +150,7 @@ func NewEngine(cfg Config) *Engine {
 	if cfg.Data == nil {
 		cfg.Data = Builtin()
 	}
-	cfg.with = map[judgedWith]*process.Step{}
+	cfg.with, cfg.at = map[judgedWith]*process.Step{}, map[judgedAt]*process.Step{}
 	return &Engine{cfg: cfg, units: map[lab.UnitID]*watch{}}
 }
 

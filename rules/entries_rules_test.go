@@ -189,14 +189,15 @@ func TestFigures(t *testing.T) {
 		sheet   *float64
 		verdict string
 	}{
-		{name: "none: the probe is worth a tenth", entry: enters(u, -9, lab.EntryNote, "", lab.Note{Text: "-"}),
-			equiv: 195, stops: 0, half: 195 * (math.Pow(3.1, 0.01) - 1) / 30, verdict: "in-control"},
+		// IEC 60751, class B at 37.8 °C: 0.30 + 0.005 x 37.8 = 0.489 °C
+		{name: "none: the probe is of class B", entry: enters(u, -9, lab.EntryNote, "", lab.Note{Text: "-"}),
+			equiv: 195, stops: 0, half: 195 * (math.Pow(3.1, 0.0489) - 1) / 30, verdict: "in-control"},
 		// sheets.md: 2.9 ^ (0.1/10) of 195 s
 		{name: "probe checked: its offset is added", entry: enters(u, -9, lab.EntryProbe, "", lab.ProbeCheck{OffsetC: 0.1, UncertaintyC: &within}),
 			equiv: 195 * math.Pow(2.9, 0.01), stops: 195 * (math.Pow(2.9, 0.01) - 1) / 30,
 			half: 195 * (math.Pow(3.1, 0.012) - math.Pow(2.9, 0.01)) / 30, verdict: "in-control"},
 		{name: "checked after the run began: not for this run", entry: enters(u, 30, lab.EntryProbe, "", lab.ProbeCheck{OffsetC: 1}),
-			equiv: 195, stops: 0, half: 195 * (math.Pow(3.1, 0.01) - 1) / 30, verdict: "in-control"},
+			equiv: 195, stops: 0, half: 195 * (math.Pow(3.1, 0.0489) - 1) / 30, verdict: "in-control"},
 		{name: "house aim: against it, the sheet's beside it", entry: enters(u, -9, lab.EntryHouseAim, "", lab.HouseAim{Process: "c41", Step: "developer", EquivalentS: 183}),
 			equiv: 195, stops: 12.0 / 30, half: 195 * (math.Pow(3.1, 0.01) - 1) / 30, sheet: new(float64), verdict: "inspect"},
 	} {
@@ -226,6 +227,7 @@ func TestDeveloperChoice(t *testing.T) {
 	s.phase(1, "heating", "developer", 1)
 	s.step(20, 410, "developer", 1, always(c72F))
 	s.phase(420, "heating", "stop-bath", 2)
+	s.setC(20)
 	id := ""
 	for _, d := range NewEngine(Config{}).cfg.Book.Developers() {
 		if strings.Contains(d.Name(), "XTOL 1:1") && strings.Contains(d.Name(), "TMX") && d.Format == "120" {

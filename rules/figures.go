@@ -23,8 +23,13 @@ type probe struct {
 }
 
 const (
-	// probeC is what a probe is worth until the lab has checked it, °C.
+	// probeC is what a probe is worth while a bath is followed, °C: what it
+	// drifts and trembles. Its own tolerance, the same all through a bath,
+	// goes into the bounds of the report.
 	probeC = 0.1
+	// measuredC is what a person's thermometer in the bath is worth, where
+	// nothing is said of it: common practice, no source.
+	measuredC = 0.2
 	// probeCheckedC is what it is worth then, where the check does not say.
 	probeCheckedC = 0.05
 )
@@ -37,6 +42,12 @@ func (g *runFigures) offsetC() float64 {
 	}
 	return g.Probe.OffsetC
 }
+
+// probeClass is the tolerance class of the unit's probe by IEC 60751, "" where
+// nobody said.
+func (g *runFigures) probeClass() string { return "" }
+
+func (f *fold) offsetC(c *stepRec) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
 
 func (g *runFigures) withinC() float64 {
 	if g.Probe == nil {

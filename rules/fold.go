@@ -151,10 +151,14 @@ func (f *fold) spec(c *stepRec) *process.Step {
 	sp := &sh.Steps[c.Index]
 	for _, d := range f.s.Run.Fig.Devs {
 		if d.Process == f.s.Run.Process && d.Step == c.ID && sp.Kind == process.Dev {
-			return f.cfg.stepWith(f.book(), sp, d.Developer)
+			sp = f.cfg.stepWith(f.book(), sp, d.Developer)
+			break
 		}
 	}
-	return sp
+	if !sp.FromUnit && sp.AtC == nil {
+		return sp
+	}
+	return f.cfg.stepAt(sp, c.aimC(sp))
 }
 
 // sheetS is the sheet's time for a step in seconds, false where unknown.

@@ -39,13 +39,20 @@ const (
 	RuleLevelDisagrees   = "level-disagrees"
 	RuleDrainNotArriving = "drain-not-arriving"
 	RuleStripOut         = "strip-out"
+
+	RuleReadingDoubtful     = "reading-doubtful"
+	RuleWrongTemperatureSet = "wrong-temperature-set"
+	RulePreheatOff          = "preheat-off"
+	RuleRotationSlow        = "rotation-slow"
+	RulePushUnknown         = "push-unknown"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RulePhaseOverdue, RuleRunAborted,
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
-	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut}
+	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut,
+	RuleReadingDoubtful, RuleWrongTemperatureSet, RulePreheatOff, RuleRotationSlow, RulePushUnknown}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

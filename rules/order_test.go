@@ -36,7 +36,7 @@ func TestLateEvidenceMoves(t *testing.T) {
 	dev(s, 295, between(37.8, 202, 230, 38.1))
 	s.temp(201, 38.1).recv = 260
 	b := newBench(t).play(s.messages())
-	b.want("bath-temperature developer high 204-240")
+	b.want("bath-temperature developer high 204-250")
 	for _, o := range b.found {
 		if o.Was == "" {
 			t.Error("it does not say which episode it was")

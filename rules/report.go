@@ -73,18 +73,34 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 			out.OutsideS = ptr(round(b.OutS, 1))
 		}
 	}
-	if sp != nil && sp.Kind == process.Dev && known && ended && c.BathHeard && b.N > 0 {
-		f.pushErrors(c, sp, &out)
+	if d := c.Doubt; d.N > 0 {
+		out.UnbelievedN, out.UnbelievedS, out.UnbelievedWhy = d.N, round(d.S, 1), d.Why
+	}
+	if d := c.Doubt; d.FlatS >= f.fig().FlatS && d.FlatN >= f.fig().FlatReadings {
+		out.FlatS = ptr(round(d.FlatS, 0))
+	}
+	if c.Measured > 0 {
+		out.MeasuredOffsetC = ptr(round(c.OffsetC, 2))
+	}
+	if sp != nil && sp.Kind == process.Dev && ended && c.BathHeard && b.N > 0 {
+		if known {
+			f.pushErrors(c, sp, &out)
+		} else if sp.Push != nil && !sp.PushKnown(f.s.Run.Push) {
+			f.pushUnknownErrors(c, sp, &out)
+		}
 	}
 	return out
 }
 
 // pushErrors are what a developer came to: against the house aim where the
-// lab has one, with the sheet's own beside it.
+// lab has one, with the sheet's own beside it. What lies outside the push
+// table is not told, only on which side; nor is what nobody read.
 func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
-	eq, a := c.Bath.Eq, f.aim(c)
-	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
-	out.EquivalentS = ptr(round(eq.Best, 2))
+	a := f.aim(c)
+	eq := f.honest(c, sp)
+	if !c.mostlyUnread() {
+		out.EquivalentS = ptr(round(eq.Best, 2))
+	}
 	if a.HouseS > 0 {
 		out.HouseAimS = ptr(a.HouseS)
 	}
@@ -92,10 +108,40 @@ func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	if !ok {
 		return
 	}
-	out.PushErrorStops, out.PushErrorLowStops, out.PushErrorHighStops = ptr(round(v.Best, 4)), ptr(round(v.Low, 4)), ptr(round(v.High, 4))
+	if side := sp.Side(eq.Best, a); side != 0 {
+		bound := round(sp.Bound(side, a), 4)
+		if side < 0 {
+			out.PushErrorHighStops = &bound
+		} else {
+			out.PushErrorLowStops = &bound
+		}
+		return
+	}
+	v = sp.Scaled(v)
+	out.PushErrorLowStops, out.PushErrorHighStops = ptr(round(v.Low, 4)), ptr(round(v.High, 4))
+	if c.mostlyUnread() {
+		return
+	}
+	out.PushErrorStops = ptr(round(v.Best, 4))
+	out.Narrower = f.narrower(c, sp, v)
 	if a.HouseS > 0 {
 		if w, ok := sp.PushError(eq.Best, a.Push, a.SetS); ok {
 			out.PushErrorSheetStops = ptr(round(w, 4))
 		}
+	}
+}
+
+// pushUnknownErrors says of a push that the sheet has no time for only on
+// which side of it the film came out.
+func (f *fold) pushUnknownErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
+	side, bound, ok := sp.SideOfUnknown(f.honest(c, sp), f.s.Run.Push, c.SetS)
+	if !ok {
+		return
+	}
+	bound = round(bound, 4)
+	if side < 0 {
+		out.PushErrorHighStops = &bound
+	} else {
+		out.PushErrorLowStops = &bound
 	}
 }

@@ -25,7 +25,7 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 	if fig.Probe != nil {
 		measured = append(measured, fmt.Sprintf("probe checked %s: %+.2f °C, known to ±%.2f °C", fig.Probe.At.UTC().Format(time.DateOnly), fig.Probe.OffsetC, fig.Probe.WithinC))
 	} else {
-		assumed = append(assumed, fmt.Sprintf("probe right to ±%.1f °C: never checked", probeC))
+		assumed = append(assumed, fmt.Sprintf("probe right to ±%.2f °C (class B, IEC 60751): its kind is not known and it was never checked", process.ProbeTolerance("", sp.AimC)))
 	}
 	if b.GuessS > 0 || back.IsZero() {
 		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(f.s.Cools))

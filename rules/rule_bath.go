@@ -12,11 +12,14 @@ import (
 // temp folds readings.
 func (f *fold) temp(m *lab.Temp) {
 	s, t := f.s, f.s.Clock.T
-	if m.RoomC != nil {
+	if m.RoomC != nil && *m.RoomC >= f.fig().BelieveLowC && *m.RoomC <= f.fig().BelieveRoomC {
 		s.Room = reading{*m.RoomC, t}
 	}
-	if m.DryerC != nil {
+	if m.DryerC != nil && *m.DryerC <= f.fig().BelieveDryerC {
 		f.dryer(*m.DryerC, t)
+	}
+	if m.PreheatC != nil {
+		f.preheat(*m.PreheatC, t)
 	}
 	if m.BathC == nil || s.Phase != lab.PhaseInBath || !s.running() {
 		return
@@ -52,28 +55,43 @@ func (f *fold) waitingReadings() {
 }
 
 func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
-	s := f.s
-	if s.Bath.known() && !s.BathDue.After(s.Bath.T) {
-		s.Intervals.add(t.Sub(s.Bath.T).Seconds())
+	s, q := f.s, &f.s.Sense
+	if !q.HeardT.IsZero() && !s.BathDue.After(q.HeardT) {
+		s.Intervals.add(t.Sub(q.HeardT).Seconds())
 	}
-	v += s.Run.Fig.offsetC()
-	s.Bath, s.BathDue = reading{v, t}, t
+	q.HeardT, s.BathDue = t, t
 	f.clear(about{rule: RuleReadingMissing, step: c}, t)
+	raw := v
+	v += f.offsetC(c)
+	if why := f.doubts(c, raw, v, t); why != "" {
+		f.doubted(c, v, t, why)
+		return
+	}
+	f.trusted(c, v, t)
+	s.Bath = reading{v, t}
+	f.ownAim(c, v, t)
 	sp := f.spec(c)
 	c.Bath.read(t, v, f.env(c))
 	f.followCooling(v, t)
+	f.mixes(c, v, t)
 	f.adviseAgain(c)
-	if sp != nil && s.Run.film() {
+	if sp != nil && s.Run.film() && f.aimKnown(c, sp) {
 		f.bathTemperature(c, sp, v, t)
 	}
 }
 
-// bathTemperature judges one reading of a bath against the sheet's limits.
+// bathTemperature judges a bath against the sheet's limits, at each reading:
+// by the reading itself, or by a mean where the probe is noisy.
 func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
 	fig, a := f.fig(), about{rule: RuleBathTemperature, step: c}
-	over := excess(v, sp)
+	q, ok := f.smoothed(sp, v, t)
+	if !ok {
+		return
+	}
+	over := outside(q, sp, f.s.Sense.halfStepC())
+	f.swings(c, sp, q, over, t)
 	if f.open(a) != nil {
-		f.bathGoesOn(a, c, sp, v, over, t)
+		f.bathGoesOn(a, c, sp, q, over, t)
 		return
 	}
 	holdS := fig.BathHoldS
@@ -94,15 +112,26 @@ func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.T
 	if !proved {
 		return
 	}
-	c.Out, c.OutWarm = true, v > sp.HighC
+	c.Out, c.OutWarm = true, q > sp.HighC
+	c.Outs++
+	c.OutMostC = over
 	f.drop("bath:in")
-	f.raise(a, due, f.bathSays(c, sp, v, t))
+	f.raise(a, due, f.bathSays(c, sp, q, t))
 }
 
-// bathGoesOn follows an excursion until the bath has been inside for long enough.
+// bathGoesOn follows an excursion until the bath has been inside for long
+// enough: longer where it swings, and where it comes back again and again by
+// no more than the probe trembles, until the bath is done.
 func (f *fold) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64, t time.Time) {
-	due, proved := f.held("bath:in", over == 0, t, f.fig().BathClearS)
-	if proved {
+	c.OutMostC = max(c.OutMostC, over)
+	clearS := f.fig().BathClearS
+	if c.Swings {
+		clearS = swingS
+	}
+	if due, proved := f.held("bath:in", over == 0, t, clearS); proved {
+		if c.Outs >= 2 && c.OutMostC <= edgeTimes*max(f.s.Sense.Sigma, f.s.Sense.halfStepC()) {
+			return
+		}
 		f.drop("bath:")
 		f.clear(a, due)
 		return
@@ -110,6 +139,36 @@ func (f *fold) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64
 	if over > 0 {
 		f.change(a, f.bathSays(c, sp, v, t), false)
 	}
+}
+
+const (
+	swingS    = 60 // outside on both sides within this is one swinging condition, seconds
+	edgeTimes = 4  // an excursion by less than this times the noise is one at the edge
+)
+
+// swings notes a bath that is outside on both sides within a minute: its
+// heater hunts.
+func (f *fold) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+	if over <= 0 || t.Sub(c.BathT) < sec(f.fig().SettlingS) {
+		return
+	}
+	mine, other := &c.WarmT, &c.CoolT
+	if v < sp.LowC {
+		mine, other = other, mine
+	}
+	*mine = t
+	if !other.IsZero() && t.Sub(*other) <= sec(swingS) {
+		c.Swings = true
+	}
+}
+
+// outside is how far v lies outside the limits, 0 where that is no more than
+// half the step the probe reads in.
+func outside(v float64, sp *process.Step, halfStep float64) float64 {
+	if d := excess(v, sp); d > halfStep+1e-9 {
+		return d
+	}
+	return 0
 }
 
 // excess is how far v lies outside the limits, 0 inside.
@@ -128,12 +187,16 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 	if off < 0 {
 		way = "cool"
 	}
+	if c.Swings {
+		return f.swingSays(c, sp, v, t)
+	}
 	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "off_c": off, "way": way}}
 	if sp.Kind != process.Dev {
 		w.message = fmt.Sprintf("%s %.1f °C too %s: %.1f °C, limits %g to %g", capital(sp.Label), excess(v, sp), way, v, sp.LowC, sp.HighC)
 		w.response = "Check heater and preheat; look at this step's temperature before the next run."
 		w.harm = "Outside its limits this bath works too slowly, or too fast for the emulsion."
+		f.incomplete(c, sp, v, t, &w)
 		return w
 	}
 	w.priority = lab.High
@@ -149,10 +212,14 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	w.facts["equivalent_end_s"], w.facts["sheet_s"] = round(p.equivalentS, 1), p.sheetS
 	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
-	if p.pushes {
+	switch {
+	case p.pushes && p.side != 0:
+		w.facts["beyond_table"] = p.side
+		w.message += fmt.Sprintf(", beyond the sheet's push times (%s than %+.1f stop)", moreLess(p.side), p.bound)
+	case p.pushes:
 		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = round(p.stops, 2), round(p.soFarStops, 2)
 		w.message += fmt.Sprintf(", so far %+.2f, heading %+.2f stop", p.soFarStops, p.stops)
-	} else {
+	default:
 		of := "the sheet"
 		if p.house {
 			of = "the house aim"
@@ -197,6 +264,15 @@ type projection struct {
 	beyond                     int
 	endNowBetterS              float64 // seconds from now at which the aim's development is reached
 	house                      bool
+	side                       int     // beyond the push table
+	bound                      float64 // and what the push error is beyond, then
+}
+
+func moreLess(side int) string {
+	if side < 0 {
+		return "less"
+	}
+	return "more"
 }
 
 // project carries a developer on at its present temperature to its set end.
@@ -215,6 +291,9 @@ func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (pr
 	rate := sp.Rates(v).Best
 	p.equivalentS = eq.Best + p.leftS*rate
 	p.stops, p.pushes = sp.Stops(p.equivalentS, a)
+	if p.side = sp.Side(p.equivalentS, a); p.side != 0 {
+		p.bound = sp.Bound(p.side, a)
+	}
 	p.soFarStops, _ = sp.Stops(target+eq.Best-inS, a)
 	p.beyond = sp.Off(p.equivalentS, a)
 	p.endNowBetterS = (target - eq.Best) / rate
@@ -223,6 +302,7 @@ func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (pr
 
 // bathEnds closes the integral of a bath at its end.
 func (f *fold) bathEnds(c *stepRec, t time.Time) {
+	f.endDoubt(c, t)
 	c.Bath.finish(t, f.env(c))
 }
 
@@ -263,60 +343,4 @@ func (f *fold) readingDue(t time.Time, m *lab.Message) {
 		w.priority = lab.Urgent
 	}
 	f.raise(a, due, w)
-}
-
-// dryer judges one reading of the dryer.
-func (f *fold) dryer(v float64, t time.Time) {
-	sh, fig := f.sheet(), f.fig()
-	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
-		return
-	}
-	a := about{rule: RuleDryerTemperature, run: true}
-	due, proved := f.held("dryer", v > sh.DryMaxC, t, fig.DryerHoldS)
-	if v <= sh.DryMaxC {
-		f.clear(a, t)
-	}
-	if !proved || f.open(a) != nil {
-		return
-	}
-	f.s.Run.DryerHot = true
-	f.raise(a, due, say{priority: lab.High,
-		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s", v, sh.DryMaxC, sh.Name),
-		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
-}
-
-// motion judges one reading of the rotation.
-func (f *fold) motion(m *lab.Motion) {
-	s, c, t := f.s, f.s.cur(), f.s.Clock.T
-	if m.RPM == nil {
-		return
-	}
-	s.RPM = reading{*m.RPM, t}
-	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
-		return
-	}
-	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}
-	sp := f.spec(c)
-	dev := sp != nil && sp.Kind == process.Dev
-	holdS := fig.RotationHoldS
-	if dev {
-		holdS = fig.RotationHoldDevS
-	}
-	due, proved := f.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
-	switch {
-	case *m.RPM >= fig.RotationRPM:
-		if n := len(c.Still); n > 0 && c.Still[n-1].To.IsZero() {
-			c.Still[n-1].To = t
-		}
-		f.clear(a, t)
-	case proved && sp != nil && f.open(a) == nil:
-		c.NoRotation = true
-		c.Still = lastOf(append(c.Still, byHand{From: due.Add(-sec(holdS))}), stillKept)
-		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
-			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
-		if dev {
-			w.priority = lab.Urgent
-		}
-		f.raise(a, due, w)
-	}
 }

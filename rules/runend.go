@@ -68,7 +68,7 @@ func (f *fold) leaveRun() {
 			delete(f.s.Open, key)
 		}
 	}
-	for _, own := range []string{"bath:", "rotation", "dryer", "fit:", "short:"} {
+	for _, own := range []string{"bath:", "rotation", "slow", "dryer", "fit:", "short:"} {
 		f.drop(own)
 	}
 }

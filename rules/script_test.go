@@ -81,6 +81,20 @@ func (s *script) setS(step string) (float64, bool) {
 	return 0, false
 }
 
+// setC is the temperature that the unit says it is set to, in all it has said.
+func (s *script) setC(c float64) {
+	for _, e := range s.events {
+		if e.m.Step != nil && e.m.Step.Run != "" {
+			e.m.Step.SetC = &c
+		}
+	}
+}
+
+// preheat is the liquid before it is on the film.
+func (s *script) preheat(at, c float64) {
+	s.add(at, lab.ChannelTemp, lab.Message{Temp: &lab.Temp{PreheatC: &c}})
+}
+
 // stays says a phase from a moment to another, every ten seconds.
 func (s *script) stays(from, to float64, p lab.Phase, step string, n int) {
 	for at := from; at < to; at += 10 {

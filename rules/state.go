@@ -57,6 +57,12 @@ type state struct {
 	Began  []time.Time          `json:"began,omitempty"` // beginnings of the last runs
 	Strips []*stripStand        `json:"strips,omitempty"`
 
+	Sense     sense             `json:"sense,omitzero"`
+	Preheat   reading           `json:"preheat,omitzero"` // the last that was believed
+	PreheatMT time.Time         `json:"preheat_mt,omitzero"`
+	Habits    map[string]*habit `json:"habits,omitempty"`
+	ColdWash  string            `json:"cold_wash,omitempty"` // the day on which a cold wash was last told
+
 	Intervals ring            `json:"intervals"` // seconds between bath readings
 	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
 
@@ -155,6 +161,24 @@ type stepRec struct {
 	NoChem     bool      `json:"no_chem,omitempty"` // its bottle did not give what it should
 	Unheard    bool      `json:"unheard,omitempty"` // a hole of over 10 s in it
 	Bath       bathRec   `json:"bath"`
+	Doubt      doubt     `json:"doubt,omitzero"`
+	OffsetC    float64   `json:"offset_c,omitzero"`  // by a person's thermometer, for this step
+	Measured   int       `json:"measured,omitempty"` // by how many of their readings
+	OwnAimC    float64   `json:"own_aim_c,omitzero"` // the mean of its bath where its unit decides and says no set_c
+	OwnSumC    float64   `json:"own_sum_c,omitzero"`
+	OwnN       int       `json:"own_n,omitempty"`
+	OwnFixed   bool      `json:"own_fixed,omitempty"`
+	ColdTold   bool      `json:"cold_told,omitempty"`
+	RPMSum     float64   `json:"rpm_sum,omitzero"`
+	RPMN       int       `json:"rpm_n,omitempty"`
+	Slow       bool      `json:"slow,omitempty"`    // rotation-slow was raised
+	WrongC     bool      `json:"wrong_c,omitempty"` // wrong-temperature-set was raised
+	Mix        mixing    `json:"mix,omitzero"`
+	Outs       int       `json:"outs,omitempty"` // excursions
+	OutMostC   float64   `json:"out_most_c,omitzero"`
+	WarmT      time.Time `json:"warm_t,omitzero"` // last outside, too warm
+	CoolT      time.Time `json:"cool_t,omitzero"`
+	Swings     bool      `json:"swings,omitempty"`
 	Out        bool      `json:"out,omitempty"` // bath-temperature was raised
 	OutWarm    bool      `json:"out_warm,omitempty"`
 	Short      bool      `json:"short,omitempty"`

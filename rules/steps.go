@@ -24,6 +24,7 @@ func (f *fold) step(m *lab.Message) {
 	f.waitingReadings()
 	f.backByBoot(m.Boot)
 	if f.s.running() {
+		f.wrongTemperatureSet(st)
 		f.wrongTimeSet(st)
 		f.resumedByBoot(m)
 	}
@@ -71,6 +72,7 @@ func (f *fold) enterRun(m *lab.Message) {
 		s.Run.Whole = false
 	}
 	f.rollMismatch()
+	f.pushUnknown()
 	f.reportRun()
 }
 
@@ -89,6 +91,7 @@ func (f *fold) followPush(st *lab.Step) {
 	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() }) {
 		r.Push = st.Push
 		f.rollMismatch()
+		f.pushUnknown()
 	}
 }
 
@@ -195,12 +198,13 @@ func (f *fold) endStep(t time.Time, judge bool) {
 		}
 	}
 	f.bathEnds(c, c.EndT)
+	f.learnBath(c)
 	if judge {
 		f.tooShort(c)
 	}
 	f.noteFixed(c, c.EndT)
 	f.clearWhere(t, func(o *lab.Occurrence) bool {
-		return o.N == c.N && o.Step == c.ID && o.Rule == RuleWrongTimeSet
+		return o.N == c.N && o.Step == c.ID && (o.Rule == RuleWrongTimeSet || o.Rule == RuleWrongTemperatureSet || o.Rule == RulePreheatOff)
 	})
 	f.reportRun()
 }
@@ -284,6 +288,7 @@ func (f *fold) leavePhase() {
 	f.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RulePhaseOverdue })
 	f.drop("bath:")
 	f.drop("rotation")
+	f.drop("slow")
 	took := t.Sub(s.PhaseT).Seconds()
 	if s.PhaseHeard && s.Unsure == sure && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
 		r := s.Usual[string(s.Phase)]
@@ -297,7 +302,8 @@ func (f *fold) leavePhase() {
 	switch s.Phase {
 	case lab.PhaseInBath:
 		f.clearWhere(t, func(o *lab.Occurrence) bool {
-			return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped
+			return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped ||
+				o.Rule == RuleReadingDoubtful || o.Rule == RuleRotationSlow
 		})
 	case lab.PhaseFilling, lab.PhaseDraining:
 		f.endPump()
@@ -329,6 +335,7 @@ func (f *fold) beginFill() {
 		f.refilled(c)
 		f.s.Run.Wet = true
 		f.startPump(c, true)
+		f.preheatOff(c)
 	}
 }
 
@@ -346,6 +353,7 @@ func (f *fold) beginBath() {
 		f.rollMismatch()
 	}
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
+	f.newFill(s.Clock.T)
 	c.Bath.begin(s.Clock.T, f.env(c))
 }
 

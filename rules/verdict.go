@@ -24,6 +24,7 @@ const (
 	whyChemistry  = "chemistry"
 	whyDryer      = "dryer"
 	whyNoEvidence = "missing-evidence"
+	whySwings     = "bath-swings"
 )
 
 // causes says which reasons another one of the same step explains.
@@ -197,6 +198,9 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 		return parts{}
 	}
 	timeS := c.EndT.Sub(c.BathT).Seconds()
+	if c.mostlyUnread() {
+		return parts{}
+	}
 	p := parts{level: sp.Off(c.Bath.Eq.Best, a)}
 	if timeS <= 0 || c.Bath.Eq.Best <= 0 {
 		return p
@@ -206,7 +210,10 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 	sign := math.Copysign(1, byTime+bySpeed)
 	p.time, p.speed = byTime*sign, bySpeed*sign
 	p.text = fmt.Sprintf(" Developed %+.0f %% against the %s: the balance is at risk.", 100*(c.Bath.Eq.Best/target-1), aimWord(a))
-	if stops, ok := sp.StopsRange(c.Bath.Eq, a); ok {
+	if side := sp.Side(c.Bath.Eq.Best, a); side != 0 {
+		p.text = fmt.Sprintf(" Push error %s than %+.2f stop: beyond the sheet's push times, nothing is told.", moreLess(side), sp.Bound(side, a))
+	} else if stops, ok := sp.StopsRange(f.honest(c, sp), a); ok {
+		stops = sp.Scaled(stops)
 		p.text = fmt.Sprintf(" Push error %+.2f stop (%+.2f to %+.2f). A kinetic equivalence, not a density prediction.",
 			stops.Best, stops.Low, stops.High)
 	}
@@ -256,6 +263,13 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 	}
 	if c.NoChem {
 		add(1, 0, whyChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
+	}
+	f.doubtWhys(c, sp, add)
+	if dev && c.Slow && !c.NoRotation {
+		add(1, 0.0005, whyRotation, c.ID, fmt.Sprintf("The tank turned slowly in %s; agitation decides contrast and evenness.", sp.Label))
+	}
+	if dev && sp.Push != nil && !sp.PushKnown(f.s.Run.Push) {
+		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The sheet has no time for push %+g: how far %s went is not judged.", f.s.Run.Push, sp.Label))
 	}
 	if dev && (c.NoReading || c.Unheard || !c.BathHeard || c.Bath.N == 0 || c.Bath.GapS > f.readingLimitS()) {
 		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all of %s was heard.", sp.Label))
@@ -371,6 +385,11 @@ func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	if !c.Out && !mostly {
 		return
 	}
+	if c.Swings && !mostly {
+		add(1, p.speed, whySwings, c.ID, fmt.Sprintf("%s swung between %.2f and %.2f °C, limits %g to %g: its heater hunts.",
+			capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)+push(1))
+		return
+	}
 	code, way := whyCool, "too cool"
 	if c.OutWarm && !mostly || mostly && p.warm {
 		code, way = whyWarm, "too warm"
@@ -384,6 +403,34 @@ func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 		text = fmt.Sprintf("%s was %s on the whole (%.2f to %.2f °C).", capital(sp.Label), way, c.Bath.MinC, c.Bath.MaxC)
 	}
 	add(level, p.speed, code, c.ID, text+push(level))
+}
+
+// doubtWhys: readings that were not believed are no evidence.
+func (f *fold) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
+	limit := max(f.fig().ReadingMissingS, f.fig().ReadingMissingIntervals*f.s.Intervals.median())
+	if c.Doubt.S < limit {
+		return
+	}
+	level := 0
+	if sp.Kind == process.Dev {
+		level = 1
+	}
+	if sp.Kind == process.Dev || !sp.Wash {
+		add(level, 0, whyNoEvidence, c.ID, fmt.Sprintf("For %s of %s the probe's readings were not believed: %s.",
+			span(c.Doubt.S), sp.Label, doubtWords(c.Doubt.Why)))
+	}
+}
+
+func doubtWords(why string) string {
+	switch why {
+	case doubtFahrenheit:
+		return "they were in degrees Fahrenheit"
+	case doubtJump:
+		return "they jumped as no liquid does"
+	case doubtFlat:
+		return "they stood still to the last digit"
+	}
+	return "no bath of this process is so warm or so cold"
 }
 
 func (f *fold) isDev(c *stepRec) bool {

@@ -120,6 +120,13 @@ var entryFieldDocs = map[string]fieldDoc{
 	"DeveloperTime.at_c":    text("At this temperature, degrees Celsius,"),
 	"DeveloperTime.time_s":  text("it takes this long, seconds."),
 
+	"RunStep.unbelieved_n":           text("How many readings of the bath were not believed."),
+	"RunStep.unbelieved_s":           text("For how long readings were not believed in all, single ones left out, seconds."),
+	"RunStep.unbelieved_why":         text("Why the last of them was not: range, jump, flat or fahrenheit."),
+	"RunStep.flat_s":                 text("The longest time at one value to the last digit, where that is remarkable, seconds."),
+	"RunStep.measured_offset_c":      text("What a person's thermometer added to the readings, degrees Celsius."),
+	"RunStep.narrower":               text("What would narrow the range of the push error most, and to which part of its width."),
+	"Roll.push_error_stops":          text("What the roll got against the push it wanted itself, stops."),
 	"RunStep.house_aim_s":            text("The lab's own aim that it was judged by, seconds."),
 	"RunStep.push_error_sheet_stops": text("The push error against the sheet, where a house aim stands before it, stops."),
 	"Outage.push_stops":              text("Where the push error will end if the advice is taken, stops."),

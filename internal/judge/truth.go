@@ -101,7 +101,10 @@ func (p *played) probeWithinC() float64 {
 	if p.probe != nil {
 		return *p.probe.UncertaintyC
 	}
-	return 0.1
+	if p.house != nil {
+		return 0.1 // only the drift since
+	}
+	return 0.30 + 0.005*38 // IEC 60751, class B
 }
 
 // By whose reading a time is worked out.

@@ -64,9 +64,26 @@ type RunStep struct {
 	PushErrorStops     *float64 `json:"push_error_stops"`
 	PushErrorLowStops  *float64 `json:"push_error_low_stops"`
 	PushErrorHighStops *float64 `json:"push_error_high_stops"`
+	// Readings of the bath that were not believed: how many, for how long in
+	// all (single ones left out), and why the last. FlatS is the longest time
+	// at one value to the last digit, where that is remarkable.
+	UnbelievedN   int      `json:"unbelieved_n,omitempty"`
+	UnbelievedS   float64  `json:"unbelieved_s,omitempty"`
+	UnbelievedWhy string   `json:"unbelieved_why,omitempty"`
+	FlatS         *float64 `json:"flat_s,omitempty"`
+	// MeasuredOffsetC is what a person's thermometer added to the readings.
+	MeasuredOffsetC *float64 `json:"measured_offset_c,omitempty"`
+	// Narrower is what would narrow the range of the push error most.
+	Narrower *Narrower `json:"narrower,omitempty"`
 	// Against a house aim the push error is the house's; this is the sheet's.
 	HouseAimS           *float64 `json:"house_aim_s,omitempty"`
 	PushErrorSheetStops *float64 `json:"push_error_sheet_stops,omitempty"`
+}
+
+// Narrower is what would narrow a range, and to which part of its width.
+type Narrower struct {
+	Text string  `json:"text"`
+	To   float64 `json:"to"`
 }
 
 // Outage is one loss of power in a run.
@@ -111,6 +128,9 @@ type Roll struct {
 	Order     string  `json:"order,omitempty"`
 	DueAt     *Time   `json:"due_at,omitempty"`
 	Note      string  `json:"note,omitempty"`
+	// PushErrorStops is what the roll got against the push it wanted itself,
+	// where it was in a run of its own process.
+	PushErrorStops *float64 `json:"push_error_stops,omitempty"`
 }
 
 // Decision is what a person decided about a run.

@@ -3,6 +3,7 @@ package process
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 )
 
@@ -66,7 +67,7 @@ func (d stepDoc) build() (Step, error) {
 	for _, f := range []struct {
 		to   *float64
 		from *float64
-	}{{&s.AimS, d.AimS}, {&s.LeastS, d.LeastS}, {&s.UnderS, d.UnderS}, {&s.OverS, d.OverS}, {&s.AimC, d.AimC}} {
+	}{{&s.AimS, d.AimS}, {&s.LeastS, d.LeastS}, {&s.UnderS, d.UnderS}, {&s.OverS, d.OverS}, {&s.AimC, d.AimC}, {&s.RPM, d.RPM}} {
 		if f.from != nil {
 			*f.to = *f.from
 		}
@@ -87,7 +88,39 @@ func (d stepDoc) build() (Step, error) {
 	if !s.FromUnit && s.AimS <= 0 {
 		return s, fmt.Errorf("aim_s is missing; want seconds, or time_from_unit: true")
 	}
+	if s.RPM < 0 {
+		return s, fmt.Errorf("rpm is %g; want 0 or more", s.RPM)
+	}
+	if err := d.buildCold(&s); err != nil {
+		return s, err
+	}
 	return s, d.buildKind(&s)
+}
+
+// buildCold takes the figures for other temperatures than the aim's.
+func (d stepDoc) buildCold(s *Step) error {
+	for _, c := range slices.Sorted(maps.Keys(d.AtC)) {
+		if d.AtC[c] <= 0 || s.FromUnit {
+			return fmt.Errorf("time_at_c %g: %g; want seconds above 0, in a step that has a time of its own", c, d.AtC[c])
+		}
+		s.AtC = append(s.AtC, TimeAt{c, d.AtC[c]})
+	}
+	if d.Slower == nil {
+		return nil
+	}
+	s.Slower = &Slower{Analogy: d.Analogy != nil && *d.Analogy}
+	last := math.Inf(1)
+	for _, c := range slices.Sorted(maps.Keys(d.Slower)) {
+		if v := d.Slower[c]; v < 1 || v > last {
+			return fmt.Errorf("slower_cold %g: %g; want factors of 1 or more that fall as it gets warmer", c, v)
+		}
+		last = d.Slower[c]
+		s.Slower.Points = append(s.Slower.Points, TimeAt{c, last})
+	}
+	if last != 1 || len(s.Slower.Points) < 2 {
+		return fmt.Errorf("slower_cold wants at least two temperatures, the warmest with factor 1")
+	}
+	return nil
 }
 
 func (d stepDoc) buildKind(s *Step) error {
@@ -132,6 +165,12 @@ func (d stepDoc) buildDev(s *Step) error {
 		return nil
 	}
 	s.Push = &Push{Factors: factors}
+	if x := d.Spread; x != nil {
+		if x.Low <= 0 || x.Low > 1 || x.High < 1 {
+			return fmt.Errorf("push_spread: want 0 < low <= 1 <= high: how many stops a stop of the table may be")
+		}
+		s.Push.Spread = Factor{1, x.Low, x.High}
+	}
 	last := 0.0
 	for _, k := range slices.Sorted(maps.Keys(table)) {
 		if table[k] <= last {

@@ -43,6 +43,48 @@ func withinStops(v float64) (float64, bool) {
 // a unit that is set to less develops nothing.
 const leastNormalS = 1
 
+// beyondStops is how far beyond its table a push still has a time: straight on
+// from the last two.
+const beyondStops = 0.5
+
+// PushKnown tells whether the sheet has a time for a push: within its table,
+// or no more than half a stop beyond.
+func (s *Step) PushKnown(push float64) bool {
+	if s.Push == nil {
+		return true
+	}
+	p := s.Push.Stops
+	return push >= p[0]-beyondStops-1e-9 && push <= p[len(p)-1]+beyondStops+1e-9
+}
+
+// Side tells on which side of what its push table can tell an equivalent time
+// lies: 0 for within, -1 below, +1 beyond.
+func (s *Step) Side(equivalentS float64, a Aim) int {
+	times, ok := s.pushTimes(a.Push, a.SetS)
+	if !ok {
+		return 0
+	}
+	v, p := lines(times, s.Push.Stops, equivalentS), s.Push.Stops
+	switch {
+	case v < p[0]-beyondStops-1e-9:
+		return -1
+	case v > p[len(p)-1]+beyondStops+1e-9:
+		return 1
+	}
+	return 0
+}
+
+// Bound is the push error that an equivalent time is surely beyond on its side
+// of the table: the table's end and half a stop.
+func (s *Step) Bound(side int, a Aim) float64 {
+	p := s.Push.Stops
+	v := p[0] - beyondStops
+	if side > 0 {
+		v = p[len(p)-1] + beyondStops
+	}
+	return v - a.Push - s.houseStops(a)
+}
+
 // pushTimes are the times of the push table in seconds.
 func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
 	if s.Push == nil {
@@ -53,6 +95,9 @@ func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
 	}
 	normal := s.AimS
 	if s.FromUnit {
+		if !s.PushKnown(push) {
+			return nil, false
+		}
 		normal = setS / lines(s.Push.Stops, s.Push.Values, push)
 	}
 	if !(normal >= leastNormalS) {

@@ -140,6 +140,11 @@ type stepDoc struct {
 	PushS    map[float64]float64 `yaml:"push_s"`
 	PushX    map[float64]float64 `yaml:"push_factor"`
 	Factor   *factorDoc          `yaml:"per_10c"`
+	RPM      *float64            `yaml:"rpm"`
+	AtC      map[float64]float64 `yaml:"time_at_c"`   // °C: seconds
+	Slower   map[float64]float64 `yaml:"slower_cold"` // °C: factor on the time
+	Analogy  *bool               `yaml:"slower_by_analogy"`
+	Spread   *factorDoc          `yaml:"push_spread"`
 	Edges    *edgesDoc           `yaml:"edges"`
 	Sources  []Source            `yaml:"sources"`
 }
@@ -187,6 +192,14 @@ func (d stepDoc) overlay(o stepDoc) stepDoc {
 	d.AimS, d.LeastS = firstPtr(o.AimS, d.AimS), firstPtr(o.LeastS, d.LeastS)
 	d.UnderS, d.OverS = firstPtr(o.UnderS, d.UnderS), firstPtr(o.OverS, d.OverS)
 	d.AimC, d.Factor, d.Edges = firstPtr(o.AimC, d.AimC), firstPtr(o.Factor, d.Factor), firstPtr(o.Edges, d.Edges)
+	d.Spread = firstPtr(o.Spread, d.Spread)
+	d.RPM, d.Analogy = firstPtr(o.RPM, d.RPM), firstPtr(o.Analogy, d.Analogy)
+	if o.AtC != nil {
+		d.AtC = o.AtC
+	}
+	if o.Slower != nil {
+		d.Slower, d.Analogy = o.Slower, o.Analogy
+	}
 	if o.LimitsC != nil {
 		d.LimitsC = o.LimitsC
 	}

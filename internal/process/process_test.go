@@ -113,12 +113,17 @@ func TestEquivalentAgainstSimpson(t *testing.T) {
 func TestPushTimes(t *testing.T) {
 	c41, _ := Builtin().Sheet("c41")
 	dev, _ := c41.Step("developer")
-	for push, want := range map[float64]float64{-1: 165, 0: 195, 0.5: 210, 1: 225, 2: 255, 3: 285, -2: 135} {
+	for push, want := range map[float64]float64{-1: 165, 0: 195, 0.5: 210, 1: 225, 2: 255, 2.5: 270, -1.5: 150} {
 		if got, ok := dev.TimeFor(push, 0); !ok || got != want {
 			t.Errorf("push %+g = %g, want %g", push, got, want)
 		}
 		if e, _ := dev.PushError(want, push, 0); math.Abs(e) > 1e-9 {
 			t.Errorf("push %+g at its own time errs by %g", push, e)
+		}
+	}
+	for _, push := range []float64{3, -2, 2.51} { // half a stop beyond the table, no further
+		if got, ok := dev.TimeFor(push, 0); ok {
+			t.Errorf("push %+g = %g; nothing is published so far out", push, got)
 		}
 	}
 	bw, _ := Builtin().Sheet("bw")

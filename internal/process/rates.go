@@ -99,6 +99,8 @@ func (s *Step) curves() curves {
 		return s.Developer.curves(s.AimC, s.Factor)
 	case s.Kind == Dev && s.Factor.Low > 0:
 		return byFactor(s.AimC, s.Factor)
+	case s.Kind == Min && s.Slower != nil:
+		return s.Slower.curves()
 	case s.Kind == Min:
 		c := byFactor(s.LowC, completion)
 		c.best.above, c.low.above, c.high.above = 0, 0, 0
@@ -127,4 +129,16 @@ func (s *Step) Equivalent(c0, c1, dt float64) Rates { return s.EquivalentWithin(
 func (s *Step) EquivalentWithin(c0, c1, dt, withinC float64) Rates {
 	k, w := s.curves(), math.Abs(withinC)
 	return Rates{k.best.line(c0, c1, dt), k.low.line(c0-w, c1-w, dt), k.high.line(c0+w, c1+w, dt)}
+}
+
+// curves are those of a bath whose slowing down is published.
+func (x *Slower) curves() curves {
+	var c curve
+	for _, p := range x.Points {
+		c.add(p.C, -math.Log(p.S))
+	}
+	if len(c.x) > 1 {
+		c.below = (c.y[1] - c.y[0]) / (c.x[1] - c.x[0])
+	}
+	return curves{c, c, c}
 }

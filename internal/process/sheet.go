@@ -55,8 +55,14 @@ type Step struct {
 	FromUnit bool    // the time is the unit's set_s
 	Push     *Push   // nil: the step does not push
 	Factor   Factor  // how development speed goes with temperature
-	Edges    Edges
-	Sources  []Source
+	RPM      float64 // the rotation it wants; 0: what the unit usually does
+	// AtC are times for other temperatures than AimC, as the sheet gives them.
+	AtC []TimeAt
+	// Slower is how a bath that runs to completion slows down when cold, where
+	// that is published; nil: nothing is known below its limits.
+	Slower  *Slower
+	Edges   Edges
+	Sources []Source
 	// Developer is the one that the step is judged by; nil: the sheet's own.
 	Developer *Developer
 	kinetics  *curves // of a developer with a table, kept by With
@@ -68,6 +74,9 @@ type Push struct {
 	Stops   []float64 // rising
 	Values  []float64 // rising with Stops
 	Factors bool
+	// Spread is how many stops a stop by this table is with other films; zero
+	// where nothing is said.
+	Spread Factor
 }
 
 // Factor is the factor on the speed of development for 10 °C, with the range
@@ -134,10 +143,13 @@ func (s *Sheet) Step(id string) (*Step, bool) {
 // where the time cannot be known.
 func (s *Step) TimeFor(push, setS float64) (float64, bool) {
 	if s.FromUnit {
-		return setS, setS > 0
+		return setS, setS > 0 && (s.Push == nil || s.PushKnown(push))
 	}
 	if s.Push == nil {
 		return s.AimS, s.AimS > 0
+	}
+	if !s.PushKnown(push) {
+		return 0, false
 	}
 	v := lines(s.Push.Stops, s.Push.Values, push)
 	if s.Push.Factors {

@@ -1,0 +1,63 @@
+package process
+
+import (
+	"math"
+	"strings"
+)
+
+// Slower is how the time that a bath needs goes up as it gets colder: factors
+// by temperature, straight lines in their logarithm between.
+type Slower struct {
+	Points  []TimeAt // °C and the factor on the time, rising in temperature; the last is 1
+	Analogy bool     // taken over from something else, as the source's own words are not of film
+}
+
+// Words say what it rests on, in three words.
+func (x *Slower) Words() string {
+	if x.Analogy {
+		return "by analogy with prints"
+	}
+	return "published for black-and-white"
+}
+
+// Factor is by how much more time the bath needs at c; 1 where it is warm
+// enough.
+func (x *Slower) Factor(c float64) float64 {
+	n := len(x.Points)
+	if c >= x.Points[n-1].C {
+		return 1
+	}
+	xs, ys := make([]float64, n), make([]float64, n)
+	for i, p := range x.Points {
+		xs[i], ys[i] = p.C, math.Log(p.S)
+	}
+	return math.Exp(lines(xs, ys, c))
+}
+
+// Completes tells whether the step is one that must be complete before the
+// film goes on: a fixer, a bleach or a wash.
+func (s *Step) Completes() bool {
+	return s.Kind != Dev && (s.Fixes || s.Wash || strings.HasPrefix(s.ID, "bleach"))
+}
+
+// NeedS is the least time of such a step, seconds.
+func (s *Step) NeedS() float64 {
+	if s.Kind == Min {
+		return s.LeastS
+	}
+	return s.ShortestS(s.AimS)
+}
+
+// ColdRate is how much of its work a bath below its limits does in a second at
+// most and at least. Where nothing is published that is only a guess by which
+// a page is made or not, never a time that a person is told.
+func (s *Step) ColdRate(c float64) Range {
+	if s.Slower != nil {
+		return Exactly(1 / s.Slower.Factor(c))
+	}
+	if c >= s.LowC {
+		return Exactly(1)
+	}
+	k := func(f float64) float64 { return math.Pow(f, (c-s.LowC)/10) }
+	return Range{k(completion.Best), k(completion.High), k(completion.Low)}
+}

@@ -1,0 +1,76 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// incomplete judges a bath that runs to completion and is too cold for it:
+// will it have done its work in the time it is set to, if it stays as it is?
+func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, w *say) {
+	if v >= sp.LowC || !sp.Completes() {
+		return
+	}
+	left := f.unitEndsS(c, t)
+	if left < 0 {
+		left = max(sp.AimS-t.Sub(c.BathT).Seconds(), 0)
+	}
+	done := max(c.Bath.SumS-c.Bath.OutS, 0) // in the published range
+	need, rate := sp.NeedS(), sp.ColdRate(v)
+	if sp.Slower != nil {
+		done = c.Bath.Eq.Best
+	}
+	if done+rate.Low*left >= need {
+		return
+	}
+	add := need - done // outside its range nothing is published: it counts from when it is back
+	if sp.Slower != nil {
+		add = (need - done - rate.Best*left) / rate.Best
+	}
+	if add <= 0 {
+		return
+	}
+	ends := t.Add(sec(left + add))
+	w.facts["add_s"], w.facts["need_s"], w.facts["done_s"] = round(add, 0), need, round(done, 0)
+	w.facts["act_at"] = lab.At(f.s.Clock.report(ends)).String()
+	w.harm = "Too cold, this bath does not finish its work in the time it is set to."
+	if sp.Slower != nil {
+		w.response = fmt.Sprintf("Give it %s more: drain at %s. Warm it if you can (%s).", span(add), f.clockWords(ends), sp.Slower.Words())
+	} else {
+		w.response = fmt.Sprintf("Bring it to %g °C or more and run %s from then: drain at %s at the earliest. Below that no time is published.", sp.LowC, span(need), f.clockWords(t.Add(sec(need-done))))
+	}
+	w.priority = lab.High
+	if sp.Wash && !f.firstColdWash(c) {
+		w.priority = lab.Low
+	}
+}
+
+// firstColdWash tells whether a cold wash was not told yet on this day: the
+// water stays as cold as it is, and saying it again tells nobody anything.
+func (f *fold) firstColdWash(c *stepRec) bool {
+	day := f.wallClock(f.s.Clock.T, time.DateOnly)
+	if !c.ColdTold && f.s.ColdWash == day {
+		return false
+	}
+	f.s.ColdWash, c.ColdTold = day, true
+	return true
+}
+
+// swingSays words a bath that is outside on both sides in turn.
+func (f *fold) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
+	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+		"aim_c": sp.AimC, "way": "swings", "min_c": round(c.Bath.MinC, 2), "max_c": round(c.Bath.MaxC, 2)}}
+	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C, limits %g to %g", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
+	w.response = "The heater hunts: check its regulator, its sensor's place and the circulation. Let the run go on."
+	if sp.Kind != process.Dev {
+		return w
+	}
+	w.priority = lab.High
+	if p, ok := f.project(c, sp, (c.Bath.MinC+c.Bath.MaxC)/2, t); ok && p.beyond > 0 {
+		f.bathHeads(p, t, &w)
+	}
+	return w
+}

@@ -1,0 +1,60 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"time"
+)
+
+// habit is what one step of one process is usually like on this unit, by its
+// own last baths.
+type habit struct {
+	T    time.Time `json:"t"`              // when it was looked at last
+	Flat ring      `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
+	RPM  ring      `json:"rpm,omitempty"`  // the mean rotation of a bath
+	Fill ring      `json:"fill,omitempty"` // seconds that a fill took
+	// Of fills of a developer: what the liquid was before it, and what came
+	// of it in the tank.
+	Mix []mixing `json:"mix,omitempty"`
+}
+
+// habitsKept is how many steps' habits a unit keeps: those used last.
+const habitsKept = 48
+
+func (f *fold) habitKey(c *stepRec) string { return f.s.Run.Process + "/" + c.ID }
+
+// habit finds the habit of a step, or begins one.
+func (s *state) habit(key string, t time.Time) *habit {
+	if h := s.Habits[key]; h != nil {
+		h.T = t
+		return h
+	}
+	if s.Habits == nil {
+		s.Habits = map[string]*habit{}
+	}
+	if len(s.Habits) >= habitsKept {
+		keys := sortedKeys(s.Habits)
+		oldest := slices.MinFunc(keys, func(a, b string) int {
+			return cmp.Or(s.Habits[a].T.Compare(s.Habits[b].T), cmp.Compare(a, b))
+		})
+		delete(s.Habits, oldest)
+	}
+	h := &habit{T: t}
+	s.Habits[key] = h
+	return h
+}
+
+// learnBath keeps what a bath that has ended shows of the unit's habits.
+func (f *fold) learnBath(c *stepRec) {
+	if c.Index < 0 || c.BathT.IsZero() || !c.BathHeard || c.EndLost {
+		return
+	}
+	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
+	if d := &c.Doubt; d.Seen >= f.fig().FlatReadings && !d.Flat {
+		h.Flat.add(d.FlatS)
+	}
+	if c.RPMN >= 5 && !c.Slow {
+		h.RPM.add(c.RPMSum / float64(c.RPMN))
+	}
+	f.learnMixing(c, h)
+}

@@ -1,0 +1,121 @@
+package rules
+
+import (
+	"math"
+	"slices"
+	"time"
+
+	"wetside/internal/process"
+)
+
+// What a probe's own readings tell of it: the smallest step it reads in, and
+// its noise: the standard deviation of successive differences over the root
+// of two. A single jump is no noise, so the deviation is taken from the
+// median of the differences' size (times 1.4826, as of a normal noise).
+const (
+	diffsEnough = 8   // differences from which the smallest of them is the probe's step
+	noiseLeast  = 5   // differences from which there is a noise
+	gridMostC   = 0.5 // the coarsest step that is taken from the figures alone
+	meanMax     = 64  // readings of which a mean is made at most
+	meanLeastS  = 10
+	meanMostS   = 60
+)
+
+var grids = []float64{0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01}
+
+// learn takes a reading and its difference from the one before.
+func (q *sense) learn(v, diff float64) {
+	if q.GridC == 0 {
+		q.GridC = gridMostC
+	}
+	if q.GridC > grids[len(grids)-1] && !onGrid(v, q.GridC) {
+		i := slices.IndexFunc(grids, func(g float64) bool { return g < q.GridC && onGrid(v, g) })
+		if q.GridC = grids[len(grids)-1]; i >= 0 {
+			q.GridC = grids[i]
+		}
+	}
+	if d := math.Abs(diff); d > 1e-6 {
+		if q.Diffs == 0 || d < q.StepC {
+			q.StepC = d
+		}
+		if q.Diffs < diffsEnough {
+			q.Diffs++
+		}
+	}
+	q.Noise.add(diff)
+	q.Sigma = q.Noise.sigma()
+}
+
+func onGrid(v, g float64) bool { return math.Abs(v/g-math.Round(v/g)) < 1e-6 }
+
+// halfStepC is half the smallest step the readings have shown, °C. While few
+// differences are known, the figures themselves tell how coarse they may be.
+func (q *sense) halfStepC() float64 {
+	switch {
+	case q.Diffs >= diffsEnough:
+		return min(q.StepC, gridMostC) / 2
+	case q.Diffs == 0:
+		return q.GridC / 2
+	}
+	return min(q.StepC, q.GridC) / 2
+}
+
+// sigma is the noise by the last differences, 0 while too few are known.
+func (r ring) sigma() float64 {
+	n := len(r)
+	if n < noiseLeast {
+		return 0
+	}
+	var buf [ringSize]float64
+	v := buf[:copy(buf[:], r)]
+	slices.Sort(v)
+	mid := v[n/2]
+	for i := range v {
+		v[i] = math.Abs(v[i] - mid)
+	}
+	slices.Sort(v)
+	return 1.4826 * v[n/2] / math.Sqrt2
+}
+
+// most is the largest of the values, 0 for none.
+func (r ring) most() float64 {
+	if len(r) == 0 {
+		return 0
+	}
+	return slices.Max(r)
+}
+
+// smoothed is what a bath is judged by: the reading itself, or where the
+// probe's noise is a third of the band's half width or more, the mean of as
+// many readings as bring it down, 10 to 60 s of them. False while there are
+// too few.
+func (f *fold) smoothed(sp *process.Step, v float64, t time.Time) (float64, bool) {
+	q, half := &f.s.Sense, (sp.HighC-sp.LowC)/2
+	if q.Sigma < half/3 {
+		q.Mean = nil
+		return v, true
+	}
+	q.Mean = append(q.Mean, reading{v, t})
+	if more := len(q.Mean) - meanMax; more > 0 {
+		q.Mean = slices.Delete(q.Mean, 0, more)
+	}
+	want := int(math.Ceil(math.Pow(3*q.Sigma/half, 2)))
+	sum, n, ok := 0.0, 0, false
+	for i := len(q.Mean) - 1; i >= 0; i-- {
+		old := t.Sub(q.Mean[i].T).Seconds()
+		if old > meanMostS {
+			ok = true
+			break
+		}
+		sum += q.Mean[i].V
+		n++
+		if n >= want && old >= meanLeastS {
+			ok = true
+			break
+		}
+	}
+	if t.Sub(q.Mean[0].T).Seconds() >= meanMostS {
+		ok = true
+	}
+	return sum / float64(n), ok
+}

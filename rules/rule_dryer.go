@@ -1,0 +1,40 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// dryerBackC and dryerBackS are the dryer's dead band: how far below its limit
+// it must be, and for how long, before it counts as cooled down.
+const (
+	dryerBackC = 1
+	dryerBackS = 60
+)
+
+// dryer judges one reading of the dryer.
+func (f *fold) dryer(v float64, t time.Time) {
+	sh, fig := f.sheet(), f.fig()
+	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
+		return
+	}
+	a := about{rule: RuleDryerTemperature, run: true}
+	if f.open(a) != nil {
+		if due, proved := f.held("dryer:in", v <= sh.DryMaxC-dryerBackC, t, dryerBackS); proved {
+			f.drop("dryer")
+			f.clear(a, due)
+		}
+		return
+	}
+	due, proved := f.held("dryer", v > sh.DryMaxC, t, fig.DryerHoldS)
+	if !proved {
+		return
+	}
+	f.drop("dryer")
+	f.s.Run.DryerHot = true
+	f.raise(a, due, say{priority: lab.High,
+		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s", v, sh.DryMaxC, sh.Name),
+		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
+}

@@ -1,0 +1,96 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// motion judges one reading of the rotation.
+func (f *fold) motion(m *lab.Motion) {
+	s, c, t := f.s, f.s.cur(), f.s.Clock.T
+	if m.RPM == nil {
+		return
+	}
+	s.RPM = reading{*m.RPM, t}
+	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
+		return
+	}
+	f.rotationSlow(c, *m.RPM, t)
+	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}
+	sp := f.spec(c)
+	dev := sp != nil && sp.Kind == process.Dev
+	holdS := fig.RotationHoldS
+	if dev {
+		holdS = fig.RotationHoldDevS
+	}
+	due, proved := f.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
+	switch {
+	case *m.RPM >= fig.RotationRPM:
+		if n := len(c.Still); n > 0 && c.Still[n-1].To.IsZero() {
+			c.Still[n-1].To = t
+		}
+		f.clear(a, t)
+	case proved && sp != nil && f.open(a) == nil:
+		c.NoRotation = true
+		c.Still = lastOf(append(c.Still, byHand{From: due.Add(-sec(holdS))}), stillKept)
+		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
+			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
+		if dev {
+			w.priority = lab.Urgent
+		}
+		f.raise(a, due, w)
+	}
+}
+
+// slowBack is the share of the usual rotation from which on it is no longer
+// slow, and slowBackS for how long: the rule's dead band.
+const (
+	slowBack  = 0.75
+	slowBackS = 20
+)
+
+// rotationSlow compares the rotation with what the sheet wants, else with what
+// this unit usually does in this step. A tank that stands is another rule's.
+func (f *fold) rotationSlow(c *stepRec, rpm float64, t time.Time) {
+	fig, a, sp := f.fig(), about{rule: RuleRotationSlow, step: c}, f.spec(c)
+	usual, whose := f.usualRPM(c, sp)
+	if rpm < fig.RotationRPM || usual <= 0 || sp == nil || f.s.Power.Source == lab.SourceBattery {
+		f.drop("slow")
+		return
+	}
+	c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
+	if f.open(a) != nil {
+		if due, proved := f.held("slow:in", rpm >= slowBack*usual, t, slowBackS); proved {
+			f.drop("slow")
+			f.clear(a, due)
+		}
+		return
+	}
+	due, proved := f.held("slow:out", rpm < fig.RotationSlow*usual, t, fig.RotationSlowHoldS)
+	if !proved {
+		return
+	}
+	f.drop("slow")
+	c.Slow = true
+	w := say{priority: lab.Low,
+		message: fmt.Sprintf("%s turns at %.0f rpm, %s %.0f rpm", capital(sp.Label), rpm, whose, usual),
+		facts:   map[string]any{"rpm": round(rpm, 1), "usual_rpm": round(usual, 1), "share": round(rpm/usual, 2)}}
+	if sp.Kind == process.Dev {
+		w.priority = lab.High
+	}
+	f.raise(a, due, w)
+}
+
+// usualRPM is the rotation that a step ought to have.
+func (f *fold) usualRPM(c *stepRec, sp *process.Step) (rpm float64, whose string) {
+	if sp == nil {
+		return 0, ""
+	}
+	if sp.RPM > 0 {
+		return sp.RPM, "the sheet wants"
+	}
+	return f.s.habit(f.habitKey(c), f.s.Clock.T).RPM.median(), "usually"
+}

@@ -1,0 +1,176 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// mixing is one fill of a developer: what the liquid was before it, and what
+// came of it in the tank.
+type mixing struct {
+	PreC   float64 `json:"pre_c"`
+	StartC float64 `json:"start_c"`          // the first readings in the tank
+	TauS   float64 `json:"tau_s,omitzero"`   // how fast the heater then evened it out; 0: nothing to even out
+	SumC   float64 `json:"sum_c,omitzero"`   // of the first readings
+	N      int     `json:"n,omitempty"`      // how many of them
+	Judged bool    `json:"judged,omitempty"` // preheat-off was looked at
+	Known  bool    `json:"known,omitempty"`  // PreC was read
+}
+
+// Figures of the rule: common practice, no source, but where the unit's own
+// fills tell.
+const (
+	mixesKept   = 12
+	mixStartS   = 10  // readings of the first seconds are what the mixing gave
+	preheatOldS = 60  // an older reading of the preheat says nothing of a fill
+	mixFarC     = 3   // before the unit's usual is known, only this far off counts
+	mixLeast    = 3   // fills from which there is a usual
+	mixTauS     = 60  // how fast a heater evens a fill out, until the unit has shown it
+	mixTauLeast = 0.3 // °C to even out, from which a fill shows that
+)
+
+// preheat takes a reading of the liquid before it is on the film.
+func (f *fold) preheat(v float64, t time.Time) {
+	s := f.s
+	if !f.preheatBelieved(v, t) {
+		return
+	}
+	s.Preheat = reading{v, t}
+	if c := s.cur(); c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
+		f.preheatOff(c)
+	}
+}
+
+// preheatBelieved: a possible temperature, and no jump since a moment ago.
+func (f *fold) preheatBelieved(v float64, t time.Time) bool {
+	s, fig := f.s, f.fig()
+	if !f.believable(v) {
+		return false
+	}
+	if c := s.cur(); c != nil {
+		if sp := f.spec(c); sp != nil && inFahrenheit(v, sp.LowC, sp.HighC) {
+			return false
+		}
+	}
+	dt := t.Sub(s.Preheat.T).Seconds()
+	if !s.Preheat.known() || dt > preheatOldS {
+		return true
+	}
+	return math.Abs(v-s.Preheat.V) <= min(max(fig.JumpC, fig.JumpRateC*dt), fig.ReachC)
+}
+
+// preheatOff judges the liquid that goes into a developer's first fill, before
+// it is on the film.
+func (f *fold) preheatOff(c *stepRec) {
+	s, sp, t := f.s, f.spec(c), f.s.Clock.T
+	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills != 1 || c.Mix.Judged ||
+		!s.Preheat.known() || t.Sub(s.Preheat.T) > sec(preheatOldS) {
+		return
+	}
+	c.Mix.Judged, c.Mix.Known, c.Mix.PreC = true, true, s.Preheat.V
+	target, ok := sp.TimeFor(s.Run.Push, c.SetS)
+	if !ok {
+		return
+	}
+	m := f.mixModel(c, sp)
+	off := s.Preheat.V - m.UsualC
+	if math.Abs(off) <= m.SpreadC {
+		return
+	}
+	a := process.Aim{Push: s.Run.Push, SetS: c.SetS}
+	eq := sp.AfterFill(off*m.Share.Best, m.TauS, target)
+	if sp.Off(eq, a) == 0 {
+		return
+	}
+	add := round(target-eq, 0)
+	w := say{priority: lab.High, facts: map[string]any{"preheat_c": round(s.Preheat.V, 2), "usual_c": round(m.UsualC, 2),
+		"off_c": round(off, 2), "add_s": add, "sheet_s": target, "fills_known": m.Fills,
+		"mixing_share": round(m.Share.Best, 2), "mixing_share_low": round(m.Share.Low, 2), "mixing_share_high": round(m.Share.High, 2)}}
+	if stops, ok := sp.Stops(eq, a); ok && sp.Side(eq, a) == 0 {
+		w.facts["push_error_end_stops"] = round(stops, 2)
+	}
+	way, do := "cool", fmt.Sprintf("Give the developer %s more", span(add))
+	if off > 0 {
+		way, do = "warm", fmt.Sprintf("Give the developer %s less", span(add))
+	}
+	w.message = fmt.Sprintf("%s goes in %.1f °C too %s: preheat %.1f °C, usually %.1f °C", capital(sp.Label), math.Abs(off), way, s.Preheat.V, m.UsualC)
+	w.response = fmt.Sprintf("%s (%s in all), or stop the fill and bring it to %.1f °C first. Check the preheat.", do, span(target+add), m.UsualC)
+	f.raise(about{rule: RulePreheatOff, step: c}, t, w)
+}
+
+// mixModel is what is known of how this unit's fills of a step go.
+type mixModel struct {
+	UsualC, SpreadC float64
+	Share           process.Range // of a difference in the liquid, how much is left in the tank
+	TauS            float64
+	Fills           int
+}
+
+func (f *fold) mixModel(c *stepRec, sp *process.Step) mixModel {
+	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
+	m := mixModel{UsualC: sp.AimC, SpreadC: mixFarC, TauS: mixTauS, Fills: len(h.Mix)}
+	if set := sane(c.SetC, sp); set > 0 {
+		m.UsualC = set
+	}
+	var fills []process.Fill
+	var pre, tau ring
+	for _, x := range h.Mix {
+		fills = append(fills, process.Fill{LiquidC: x.PreC, MixedC: x.StartC})
+		pre = append(pre, x.PreC)
+		if x.TauS > 0 {
+			tau = append(tau, x.TauS)
+		}
+	}
+	m.Share = process.MixingShare(fills)
+	if len(pre) >= mixLeast {
+		m.UsualC = pre.median()
+		var dev ring
+		for _, v := range pre {
+			dev = append(dev, math.Abs(v-m.UsualC))
+		}
+		m.SpreadC = max(0.3, 3*1.4826*dev.median())
+	}
+	if v := tau.median(); v > 0 {
+		m.TauS = v
+	}
+	return m
+}
+
+// mixes follows what a fill has come to in the tank.
+func (f *fold) mixes(c *stepRec, v float64, t time.Time) {
+	in := t.Sub(c.BathT).Seconds()
+	if c.Fills == 1 && in <= mixStartS {
+		c.Mix.SumC, c.Mix.N = c.Mix.SumC+v, c.Mix.N+1
+		return
+	}
+	a := about{rule: RulePreheatOff, step: c}
+	sp := f.spec(c)
+	if in < meanMostS || sp == nil || f.open(a) == nil {
+		return
+	}
+	p, ok := f.project(c, sp, v, t)
+	if ok && p.beyond == 0 {
+		f.clear(a, t) // the heater has made it good
+	}
+}
+
+// learnMixing keeps a fill that was read whole.
+func (f *fold) learnMixing(c *stepRec, h *habit) {
+	m, b := &c.Mix, &c.Bath
+	if !m.Known || m.N == 0 || c.Fills > 1 || b.SumS < 2*meanMostS || c.unreadS() > 0 {
+		return
+	}
+	out := mixing{PreC: m.PreC, StartC: m.SumC / float64(m.N), Known: true}
+	if off := out.StartC - b.PrevC; math.Abs(off) >= mixTauLeast {
+		out.TauS = min(max(b.SumS*(b.SumC/b.SumS-b.PrevC)/off, 5), 600)
+	}
+	h.Mix = append(h.Mix, out)
+	if more := len(h.Mix) - mixesKept; more > 0 {
+		h.Mix = slices.Delete(h.Mix, 0, more)
+	}
+}

@@ -1,0 +1,144 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// wrongTemperatureSet compares the set temperature with the sheet's while it
+// can still be changed: before the bath is in.
+func (f *fold) wrongTemperatureSet(st *lab.Step) {
+	c, t := f.s.cur(), f.s.Clock.T
+	if c == nil || st.SetC == nil || !f.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
+		return
+	}
+	sp, a := f.baseSpec(c), about{rule: RuleWrongTemperatureSet, step: c}
+	if sp == nil {
+		return
+	}
+	w, wrong := f.setCSays(c, sp, *st.SetC)
+	switch {
+	case !wrong:
+		f.clear(a, t)
+	case f.open(a) != nil:
+		f.change(a, w, false)
+	case !c.WrongC && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling):
+		c.WrongC = true
+		f.raise(a, t, w)
+	}
+}
+
+// setCSays tells whether a set temperature is wrong for a step, and says so.
+func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
+	name := capital(sp.Label)
+	w := say{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
+	if inFahrenheit(set, sp.LowC, sp.HighC) {
+		w.message = fmt.Sprintf("%s is set to %g: that is °F (%.1f °C), not °C; the sheet wants %g °C", name, set, toC(set), sp.AimC)
+		w.response = fmt.Sprintf("Set %g °C at the unit, or set it to send °C.", sp.AimC)
+		w.facts["fahrenheit"] = true
+		return w, true
+	}
+	if sp.FromUnit || sp.HasTimeAt(set) {
+		return w, false
+	}
+	w.message = fmt.Sprintf("%s is set to %g °C; the sheet wants %g °C", name, set, sp.AimC)
+	w.response = fmt.Sprintf("Set %g °C at the unit before it fills.", sp.AimC)
+	if sp.Kind != process.Dev {
+		return w, set > sp.HighC+f.fig().WrongSetOutC+tiny || set < sp.LowC-f.fig().WrongSetOutC-tiny
+	}
+	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
+	target, ok := sp.TimeFor(a.Push, a.SetS)
+	if !ok {
+		return w, math.Abs(set-sp.AimC) > f.fig().WrongSetOutC+(sp.HighC-sp.LowC)/2
+	}
+	rate := sp.Rates(set).Best
+	if sp.Off(target*rate, a) == 0 {
+		return w, false
+	}
+	add := round(target/rate-target, 0)
+	w.facts["add_s"], w.facts["sheet_s"] = add, target
+	if stops, ok := sp.Stops(target*rate, a); ok && sp.Side(target*rate, a) == 0 {
+		w.facts["push_error_end_stops"] = round(stops, 2)
+	}
+	if math.Abs(add) <= target { // beyond that time evens nothing out
+		w.response += fmt.Sprintf(" If it stays at %g °C, %s in all evens out density, not the balance of the layers.", set, span(target+add))
+	}
+	return w, true
+}
+
+// baseSpec is the sheet's step as the sheet has it, whatever the unit is set to.
+func (f *fold) baseSpec(c *stepRec) *process.Step {
+	sh := f.sheet()
+	if sh == nil || c == nil || c.Index < 0 {
+		return nil
+	}
+	return &sh.Steps[c.Index]
+}
+
+// pushUnknown notes a push for which the sheet has no time.
+func (f *fold) pushUnknown() {
+	s, sh := f.s, f.sheet()
+	a := about{rule: RulePushUnknown, run: true}
+	if sh == nil || !f.judged() {
+		return
+	}
+	for i := range sh.Steps {
+		sp := &sh.Steps[i]
+		if sp.Push == nil || sp.PushKnown(s.Run.Push) {
+			continue
+		}
+		low, high := sp.Push.Stops[0], sp.Push.Stops[len(sp.Push.Stops)-1]
+		if f.open(a) == nil {
+			f.raise(a, s.Clock.T, say{priority: lab.Low,
+				message: fmt.Sprintf("Push %+g: the sheet has times for %+g to %+g only", s.Run.Push, low, high),
+				facts:   map[string]any{"push": s.Run.Push, "from": low, "to": high, "step": sp.ID}})
+		}
+		return
+	}
+	f.clear(a, s.Clock.T)
+}
+
+// ownAim settles what a developer's temperature is judged around where the
+// unit decides it: its set_c, without one the mean of its bath from 30 to 60 s.
+func (f *fold) ownAim(c *stepRec, v float64, t time.Time) {
+	sp := f.baseSpec(c)
+	if sp == nil || !sp.FromUnit || c.OwnFixed {
+		return
+	}
+	if c.OwnAimC == 0 {
+		if set := sane(c.SetC, sp); set > 0 {
+			c.OwnAimC, c.OwnFixed = set, true
+			return
+		}
+		c.OwnAimC = round(v, 1) // until the mean is known
+	}
+	in := t.Sub(c.BathT).Seconds()
+	if in >= 30 && in <= 60 {
+		c.OwnSumC, c.OwnN = c.OwnSumC+v, c.OwnN+1
+	}
+	if in < 60 {
+		return
+	}
+	if c.OwnN == 0 {
+		c.OwnSumC, c.OwnN = v, 1
+	}
+	mean := c.OwnSumC / float64(c.OwnN)
+	k := f.spec(c).Rates(mean).Best // what was counted by the first guess counts by the mean now
+	c.Bath.Eq = process.Rates{Best: c.Bath.Eq.Best / k, Low: c.Bath.Eq.Low / k, High: c.Bath.Eq.High / k}
+	c.OwnAimC, c.OwnFixed = mean, true
+}
+
+// aimKnown tells whether the limits of a bath are known by now.
+func (f *fold) aimKnown(c *stepRec, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
+
+// aimC is the temperature that a step is judged around: 0 for the sheet's.
+func (c *stepRec) aimC(sp *process.Step) float64 {
+	if c.OwnAimC > 0 {
+		return c.OwnAimC
+	}
+	return sane(c.SetC, sp)
+}
