@@ -79,13 +79,13 @@ func TestEdgesOfTime(t *testing.T) {
 			s.rpm(210.1, 30)
 		}, want: []string{"reading-missing developer urgent 210-"}},
 		{name: "a hole of just ten seconds ends no hold: the excursion is one", write: func(s *script) {
-			bleached(s, between(38, 400, 440, 34))
+			bleached(s, between(35.4, 400, 440, 34.5))
 			s.cut(403, 412)
-		}, want: []string{"bath-temperature bleach low 415-450"}},
+		}, want: []string{"bath-temperature bleach low 415-460"}},
 		{name: "of twelve it does", write: func(s *script) {
-			bleached(s, between(38, 400, 440, 34))
+			bleached(s, between(35.4, 400, 440, 34.5))
 			s.cut(402.5, 413.5)
-		}, want: []string{"bath-temperature bleach low 429-450"}},
+		}, want: []string{"bath-temperature bleach low 429-460"}},
 		{name: "a gap that could just hold half a minute's bath", write: func(s *script) {
 			dev(s, 295, always(37.8))
 			s.temp(300, 30)
@@ -331,7 +331,7 @@ func TestShortageTurnsUrgent(t *testing.T) {
 		a := about{rule: RuleChemistryShort, subject: "c41/fixer", run: true}
 		for range 2 {
 			f.s.Clock.T = f.s.Clock.T.Add(10 * time.Second)
-			f.shortage(a, "x", &flow{Container: "c41/fixer", L: 0.5, InS: inS, Step: "fixer"}, true, func() say { return say{} })
+			f.shortage(a, "x", &flow{Container: "c41/fixer", L: 0.5, InS: inS, Step: "fixer"}, false, true, func() say { return say{} })
 		}
 		if o := f.open(a); o == nil || o.Priority != want {
 			t.Errorf("%g s before: %+v, want %s", inS, o, want)

@@ -207,8 +207,10 @@ func TestFigures(t *testing.T) {
 			if math.Abs(*st.EquivalentS-tt.equiv) > 0.02 || math.Abs(*st.PushErrorStops-tt.stops) > 2e-3 || *r.Verdict != tt.verdict {
 				t.Errorf("equivalent %g, push error %g, %s; want %g, %g, %s", *st.EquivalentS, *st.PushErrorStops, *r.Verdict, tt.equiv, tt.stops, tt.verdict)
 			}
-			if half := *st.PushErrorHighStops - *st.PushErrorStops; math.Abs(half-tt.half) > 2e-3 {
-				t.Errorf("range %g above, want %g", half, tt.half)
+			// the sheet's push times scatter by a quarter from film to film
+			want := 1.25*(tt.stops+tt.half) - tt.stops
+			if half := *st.PushErrorHighStops - *st.PushErrorStops; math.Abs(half-want) > 2e-3 {
+				t.Errorf("range %g above, want %g", half, want)
 			}
 			if (st.PushErrorSheetStops != nil) != (tt.sheet != nil) || tt.sheet != nil && math.Abs(*st.PushErrorSheetStops) > 1e-3 {
 				t.Errorf("push error by the sheet %v", st.PushErrorSheetStops)

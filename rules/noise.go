@@ -21,7 +21,7 @@ const (
 	meanMostS   = 60
 )
 
-var grids = []float64{0.5, 0.25, 0.2, 0.1, 0.05, 0.02, 0.01}
+var grids = []float64{0.5, 0.25, 0.1, 0.05, 0.01}
 
 // learn takes a reading and its difference from the one before.
 func (q *sense) learn(v, diff float64) {

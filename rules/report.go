@@ -36,6 +36,7 @@ func (f *fold) record() lab.Run {
 			out.PushErrorStops = st.PushErrorStops
 		}
 	}
+	f.rollErrors(&out)
 	if r.Outcome != lab.OutcomeRunning {
 		f.verdict(&out)
 	}

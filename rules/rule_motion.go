@@ -57,11 +57,13 @@ const (
 func (f *fold) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 	fig, a, sp := f.fig(), about{rule: RuleRotationSlow, step: c}, f.spec(c)
 	usual, whose := f.usualRPM(c, sp)
+	if rpm >= fig.RotationRPM {
+		c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
+	}
 	if rpm < fig.RotationRPM || usual <= 0 || sp == nil || f.s.Power.Source == lab.SourceBattery {
 		f.drop("slow")
 		return
 	}
-	c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
 	if f.open(a) != nil {
 		if due, proved := f.held("slow:in", rpm >= slowBack*usual, t, slowBackS); proved {
 			f.drop("slow")

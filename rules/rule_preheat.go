@@ -114,9 +114,6 @@ type mixModel struct {
 func (f *fold) mixModel(c *stepRec, sp *process.Step) mixModel {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
 	m := mixModel{UsualC: sp.AimC, SpreadC: mixFarC, TauS: mixTauS, Fills: len(h.Mix)}
-	if set := sane(c.SetC, sp); set > 0 {
-		m.UsualC = set
-	}
 	var fills []process.Fill
 	var pre, tau ring
 	for _, x := range h.Mix {

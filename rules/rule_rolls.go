@@ -76,6 +76,7 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 	if wet {
 		w.priority = lab.High
 		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them to inspect; tell the customer."
+		f.correctFor(l, list, &w)
 	}
 	names := []string{}
 	for _, o := range list {
@@ -100,4 +101,55 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 	w.message = fmt.Sprintf("%s %s %s; the unit is set to %s", who, verb, want, set)
 	w.facts["rolls"], w.facts["wants_process"], w.facts["wants_push"] = names, first.process, first.push
 	return w
+}
+
+// correctFor says how the first bath is corrected while it still can be: where
+// all the rolls want one push of the process that runs, its time of day.
+func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
+	c := f.s.cur()
+	sp := f.spec(c)
+	if sp == nil || sp.Push == nil || sp.FromUnit || !c.EndT.IsZero() || !c.DrainT.IsZero() || c.BathT.IsZero() {
+		return
+	}
+	first := list[0]
+	if len(list) < len(l.Rolls) || !wants(first.process, f.s.Run.Push, f.s.Run) {
+		return // others want what is set, or another process altogether
+	}
+	for _, o := range list {
+		if o.push != first.push || o.process != first.process {
+			w.response = "The first bath is in, and the rolls want different things: let the run go on. Mark them and hold them to inspect; tell the customers."
+			return
+		}
+	}
+	wantS, ok := sp.TimeFor(first.push, c.SetS)
+	at := c.BathT.Add(sec(wantS))
+	if !ok || !at.After(f.s.Clock.T) {
+		return
+	}
+	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(f.s.Clock.report(at)).String()
+	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they want.", sp.Label, span(wantS), f.clockWords(at))
+}
+
+// rollErrors gives each roll its own push error: what the film got against
+// what that roll wanted.
+func (f *fold) rollErrors(out *lab.Run) {
+	if out.PushErrorStops == nil {
+		return
+	}
+	for i := range out.Rolls {
+		x := &out.Rolls[i]
+		l := f.s.Run.Load
+		process, push := x.Process, x.Push
+		if process == "" && l != nil {
+			process = l.Process
+			if push == 0 {
+				push = l.Push
+			}
+		}
+		if !wants(process, f.s.Run.Push, f.s.Run) {
+			continue
+		}
+		v := round(*out.PushErrorStops+f.s.Run.Push-push, 4)
+		x.PushErrorStops = &v
+	}
 }

@@ -25,9 +25,9 @@ func (f *fold) containers(read bool) {
 			f.nearlyFull(name, spec, t, owed(drains, name), perRun[name], read)
 			f.fits(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
-			f.enough(about{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, read)
+			f.enough(about{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		case lab.RoleBottle:
-			f.enough(about{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, read)
+			f.enough(about{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		}
 	}
 }
@@ -79,7 +79,8 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 		w.message = fmt.Sprintf("%s has room for %.1f l; the next run drains %.1f l", capital(name), max(room, 0), next)
 	}
 	if f.open(a) != nil {
-		over := !tight && !t.Float && (!sized || t.Level < fig.NearlyFullClear*spec.CapacityL)
+		back := !t.Known || next <= 0 || room >= next+t.backL(spec.CapacityL)
+		over := !tight && back && !t.Float && (!sized || t.Level < fig.NearlyFullClear*spec.CapacityL)
 		f.notNearlyFull(a, t, over, read)
 		return
 	}
@@ -132,7 +133,8 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 			bad = &drains[i]
 		}
 	}
-	f.shortage(a, "fit:"+name, bad, read, func() say {
+	near := total > 0 && t.Known && level+total > capacity-t.backL(capacity)
+	f.shortage(a, "fit:"+name, bad, near, read, func() say {
 		return say{
 			message:  fmt.Sprintf("%s will not take this run: %.1f l too much", capital(name), level+total-capacity),
 			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
@@ -143,7 +145,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 }
 
 // enough judges whether the container holds what is still to be drawn.
-func (f *fold) enough(a about, name string, t *tank, draws []flow, read bool) {
+func (f *fold) enough(a about, name string, t *tank, draws []flow, capacity float64, read bool) {
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
 		if draws[i].Container != name {
@@ -154,7 +156,8 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, read bool) {
 			bad = &draws[i]
 		}
 	}
-	f.shortage(a, "short:"+name, bad, read, func() say {
+	near := total > 0 && t.Known && total > t.Level-t.backL(capacity)
+	f.shortage(a, "short:"+name, bad, near, read, func() say {
 		what, with := " water", "with water at wash temperature."
 		if a.rule == RuleChemistryShort {
 			what, with = "", "with solution at temperature. Gloves and goggles."
@@ -169,7 +172,8 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, read bool) {
 }
 
 // shortage raises, updates and clears the two rules that look ahead in a run.
-func (f *fold) shortage(a about, name string, bad *flow, read bool, words func() say) {
+// near says that there is barely enough: what is open stays open then.
+func (f *fold) shortage(a about, name string, bad *flow, near, read bool, words func() say) {
 	if !f.s.running() {
 		return
 	}
@@ -185,6 +189,10 @@ func (f *fold) shortage(a about, name string, bad *flow, read bool, words func()
 				w.priority = priority
 				f.change(a, w, false)
 			}
+			return
+		}
+		if near {
+			delete(f.s.Holds, name+":in")
 			return
 		}
 		f.clearSteady(a, name+":in", true, read)

@@ -104,9 +104,44 @@ func (f *fold) wrongTimeSet(st *lab.Step) {
 		return
 	}
 	c.WrongSet = true
-	f.raise(a, f.s.Clock.T, say{priority: lab.High,
-		message: fmt.Sprintf("%s is set to %s; push %+g wants %s", capital(sp.Label), span(*st.SetS), f.s.Run.Push, span(sheetS)),
-		facts:   map[string]any{"set_s": *st.SetS, "sheet_s": sheetS, "push": f.s.Run.Push}})
+	f.raise(a, f.s.Clock.T, f.wrongTimeSays(c, sp, *st.SetS, sheetS))
+}
+
+// wrongTimeSays words a wrong set time, and while the bath is in by when to
+// drain all the same.
+func (f *fold) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64) say {
+	w := say{priority: lab.High,
+		message: fmt.Sprintf("%s is set to %s; push %+g wants %s", capital(sp.Label), span(setS), f.s.Run.Push, span(sheetS)),
+		facts:   map[string]any{"set_s": setS, "sheet_s": sheetS, "push": f.s.Run.Push}}
+	want := sheetS
+	if sp.Kind == process.Min {
+		want = sp.LeastS
+	}
+	w.response = fmt.Sprintf("Set %s at the unit, or check that process and push are the ones you want.", span(want))
+	if c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+		return w
+	}
+	at := c.BathT.Add(sec(want))
+	w.facts["act_at"], w.facts["drain_at"] = lab.At(f.s.Clock.report(at)).String(), lab.At(f.s.Clock.report(at)).String()
+	switch {
+	case sp.Kind == process.Min || setS < want:
+		w.response = fmt.Sprintf("Set %s at the unit now, so that it does not drain before %s.", span(want), f.clockWords(at))
+	default:
+		w.response = fmt.Sprintf("Set %s at the unit now, or drain at %s with the button or by hand.", span(want), f.clockWords(at))
+	}
+	return w
+}
+
+// sayWhenToDrain brings what is open of a wrong time up to date once the bath
+// is in: from then on the time of day to drain at is known.
+func (f *fold) sayWhenToDrain(c *stepRec) {
+	sp := f.spec(c)
+	sheetS, ok := f.sheetS(c)
+	a := about{rule: RuleWrongTimeSet, step: c}
+	if sp == nil || !ok || c.SetS <= 0 || f.open(a) == nil {
+		return
+	}
+	f.change(a, f.wrongTimeSays(c, sp, c.SetS, sheetS), false)
 }
 
 // skipped raises what the beginning of step c proves to have been passed over

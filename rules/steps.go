@@ -351,6 +351,7 @@ func (f *fold) beginBath() {
 		c.BathT = s.Clock.T
 		c.BathHeard = s.PhaseHeard
 		f.rollMismatch()
+		f.sayWhenToDrain(c)
 	}
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
 	f.newFill(s.Clock.T)

@@ -17,6 +17,8 @@ type tank struct {
 	HeardL float64   `json:"heard_l"`         // what the sensor said then
 	SaidT  time.Time `json:"said_t,omitzero"` // when a person last said what it holds
 
+	Diffs ring `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
+
 	Bal      balance   `json:"bal,omitzero"`
 	BalMoved float64   `json:"bal_moved,omitzero"`
 	Float    bool      `json:"float,omitempty"` // closed now
@@ -71,6 +73,9 @@ func (f *fold) tank(m *lab.Tank) {
 	now := f.s.Clock.T
 	for name, l := range m.LevelsL {
 		t := f.tankOf(name)
+		if t.Known && !t.HeardT.IsZero() && f.s.Pumping == nil {
+			t.Diffs.add(l - t.HeardL)
+		}
 		t.Level, t.Known, t.HeardT, t.HeardL = l, true, now, l
 	}
 	for _, name := range m.Full {
@@ -94,6 +99,19 @@ func (f *fold) tank(m *lab.Tank) {
 		f.floatAgrees(name, f.s.Tanks[name])
 	}
 }
+
+// backL is a container's dead band: how much room, or liquid, there must be
+// beyond what is needed before a shortage counts as over. Liters.
+func (t *tank) backL(capacity float64) float64 {
+	return max(levelBack*capacity, levelNoise*t.Diffs.sigma())
+}
+
+// levelBack is a share of the capacity, levelNoise so many times the sensor's
+// own noise.
+const (
+	levelBack  = 0.03
+	levelNoise = 4
+)
 
 // startPump notes the levels at the beginning of a fill or a drain.
 func (f *fold) startPump(c *stepRec, fill bool) {

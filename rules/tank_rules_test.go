@@ -100,8 +100,14 @@ func TestWaste(t *testing.T) {
 			dev(s, 295, always(37.8))
 			s.level(5, "wash", 2.9)
 			s.level(150, "wash", 2.9)
-			s.level(200, "wash", 3.1)
-			s.level(210, "wash", 3.1)
+			s.level(200, "wash", 3.6)
+			s.level(210, "wash", 3.6)
 		}, want: []string{"wash-water-short developer/wash high 15-205"}},
+		{name: "just enough is not enough to be over: 3 % of 18.9 l more", write: func(s *script) {
+			dev(s, 295, always(37.8))
+			for at := 5.0; at < 250; at += 10 {
+				s.level(at, "wash", 2.9+0.2*float64(int(at/30)%2))
+			}
+		}, want: []string{"wash-water-short developer/wash high 15-"}},
 	})
 }

@@ -62,7 +62,7 @@ func (d stepDoc) check() error {
 		in   lab.Bound
 	}{
 		{"aim_s", d.AimS, boundStepS}, {"least_s", d.LeastS, boundStepS}, {"under_s", d.UnderS, boundStepS},
-		{"over_s", d.OverS, boundStepS}, {"aim_c", d.AimC, boundStepC},
+		{"over_s", d.OverS, boundStepS}, {"aim_c", d.AimC, boundStepC}, {"rpm", d.RPM, lab.BoundRPM},
 	} {
 		if err := f.in.CheckPtr(f.name, f.v); err != nil {
 			return err
@@ -91,7 +91,36 @@ func (d stepDoc) check() error {
 	if err := checkPush("push_factor", d.PushX, boundFactor); err != nil {
 		return err
 	}
+	if x := d.Spread; x != nil {
+		for name, v := range map[string]float64{"push_spread.low": x.Low, "push_spread.high": x.High} {
+			if err := boundFactor.Check(name, v); err != nil {
+				return err
+			}
+		}
+	}
+	if err := checkByC("time_at_c", d.AtC, boundStepS); err != nil {
+		return err
+	}
+	if err := checkByC("slower_cold", d.Slower, boundFactor); err != nil {
+		return err
+	}
 	return d.Edges.check()
+}
+
+// checkByC checks a table by temperature.
+func checkByC(name string, table map[float64]float64, in lab.Bound) error {
+	if len(table) > maxPushTimes {
+		return fmt.Errorf("%s has %d entries; at most %d are taken", name, len(table), maxPushTimes)
+	}
+	for c, v := range table {
+		if err := boundStepC.Check(name+": a temperature", c); err != nil {
+			return err
+		}
+		if err := in.Check(fmt.Sprintf("%s: that of %g °C", name, c), v); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func checkPush(name string, table map[float64]float64, in lab.Bound) error {
