@@ -54,6 +54,8 @@ func (f *fold) apply(k *entry, before time.Time) {
 		f.applyTurned(k)
 	case lab.EntryDrained:
 		f.applyDrained(k)
+	case lab.EntryMeasured:
+		f.applyMeasured(k)
 	case lab.EntryStrip:
 		f.applyStrip(k)
 	}

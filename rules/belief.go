@@ -274,6 +274,9 @@ func (c *stepRec) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
 
 // mostlyUnread tells whether half of a step or more was not read.
 func (c *stepRec) mostlyUnread() bool {
+	if c.Measured > 0 {
+		return false // somebody looked
+	}
 	s := c.EndT.Sub(c.BathT).Seconds()
 	return s > 0 && 2*c.unreadS() >= s-1e-6
 }

@@ -40,7 +40,7 @@ func (k *entry) ofRun() bool {
 // is kept with the run by others.
 func counts(what string) bool {
 	switch what {
-	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained,
+	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured,
 		lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryStrip:
 		return true
 	}

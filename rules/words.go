@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -29,6 +30,9 @@ func waitWords(w string) string {
 	}
 	return "a person is wanted"
 }
+
+// trim1 writes a temperature with one decimal.
+func trim1(v float64) string { return fmt.Sprintf("%.1f", v) }
 
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)

@@ -59,6 +59,12 @@ type StatementRequest struct {
 	Text string     `json:"text,omitempty" maxLength:"4000" doc:"note: what is to be known."`
 }
 
+// MeasuredRequest is a thermometer's reading.
+type MeasuredRequest struct {
+	At *time.Time `json:"at,omitempty" doc:"When it was read. Left out: now."`
+	C  *float64   `json:"c" minimum:"0" maximum:"100" doc:"What a thermometer showed in the bath, degrees Celsius."`
+}
+
 func (s *Server) runEntryRoutes() {
 	op := func(id, path, summary, text string) huma.Operation {
 		return huma.Operation{OperationID: id, Method: http.MethodPost, Path: path, Tags: []string{"runs"}, Summary: summary, Description: text,
@@ -81,6 +87,8 @@ func (s *Server) runEntryRoutes() {
 		"The report then names the causes that fit both the fault and this run.")), s.addSymptom)
 	register(s, lab.RoleOperator, created(op("add-statement", "/runs/{id}/statements", "What people did during a run",
 		"It is counted in: the report and the advice follow from it.")), s.addStatement)
+	register(s, lab.RoleOperator, created(op("add-measured", "/runs/{id}/measured", "A thermometer's reading of the bath",
+		"Where the unit's probe was steady it becomes the probe's offset for this bath; else the bath is taken to stand at it.")), s.addMeasured)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-run-entries", Method: http.MethodGet, Path: "/runs/{id}/entries", Tags: []string{"runs"},
 		Summary: "What people stated of a run, oldest first", Description: "What was taken back is in it and says so.",
@@ -262,23 +270,8 @@ func (s *Server) addStatement(ctx context.Context, in *struct {
 	if err := b.check(); err != nil {
 		return nil, err
 	}
-	within := func(field string, t *time.Time) error {
-		if t == nil {
-			return nil
-		}
-		if first := run.StartedAt.Add(-aroundRun); t.Before(first) {
-			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is before the run, which began at %s", field, lab.At(*t), run.StartedAt)
-		}
-		if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
-			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is still to come; it is %s now", field, lab.At(*t), lab.At(now))
-		}
-		if run.EndedAt != nil && b.What != lab.EntryNote && t.After(run.EndedAt.Add(aroundRun)) {
-			return lab.Errorf(lab.KindInvalid, "body.%s (%s) is after the run, which ended at %s", field, lab.At(*t), run.EndedAt)
-		}
-		return nil
-	}
 	for field, t := range map[string]*time.Time{"from": b.From, "to": b.To, "at": b.At} {
-		if err := within(field, t); err != nil {
+		if err := s.withinRun(run, field, t, b.What == lab.EntryNote); err != nil {
 			return nil, err
 		}
 	}
@@ -293,6 +286,43 @@ func (s *Server) addStatement(ctx context.Context, in *struct {
 		return s.entered(ctx, in.Key, b.At, e, nil)
 	}
 	return s.entered(ctx, in.Key, b.At, e, lab.Note{Text: strings.TrimSpace(b.Text)})
+}
+
+func (s *Server) addMeasured(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body MeasuredRequest
+}) (*body[EntryView], error) {
+	b := in.Body
+	e, run, err := s.ofRun(ctx, in.ID, lab.EntryMeasured)
+	if err != nil {
+		return nil, err
+	}
+	if b.C == nil {
+		return nil, lab.Errorf(lab.KindInvalid, "body.c: what the thermometer showed is missing; want 0 to 100 °C")
+	}
+	if err := s.withinRun(run, "at", b.At, false); err != nil {
+		return nil, err
+	}
+	return s.entered(ctx, in.Key, b.At, e, lab.Measured{C: *b.C})
+}
+
+// withinRun says what is wrong with a moment at which something was done in a
+// run; a note may come long after it.
+func (s *Server) withinRun(run lab.Run, field string, t *time.Time, note bool) error {
+	if t == nil {
+		return nil
+	}
+	if first := run.StartedAt.Add(-aroundRun); t.Before(first) {
+		return lab.Errorf(lab.KindInvalid, "body.%s (%s) is before the run, which began at %s", field, lab.At(*t), run.StartedAt)
+	}
+	if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
+		return lab.Errorf(lab.KindInvalid, "body.%s (%s) is still to come; it is %s now", field, lab.At(*t), lab.At(now))
+	}
+	if run.EndedAt != nil && !note && t.After(run.EndedAt.Add(aroundRun)) {
+		return lab.Errorf(lab.KindInvalid, "body.%s (%s) is after the run, which ended at %s", field, lab.At(*t), run.EndedAt)
+	}
+	return nil
 }
 
 // check says which of the fields go with what.

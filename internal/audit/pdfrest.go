@@ -175,6 +175,8 @@ func entryWords(e lab.Entry, o Options) string {
 		return fmt.Sprintf("turned the tank by hand from %s to %s", o.clock(b.From), o.clock(*b.To))
 	case lab.EntryDrained:
 		return "drained the bath by hand"
+	case lab.EntryMeasured:
+		return fmt.Sprintf("measured %.1f °C in the bath", body[lab.Measured](e).C)
 	case lab.EntryNote:
 		return body[lab.Note](e).Text
 	case lab.EntrySymptom:

@@ -25,6 +25,7 @@ var (
 	BoundOutage      = Bound{0, 315_360_000}       // seconds: ten years
 	BoundUp          = Bound{0, 4_000_000_000}     // seconds since the controller started
 	BoundProbe       = Bound{-10, 10}              // °C that a probe may be off
+	BoundMeasured    = Bound{0, 100}               // °C of a thermometer in a bath
 	BoundSpread      = Bound{0, 10}                // °C that a check may be uncertain by
 	BoundValue       = Bound{-1e9, 1e9}            // any other number that a person types
 	BoundEquivalent  = Bound{0, BoundSeconds.High} // seconds of equivalent time

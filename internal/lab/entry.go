@@ -31,6 +31,7 @@ const (
 	EntryCapacity  = "capacity"       // ContainerCapacity, of a unit
 	EntryTurned    = "turned-by-hand" // Turned
 	EntryDrained   = "drained"        // at At, by hand; no body
+	EntryMeasured  = "measured"       // Measured, at At: a thermometer in the bath
 	EntryRolls     = "rolls"          // RollsChange, of a run
 	EntryKind      = "run-kind"       // KindChange, of a run
 	EntryDecision  = "decision"       // Decision, of a run
@@ -79,6 +80,11 @@ type ContainerCapacity struct {
 type Turned struct {
 	From Time  `json:"from"`
 	To   *Time `json:"to"` // null: to the end of the outage
+}
+
+// Measured is what a person's thermometer showed in the bath.
+type Measured struct {
+	C float64 `json:"c"`
 }
 
 // RollsChange adds rolls to a run or takes them out, by twin check.

@@ -50,6 +50,9 @@ var entryKinds = map[string]entryKind{
 	EntryCapacity:  {body: func() any { return &ContainerCapacity{} }, check: func(b any) error { return b.(*ContainerCapacity).check() }},
 	EntryTurned:    {body: func() any { return &Turned{} }, ofRun: true, check: func(b any) error { return b.(*Turned).check() }},
 	EntryDrained:   {ofRun: true},
+	EntryMeasured: {body: func() any { return &Measured{} }, ofRun: true, check: func(b any) error {
+		return BoundMeasured.Check("measured: c", b.(*Measured).C)
+	}},
 	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
 		return b.(*RollsChange).check()
 	}},

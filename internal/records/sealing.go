@@ -213,7 +213,7 @@ func added(now, before int) int { return now - before }
 func judged(entries []lab.Entry) (n int) {
 	for _, e := range entries {
 		switch e.What {
-		case lab.EntryTurned, lab.EntryDrained, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
+		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
 			lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryTakesBack:
 			n++
 		}

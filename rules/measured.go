@@ -1,0 +1,90 @@
+package rules
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// A probe that moved by no more than steadyC over its last readings was
+// steady; one that is further off than offsetMostC is no probe to correct.
+const (
+	steadyC     = 0.3
+	offsetMostC = 5
+)
+
+// applyMeasured takes what a person's thermometer showed in the bath at hand.
+// Where the probe was steady the difference is its offset for this bath; else
+// the bath stands at what was measured, and goes on from there.
+func (f *fold) applyMeasured(k *entry) {
+	s, c := f.s, f.s.cur()
+	var b lab.Measured
+	if json.Unmarshal(k.Body, &b) != nil || lab.BoundMeasured.Check("c", b.C) != nil || !s.running() ||
+		k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+		return
+	}
+	q, t := &s.Sense, s.Clock.T
+	c.Measured++
+	if off := b.C - q.LastC; f.steady(t) && math.Abs(off) <= offsetMostC {
+		c.OffsetC += off
+		c.Bath.shift(off, f.spec(c))
+	} else {
+		if c.OwnAimC == 0 {
+			f.ownAim(c, b.C, t)
+		}
+		c.Bath.read(t, b.C, f.env(c))
+	}
+	f.endDoubt(c, t)
+	f.drop("bath:")
+	q.LastC, q.LastT, q.Free = b.C, t, false
+	s.Bath = reading{b.C, t}
+	if a := (about{rule: RuleReadingDoubtful, step: c}); f.open(a) != nil {
+		f.change(a, f.measuredSays(c, b.C, t), true)
+	}
+	f.reportRun()
+}
+
+// steady tells whether the probe was believed and did not move right before t.
+func (f *fold) steady(t time.Time) bool {
+	q := &f.s.Sense
+	if q.BadN > 0 || q.LastT.IsZero() || t.Sub(q.LastT).Seconds() > f.readingLimitS() {
+		return false
+	}
+	sum := 0.0
+	for _, d := range q.Noise[max(0, len(q.Noise)-5):] {
+		sum += d
+	}
+	return math.Abs(sum) <= steadyC
+}
+
+// measuredSays words doubtful readings beside which somebody has measured: by
+// what was measured it is known again when to drain.
+func (f *fold) measuredSays(c *stepRec, v float64, t time.Time) say {
+	w := f.doubtSays(c, f.s.Sense.Shown.V, c.Doubt.Why)
+	w.message = "Measured " + trim1(v) + " °C; the probe is still doubtful"
+	w.facts["measured_c"] = round(v, 2)
+	sp := f.spec(c)
+	if sp == nil || sp.Kind != process.Dev {
+		return w
+	}
+	if p, ok := f.project(c, sp, v, t); ok {
+		at := t.Add(sec(max(p.endNowBetterS, 0)))
+		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
+		w.response = "Drain at " + f.clockWords(at) + " by what was measured. Do not go by the probe."
+	}
+	return w
+}
+
+// shift moves all that was read of a bath by off °C.
+func (b *bathRec) shift(off float64, sp *process.Step) {
+	b.SumC += off * b.SumS
+	b.MinC, b.MaxC = b.MinC+off, b.MaxC+off
+	b.PrevC, b.HeldC = b.PrevC+off, b.HeldC+off
+	if sp != nil {
+		k := sp.Rates(sp.AimC + off).Best
+		b.Eq = process.Rates{Best: b.Eq.Best * k, Low: b.Eq.Low * k, High: b.Eq.High * k}
+	}
+}
