@@ -73,7 +73,7 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 	go vet ./...
 	go tool staticcheck ./...
 	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -v '/cmd/wetside$$')
-	$(MAKE) --no-print-directory fuzz TIME=500x
+	$(MAKE) --no-print-directory fuzz TIME=200x
 	# apart: a browser, brokers, databases and whole programs at once
 	go test -race -timeout $(TEST_TIMEOUT) ./cmd/wetside
 

@@ -101,7 +101,7 @@ func (e Entry) Check() error {
 
 func (k entryKind) checkBody(e Entry) error {
 	if k.body == nil {
-		if body := bytes.TrimSpace(e.Body); len(body) > 0 && !bytes.Equal(body, []byte("{}")) {
+		if len(e.Body) > 0 && !bytes.Equal(bytes.TrimSpace(e.Body), []byte("{}")) { // white space alone is no JSON
 			return Errorf(KindInvalid, "%s: it takes no body", e.What)
 		}
 		return nil
