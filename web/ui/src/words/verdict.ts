@@ -48,6 +48,7 @@ export const decisionWord = (code: string): string => decisions.find(([c]) => c 
 const reasons: Record<string, string> = {
   "bath-warm": "bath too warm",
   "bath-cool": "bath too cool",
+  "bath-swings": "bath swings (heater hunts)",
   "step-long": "step too long",
   "step-short": "step too short",
   "step-skipped": "step left out",
