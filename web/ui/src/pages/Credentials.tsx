@@ -10,6 +10,9 @@ interface Props {
   fresh: boolean;
 }
 
+/** The set-up code, where the address that wetside printed was opened. */
+const codeInAddress = (): string => new URLSearchParams(location.hash.split("?")[1] ?? "").get("code") ?? "";
+
 /** A name, a password and one button: to sign in, and to make the first lead. */
 export function Credentials({ title, lead, path, button, fresh }: Props): JSX.Element {
   const store = useStore();
@@ -28,7 +31,8 @@ export function Credentials({ title, lead, path, button, fresh }: Props): JSX.El
     busy.value = true;
     trouble.value = "";
     try {
-      await store.source.send("POST", path, { name, password });
+      const code = String(form.get("code") ?? "").trim();
+      await store.source.send("POST", path, fresh ? { name, password, code } : { name, password });
       await store.refreshSession();
     } catch (err) {
       trouble.value = err instanceof Error ? err.message : String(err);
@@ -61,6 +65,13 @@ export function Credentials({ title, lead, path, button, fresh }: Props): JSX.El
           <label>
             The same again
             <input name="again" type="password" required autocomplete="new-password" />
+          </label>
+        )}
+        {fresh && (
+          <label>
+            Set-up code
+            <input name="code" required maxLength={64} autocomplete="off" spellcheck={false} defaultValue={codeInAddress()} />
+            <span class="small">Wetside printed it where it was started, and in its log.</span>
           </label>
         )}
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}

@@ -20,13 +20,54 @@ export function PeoplePart(): JSX.Element {
       {may.set && (
         <Part title="People">
           <Waiting got={got.value} again={again} what="The list of people" />
-          <ul class="lines">{(got.value.value?.users ?? []).map((u) => <li key={u.name}><b>{u.name}</b><span>{u.role}</span><span class="muted">{roles.find(([r]) => r === u.role)?.[1]}</span></li>)}</ul>
+          <ul class="lines">{(got.value.value?.users ?? []).map((u) => <PersonRow key={u.name} name={u.name} role={u.role} me={may.me} again={again} />)}</ul>
           <p class="tiny">Who is called, and by which way, is under <a href="#/duty">Duty</a>.</p>
         </Part>
       )}
       {may.set && <AddPart again={again} />}
       <PasswordPart />
     </>
+  );
+}
+
+/** One person: role, password and links may be changed or taken back here. */
+function PersonRow({ name, role, me, again }: { name: string; role: UserRole; me: string; again(): Promise<void> }): JSX.Element {
+  const act = useSend();
+  const password = useSignal("");
+  const at = `/users/${encodeURIComponent(name)}`;
+  const turn = async (to: UserRole): Promise<void> => {
+    await act.send("PATCH", at, { role: to }, `${name} is ${to} now.`);
+    await again();
+  };
+  const reset = async (e: Event): Promise<void> => {
+    e.preventDefault();
+    if (await act.send("POST", `${at}/password`, { password: password.value }, `${name} signs in with the new password from now on.`)) password.value = "";
+  };
+  const remove = async (): Promise<void> => {
+    if (!confirm(`Remove ${name}? They are signed out everywhere, and no page goes to them any more. What they did stays in the books.`)) return;
+    if (await act.send("DELETE", at)) await again();
+  };
+  return (
+    <li>
+      <b>{name}</b>
+      <span>{role}</span>
+      <span class="muted">{roles.find(([r]) => r === role)?.[1]}</span>
+      <Said of={act} />
+      <details>
+        <summary>Change<span class="unseen"> {name}</span></summary>
+        <label>Role <select value={role} disabled={act.busy.value} onChange={(e) => void turn(e.currentTarget.value as UserRole)}>{roles.map(([r]) => <option key={r} value={r}>{r}</option>)}</select></label>
+        {name !== me && (
+          <form class="fields" onSubmit={(e) => void reset(e)}>
+            <label>New password for {name}<input required minLength={8} maxLength={256} type="password" autocomplete="new-password" value={password.value} onInput={(e) => (password.value = e.currentTarget.value)} /></label>
+            <button class="plain" disabled={act.busy.value}>Set it</button>
+          </form>
+        )}
+        <p class="doors">
+          <button class="plain" disabled={act.busy.value} onClick={() => void act.send("POST", "/page-links/withdraw", { person: name }, "The links in pages sent until now are withdrawn.")}>Withdraw page links</button>
+          {name !== me && <button class="plain" disabled={act.busy.value} onClick={() => void remove()}>Remove {name}</button>}
+        </p>
+      </details>
+    </li>
   );
 }
 

@@ -2,6 +2,7 @@ import type { ComponentType, JSX } from "preact";
 import { subject } from "../route";
 import { ChangesPart } from "./ChangesPart";
 import { CheckDaysPart } from "./CheckDaysPart";
+import { KeysPart } from "./KeysPart";
 import { HousePart } from "./HousePart";
 import { MinePart } from "./MinePart";
 import { PeoplePart } from "./PeoplePart";
@@ -20,6 +21,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["checks", "Checks", "how often they are due", CheckDaysPart],
   ["people", "People", "who may do what", PeoplePart],
   ["screens", "Screens", "links for a wall", ScreensPart],
+  ["keys", "Keys", "tokens, and keys of units", KeysPart],
   ["mine", "Your own", "colours, units, sound", MinePart],
   ["changes", "Record", "who changed what", ChangesPart],
 ];
