@@ -4,9 +4,9 @@ import (
 	"context"
 	"crypto/sha256"
 	"crypto/subtle"
-	"net"
 	"net/http"
 	"strings"
+	"time"
 
 	"wetside/internal/lab"
 )
@@ -55,7 +55,7 @@ func (s *Server) authenticate(r *http.Request) (identity, error) {
 		}
 		return s.identify(r.Context(), identity{token: strings.TrimSpace(token)})
 	}
-	if c, err := r.Cookie(sessionCookie); err == nil && c.Value != "" {
+	if c, err := r.Cookie(s.cookieName(r, sessionCookie)); err == nil && c.Value != "" {
 		return s.identify(r.Context(), identity{session: c.Value})
 	}
 	return identity{}, errNoCredential
@@ -82,8 +82,20 @@ func (s *Server) identifyToken(ctx context.Context, id identity) (identity, erro
 	if subtle.ConstantTimeCompare(t.Hash, hash) != 1 {
 		return identity{}, lab.Errorf(lab.KindForbidden, "this token is not known; make one with: wetside token create")
 	}
+	if s.expired(t) {
+		return identity{}, lab.Errorf(lab.KindForbidden, "this token ended on %s; a lead makes a new one", t.ExpiresAt.Format("2 January 2006"))
+	}
+	if now := s.cfg.Clock.Now(); now.Sub(t.LastUsed) >= time.Minute {
+		if err := s.cfg.Store.TokenUsed(ctx, t.Name, now.Truncate(time.Minute)); err != nil {
+			s.log.Warn("when a token was last used is not noted", "token", t.Name, "error", err)
+		}
+	}
 	id.Name, id.Role = t.Name, t.Role
 	return id, nil
+}
+
+func (s *Server) expired(t lab.Token) bool {
+	return !t.ExpiresAt.IsZero() && !s.cfg.Clock.Now().Before(t.ExpiresAt)
 }
 
 // passwordMark ties a session to the password it was opened with: a changed
@@ -91,24 +103,4 @@ func (s *Server) identifyToken(ctx context.Context, id identity) (identity, erro
 func passwordMark(u lab.User) []byte {
 	h := sha256.Sum256([]byte(u.PasswordHash))
 	return h[:16]
-}
-
-// local tells whether a request comes from this very machine, by a name that
-// means this machine: a page elsewhere whose name was pointed here does not
-// pass, nor does what a proxy hands on.
-func local(r *http.Request) bool {
-	remote, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil || !loopbackHost(remote) {
-		return false
-	}
-	for _, h := range []string{"Forwarded", "X-Forwarded-For", "X-Real-Ip"} {
-		if r.Header.Get(h) != "" {
-			return false
-		}
-	}
-	host := r.Host
-	if h, _, err := net.SplitHostPort(host); err == nil {
-		host = h
-	}
-	return loopbackHost(strings.Trim(host, "[]"))
 }

@@ -2,10 +2,13 @@ package web
 
 import (
 	"context"
+	"crypto/rand"
 	"io/fs"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"net/url"
+	"strings"
 	"time"
 
 	"github.com/alexedwards/scs/v2"
@@ -50,8 +53,14 @@ type People interface {
 	UserByName(ctx context.Context, name string) (lab.User, error)
 	Users(ctx context.Context) ([]lab.User, error)
 	SetPassword(ctx context.Context, name, passwordHash string) error
-	CreateToken(ctx context.Context, name, role string, hash []byte) error
+	// SetRole and DeleteUser refuse with KindConflict what leaves no lead.
+	SetRole(ctx context.Context, name, role, by string) error
+	DeleteUser(ctx context.Context, name, by string) error
+	CreateToken(ctx context.Context, t lab.Token) error
 	TokenByHash(ctx context.Context, hash []byte) (lab.Token, error)
+	TokenUsed(ctx context.Context, name string, at time.Time) error
+	// WithdrawLinks ends the links in pages to a person, or about an alert.
+	WithdrawLinks(ctx context.Context, person, alertID, by string) error
 }
 
 // Live is what the worker knows of the units at this moment.
@@ -69,6 +78,14 @@ type AlertDesk interface {
 	Unshelve(ctx context.Context, id, by string) (lab.Alert, error)
 }
 
+// UnitKeys are the keys with which units connect to the embedded broker. One
+// that is replaced or withdrawn ends the connection that was made with it.
+type UnitKeys interface {
+	UnitKeyList(ctx context.Context) ([]lab.UnitKeyInfo, error)
+	MakeUnitKey(ctx context.Context, unit lab.UnitID) (key string, err error)
+	DeleteUnitKey(ctx context.Context, unit lab.UnitID) error // KindNotFound where there is none
+}
+
 // Config is what a Server is made of.
 type Config struct {
 	Store    Store     // required
@@ -80,6 +97,8 @@ type Config struct {
 	Duty DutyDesk
 	// Links serves the links in pages. Defaults to none: 404.
 	Links PageLinks
+	// Keys makes and withdraws the keys of units. Defaults to none: 503.
+	Keys UnitKeys
 	// Reports makes the reports of runs. Defaults to none: 503 until there are.
 	Reports Reports
 	// Symptoms lists the faults that film of a process can show ("": of any).
@@ -98,8 +117,14 @@ type Config struct {
 	// call the API and open the live socket. Defaults to the same host only.
 	Origins []string
 	// SecureCookies marks cookies Secure even where TLS ends before wetside.
-	// Defaults to false: only under TLS.
+	// Defaults to whether one of Origins is https; under TLS they always are.
 	SecureCookies bool
+	// Proxies may say whom they forward for. Defaults to nobody.
+	Proxies []netip.Prefix
+	// Key signs what browsers bring back: the forms of page links, and which
+	// devices somebody signed in from. Defaults to a random one, which is
+	// forgotten at the end of the process.
+	Key []byte
 	// Pages are the built pages. Defaults to those in the program.
 	Pages fs.FS
 	// Version stands in the API's description. Defaults to "dev".
@@ -119,9 +144,10 @@ type LiveTiming struct {
 	PongWait   time.Duration // without any pong. Defaults to 60 s
 	WriteWait  time.Duration // for one frame to go out. Defaults to 10 s
 	Lag        time.Duration // after which a client gets a snapshot instead of changes. Defaults to 1 s
-	Recheck    time.Duration // between looks at the sign-in behind a socket. Defaults to 60 s
+	Recheck    time.Duration // between looks at the sign-in behind a socket. Defaults to 5 s
 	Reload     time.Duration // between full readings of the open alerts. Defaults to 30 s
 	MaxClients int           // open sockets. Defaults to 2,000
+	MaxOfOne   int           // open sockets of one person, token or screen. Defaults to 50
 }
 
 func orElse[T comparable](v *T, fallback T) {
@@ -147,6 +173,13 @@ func (c *Config) complete() error {
 		if err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https") || u.Path != "" {
 			return lab.Errorf(lab.KindInvalid, "web: origin %q is not one; want scheme and host such as https://board.example", o)
 		}
+	}
+	for _, o := range c.Origins {
+		c.SecureCookies = c.SecureCookies || strings.HasPrefix(strings.ToLower(o), "https://")
+	}
+	if len(c.Key) == 0 {
+		c.Key = make([]byte, 32)
+		rand.Read(c.Key)
 	}
 	if c.Ready == nil {
 		c.Ready = func(context.Context) error {
@@ -182,7 +215,8 @@ func (t *LiveTiming) complete() {
 	orElse(&t.PongWait, 60*time.Second)
 	orElse(&t.WriteWait, 10*time.Second)
 	orElse(&t.Lag, time.Second)
-	orElse(&t.Recheck, 60*time.Second)
+	orElse(&t.Recheck, 5*time.Second)
 	orElse(&t.Reload, 30*time.Second)
 	orElse(&t.MaxClients, 2000)
+	orElse(&t.MaxOfOne, 50)
 }

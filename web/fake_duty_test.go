@@ -11,6 +11,7 @@ import (
 type dutyDesk struct {
 	s     *shop
 	asked []any
+	log   []lab.DutyEntry
 }
 
 func (d *dutyDesk) note(what ...any) {
@@ -80,6 +81,9 @@ func (d *dutyDesk) GoDark(_ context.Context, person string, minutes int, by stri
 }
 
 func (d *dutyDesk) Log(context.Context, int) ([]lab.DutyEntry, error) {
+	if d.log != nil {
+		return d.log, nil
+	}
 	return []lab.DutyEntry{{ID: 1, At: lab.At(t0), By: "Wren", What: "dark", Person: "Wren", Detail: map[string]any{"until": "2026-03-01T09:40:00.000Z"}}}, nil
 }
 
@@ -134,7 +138,7 @@ func (d *dutyDesk) OpenLink(ctx context.Context, token string) (lab.LinkView, er
 	}
 	a.Message = `Developer <b>too</b> warm & "rising"`
 	open := a.State == lab.Unacknowledged
-	return lab.LinkView{Person: "Wren", Title: "Urgent. Plover: " + a.Message, Made: lab.At(t0), Expires: lab.At(t0), Zone: "Europe/London",
+	return lab.LinkView{Person: "Wren", Title: "Urgent. Plover: " + a.Message, Made: lab.At(t0), Expires: lab.At(t0), Zone: "Europe/London", May: true,
 		Items: []lab.LinkItem{{Alert: a, Occurrence: 1, Open: open}}, Next: open}, nil
 }
 

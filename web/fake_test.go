@@ -33,24 +33,25 @@ func TestMain(m *testing.M) {
 
 // shop is a store, a worker and a desk in memory.
 type shop struct {
-	mu       sync.Mutex
-	alerts   map[string]lab.Alert
-	runs     map[string]lab.Run
-	units    map[string]lab.Unit
-	settings map[string]lab.UnitSetting
-	users    map[string]lab.User
-	tokens   map[string]lab.Token
-	sessions map[string]kept
-	entries  []lab.Entry
-	refused  []lab.Quarantined
-	trace    []lab.TracePoint
-	house    lab.House
-	strips   lab.StripSettings
-	likes    map[string]lab.Preferences
-	asked    any   // the last filter or limit
-	broken   error // what every look into the store gives
-	duty     *dutyDesk
-	onUnits  func() // called once, after the units were read
+	mu        sync.Mutex
+	alerts    map[string]lab.Alert
+	runs      map[string]lab.Run
+	units     map[string]lab.Unit
+	settings  map[string]lab.UnitSetting
+	users     map[string]lab.User
+	tokens    map[string]lab.Token
+	sessions  map[string]kept
+	entries   []lab.Entry
+	refused   []lab.Quarantined
+	trace     []lab.TracePoint
+	house     lab.House
+	strips    lab.StripSettings
+	likes     map[string]lab.Preferences
+	asked     any   // the last filter or limit
+	broken    error // what every look into the store gives
+	duty      *dutyDesk
+	withdrawn [][3]string
+	onUnits   func() // called once, after the units were read
 }
 
 type kept struct {
@@ -192,15 +193,18 @@ func (s *shop) Users(context.Context) ([]lab.User, error) {
 
 func (s *shop) SetPassword(_ context.Context, name, hash string) error {
 	defer s.lock()()
-	u := s.users[name]
+	u, ok := s.users[name]
+	if !ok {
+		return lab.Errorf(lab.KindNotFound, "there is no user %q", name)
+	}
 	u.PasswordHash = hash
 	s.users[name] = u
 	return s.broken
 }
 
-func (s *shop) CreateToken(_ context.Context, name, role string, hash []byte) error {
+func (s *shop) CreateToken(_ context.Context, t lab.Token) error {
 	defer s.lock()()
-	s.tokens[string(hash)] = lab.Token{Name: name, Role: role, Hash: hash}
+	s.tokens[string(t.Hash)] = t
 	return s.broken
 }
 
@@ -343,7 +347,7 @@ func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 	t.Helper()
 	reg := prometheus.NewRegistry()
 	s.duty = &dutyDesk{s: s}
-	cfg := Config{Store: s, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
+	cfg := Config{Store: s, Keys: keyRing{"tern-street/plover": "old"}, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
 		Ready: func(context.Context) error { return nil },
 		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
 	for _, f := range edit {
@@ -365,7 +369,7 @@ func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 		http.DefaultClient.CloseIdleConnections()
 	})
 	for _, role := range []string{lab.RoleViewer, lab.RoleOperator, lab.RoleLead} {
-		if x.tokens[role], err = CreateToken(t.Context(), s, "the "+role, role); err != nil {
+		if x.tokens[role], err = CreateToken(t.Context(), s, "the "+role, role, time.Time{}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -414,7 +418,7 @@ func (x *site) signIn(name, password string) *http.Cookie {
 		x.t.Fatalf("sign in: %d %s", resp.StatusCode, got)
 	}
 	for _, c := range resp.Cookies() {
-		if c.Name == sessionCookie {
+		if strings.HasPrefix(c.Name, sessionCookie) {
 			return c
 		}
 	}

@@ -29,6 +29,7 @@ const storeWait = 2 * time.Second
 type hub struct {
 	s    *Server
 	wake chan struct{} // capacity 1, coalesces
+	look chan struct{} // capacity 1, coalesces: look at sign-ins now
 
 	noteMu sync.Mutex // held for moments only
 	units  map[string]lab.Unit
@@ -38,6 +39,7 @@ type hub struct {
 	open    openAlerts
 	loaded  bool
 	clients map[*client]struct{}
+	places  map[*client]struct{} // clients, and those in their handshake
 	ended   bool
 
 	generation atomic.Int64 // counts changes of the state
@@ -49,9 +51,9 @@ type hub struct {
 
 func newHub(s *Server) *hub {
 	return &hub{
-		s: s, wake: make(chan struct{}, 1),
+		s: s, wake: make(chan struct{}, 1), look: make(chan struct{}, 1),
 		units: map[string]lab.Unit{}, alerts: map[string]struct{}{},
-		open: openAlerts{}, clients: map[*client]struct{}{},
+		open: openAlerts{}, clients: map[*client]struct{}{}, places: map[*client]struct{}{},
 		cancel: func() {},
 	}
 }
@@ -215,6 +217,8 @@ func (h *hub) recheck(ctx context.Context) {
 		select {
 		case <-tick.C:
 			h.recheckOnce(ctx)
+		case <-h.look:
+			h.recheckOnce(ctx)
 		case <-ctx.Done():
 			return
 		}
@@ -253,5 +257,13 @@ func (h *hub) endSession(session string) {
 		if c.who.session == session {
 			c.close(closeSignedOut, "signed out")
 		}
+	}
+}
+
+// recheckSoon looks at all sign-ins now: something was withdrawn.
+func (h *hub) recheckSoon() {
+	select {
+	case h.look <- struct{}{}:
+	default: // a look is waiting already
 	}
 }

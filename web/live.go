@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"strings"
@@ -73,16 +74,19 @@ func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
 			"pages of origin "+quoteOrNone(r.Header.Get("Origin"))+" may not open the live view; add it to the origins in the configuration if they should")
 		return
 	}
-	if why := s.hub.full(); why != "" {
+	c := newClient(s.hub, nil, who)
+	if status, why := s.hub.takePlace(c); why != "" {
 		w.Header().Set("Retry-After", "5")
-		writeProblem(w, http.StatusServiceUnavailable, why)
+		writeProblem(w, status, why)
 		return
 	}
+	defer s.hub.leavePlace(c)
 	conn, err := upgrader.Upgrade(w, r, nil)
 	if err != nil {
 		return // Upgrade has answered
 	}
-	s.hub.attend(newClient(s.hub, conn, who))
+	c.conn = conn
+	s.hub.attend(c)
 }
 
 func quoteOrNone(origin string) string {
@@ -92,19 +96,36 @@ func quoteOrNone(origin string) string {
 	return `"` + origin + `"`
 }
 
-// full says why no more sockets are taken, "" where they are.
-func (h *hub) full() string {
+// takePlace counts a socket before its handshake, so that many that come at
+// once are counted too. It says why no more are taken, "" where they are.
+func (h *hub) takePlace(c *client) (status int, why string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	switch {
 	case h.ended:
-		return "wetside is stopping"
+		return http.StatusServiceUnavailable, "wetside is stopping"
 	case !h.loaded:
-		return "the live view is not up yet; try again in a moment"
-	case len(h.clients) >= h.s.cfg.Socket.MaxClients:
-		return "too many live views are open"
+		return http.StatusServiceUnavailable, "the live view is not up yet; try again in a moment"
+	case len(h.places) >= h.s.cfg.Socket.MaxClients:
+		return http.StatusServiceUnavailable, "too many live views are open"
 	}
-	return ""
+	of := 0
+	for other := range h.places {
+		if other.who.Name == c.who.Name && (other.who.token == "") == (c.who.token == "") {
+			of++
+		}
+	}
+	if of >= h.s.cfg.Socket.MaxOfOne {
+		return http.StatusTooManyRequests, fmt.Sprintf("%s has %d live views open, and no more are taken; close some", c.who.Name, of)
+	}
+	h.places[c] = struct{}{}
+	return 0, ""
+}
+
+func (h *hub) leavePlace(c *client) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	delete(h.places, c)
 }
 
 // attend serves a client until it goes.

@@ -8,6 +8,7 @@ import (
 	"net"
 	"regexp"
 	"strings"
+	"time"
 
 	"wetside/internal/lab"
 )
@@ -44,19 +45,36 @@ func checkName(name string) error {
 	return nil
 }
 
-// CreateToken makes an API token and stores its hash. What it gives is shown
-// once: it cannot be read back.
-func CreateToken(ctx context.Context, p People, name, role string) (string, error) {
+// How long tokens hold: by default, and at most. Common practice, no source.
+const (
+	TokenLife    = 365 * 24 * time.Hour
+	MaxTokenLife = 10 * TokenLife
+)
+
+// CreateToken makes an API token that holds until ends, and stores its hash.
+// What it gives is shown once: it cannot be read back.
+func CreateToken(ctx context.Context, p People, name, role string, ends time.Time) (string, error) {
 	if err := checkName(name); err != nil {
 		return "", err
 	}
-	if err := checkRole(role); err != nil {
+	if strings.HasPrefix(name, wallPrefix) {
+		return "", lab.Errorf(lab.KindInvalid, "name %q: those that begin with %q are of screens; want another", name, wallPrefix)
+	}
+	return createToken(ctx, p, lab.Token{Name: name, Role: role, ExpiresAt: ends})
+}
+
+func createToken(ctx context.Context, p People, t lab.Token) (string, error) {
+	if err := checkName(t.Name); err != nil {
+		return "", err
+	}
+	if err := checkRole(t.Role); err != nil {
 		return "", err
 	}
 	secret := make([]byte, 32)
 	rand.Read(secret)
 	token := tokenPrefix + base64.RawURLEncoding.EncodeToString(secret)
-	if err := p.CreateToken(ctx, name, role, hashToken(token)); err != nil {
+	t.Hash = hashToken(token)
+	if err := p.CreateToken(ctx, t); err != nil {
 		return "", err
 	}
 	return token, nil
@@ -76,7 +94,7 @@ func CreateUser(ctx context.Context, p People, name, role, password string) erro
 	if err := checkRole(role); err != nil {
 		return err
 	}
-	hash, err := HashPassword(ctx, password)
+	hash, err := newPassword(ctx, p, name, password)
 	if err != nil {
 		return err
 	}

@@ -82,7 +82,7 @@ func newLiveSite(t *testing.T, edit ...func(*Config)) *liveSite {
 		t.Fatal(err)
 	}
 	x := &liveSite{shop: s, t: t, srv: srv, net: newPipes(), served: make(chan error, 1)}
-	if x.token, err = CreateToken(t.Context(), s, "board", lab.RoleViewer); err != nil {
+	if x.token, err = CreateToken(t.Context(), s, "board", lab.RoleViewer, time.Time{}); err != nil {
 		t.Fatal(err)
 	}
 	go func() { x.served <- srv.Serve(x.net) }()
@@ -121,7 +121,7 @@ func (x *liveSite) openWith(h http.Header) *websocket.Conn {
 // session opens a session of Wren's and gives the header that shows it.
 func (x *liveSite) session() http.Header {
 	x.t.Helper()
-	cookie, err := x.srv.openSession(x.t.Context(), &http.Request{}, x.users["Wren"])
+	cookie, err := x.srv.openSession(x.t.Context(), &http.Request{Host: "127.0.0.1:8080"}, x.users["Wren"])
 	if err != nil {
 		x.t.Fatal(err)
 	}

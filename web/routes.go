@@ -64,7 +64,15 @@ func (s *Server) routes() (http.Handler, error) {
 	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		writeProblem(w, http.StatusForbidden, "a page of another origin may not change anything here")
 	}))
-	return s.metrics.measure(secureHeaders(guard.Handler(refuseUnstorable(s.closedUntilSetUp(mux))))), nil
+	guarded := guard.Handler(mux)
+	site := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if strings.HasPrefix(r.URL.Path, "/p/") {
+			mux.ServeHTTP(w, r) // page links have a guard of their own
+			return
+		}
+		guarded.ServeHTTP(w, r)
+	})
+	return s.metrics.measure(s.secureHeaders(s.closedUntilSetUp(refuseUnstorable(site)))), nil
 }
 
 // closedUntilSetUp answers nobody but this machine until somebody has set a
@@ -72,7 +80,7 @@ func (s *Server) routes() (http.Handler, error) {
 func (s *Server) closedUntilSetUp(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		health := r.URL.Path == "/healthz" || r.URL.Path == "/readyz"
-		if !health && !local(r) && s.setupNeeded(r.Context()) {
+		if !health && !wireAddr(r).IsLoopback() && s.setupNeeded(r.Context()) {
 			writeProblem(w, http.StatusForbidden,
 				"nobody has set a password yet; until then wetside answers only on the machine it runs on, at http://127.0.0.1")
 			return
@@ -81,7 +89,8 @@ func (s *Server) closedUntilSetUp(next http.Handler) http.Handler {
 	})
 }
 
-func secureHeaders(next http.Handler) http.Handler {
+// secureHeaders sets what holds for every answer.
+func (s *Server) secureHeaders(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		h := w.Header()
 		h.Set("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
@@ -90,6 +99,11 @@ func secureHeaders(next http.Handler) http.Handler {
 		h.Set("Referrer-Policy", "same-origin")
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=(), payment=(), usb=()")
+		if host, _, _ := strings.Cut(r.Host, ":"); s.secure(r) && !loopbackHost(host) {
+			// a year, as RFC 6797 section 6.1 has it in its examples; browsers pass it over in plain HTTP
+			h.Set("Strict-Transport-Security", "max-age=31536000")
+		}
 		if strings.HasPrefix(r.URL.Path, "/api/") {
 			h.Set("Cache-Control", "no-store")
 		}
@@ -164,7 +178,7 @@ func reasonsOf(err error) []string {
 // serveMetrics serves this machine freely and others with a viewer's token:
 // the names of units stand in the metrics.
 func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
-	if !local(r) {
+	if !s.local(r) {
 		who, err := s.authenticate(r)
 		if err != nil {
 			s.deny(w, r, err)

@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
+	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -63,14 +64,19 @@ func (s *Server) dutyRoutes() {
 	register(s, lab.RoleViewer, dutyOperation("get-duty-status", http.MethodGet, "/duty/status", "Would an alert reach a person now?",
 		"What is wrong with paging itself, for the board."),
 		withDuty(s, func(ctx context.Context, d DutyDesk, _ *struct{}) (*body[lab.DutyStatus], error) {
-			return answer(d.Status(ctx))
+			st, err := d.Status(ctx)
+			return answer(hideInStatus(ctx, st), err)
 		}))
 	register(s, lab.RoleViewer, dutyOperation("list-duty-log", http.MethodGet, "/duty/log", "Who changed what about duty",
-		"Newest first. Lines are added, never changed."),
+		"Newest first. Lines are added, never changed. Mail addresses, webhooks and telephone numbers are for the person they belong to and for leads."),
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *Listing) (*body[DutyRecord], error) {
 			entries, err := d.Log(ctx, in.capped())
 			if entries == nil {
 				entries = []lab.DutyEntry{}
+			}
+			entries = slices.Clone(entries)
+			for i := range entries {
+				entries[i] = hideInEntry(ctx, entries[i])
 			}
 			return answer(DutyRecord{entries}, err)
 		}))
@@ -91,7 +97,8 @@ func (s *Server) dutyRoutes() {
 		Summary: "Who was paged about an alert, and what became of it", Description: "Every page with every try, and when the next step is due.",
 		Errors: []int{http.StatusNotFound},
 	}, withDuty(s, func(ctx context.Context, d DutyDesk, in *AlertPath) (*body[lab.AlertPages], error) {
-		return answer(d.AlertPages(ctx, in.ID))
+		pages, err := d.AlertPages(ctx, in.ID)
+		return answer(hideInPages(ctx, pages), err)
 	}))
 }
 

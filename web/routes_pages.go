@@ -4,11 +4,9 @@ import (
 	"bytes"
 	"embed"
 	"html/template"
-	"net"
 	"net/http"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"wetside/internal/lab"
@@ -43,7 +41,11 @@ var linkPage = template.Must(template.New("page.html").Funcs(template.FuncMap{
 type linkPart struct {
 	Title, Token, Said, Refused, Problem string
 	View                                 *lab.LinkView
+	mark                                 func(token, what, alert string) string
 }
+
+// Mark is what a form of this page carries.
+func (p linkPart) Mark(what, alert string) string { return p.mark(p.Token, what, alert) }
 
 // linkRoutes serve the links in pages. They need no sign-in: the token is for
 // one page and one person, and signed. GET shows, POST does.
@@ -75,12 +77,16 @@ func (s *Server) useLink(w http.ResponseWriter, r *http.Request) {
 		s.showLink(w, r, linkPart{}, lab.Errorf(lab.KindInvalid, "the form could not be read"))
 		return
 	}
+	if why := s.foreignForm(r, token, r.PathValue("what")); why != "" {
+		s.refuseForm(w, r, token, why)
+		return
+	}
 	minutes, _ := strconv.Atoi(r.PostForm.Get("minutes")) // 0 is refused where it matters
 	v, said, err := s.cfg.Links.UseLink(r.Context(), token, lab.LinkRequest{
 		What: r.PathValue("what"), AlertID: r.PostForm.Get("alert"), Minutes: minutes, Reason: r.PostForm.Get("reason"),
 	})
 	part := linkPart{Token: token, View: &v, Said: said}
-	if kind := lab.KindOf(err); err != nil && (kind == lab.KindConflict || kind == lab.KindInvalid) {
+	if kind := lab.KindOf(err); err != nil && (kind == lab.KindConflict || kind == lab.KindInvalid || kind == lab.KindForbidden) {
 		// say why, over what the link shows now
 		refused := err.Error()
 		if v, err = s.cfg.Links.OpenLink(r.Context(), token); err == nil {
@@ -96,8 +102,7 @@ func (s *Server) mayUseLink(w http.ResponseWriter, r *http.Request, token string
 		s.showLink(w, r, linkPart{}, lab.Errorf(lab.KindNotFound, "this wetside pages nobody"))
 		return false
 	}
-	addr, _, _ := net.SplitHostPort(r.RemoteAddr)
-	if s.linkLimit.take(s.cfg.Clock.Now(), "t"+token, linksAToken) && s.linkLimit.take(s.cfg.Clock.Now(), "a"+addr, linksAnAddress) {
+	if len(token) <= longestToken && s.linkLimit.take(s.cfg.Clock.Now(), s.clientAddr(r), linksAnAddress) {
 		return true
 	}
 	w.Header().Set("Retry-After", "60")
@@ -107,11 +112,26 @@ func (s *Server) mayUseLink(w http.ResponseWriter, r *http.Request, token string
 	return false
 }
 
+// longestToken is above any that wetside makes.
+const longestToken = 200
+
+// refuseForm shows what the link shows now, with why its button did nothing.
+func (s *Server) refuseForm(w http.ResponseWriter, r *http.Request, token, why string) {
+	v, err := s.cfg.Links.OpenLink(r.Context(), token)
+	if err != nil {
+		s.showLink(w, r, linkPart{}, err)
+		return
+	}
+	linkHeaders(w)
+	w.WriteHeader(http.StatusForbidden)
+	s.renderLink(w, linkPart{Title: v.Title, Token: token, View: &v, Refused: why})
+}
+
 func linkHeaders(w http.ResponseWriter) {
 	h := w.Header()
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Cache-Control", "no-store")
-	h.Set("Referrer-Policy", "no-referrer") // the address is the key
+	h.Set("Referrer-Policy", "same-origin") // the address is the key: no other site sees it
 	h.Set("X-Robots-Tag", "noindex, nofollow")
 }
 
@@ -140,34 +160,11 @@ func (s *Server) showLink(w http.ResponseWriter, r *http.Request, part linkPart,
 }
 
 func (s *Server) renderLink(w http.ResponseWriter, part linkPart) {
+	part.mark = s.formMark
 	var b bytes.Buffer
 	if err := linkPage.Execute(&b, part); err != nil {
 		s.log.Error("the page of a link cannot be written", "error", err)
 		return
 	}
 	_, _ = w.Write(b.Bytes()) // the client went away: nobody to tell
-}
-
-// How often links may be used in a minute; common practice, no source.
-const (
-	linksAToken    = 30
-	linksAnAddress = 240
-)
-
-// windowed counts by the minute. It is safe for concurrent use.
-type windowed struct {
-	mu    sync.Mutex
-	begun time.Time
-	seen  map[string]int
-}
-
-// take tells whether key may once more in this minute.
-func (l *windowed) take(now time.Time, key string, most int) bool {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	if l.seen == nil || now.Sub(l.begun) >= time.Minute || len(l.seen) > 100_000 {
-		l.begun, l.seen = now, map[string]int{}
-	}
-	l.seen[key]++
-	return l.seen[key] <= most
 }

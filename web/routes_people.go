@@ -68,6 +68,7 @@ func (s *Server) peopleRoutes() {
 		Summary: "Change one's own password", Description: "Ends every other session of that person and keeps this one.",
 		Errors: []int{http.StatusConflict, http.StatusTooManyRequests},
 	}, s.changePassword)
+	s.withdrawRoutes()
 }
 
 func (s *Server) changePassword(ctx context.Context, in *struct{ Body PasswordRequest }) (*signedIn, error) {
@@ -75,10 +76,12 @@ func (s *Server) changePassword(ctx context.Context, in *struct{ Body PasswordRe
 	if who.session == "" {
 		return nil, lab.Errorf(lab.KindConflict, "a token has no password; sign in to change yours")
 	}
-	addr := requestOf(ctx).RemoteAddr
-	if wait := s.attempts.begin(who.Name, "password"); wait > 0 {
+	addr := s.clientAddr(requestOf(ctx))
+	try := passwordAttempt(who.Name, addr)
+	if wait := s.attempts.begin(try); wait > 0 {
 		return nil, tooMany(int(wait.Seconds()) + 1)
 	}
+	defer s.attempts.end(try)
 	_, ok, err := s.checkSignIn(ctx, SignInRequest{Name: who.Name, Password: in.Body.Current})
 	if err != nil {
 		return nil, err
@@ -87,14 +90,11 @@ func (s *Server) changePassword(ctx context.Context, in *struct{ Body PasswordRe
 		s.log.Warn("change of password refused", "name", who.Name, "from", addr)
 		return nil, lab.Errorf(lab.KindForbidden, "body.current is not your password")
 	}
-	s.attempts.succeed(who.Name, "password")
-	hash, err := HashPassword(ctx, in.Body.New)
-	if err != nil {
+	s.attempts.succeed(try)
+	if err := SetPassword(ctx, s.cfg.Store, who.Name, in.Body.New); err != nil {
 		return nil, err
 	}
-	if err := s.cfg.Store.SetPassword(ctx, who.Name, hash); err != nil {
-		return nil, err
-	}
+	s.hub.recheckSoon()
 	u, err := s.cfg.Store.UserByName(ctx, who.Name)
 	if err != nil {
 		return nil, err

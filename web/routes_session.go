@@ -2,9 +2,10 @@ package web
 
 import (
 	"context"
+	"crypto/subtle"
 	"math"
-	"net"
 	"net/http"
+	"strings"
 	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -29,19 +30,20 @@ type SignInRequest struct {
 // SetupRequest makes the first lead.
 type SetupRequest struct {
 	Name     string `json:"name" maxLength:"64" doc:"The first lead's name."`
-	Password string `json:"password" maxLength:"256" doc:"Their password, 8 to 256 bytes."`
+	Password string `json:"password" maxLength:"256" doc:"Their password, 8 to 256 bytes; none of those that everybody uses."`
+	Code     string `json:"code,omitempty" maxLength:"64" doc:"The set-up code that wetside prints where it was started, and in its log."`
 }
 
 // signedIn answers a sign-in: who it is now, and the cookie.
 type signedIn struct {
-	SetCookie http.Cookie `header:"Set-Cookie"`
+	SetCookie []http.Cookie `header:"Set-Cookie"`
 	Body      Session
 }
 
 func (s *Server) sessionRoutes() {
 	register(s, public, huma.Operation{
 		OperationID: "sign-in", Method: http.MethodPost, Path: "/session", Tags: []string{"session"},
-		Summary: "Sign in", Description: "Sets the session cookie. Open to all; after several failures it makes you wait.",
+		Summary: "Sign in", Description: "Sets the session cookie. Open to all; after several failures it makes you wait, longer each time; a device that you signed in from before waits for nobody else's failures.",
 		Errors: []int{http.StatusUnauthorized, http.StatusTooManyRequests},
 	}, s.signIn)
 	register(s, public, huma.Operation{
@@ -55,8 +57,8 @@ func (s *Server) sessionRoutes() {
 	}, s.signOut)
 	register(s, public, huma.Operation{
 		OperationID: "set-up", Method: http.MethodPost, Path: "/setup", Tags: []string{"session"},
-		Summary: "Make the first lead", Description: "Only from the machine wetside runs on, and only while nobody has set a password. Signs the new lead in.",
-		Errors: []int{http.StatusForbidden, http.StatusConflict},
+		Summary: "Make the first lead", Description: "With the code that wetside prints where it was started, and only while nobody has set a password. Signs the new lead in.",
+		Errors: []int{http.StatusForbidden, http.StatusConflict, http.StatusTooManyRequests},
 	}, s.setUp)
 }
 
@@ -87,14 +89,13 @@ var unknownHash = sync.OnceValues(func() (string, error) {
 
 func (s *Server) signIn(ctx context.Context, in *struct{ Body SignInRequest }) (*signedIn, error) {
 	r := requestOf(ctx)
-	addr, _, err := net.SplitHostPort(r.RemoteAddr)
-	if err != nil {
-		addr = r.RemoteAddr
-	}
-	if wait := s.attempts.begin(in.Body.Name, addr); wait > 0 {
+	addr := s.clientAddr(r)
+	try := signInAttempt(in.Body.Name, addr, s.knownDevice(r, in.Body.Name))
+	if wait := s.attempts.begin(try); wait > 0 {
 		s.metrics.signIns.WithLabelValues("refused").Inc()
 		return nil, tooMany(int(math.Ceil(wait.Seconds())))
 	}
+	defer s.attempts.end(try)
 	u, ok, err := s.checkSignIn(ctx, in.Body)
 	if err != nil {
 		return nil, err
@@ -104,7 +105,7 @@ func (s *Server) signIn(ctx context.Context, in *struct{ Body SignInRequest }) (
 		s.log.Warn("sign-in failed", "name", in.Body.Name, "from", addr)
 		return nil, huma.Error401Unauthorized("name and password do not go together")
 	}
-	s.attempts.succeed(in.Body.Name, addr)
+	s.attempts.succeed(try)
 	s.metrics.signIns.WithLabelValues("good").Inc()
 	return s.signedIn(ctx, u)
 }
@@ -114,7 +115,7 @@ func (s *Server) signedIn(ctx context.Context, u lab.User) (*signedIn, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &signedIn{SetCookie: cookie, Body: sessionOf(identity{Name: u.Name, Role: u.Role})}, nil
+	return &signedIn{SetCookie: []http.Cookie{cookie, s.deviceOf(requestOf(ctx), u.Name)}, Body: sessionOf(identity{Name: u.Name, Role: u.Role})}, nil
 }
 
 func (s *Server) checkSignIn(ctx context.Context, in SignInRequest) (lab.User, bool, error) {
@@ -150,9 +151,16 @@ func (s *Server) signOut(ctx context.Context, _ *struct{}) (*struct {
 }
 
 func (s *Server) setUp(ctx context.Context, in *struct{ Body SetupRequest }) (*signedIn, error) {
-	if !local(requestOf(ctx)) {
-		return nil, lab.Errorf(lab.KindForbidden, "the first lead is made on the machine wetside runs on, at http://127.0.0.1")
+	try := passwordAttempt("set-up", s.clientAddr(requestOf(ctx)))
+	if wait := s.attempts.begin(try); wait > 0 {
+		return nil, tooMany(int(math.Ceil(wait.Seconds())))
 	}
+	defer s.attempts.end(try)
+	code := strings.ToUpper(strings.TrimSpace(in.Body.Code))
+	if subtle.ConstantTimeCompare([]byte(code), []byte(s.setupCode)) != 1 {
+		return nil, lab.Errorf(lab.KindForbidden, "body.code is not the set-up code; wetside prints it where it was started, and in its log")
+	}
+	s.attempts.succeed(try)
 	s.setup.Lock() // two at once: the second finds the first's user
 	defer s.setup.Unlock()
 	set, err := PasswordSet(ctx, s.cfg.Store)

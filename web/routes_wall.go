@@ -19,7 +19,7 @@ import (
 // WallLinks is the part of the store that keeps them.
 type WallLinks interface {
 	Tokens(ctx context.Context) ([]lab.Token, error)
-	DeleteToken(ctx context.Context, name string) error
+	DeleteToken(ctx context.Context, name string) error // KindNotFound where there is none
 }
 
 // Liking is the part of the store that knows how people want the pages.
@@ -69,12 +69,14 @@ func (s *Server) wallRoutes() {
 	}, s.makeWallLink)
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "withdraw-wall-link", Method: http.MethodDelete, Path: "/wall-links/{name}", Tags: []string{"session"},
-		Summary: "Withdraw a link", Description: "Screens that use it are asked to sign in within a minute.",
+		Summary: "Withdraw a link", Description: "Screens that use it are asked to sign in at once.",
 		DefaultStatus: http.StatusNoContent, Errors: []int{http.StatusNotFound},
 	}, func(ctx context.Context, in *struct {
 		Name string `path:"name" doc:"The link's name."`
 	}) (*struct{}, error) {
-		return nil, s.cfg.Store.DeleteToken(ctx, wallPrefix+in.Name)
+		err := s.cfg.Store.DeleteToken(ctx, wallPrefix+in.Name)
+		s.hub.recheckSoon()
+		return nil, err
 	})
 	register(s, public, huma.Operation{
 		OperationID: "open-wall", Method: http.MethodPost, Path: "/session/wall", Tags: []string{"session"},
@@ -111,7 +113,7 @@ func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequ
 	if name == "" {
 		return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; want where the screen hangs")
 	}
-	key, err := CreateToken(ctx, s.cfg.Store, wallPrefix+name, lab.RoleViewer)
+	key, err := createToken(ctx, s.cfg.Store, lab.Token{Name: wallPrefix + name, Role: lab.RoleViewer})
 	if err != nil {
 		return nil, err
 	}
@@ -131,7 +133,7 @@ func (s *Server) openWall(ctx context.Context, in *struct{ Body WallRequest }) (
 	if err != nil {
 		return nil, err
 	}
-	return &signedIn{SetCookie: cookie, Body: sessionOf(identity{Name: who.Name, Role: who.Role})}, nil
+	return &signedIn{SetCookie: []http.Cookie{cookie}, Body: sessionOf(identity{Name: who.Name, Role: who.Role})}, nil
 }
 
 // identifyScreen finds whose a session is that rests on a link: nobody's once
@@ -144,6 +146,9 @@ func (s *Server) identifyScreen(ctx context.Context, id identity, hash string) (
 	}
 	t, err := s.cfg.Store.TokenByHash(ctx, raw)
 	if lab.KindOf(err) == lab.KindNotFound && err != nil {
+		return identity{}, gone
+	}
+	if err == nil && s.expired(t) {
 		return identity{}, gone
 	}
 	id.Name, id.Role = t.Name, t.Role

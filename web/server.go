@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"crypto/rand"
 	"errors"
 	"log/slog"
 	"net"
@@ -33,6 +34,7 @@ type Server struct {
 	spec      []byte // openapi.yaml
 	handler   http.Handler
 	linkLimit windowed
+	setupCode string
 	anyUser   atomic.Bool // somebody has set a password: never taken back
 
 	// setup makes the first user one at a time.
@@ -55,6 +57,8 @@ func New(cfg Config) (*Server, error) {
 		metrics:  newMetrics(cfg.Registerer),
 		settings: &settings{store: cfg.Store},
 		origins:  newOrigins(cfg.Origins),
+		// 80 random bits, shown to whoever started the program
+		setupCode: rand.Text()[:16],
 	}
 	s.hub = newHub(s)
 	var err error
@@ -71,6 +75,15 @@ func (s *Server) Start(ctx context.Context) error {
 		return err
 	}
 	return s.hub.start(ctx)
+}
+
+// SetupCode is what the first lead has to show, "" once there is one: for
+// whoever started wetside, and nobody else.
+func (s *Server) SetupCode(ctx context.Context) string {
+	if !s.setupNeeded(ctx) {
+		return ""
+	}
+	return s.setupCode
 }
 
 // Handler gives the whole site.

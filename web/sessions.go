@@ -71,9 +71,9 @@ func (s *Server) closeSession(ctx context.Context, r *http.Request, token string
 
 func (s *Server) cookie(r *http.Request) http.Cookie {
 	return http.Cookie{
-		Name: sessionCookie, Path: "/", HttpOnly: true,
+		Name: s.cookieName(r, sessionCookie), Path: "/", HttpOnly: true,
 		SameSite: http.SameSiteLaxMode,
-		Secure:   s.cfg.SecureCookies || r.TLS != nil,
+		Secure:   s.secure(r),
 	}
 }
 

@@ -22,6 +22,7 @@ type Store interface {
 	DutyLog(ctx context.Context, limit int) ([]lab.DutyEntry, error)
 
 	Users(ctx context.Context) ([]lab.User, error)
+	LinkHolder(ctx context.Context, person string, alertIDs []string) (lab.LinkHolder, error)
 	Contacts(ctx context.Context, person string) (lab.Contacts, error)
 	SetContacts(ctx context.Context, c lab.Contacts, by string) error
 	SwitchWebhookOff(ctx context.Context, person, why string) error

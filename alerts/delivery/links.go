@@ -42,8 +42,41 @@ func (w *Worker) address() string {
 // errNoLink tells nothing about what there is.
 var errNoLink = &lab.Error{Kind: lab.KindNotFound, Text: "this link is not known, or its time is over; look at the board"}
 
-// find gives the message behind a token, if it is still good.
-func (w *Worker) find(ctx context.Context, token string) (lab.PageMessage, time.Time, error) {
+// find gives the message behind a token, if it is still good, and what its
+// person may do now. Alerts whose links were withdrawn are left out of it.
+func (w *Worker) find(ctx context.Context, token string) (lab.PageMessage, linkTerms, error) {
+	m, ends, err := w.lookUp(ctx, token)
+	if err != nil {
+		return m, linkTerms{}, err
+	}
+	ids := make([]string, len(m.Body.Items))
+	for i, it := range m.Body.Items {
+		ids[i] = it.AlertID
+	}
+	holder, err := w.cfg.Store.LinkHolder(ctx, m.Person, ids)
+	if err != nil {
+		return m, linkTerms{}, err
+	}
+	if holder.Role == "" || !m.CreatedAt.After(holder.Withdrawn) {
+		return m, linkTerms{}, errNoLink
+	}
+	m.Body.Items = slices.DeleteFunc(slices.Clone(m.Body.Items), func(it lab.PageItem) bool {
+		return !m.CreatedAt.After(holder.Alerts[it.AlertID])
+	})
+	if len(m.Body.Items) == 0 && len(ids) > 0 {
+		return m, linkTerms{}, errNoLink
+	}
+	return m, linkTerms{ends: ends, may: lab.MayAct(holder.Role)}, nil
+}
+
+// linkTerms are until when a link holds, and whether its buttons do anything:
+// what counts is the role at this moment, not when the page was sent.
+type linkTerms struct {
+	ends time.Time
+	may  bool
+}
+
+func (w *Worker) lookUp(ctx context.Context, token string) (lab.PageMessage, time.Time, error) {
 	id, given, _ := strings.Cut(token, ".")
 	if !hmac.Equal([]byte(given), []byte(signature(w.cfg.Key, id))) {
 		return lab.PageMessage{}, time.Time{}, errNoLink
@@ -65,19 +98,19 @@ func (w *Worker) find(ctx context.Context, token string) (lab.PageMessage, time.
 // OpenLink gives what a link shows. It changes nothing but the log: mail
 // scanners follow links.
 func (w *Worker) OpenLink(ctx context.Context, token string) (lab.LinkView, error) {
-	m, ends, err := w.find(ctx, token)
+	m, terms, err := w.find(ctx, token)
 	if err != nil {
 		return lab.LinkView{}, err
 	}
 	if err := w.logLink(ctx, m, "opened", "", ""); err != nil {
 		return lab.LinkView{}, err
 	}
-	return w.view(ctx, m, ends)
+	return w.view(ctx, m, terms)
 }
 
-func (w *Worker) view(ctx context.Context, m lab.PageMessage, ends time.Time) (lab.LinkView, error) {
+func (w *Worker) view(ctx context.Context, m lab.PageMessage, terms linkTerms) (lab.LinkView, error) {
 	v := lab.LinkView{
-		Person: m.Person, Title: m.Body.Title, Made: lab.At(m.CreatedAt), Expires: lab.At(ends), Test: m.Body.Test,
+		Person: m.Person, Title: m.Body.Title, Made: lab.At(m.CreatedAt), Expires: lab.At(terms.ends), Test: m.Body.Test, May: terms.may,
 		More: m.Body.More, Zone: planOf(w.state.Load()).TimeZone,
 	}
 	for _, it := range m.Body.Items {
@@ -120,15 +153,21 @@ func linkItem(a lab.Alert, it lab.PageItem) lab.LinkItem {
 // occurrence is the present one. It gives what the link shows then, and a
 // sentence about what was done.
 func (w *Worker) UseLink(ctx context.Context, token string, r lab.LinkRequest) (lab.LinkView, string, error) {
-	m, ends, err := w.find(ctx, token)
+	m, terms, err := w.find(ctx, token)
 	if err != nil {
 		return lab.LinkView{}, "", err
+	}
+	if !terms.may && !m.Body.Test {
+		if err := w.logLink(ctx, m, "refused", r.AlertID, "the role is viewer"); err != nil {
+			return lab.LinkView{}, "", err
+		}
+		return lab.LinkView{}, "", lab.Errorf(lab.KindForbidden, "your role is viewer; acknowledging and shelving is for operators and leads. Call one of them.")
 	}
 	said, err := w.do(ctx, m, r)
 	if err != nil {
 		return lab.LinkView{}, "", err
 	}
-	v, err := w.view(ctx, m, ends)
+	v, err := w.view(ctx, m, terms)
 	v.Seen = r.What == lab.LinkAcknowledge
 	return v, said, err
 }

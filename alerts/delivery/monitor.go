@@ -45,7 +45,7 @@ func (w *Worker) faults(ctx context.Context, now time.Time) ([]lab.Occurrence, e
 		out = append(out, ownAlert(RulePageFailing, h.Way+" to "+h.Person, h.FailingSince.Add(w.cfg.FailingFor), lab.Occurrence{
 			Message:     fmt.Sprintf("Pages by %s do not reach %s", h.Way, h.Person),
 			Consequence: fmt.Sprintf("%s may not hear of the next alert. Other ways and people are tried meanwhile.", h.Person),
-			Response:    fmt.Sprintf("Look at how %s is reached, then send a test. The other end said: %s.", h.Person, strings.TrimRight(h.Detail, ".")),
+			Response:    fmt.Sprintf("Look at how %s is reached, then send a test. The other end said: %s.", h.Person, strings.TrimRight(lab.HideAddresses(h.Detail), ".")),
 			Facts:       map[string]any{"person": h.Person, "way": h.Way, "failures": h.Failures, "since": lab.At(h.FailingSince).String()},
 		}))
 	}

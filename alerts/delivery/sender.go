@@ -247,7 +247,9 @@ func (w *Worker) duty(now time.Time) escalate.Duty {
 	}
 	d.On = duty.On(d.Plan, st.Swaps, now)
 	for _, c := range st.Contacts {
-		if len(w.usable(c)) > 0 {
+		// who may do nothing about an alert is called only where a lead put
+		// them into the plan by name
+		if len(w.usable(c)) > 0 && (lab.MayAct(c.Role) || duty.Names(d.Plan, st.Swaps, c.Person)) {
 			d.Reachable = append(d.Reachable, c.Person)
 		}
 	}

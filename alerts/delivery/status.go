@@ -37,7 +37,7 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 		})
 	}
 	if !out.Set {
-		out.Warnings = append(out.Warnings, "No duty plan is set: every page goes to everybody who can be reached.")
+		out.Warnings = append(out.Warnings, "No duty plan is set: every page goes to every operator and lead who can be reached.")
 		return out, nil
 	}
 	for _, g := range duty.Gaps(who.Plan, st.Swaps, now, now.Add(gapsAhead)) {
@@ -168,7 +168,7 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")
 	}
 	if s.Heartbeat.On && s.Heartbeat.Detail != "" {
-		add(lab.FaultHeartbeat, time.Time{}, "The heartbeat does not arrive: %s", strings.TrimRight(s.Heartbeat.Detail, "."))
+		add(lab.FaultHeartbeat, time.Time{}, "The heartbeat does not arrive: %s", strings.TrimRight(lab.HideAddresses(s.Heartbeat.Detail), "."))
 	}
 	return out
 }

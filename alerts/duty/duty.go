@@ -35,6 +35,13 @@ func On(p lab.DutyPlan, swaps []lab.DutySwap, t time.Time) []string {
 	return on
 }
 
+// Names tells whether a plan or a swap names a person.
+func Names(p lab.DutyPlan, swaps []lab.DutySwap, person string) bool {
+	return slices.ContainsFunc(p.Hours, func(h lab.DutyHours) bool { return slices.Contains(h.People, person) }) ||
+		slices.ContainsFunc(slices.Concat(p.Urgent, p.High), func(s lab.DutyStep) bool { return s.Person == person }) ||
+		slices.ContainsFunc(swaps, func(s lab.DutySwap) bool { return s.On == person })
+}
+
 // swapped gives who stands in for person on a day; "" for nobody. Later swaps
 // go on from earlier ones.
 func swapped(swaps []lab.DutySwap, day, person string) string {

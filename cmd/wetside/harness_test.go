@@ -264,7 +264,7 @@ type api struct {
 
 func newAPI(t testing.TB, base string, store *postgres.Store) *api {
 	t.Helper()
-	token, err := web.CreateToken(t.Context(), store, "test", lab.RoleLead)
+	token, err := web.CreateToken(t.Context(), store, "test", lab.RoleLead, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -279,7 +279,7 @@ func (a *api) do(method, path, body string) (int, []byte, error) {
 		return 0, nil, err
 	}
 	if a.cookie != "" {
-		req.AddCookie(&http.Cookie{Name: "wetside_session", Value: a.cookie})
+		req.AddCookie(&http.Cookie{Name: "wetside_session_" + req.URL.Port(), Value: a.cookie})
 	} else {
 		req.Header.Set("Authorization", "Bearer "+a.token)
 	}

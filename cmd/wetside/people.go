@@ -9,30 +9,37 @@ import (
 	"os"
 	"os/exec"
 	"strings"
+	"time"
 
-	"wetside/ingest/broker"
 	"wetside/internal/lab"
 	"wetside/web"
 )
 
 type tokenCmd struct {
 	Create tokenCreateCmd `cmd:"" help:"Make an API token and print it, once."`
+	List   tokenListCmd   `cmd:"" help:"API tokens, until when they hold and when each was last used."`
+	Revoke tokenRevokeCmd `cmd:"" help:"Withdraw an API token."`
 }
 
 type tokenCreateCmd struct {
 	Name string `required:"" placeholder:"NAME" help:"What the token is for."`
 	Role string `required:"" placeholder:"ROLE" enum:"viewer,operator,lead" help:"viewer reads, operator also acknowledges and shelves, lead also sets up."`
+	TTL  string `name:"ttl" default:"365d" placeholder:"TIME" help:"For how long it holds, such as 30d or 12h; 3650d at most. Default: ${default}"`
 	databaseFlags
 }
 
 // Run implements the command.
 func (c *tokenCreateCmd) Run(ctx context.Context, s streams) error {
+	life, err := parseLife(c.TTL)
+	if err != nil {
+		return err
+	}
 	store, done, err := c.open(ctx, quiet(s), false)
 	if err != nil {
 		return err
 	}
 	defer done()
-	token, err := web.CreateToken(ctx, store, c.Name, c.Role)
+	token, err := web.CreateToken(ctx, store, c.Name, c.Role, time.Now().Add(life))
 	if err != nil {
 		return asUsage(err)
 	}
@@ -42,6 +49,10 @@ func (c *tokenCreateCmd) Run(ctx context.Context, s streams) error {
 type userCmd struct {
 	Create   userCreateCmd   `cmd:"" help:"Add a person who signs in to the board; the password is asked for, or read from stdin."`
 	Password userPasswordCmd `cmd:"" help:"Set a person's password anew; it is asked for, or read from stdin."`
+	List     userListCmd     `cmd:"" help:"Who may sign in, and as what."`
+	Role     userRoleCmd     `cmd:"" help:"Change what a person may do."`
+	Remove   userRemoveCmd   `cmd:"" help:"Remove a person; what they did stays in the books."`
+	Links    userLinksCmd    `cmd:"" help:"Withdraw the links in pages that were sent to a person."`
 }
 
 type userCreateCmd struct {
@@ -79,20 +90,16 @@ func (c *userPasswordCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	hash, err := web.HashPassword(ctx, password)
-	if err != nil {
-		return asUsage(err)
-	}
 	store, done, err := c.open(ctx, quiet(s), false)
 	if err != nil {
 		return err
 	}
 	defer done()
-	if err := store.SetPassword(ctx, c.Name, hash); err != nil {
+	if err := web.SetPassword(ctx, store, c.Name, password); err != nil {
 		if lab.KindOf(err) == lab.KindNotFound {
 			return fmt.Errorf("there is no user %q; add them with wetside user create", c.Name)
 		}
-		return err
+		return asUsage(err)
 	}
 	fmt.Fprintf(s.err, "%s has a new password; their sign-ins have ended.\n", c.Name)
 	return nil
@@ -143,7 +150,9 @@ func isTerminal(f *os.File) bool {
 }
 
 type unitKeyCmd struct {
-	Create unitKeyCreateCmd `cmd:"" help:"Make the key with which a unit connects to the embedded broker from beyond this machine, and print it, once."`
+	List     unitKeyListCmd     `cmd:"" help:"Units that have a key, and since when."`
+	Withdraw unitKeyWithdrawCmd `cmd:"" help:"Withdraw a unit's key; its connection ends."`
+	Create   unitKeyCreateCmd   `cmd:"" help:"Make the key with which a unit connects to the embedded broker from beyond this machine, and print it, once."`
 }
 
 type unitKeyCreateCmd struct {
@@ -153,7 +162,7 @@ type unitKeyCreateCmd struct {
 
 // Help implements kong.HelpProvider.
 func (*unitKeyCreateCmd) Help() string {
-	return `The unit connects with its name lab/unit as user and the key as password, and may publish under its own topics only. A new key replaces the one before.`
+	return `The unit connects with its name lab/unit as user and the key as password, and may publish under its own topics only. A new key replaces the one before, and a connection made with that one ends.`
 }
 
 // Run implements the command.
@@ -167,8 +176,8 @@ func (c *unitKeyCreateCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	key, hash := broker.NewKey()
-	if err := store.CreateUnitKey(ctx, unit, hash); err != nil {
+	key, err := unitKeyring{store}.MakeUnitKey(ctx, unit)
+	if err != nil {
 		return err
 	}
 	return printLine(s, key)

@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"net/netip"
 	"net/url"
 	"sync"
 	"sync/atomic"
@@ -33,6 +34,7 @@ type programConfig struct {
 	KeepDays   int    // telemetry is kept so long; 0: for ever
 	Rules      rules.Config
 	Origins    []string
+	Proxies    []netip.Prefix // may say whom they forward for
 	Paging     pagingConfig
 	Log        *slog.Logger
 

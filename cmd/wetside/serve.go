@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"log/slog"
+	"net/netip"
 )
 
 type serveCmd struct {
@@ -14,6 +15,7 @@ type serveCmd struct {
 	MQTT       mqttFlags   `embed:""`
 	Rules      string      `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Origin     []string    `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
+	Proxy      []string    `env:"WETSIDE_PROXY" placeholder:"ADDR" help:"Address or network of a proxy in front of the board, such as 10.0.0.2 or 10.0.0.0/24: what it says about whom it forwards for (X-Forwarded-For, Forwarded) is believed. May be repeated."`
 	KeepDays   int         `env:"WETSIDE_KEEP_DAYS" default:"400" placeholder:"DAYS" help:"Telemetry older than this is dropped, a day at a time, once all runs of that day are sealed; records stay. 0 keeps it for ever. Default: ${default}"`
 	Paging     pagingFlags `embed:""`
 	Config     string      `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
@@ -21,7 +23,7 @@ type serveCmd struct {
 
 // Help implements kong.HelpProvider.
 func (*serveCmd) Help() string {
-	return `Without flags a small lab runs for real: a private PostgreSQL and an MQTT broker come up with it, both durable, and are found again after a crash. Only this machine is listened on until somebody has set a password ("wetside user create", or on the page); beyond this machine each unit needs a key ("wetside unit-key create"). A second serve on the same database stands by and takes over.`
+	return `Without flags a small lab runs for real: a private PostgreSQL and an MQTT broker come up with it, both durable, and are found again after a crash. Only this machine is listened on until somebody has set a password ("wetside user create", or on the page, with the set-up code that is printed here); beyond this machine each unit needs a key ("wetside unit-key create"). A second serve on the same database stands by and takes over.`
 }
 
 // Run implements the command.
@@ -34,10 +36,31 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
+	proxies, err := parseProxies(c.Proxy)
+	if err != nil {
+		return err
+	}
 	p := newProgram(programConfig{
 		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, MQTT: c.MQTT.config(), Data: c.Data, KeepDays: c.KeepDays,
-		Rules: cfg, Origins: c.Origin, Paging: pages,
+		Rules: cfg, Origins: c.Origin, Proxies: proxies, Paging: pages,
 		Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})
 	return asUsage(p.Run(ctx))
+}
+
+// parseProxies reads addresses and networks.
+func parseProxies(list []string) ([]netip.Prefix, error) {
+	var out []netip.Prefix
+	for _, text := range list {
+		p, err := netip.ParsePrefix(text)
+		if err != nil {
+			a, err := netip.ParseAddr(text)
+			if err != nil {
+				return nil, usagef("--proxy %q is neither an address nor a network, such as 10.0.0.2 or 10.0.0.0/24", text)
+			}
+			p = netip.PrefixFrom(a.Unmap(), a.Unmap().BitLen())
+		}
+		out = append(out, p.Masked())
+	}
+	return out, nil
 }

@@ -229,7 +229,16 @@ func (t *term) startSite(ctx context.Context) error {
 		return err
 	}
 	pages := t.pages.Load()
+	key, err := pageKey(ctx, t.p.store)
+	if err != nil {
+		return err
+	}
+	var keys web.UnitKeys
+	if t.p.cfg.Broker == embedded {
+		keys = unitKeyring{t.p.store}
+	}
 	site, err := web.New(web.Config{
+		Keys: keys, Proxies: t.p.cfg.Proxies, Key: webKey(key),
 		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Sheets: t.sheets, Symptoms: symptoms,
@@ -243,6 +252,10 @@ func (t *term) startSite(ctx context.Context) error {
 		return err
 	}
 	t.p.front.show(site.Handler())
+	if code := site.SetupCode(ctx); code != "" {
+		t.p.log.Warn("nobody has set a password yet: open the address, once, and make the first lead",
+			"url", t.p.URL()+"/#/set-up?code="+code, "code", code)
+	}
 	return nil
 }
 

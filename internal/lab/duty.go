@@ -96,6 +96,7 @@ type DutyDark struct {
 // Contacts are how one person is reached, the ways in the order they are tried.
 type Contacts struct {
 	Person     string             `json:"person"`
+	Role       string             `json:"-"` // what they may do
 	Ways       []string           `json:"ways"`
 	Mail       string             `json:"mail"`
 	Webhook    string             `json:"webhook"`
@@ -146,7 +147,7 @@ type DutyEntry struct {
 	ID     int64          `json:"id"`
 	At     Time           `json:"at"`
 	By     string         `json:"by"`
-	What   string         `json:"what"` // plan, swap, swap-ended, dark, contacts, subscribed, unsubscribed, switched-off, page-test, weekly-test, page-link
+	What   string         `json:"what"` // plan, swap, swap-ended, dark, contacts, subscribed, unsubscribed, switched-off, page-test, weekly-test, page-link, role, person-removed, links-withdrawn
 	Person string         `json:"person,omitempty"`
 	Detail map[string]any `json:"detail"`
 }

@@ -187,6 +187,7 @@ type LinkView struct {
 	Items   []LinkItem
 	More    int
 	Next    bool // there is somebody else to call
+	May     bool // the person may acknowledge and shelve
 	Zone    string
 }
 

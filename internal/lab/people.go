@@ -26,4 +26,22 @@ type Token struct {
 	Role      string
 	Hash      []byte
 	CreatedAt time.Time
+	ExpiresAt time.Time // zero: until it is withdrawn
+	LastUsed  time.Time // to the minute; zero: never
 }
+
+// UnitKeyInfo is a unit's key for the broker, as far as it may be shown.
+type UnitKeyInfo struct {
+	Unit      string `json:"unit"`
+	CreatedAt Time   `json:"created_at"`
+}
+
+// LinkHolder is the person of a page's link, as they stand now.
+type LinkHolder struct {
+	Role      string               // "": there is no such person any more
+	Withdrawn time.Time            // their links up to then are good for nothing
+	Alerts    map[string]time.Time // so are those about these alerts
+}
+
+// MayAct tells whether a role acknowledges and shelves.
+func MayAct(role string) bool { return role == RoleOperator || role == RoleLead }

@@ -14,7 +14,7 @@ import (
 // person.
 func readContacts(ctx context.Context, tx pgx.Tx, person string) ([]lab.Contacts, error) {
 	rows, err := tx.Query(ctx, `
-		SELECT u.name, coalesce(c.ways, '{}'), coalesce(c.mail, ''), coalesce(c.webhook, ''), coalesce(c.secret, ''), c.webhook_off
+		SELECT u.name, u.role, coalesce(c.ways, '{}'), coalesce(c.mail, ''), coalesce(c.webhook, ''), coalesce(c.secret, ''), c.webhook_off
 		FROM users u LEFT JOIN contacts c ON c.person = u.name
 		WHERE $1 = '' OR u.name = $1 ORDER BY u.name`, person)
 	if err != nil {
@@ -22,7 +22,7 @@ func readContacts(ctx context.Context, tx pgx.Tx, person string) ([]lab.Contacts
 	}
 	all, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (c lab.Contacts, err error) {
 		var off *time.Time
-		err = row.Scan(&c.Person, &c.Ways, &c.Mail, &c.Webhook, &c.Secret, &off)
+		err = row.Scan(&c.Person, &c.Role, &c.Ways, &c.Mail, &c.Webhook, &c.Secret, &off)
 		c.WebhookOff = timeOrNil(off)
 		return c, err
 	})

@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"context"
+	"time"
 
 	"github.com/jackc/pgx/v5"
 
@@ -76,40 +77,54 @@ func (s *Store) SetPassword(ctx context.Context, name, passwordHash string) (err
 }
 
 // CreateToken stores an API token by the SHA-256 of it; KindConflict where
-// the name is taken.
-func (s *Store) CreateToken(ctx context.Context, name, role string, hash []byte) (err error) {
-	defer s.wrap(&err, s.web, "create token "+name)
-	if err := checkPerson("token", name, role); err != nil {
+// the name is taken. With no end it holds until it is withdrawn.
+func (s *Store) CreateToken(ctx context.Context, t lab.Token) (err error) {
+	defer s.wrap(&err, s.web, "create token "+t.Name)
+	if err := checkPerson("token", t.Name, t.Role); err != nil {
 		return err
 	}
-	_, err = s.web.Exec(ctx, `INSERT INTO tokens (name, role, hash, created_at) VALUES ($1, $2, $3, $4)`,
-		name, role, notNil(hash), s.clock.Now())
+	_, err = s.web.Exec(ctx, `INSERT INTO tokens (name, role, hash, created_at, expires_at) VALUES ($1, $2, $3, $4, $5)`,
+		t.Name, t.Role, notNil(t.Hash), s.clock.Now(), orNull(t.ExpiresAt))
 	if violatesUnique(err) {
-		return lab.Errorf(lab.KindConflict, "there is already a token %q; want another name", name)
+		return lab.Errorf(lab.KindConflict, "there is already a token %q; withdraw it first, or choose another name", t.Name)
 	}
 	return err
 }
 
 func scanToken(row pgx.CollectableRow) (t lab.Token, err error) {
-	err = row.Scan(&t.Name, &t.Role, &t.Hash, &t.CreatedAt)
+	var ends, used *time.Time
+	err = row.Scan(&t.Name, &t.Role, &t.Hash, &t.CreatedAt, &ends, &used)
 	t.CreatedAt = t.CreatedAt.UTC()
+	if ends != nil {
+		t.ExpiresAt = ends.UTC()
+	}
+	if used != nil {
+		t.LastUsed = used.UTC()
+	}
 	return t, err
 }
 
 // TokenByHash finds an API token.
 func (s *Store) TokenByHash(ctx context.Context, hash []byte) (_ lab.Token, err error) {
 	defer s.wrap(&err, s.web, "find the token")
-	rows, err := s.web.Query(ctx, `SELECT name, role, hash, created_at FROM tokens WHERE hash = $1`, notNil(hash))
+	rows, err := s.web.Query(ctx, `SELECT name, role, hash, created_at, expires_at, last_used_at FROM tokens WHERE hash = $1`, notNil(hash))
 	if err != nil {
 		return lab.Token{}, err
 	}
 	return pgx.CollectExactlyOneRow(rows, scanToken)
 }
 
+// TokenUsed notes when a token was last shown.
+func (s *Store) TokenUsed(ctx context.Context, name string, at time.Time) (err error) {
+	defer s.wrap(&err, s.web, "note the use of token "+name)
+	_, err = s.web.Exec(ctx, `UPDATE tokens SET last_used_at = $2 WHERE name = $1 AND (last_used_at IS NULL OR last_used_at < $2)`, name, at.UTC())
+	return err
+}
+
 // Tokens gives all API tokens, by name.
 func (s *Store) Tokens(ctx context.Context) (_ []lab.Token, err error) {
 	defer s.wrap(&err, s.web, "read tokens")
-	rows, err := s.web.Query(ctx, `SELECT name, role, hash, created_at FROM tokens ORDER BY name`)
+	rows, err := s.web.Query(ctx, `SELECT name, role, hash, created_at, expires_at, last_used_at FROM tokens ORDER BY name`)
 	if err != nil {
 		return nil, err
 	}
@@ -119,9 +134,12 @@ func (s *Store) Tokens(ctx context.Context) (_ []lab.Token, err error) {
 // DeleteToken takes an API token back.
 func (s *Store) DeleteToken(ctx context.Context, name string) (err error) {
 	defer s.wrap(&err, s.web, "delete token "+name)
+	if !isStorable(name) {
+		return pgx.ErrNoRows
+	}
 	tag, err := s.web.Exec(ctx, `DELETE FROM tokens WHERE name = $1`, name)
 	if err == nil && tag.RowsAffected() == 0 {
-		return pgx.ErrNoRows
+		return lab.Errorf(lab.KindNotFound, "there is no token %q", name)
 	}
 	return err
 }

@@ -104,8 +104,8 @@ func TestPeopleAndSettings(t *testing.T) {
 		t.Errorf("users: %v, %v", users, err)
 	}
 
-	must(store.CreateToken(ctx, "board", lab.RoleViewer, []byte{1, 2}))
-	kind("same token name", store.CreateToken(ctx, "board", lab.RoleViewer, []byte{3}), lab.KindConflict)
+	must(store.CreateToken(ctx, lab.Token{Name: "board", Role: lab.RoleViewer, Hash: []byte{1, 2}}))
+	kind("same token name", store.CreateToken(ctx, lab.Token{Name: "board", Role: lab.RoleViewer, Hash: []byte{3}}), lab.KindConflict)
 	token, err := store.TokenByHash(ctx, []byte{1, 2})
 	if err != nil || token.Name != "board" || token.Role != lab.RoleViewer {
 		t.Errorf("token: %+v, %v", token, err)

@@ -155,6 +155,14 @@ TABLE holder -- One row: the term of the one wetside that may write. Raised by e
     CONSTRAINT holder_only_row_is_true CHECK (only_row)
     CONSTRAINT holder_term_not_negative CHECK ((term >= 0))
     CREATE UNIQUE INDEX holder_has_one_row ON public.holder USING btree (only_row)
+TABLE links_withdrawn -- Links in pages made until then are good for nothing: those of a person, or those about an alert.
+    person text NOT NULL -- Whose; empty for those about an alert.
+    alert_id text NOT NULL -- About which alert; empty for those of a person.
+    by text NOT NULL
+    at timestamp with time zone NOT NULL
+    CONSTRAINT links_withdrawn_key PRIMARY KEY (person, alert_id)
+    CONSTRAINT links_withdrawn_of_one CHECK (((person = ''::text) <> (alert_id = ''::text)))
+    CREATE UNIQUE INDEX links_withdrawn_key ON public.links_withdrawn USING btree (person, alert_id)
 TABLE log_checkpoints -- Signed checkpoints: what the log was when it had so many leaves. Keep a copy of the last where nobody of the lab can reach it.
     size bigint NOT NULL
     note text NOT NULL -- Signed text: origin, leaves, root, time; see golang.org/x/mod/sumdb/note.
@@ -677,6 +685,8 @@ TABLE tokens -- API tokens; the token itself is shown once and not kept.
     role text NOT NULL
     hash bytea NOT NULL -- SHA-256 of the token.
     created_at timestamp with time zone NOT NULL
+    expires_at timestamp with time zone -- When it ends; null for a screen's link, which holds until it is withdrawn.
+    last_used_at timestamp with time zone -- When it was last shown, to the minute.
     CONSTRAINT tokens_hash_names_one UNIQUE (hash)
     CONSTRAINT tokens_key PRIMARY KEY (name)
     CONSTRAINT tokens_name_not_empty CHECK ((name <> ''::text))
