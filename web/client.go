@@ -23,6 +23,7 @@ type client struct {
 	hub  *hub
 	conn *websocket.Conn
 	who  identity
+	asOf int64 // hub.withdrawn when who was looked at
 
 	wake chan struct{} // capacity 1, coalesces
 	done chan struct{} // closed by close

@@ -31,6 +31,8 @@ type hub struct {
 	wake chan struct{} // capacity 1, coalesces
 	look chan struct{} // capacity 1, coalesces: look at sign-ins now
 
+	withdrawn atomic.Int64 // counts what was withdrawn: see client.asOf
+
 	noteMu sync.Mutex // held for moments only
 	units  map[string]lab.Unit
 	alerts map[string]struct{} // ids to be read
@@ -262,6 +264,11 @@ func (h *hub) endSession(session string) {
 
 // recheckSoon looks at all sign-ins now: something was withdrawn.
 func (h *hub) recheckSoon() {
+	h.withdrawn.Add(1)
+	h.recheckNow()
+}
+
+func (h *hub) recheckNow() {
 	select {
 	case h.look <- struct{}{}:
 	default: // a look is waiting already

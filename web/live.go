@@ -55,6 +55,7 @@ var upgrader = websocket.Upgrader{
 
 // serveLive is GET /api/v1/live.
 func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
+	asOf := s.hub.withdrawn.Load()
 	who, err := s.authenticate(r)
 	if err != nil {
 		s.deny(w, r, err)
@@ -85,7 +86,7 @@ func (s *Server) serveLive(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		return // Upgrade has answered
 	}
-	c.conn = conn
+	c.conn, c.asOf = conn, asOf
 	s.hub.attend(c)
 }
 
@@ -141,6 +142,9 @@ func (h *hub) attend(c *client) {
 	h.wg.Add(1)
 	h.mu.Unlock()
 	defer h.wg.Done()
+	if h.withdrawn.Load() != c.asOf { // something was withdrawn in between
+		h.recheckNow()
+	}
 
 	written := make(chan struct{})
 	go func() {

@@ -23,15 +23,15 @@ import (
 )
 
 // browser opens a headless Chromium for the test.
-func browser(t testing.TB, width, height int) context.Context {
+func browser(t testing.TB, width, height int, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
 	path := need(t, "chromium", "chromium")
-	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(),
+	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(), append(more,
 		chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck, chromedp.UserDataDir(t.TempDir()),
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.Flag("disable-dev-shm-usage", true),
-		chromedp.WindowSize(width, height), chromedp.WSURLReadTimeout(labtest.Patience))
+		chromedp.WindowSize(width, height), chromedp.WSURLReadTimeout(labtest.Patience))...)
 	ctx, cancel := chromedp.NewContext(alloc)
 	t.Cleanup(func() {
 		// In order: Chromium ends before the folder of its profile goes.

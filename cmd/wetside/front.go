@@ -64,7 +64,11 @@ func (f *front) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		(*site).ServeHTTP(w, r)
 		return
 	}
-	w.Header().Set("Cache-Control", "no-store")
+	h := w.Header()
+	h.Set("Cache-Control", "no-store")
+	h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
+	h.Set("X-Content-Type-Options", "nosniff")
+	h.Set("Referrer-Policy", "same-origin")
 	if r.URL.Path == "/healthz" {
 		w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 		_, _ = w.Write([]byte("ok\n")) // a client that is gone needs no answer

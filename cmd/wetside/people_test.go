@@ -76,4 +76,39 @@ func TestPeopleTokensAndKeys(t *testing.T) {
 	if err != nil || !bytes.Equal(keys[lab.UnitID{Lab: "tern-street", Unit: "plover"}], broker.HashKey(strings.TrimSpace(key))) {
 		t.Errorf("the key that was printed is not the one that is kept: %v", err)
 	}
+
+	// What was given is taken back, and holds no longer than the next request.
+	for _, c := range []struct {
+		args []string
+		code int
+		says string // on either
+	}{
+		{on("token", "list"), exitDone, "wall"},
+		{on("token", "revoke", "--name", "wall"), exitDone, "withdrawn"},
+		{on("token", "revoke", "--name", "wall"), exitFailed, "no token"},
+		{on("token", "create", "--name", "w2", "--role", "viewer", "--ttl", "never"), exitUsage, "30d"},
+		{on("unit-key", "list"), exitDone, "tern-street/plover"},
+		{on("unit-key", "withdraw", "tern-street/plover"), exitDone, "withdrawn"},
+		{on("unit-key", "withdraw", "tern-street/plover"), exitFailed, "no key"},
+		{on("user", "role", "--name", "ada", "--role", "viewer"), exitFailed, "last lead"},
+		{on("user", "remove", "--name", "ada"), exitFailed, "last lead"},
+		{on("user", "links", "--name", "ada"), exitDone, "withdrawn"},
+		{on("user", "list"), exitDone, "ada"},
+	} {
+		if code, out, errOut := run1(t, "", c.args...); code != c.code || !strings.Contains(out+errOut, c.says) {
+			t.Errorf("%v: status %d; want %d and %q: %s%s", c.args[:2], code, c.code, c.says, out, errOut)
+		}
+	}
+	if status, _, err := a.do("GET", "/api/v1/units", ""); err != nil || status != http.StatusUnauthorized {
+		t.Errorf("a withdrawn token reads the units: %d, %v; want 401", status, err)
+	}
+	if code, _, errOut := run1(t, "fixer on tuesday\n", on("user", "create", "--name", "bea", "--role", "lead")...); code != exitDone {
+		t.Fatalf("another lead: %d %s", code, errOut)
+	}
+	if code, _, errOut := run1(t, "", on("user", "remove", "--name", "ada")...); code != exitDone {
+		t.Errorf("user remove: %d %s", code, errOut)
+	}
+	if code := signIn("another one"); code != http.StatusUnauthorized {
+		t.Errorf("a removed person signs in: %d, want 401", code)
+	}
 }
