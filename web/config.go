@@ -88,8 +88,11 @@ type UnitKeys interface {
 
 // Config is what a Server is made of.
 type Config struct {
-	Store    Store     // required
-	Live     Live      // required
+	Store Store // required
+	Live  Live  // required
+	// Silent tells since when nothing is received from any unit; zero: it is.
+	// Defaults to never.
+	Silent   func() time.Time
 	Desk     AlertDesk // required
 	Sessions scs.Store // where sign-ins are kept; required
 

@@ -13,7 +13,8 @@ import (
 
 // UnitList answers GET /units.
 type UnitList struct {
-	Units []lab.Unit `json:"units"`
+	Units             []lab.Unit `json:"units"`
+	NotReceivingSince *lab.Time  `json:"not_receiving_since"`
 }
 
 // JobList answers GET /next-jobs.
@@ -50,9 +51,13 @@ const (
 func (s *Server) unitRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-units", Method: http.MethodGet, Path: "/units", Tags: []string{"units"},
-		Summary: "All units, live", Description: "Every unit that was ever heard, as it stands now, by id.",
+		Summary: "All units, live", Description: "Every unit that was ever heard, as it stands now, by id; or as it was last known, where nothing is received from any.",
 	}, func(context.Context, *struct{}) (*body[UnitList], error) {
-		return &body[UnitList]{UnitList{s.views()}}, nil
+		out := UnitList{Units: s.views()}
+		if s.cfg.Silent != nil {
+			out.NotReceivingSince = lab.AtPtr(s.cfg.Silent())
+		}
+		return &body[UnitList]{out}, nil
 	})
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-unit", Method: http.MethodGet, Path: "/units/{lab}/{unit}", Tags: []string{"units"},

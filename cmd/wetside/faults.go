@@ -99,8 +99,7 @@ func because(why string) string {
 
 // brokerFault tells that nothing comes in from any unit.
 func (t *term) brokerFault(now time.Time) []lab.DutyFault {
-	in := t.ingest.Load()
-	since := t.brokerAway.note(in != nil && in.Connected(), now)
+	since := t.notReceiving()
 	if since.IsZero() || now.Sub(since) < awayShown {
 		return nil
 	}

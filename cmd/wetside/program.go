@@ -69,6 +69,11 @@ type program struct {
 	revived time.Time     // when a private database was last started again
 	lostAt  time.Time     // since when the database has been away; zero: it answers
 	pause   time.Duration // before the next try after a failure
+	// what people are called with while the database is away
+	lastPages *paging
+	called    bool // about this outage
+	calledFor time.Time
+	calls     sync.WaitGroup
 }
 
 func newProgram(cfg programConfig) *program {
@@ -263,17 +268,32 @@ func (c *keyCache) get(ctx context.Context, read func(context.Context) (map[lab.
 	return keys, nil
 }
 
-// close ends what Run opened, the last first.
-func (p *program) close() {
-	if p.front != nil {
-		p.front.close()
+// brokerFailed is closed when the embedded broker has given its store up.
+func (p *program) brokerFailed() <-chan struct{} {
+	if p.broker == nil {
+		return nil
 	}
+	return p.broker.Failed()
+}
+
+// closeBroker ends the embedded broker; the next term starts it again.
+func (p *program) closeBroker() {
 	if p.broker != nil {
 		p.broker.Close()
 	}
 	if p.refused != nil {
 		p.refused.close()
 	}
+	p.broker, p.refused = nil, nil
+}
+
+// close ends what Run opened, the last first.
+func (p *program) close() {
+	if p.front != nil {
+		p.front.close()
+	}
+	p.closeBroker()
+	p.calls.Wait()
 	if p.store != nil {
 		p.store.Close()
 	}

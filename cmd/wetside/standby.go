@@ -58,6 +58,7 @@ func (p *program) waits(ctx context.Context, w postgres.Waiting) {
 		}
 		p.front.waiting(p.awayText() + " (" + oneLine(w.Away) + ")")
 		p.revive(ctx)
+		p.callAway(ctx)
 	case w.Holder != "":
 		p.stoodBy, p.lostAt = true, time.Time{}
 		p.front.waiting("standing by: another wetside holds this lab, since " + p.clockTime(w.Since))
@@ -110,6 +111,7 @@ func (p *program) standBy(ctx context.Context, cause error) bool {
 	if p.lostAt.IsZero() {
 		p.front.waiting("standing by: " + oneLine(cause) + ". Trying again in a moment")
 	}
+	p.callAway(ctx)
 	timer := time.NewTimer(p.pause)
 	defer timer.Stop()
 	p.pause = min(2*p.pause, longStandby)

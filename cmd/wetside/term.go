@@ -61,6 +61,9 @@ func (p *program) serveTerm(ctx context.Context) (again bool, err error) {
 		return false, err
 	}
 	p.log.Error("the lab is not held; standing by for it", "cause", err)
+	if errors.Is(err, errBrokerLost) {
+		p.closeBroker()
+	}
 	p.revive(ctx)
 	return p.standBy(ctx, err), nil
 }
@@ -85,7 +88,8 @@ func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err 
 	p.zone.Store(t.rules.Zone)
 	p.upOnce.Do(func() { close(p.up) })
 	p.log.Info("watching", "url", p.URL(), "term", holding.Term())
-	p.pause = firstStandby
+	p.pause, p.lastPages = firstStandby, t.pages.Load()
+	p.callBack(ctx)
 	return t.wait(ctx)
 }
 
@@ -94,6 +98,7 @@ func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err 
 var (
 	errLabLost      = errors.New("the lab is no longer held")
 	errDatabaseLost = fmt.Errorf("%w: the database does not answer", errLabLost)
+	errBrokerLost   = fmt.Errorf("%w: the disk of the embedded broker is full or broke", errLabLost)
 )
 
 // start brings the parts up: state before telemetry, telemetry before pages.
@@ -241,7 +246,7 @@ func (t *term) startSite(ctx context.Context) error {
 		Keys: keys, Proxies: t.p.cfg.Proxies, Key: webKey(key),
 		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
-		Sheets: t.sheets, Symptoms: symptoms,
+		Sheets: t.sheets, Symptoms: symptoms, Silent: t.notReceiving,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
 	})
 	if err != nil {
@@ -318,6 +323,13 @@ func (t *term) ready(ctx context.Context) error {
 	return nil
 }
 
+// notReceiving tells since when nothing is received from any unit; zero where
+// telemetry comes in.
+func (t *term) notReceiving() time.Time {
+	in := t.ingest.Load()
+	return t.brokerAway.note(in != nil && in.Connected(), time.Now())
+}
+
 // wait blocks until ctx ends (nil) or the term is over.
 func (t *term) wait(ctx context.Context) error {
 	select {
@@ -325,6 +337,8 @@ func (t *term) wait(ctx context.Context) error {
 		return nil
 	case <-t.holding.Lost():
 		return errDatabaseLost
+	case <-t.p.brokerFailed():
+		return errBrokerLost
 	case <-t.worker.Done():
 		return t.workerEnded()
 	case <-t.pages.Load().Done():

@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/nats-io/nats-server/v2/server"
@@ -76,6 +77,8 @@ type Broker struct {
 	host    string
 	port    int
 	unlock  func()
+	failed  chan struct{} // closed when the store failed and there is room again
+	broken  atomic.Bool   // a write of the store failed
 	stop    context.CancelFunc
 	wg      sync.WaitGroup
 	closing sync.Once
@@ -92,7 +95,7 @@ func Start(ctx context.Context, cfg Config) (_ *Broker, err error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Broker{cfg: cfg, host: host}
+	b := &Broker{cfg: cfg, host: host, failed: make(chan struct{})}
 	if b.unlock, err = lockFolder(cfg.DataDir); err != nil {
 		return nil, err
 	}
@@ -122,6 +125,7 @@ func Start(ctx context.Context, cfg Config) (_ *Broker, err error) {
 	watching, b.stop = context.WithCancel(context.WithoutCancel(ctx))
 	b.wg.Go(func() { b.watchStore(watching) })
 	b.wg.Go(func() { b.lookAfterGate(watching) })
+	b.wg.Go(func() { b.watchEngine(watching) })
 	return b, nil
 }
 
@@ -190,7 +194,7 @@ func (b *Broker) run(ctx context.Context) error {
 		return err
 	}
 	fatal := make(chan string, 1)
-	b.srv.SetLoggerV2(logger{b.cfg.Log, fatal, b.state.ClientID}, false, false, false)
+	b.srv.SetLoggerV2(logger{b.cfg.Log, fatal, b.state.ClientID, &b.broken}, false, false, false)
 	started := make(chan struct{})
 	b.wg.Go(func() { defer close(started); b.srv.Start() })
 	ready := make(chan bool, 1)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"log/slog"
 	"strings"
+	"sync/atomic"
 )
 
 // logger passes on what the engine has to say: its notices are our debug. The
@@ -12,6 +13,7 @@ type logger struct {
 	log      *slog.Logger
 	fatal    chan<- string
 	clientID string
+	broken   *atomic.Bool // the store failed
 }
 
 func (l logger) text(format string, v []any) string {
@@ -20,9 +22,16 @@ func (l logger) text(format string, v []any) string {
 
 func (l logger) Noticef(format string, v ...any) { l.log.Debug(l.text(format, v)) }
 func (l logger) Warnf(format string, v ...any)   { l.log.Warn(l.text(format, v)) }
-func (l logger) Errorf(format string, v ...any)  { l.log.Error(l.text(format, v)) }
 func (l logger) Debugf(string, ...any)           {}
 func (l logger) Tracef(string, ...any)           {}
+
+func (l logger) Errorf(format string, v ...any) {
+	text := l.text(format, v)
+	if storeBroke(text) {
+		l.broken.Store(true)
+	}
+	l.log.Error(text)
+}
 
 // Fatalf does not end the process: Start reports it.
 func (l logger) Fatalf(format string, v ...any) {
