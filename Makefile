@@ -99,6 +99,11 @@ judge: need-go ## a thousand simulated runs judged against what really happened;
 storm: need-go need-postgres ## a thousand alerts, the process killed at random points: every page arrives
 	WETSIDE_STORM=1000 go test -count=1 -run StormWithKills -v -timeout 1h ./alerts/delivery
 
+.PHONY: torture
+torture: need-go need-postgres need-others ## everything that can happen to it, and a table of what came of it; TRIES=10 of each, MINUTES=60 of memory, SEED=7
+	WETSIDE_TORTURE_TRIES=$(or $(TRIES),10) WETSIDE_TORTURE_MINUTES=$(or $(MINUTES),60) WETSIDE_TORTURE_SEED=$(or $(SEED),1) \
+		go test -count=1 -v -timeout 12h ./internal/torture
+
 .PHONY: bench
 bench: need-go need-postgres need-others ## the benchmarks
 	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...

@@ -1,0 +1,213 @@
+package torture
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	gocmp "github.com/google/go-cmp/cmp"
+
+	"wetside/internal/lab"
+)
+
+// finding is what must be the same of an alert however it was found.
+type finding struct{ Rule, Unit, Step, Raised, Cleared string }
+
+// byArrival are judged by when things arrive, or are of the monitor's own
+// making: a replay of what was sent all at once has others.
+var byArrival = []string{"unit-silent", "clock-off", "telemetry-refused", "unit-mixed-up"}
+
+// findings gives the last occurrence of each alert, of the units that count.
+func findings(list []lab.Alert, without ...string) []finding {
+	last := map[string]lab.Alert{}
+	for _, a := range list {
+		if old, ok := last[a.ID]; slices.Contains(byArrival, a.Rule) || a.Withdrawn || slices.Contains(without, a.Unit) || ok && !old.RaisedAt.Before(a.RaisedAt.Time) {
+			continue
+		}
+		last[a.ID] = a
+	}
+	var out []finding
+	for _, a := range last {
+		f := finding{Rule: a.Rule, Unit: a.Unit, Step: a.Step, Raised: a.RaisedAt.String()}
+		if a.ClearedAt != nil {
+			f.Cleared = a.ClearedAt.String()
+		}
+		out = append(out, f)
+	}
+	slices.SortFunc(out, func(a, b finding) int {
+		return cmp.Or(cmp.Compare(a.Raised, b.Raised), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.Step, b.Step))
+	})
+	return out
+}
+
+// runs a command of the program to its end and gives what it prints.
+func command(t testing.TB, args ...string) []byte {
+	t.Helper()
+	cmd := exec.Command(binary(t), args...)
+	var out, errs bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &out, &errs
+	if err := cmd.Run(); err != nil {
+		t.Fatalf("wetside %s: %v: %s", args[0], err, errs.String())
+	}
+	return out.Bytes()
+}
+
+// replayed gives what wetside replay finds in a capture.
+func replayed(t testing.TB, capture []byte) (out []lab.Alert) {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "capture.jsonl")
+	if err := os.WriteFile(path, capture, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for line := range bytes.Lines(command(t, "replay", path)) {
+		var l struct{ Alert *lab.Alert }
+		if err := json.Unmarshal(line, &l); err != nil {
+			t.Fatalf("replay: %v: %s", err, line)
+		}
+		if l.Alert != nil {
+			out = append(out, *l.Alert)
+		}
+	}
+	return out
+}
+
+func captureOf(t testing.TB, raws []lab.Raw) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	w := lab.NewCaptureWriter(&b)
+	for _, raw := range raws {
+		if err := w.Write(raw); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return b.Bytes()
+}
+
+// proof compares what the database holds and what was found with what was
+// sent and what replay finds in it. It fills in the figures of r.
+func (s *site) proof(r *row, sent []lab.Raw) {
+	t := s.t
+	t.Helper()
+	want := map[string][]byte{}
+	for _, raw := range sent {
+		if name := named(raw); name != "" {
+			want[name] = raw.Payload
+		}
+	}
+	cursor, n := int64(0), 0
+	eventually(t, fmt.Sprintf("%d messages are stored", len(want)), func() bool {
+		s.restartIfEnded()
+		return s.stored(&cursor, &n) && n >= len(want)
+	})
+	s.ready()
+	export := command(t, "export", "--database", s.databaseURL())
+	r.sent = len(sent)
+	r.lost, r.doubled = compared(t, export, want)
+	if r.lost > 0 || r.doubled > 0 {
+		t.Errorf("%s: of %d messages %d are lost and %d doubled", r.fault, len(want), r.lost, r.doubled)
+	}
+
+	replay := findings(replayed(t, export))
+	var live []finding
+	same := func() bool {
+		live = findings(s.alerts())
+		return slices.Equal(live, replay)
+	}
+	for range 1200 { // the rules follow within moments
+		if same() {
+			break
+		}
+		<-tick()
+	}
+	if !same() {
+		t.Errorf("%s: a replay of the export (-) and what was found live (+) differ:\n%s", r.fault, gocmp.Diff(replay, live))
+	}
+	s.pagesOnce(r)
+}
+
+// compared counts the messages that an export lacks and those it has twice or
+// otherwise than they were sent.
+func compared(t testing.TB, export []byte, want map[string][]byte) (lost, doubled int) {
+	t.Helper()
+	times := map[string]int{}
+	c := lab.NewCaptureReader("export", bytes.NewReader(export))
+	for {
+		raw, err := c.Next()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		name := named(raw)
+		if payload, ours := want[name]; ours && !lab.SamePayload(payload, raw.Payload) {
+			t.Errorf("%s was sent as %s and is stored as %s", name, payload, raw.Payload)
+		}
+		times[name]++
+	}
+	for name := range want {
+		switch n := times[name]; {
+		case n == 0:
+			lost++
+		case n > 1:
+			doubled++
+		}
+	}
+	return lost, doubled
+}
+
+// pagesOnce waits until nobody is to be called any more and checks that each
+// occurrence of an alert paged once, or again under the same id only.
+func (s *site) pagesOnce(r *row) {
+	t := s.t
+	t.Helper()
+	eventually(t, "every page is out", func() bool {
+		var status lab.DutyStatus
+		return s.get("/api/v1/duty/status", &status) == nil && status.Waiting == 0
+	})
+	ids := map[string]map[string]bool{}
+	for _, p := range s.hook.all() {
+		key := fmt.Sprintf("%s occurrence %d", p.Item.AlertID, p.Item.Occurrence)
+		if ids[key] == nil {
+			ids[key] = map[string]bool{}
+		}
+		if ids[key][p.ID] {
+			r.again++
+		}
+		ids[key][p.ID] = true
+		r.pages++
+	}
+	for key, by := range ids {
+		if len(by) > 1 {
+			t.Errorf("%s: %s paged under %d ids: %s", r.fault, key, len(by), strings.Join(sortedKeys(by), ", "))
+		}
+	}
+	for _, a := range s.alerts() {
+		var pages lab.AlertPages
+		if err := s.get("/api/v1/alerts/"+a.ID+"/pages", &pages); err != nil {
+			t.Errorf("%s: pages of %s: %v", r.fault, a.ID, err)
+			continue
+		}
+		arrived := slices.ContainsFunc(s.hook.all(), func(p page) bool { return p.Item.AlertID == a.ID })
+		if len(pages.Pages) > 0 && !arrived && pages.Pages[0].State == lab.PageSent {
+			t.Errorf("%s: the page about %s of %s counts as sent and never arrived", r.fault, a.Rule, a.Unit)
+		}
+	}
+}
+
+func sortedKeys(m map[string]bool) []string {
+	var out []string
+	for k := range m {
+		out = append(out, k)
+	}
+	slices.Sort(out)
+	return out
+}
