@@ -263,7 +263,7 @@ func (s *site) openStore() {
 	}
 	s.store = store
 	s.t.Cleanup(store.Close)
-	if s.token, err = web.CreateToken(s.t.Context(), store, "torture", lab.RoleLead); err != nil {
+	if s.token, err = web.CreateToken(s.t.Context(), store, "torture", lab.RoleLead, time.Time{}); err != nil {
 		s.t.Fatal(err)
 	}
 }
