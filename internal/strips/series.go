@@ -50,8 +50,8 @@ func (s Series) points() []Point {
 	if len(deviations) > 0 && len(deviations) >= min(BaselineSize, len(values)) {
 		_, sigma, _ = Baseline(deviations)
 	}
-	if len(values) < ProvisionalFrom {
-		sigma = 0 // too few to tell a spread
+	if len(values) < ProvisionalFrom || isSpread(s.Plot) {
+		sigma = 0 // too few to tell a spread; or a range, which the run rules are not made for
 	}
 	points := make([]Point, len(s.Figures))
 	for i, p := range s.Figures {
@@ -69,13 +69,23 @@ func (s Series) points() []Point {
 	return points
 }
 
+// isSpread tells whether a plot is the range of a figure's colors.
+func isSpread(plot string) bool {
+	for _, f := range families() {
+		if slices.ContainsFunc(f.Plots, func(p PlotSpec) bool { return p.Spread != "" && p.Plot == plot }) {
+			return true
+		}
+	}
+	return false
+}
+
 // Offer gives the lab's own aims and spreads that its strips have set, where
 // there are enough that were not out: for a lead to take over or not.
 func Offer(reads []Read, unit string) []lab.StripAim {
 	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Standing == lab.StripOut })
 	out := []lab.StripAim{}
 	for _, s := range SeriesOf(good) {
-		if len(s.Figures) < BaselineSize {
+		if len(s.Figures) < BaselineSize || isSpread(s.Plot) {
 			continue
 		}
 		var values []float64

@@ -28,7 +28,7 @@ export function StripChart({ chart, now }: { chart: Chart; now: number }): JSX.E
         {events.map((e, i) => <li key={e.at + e.what + i}><b class="num">{i + 1}</b> <time>{moment(e.t, now)}</time> {e.text}</li>)}
       </ol>
       <p class="tiny legend">
-        <Shape color="r" /> red <Shape color="g" /> green <Shape color="b" /> blue. Dashed: action limit. Solid: control limit. A letter beside a mark:
+        <Shape color="r" /> red <Shape color="g" /> green <Shape color="b" /> blue. Dashed: action limit. Solid: control limit. A letter stands where a signal begins:
         {" "}{Object.values(signalMarks).map(([letter, words]) => `${letter} ${words}`).join("; ")}.
       </p>
     </div>
@@ -79,8 +79,10 @@ function Series({ points, color, axis, y }: { points: readonly Point[]; color: s
   return (
     <g>
       <polyline class="thread" points={seen.map((s) => `${s.x},${s.y}`).join(" ")} />
-      {seen.map(({ p, x, y: at }) => {
-        const letters = (p.signals ?? []).map((s) => signalMarks[s.signal]?.[0] ?? "").join("");
+      {seen.map(({ p, x, y: at }, i) => {
+        // A signal that goes on says nothing new: its letter stands where it begins.
+        const before = new Set((seen[i - 1]?.p.signals ?? []).map((s) => s.signal));
+        const letters = (p.signals ?? []).filter((s) => !before.has(s.signal)).map((s) => signalMarks[s.signal]?.[0] ?? "").slice(0, 2).join("");
         return (
           <g key={p.id}>
             <title>{`${p.figure.label} ${signed(p.figure.deviation ?? 0)}${(p.signals ?? []).map((s) => `. ${s.detail}. ${s.do}`).join("")}`}</title>
