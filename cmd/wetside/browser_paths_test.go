@@ -39,6 +39,7 @@ func setUpPath(t *testing.T, s *stage) {
 	p.says("body", "Set up")
 	p.fill("", "Name", "ana")
 	p.fill("", "Password", anasPassword)
+	p.fill("", "code", s.code)
 	p.fill("", "again", "something else here")
 	p.run("enter", chromedp.KeyEvent(kb.Enter))
 	p.says("[role=alert]", "not the same")

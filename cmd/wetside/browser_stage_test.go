@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"regexp"
 	"sync"
 	"testing"
 	"time"
@@ -22,7 +23,8 @@ type stage struct {
 	store   *postgres.Store
 	api     *api
 	broker  string
-	page    page // Ana's, the lead's; one column, so that no board page turns under the test's hand
+	code    string // that the first lead shows, as it was printed
+	page    page   // Ana's, the lead's; one column, so that no board page turns under the test's hand
 }
 
 const anasPassword = "a long enough password"
@@ -33,7 +35,13 @@ func newStage(t *testing.T) *stage {
 	_, broker := mosquitto(t)
 	database := pgtest.New(t)
 	s := &stage{broker: broker}
-	s.program = startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir()})
+	var printed lockedBuffer
+	s.program = startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir(), Log: slog.New(slog.NewTextHandler(&printed, nil))})
+	code := regexp.MustCompile(` code=(\w+)`).FindStringSubmatch(printed.tail(1 << 20))
+	if code == nil {
+		t.Fatalf("no set-up code was printed:\n%s", printed.tail(1<<20))
+	}
+	s.code = code[1]
 	ready(t, s.program.URL())
 	s.store = pgtest.Store(t, storeConfig(database))
 	s.page = page{t, browser(t, 1080, 1600)}

@@ -46,6 +46,7 @@ func lived(t *testing.T, s *stage) {
 	p := s.page
 	p.fill("", "Name", "ana")
 	p.fill("", "Password", anasPassword)
+	p.fill("", "code", s.code)
 	p.fill("", "again", anasPassword)
 	p.run("enter", chromedp.KeyEvent(kb.Enter))
 	p.gone("input[name=again]")
