@@ -122,6 +122,12 @@ type OccurrenceChange struct {
 // is folded anew from stored telemetry.
 const StateVersion = 2
 
+// JudgementVersion is raised when the same messages may be judged otherwise
+// than before: a record that was sealed under another is judged differently
+// now, and nobody changed it. 1: before readings were believed or not. 2: with
+// belief, dead bands and bounds of probes that were never checked.
+const JudgementVersion = 2
+
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")
 

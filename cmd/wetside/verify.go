@@ -20,7 +20,7 @@ type verifyCmd struct {
 	Checkpoint      string   `placeholder:"FILE" help:"A checkpoint that was kept elsewhere: the log must still contain what it signed."`
 	ShowKey         bool     `help:"Print the verifier key of this wetside and nothing else: give it to whoever is to check."`
 	PrintCheckpoint bool     `help:"Print the last checkpoint on stdout, to keep it elsewhere. It is printed only where all is well."`
-	Again           bool     `help:"Also make each report again from its record alone, and compare. Takes longer."`
+	Again           bool     `help:"Also make each report again from its record alone, and compare. Takes longer. What an earlier version judged otherwise is listed as judged differently now: that is no change of the record."`
 	Rules           string   `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with changed rules and sheets, as serve has it; for --again."`
 	databaseFlags
 }
@@ -129,6 +129,11 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 			return err
 		}
 	}
+	for _, p := range v.Differently {
+		if err := printLine(s, p.String()); err != nil {
+			return err
+		}
+	}
 	if from == "" {
 		fmt.Fprintln(s.err, "Checked with the keys that the database itself names: whoever changed it may have changed those. Name the lab's key with --key.")
 	}
@@ -145,6 +150,9 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 		counted(v.Runs, "run", "runs"), counted(v.Records, "record", "records"), counted(v.Entries, "entry", "entries"), counted(v.Leaves, "leaf", "leaves"))
 	if v.Waiting > 0 {
 		line += fmt.Sprintf(" %s for a seal.", counted(v.Waiting, "run waits", "runs wait"))
+	}
+	if n := int64(len(v.Differently)); n > 0 {
+		line += fmt.Sprintf(" %s differently now; see the lines above.", counted(n, "record is judged", "records are judged"))
 	}
 	if from != "" {
 		line += " Checked with " + from + "."

@@ -108,6 +108,20 @@ func TestOldRecords(t *testing.T) {
 			if len(v.Problems) > 0 || v.Records != 3 || v.Entries < 4 || v.Waiting != 0 || v.KeysOfDatabase {
 				t.Errorf("an old log no longer verifies: %+v", v)
 			}
+			// judged again, it may come out differently; that is told, and is no change of a record
+			err = store.ReadLog(t.Context(), func(view *postgres.LogView) (err error) {
+				v, err = records.Verify(t.Context(), view, records.VerifyOptions{Keys: keys, Again: true,
+					Making: records.Making{Decode: ingest.Decode, Program: "wetside test"}})
+				return err
+			})
+			if err != nil || len(v.Problems) > 0 {
+				t.Errorf("an old log judged again: %v, %+v", err, v.Problems)
+			}
+			for _, p := range v.Differently {
+				if !strings.Contains(p.Text, "judged differently now, in ") {
+					t.Errorf("it says %q", p.Text)
+				}
+			}
 			// every byte of a record counts
 			for leaf, packed := range allPacked(t, conn) {
 				b, err := records.Unpack(packed)

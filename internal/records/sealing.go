@@ -14,6 +14,7 @@ import (
 	"wetside/internal/audit"
 	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // sealEntries takes what people entered into the log.
@@ -140,7 +141,7 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 }
 
 func (w *Worker) head(row lab.RunRow, entries []lab.Entry) seal.Head {
-	h := seal.Head{RunID: row.ID, SealedAt: w.now(), Program: w.cfg.Program, Loaded: row.Loaded, FoldedKind: row.FoldedKind, Imported: row.Imported}
+	h := seal.Head{RunID: row.ID, SealedAt: w.now(), Program: w.cfg.Program, Judgement: rules.JudgementVersion, Loaded: row.Loaded, FoldedKind: row.FoldedKind, Imported: row.Imported}
 	for _, e := range entries {
 		h.EntriesTo = max(h.EntriesTo, e.Arrival)
 	}

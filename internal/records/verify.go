@@ -51,6 +51,9 @@ type Verified struct {
 	Root                                        string
 	Last                                        string // the last signed checkpoint
 	Problems                                    []Problem
+	// Differently are records that this version judges differently than the
+	// one that sealed them: nobody changed them. Only with VerifyOptions.Again.
+	Differently []Problem
 }
 
 // Problem is one thing that is not as it was sealed.

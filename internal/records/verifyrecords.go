@@ -11,6 +11,7 @@ import (
 	"wetside/internal/audit"
 	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // latest is what is kept of the present record of a run.
@@ -132,7 +133,13 @@ func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte, read par
 		}
 		return
 	}
-	if names := differences(brief.Report, made.Report); len(names) > 0 {
+	names := differences(brief.Report, made.Report)
+	switch sealed := max(rec.Judgement, 1); {
+	case len(names) == 0:
+	case sealed != rules.JudgementVersion:
+		c.found.Differently = append(c.found.Differently, Problem{r.Leaf, r.Unit, r.RunID, fmt.Sprintf(
+			"judged differently now, in %s: sealed by judgement %d (%s), this is %d", strings.Join(names, ", "), sealed, rec.Program, rules.JudgementVersion)})
+	default:
 		c.problem(r.Leaf, r.Unit, r.RunID, "the report made again differs in %s (sealed by %s, made again by %s)", strings.Join(names, ", "), rec.Program, c.o.Making.Program)
 	}
 }

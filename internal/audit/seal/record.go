@@ -50,6 +50,9 @@ type Head struct {
 	SealedAt   time.Time   `json:"sealed_at"`
 	Supersedes *Superseded `json:"supersedes"` // nil: the first of its run
 	Program    string      `json:"program"`
+	// Judgement is the version of the rules' judgement; 0 stands for 1, which
+	// records did not name yet.
+	Judgement int `json:"judgement,omitempty"`
 	// What the store keeps of the run beside what people said of it.
 	Loaded     []lab.Roll `json:"loaded"`      // the rolls that the fold says were loaded
 	FoldedKind string     `json:"folded_kind"` // the kind of run as the fold says
