@@ -41,14 +41,6 @@ const axisSlack = 2 * time.Second
 // first arrival, then seq; copies left out) and gives each its time on one
 // axis: the unit's clock as it stood at the end, with steps of that clock
 // taken out, so that durations are right.
-func along(messages []lab.Message, runName string) []moment {
-	var c course
-	for i := range messages {
-		c.add(&messages[i])
-	}
-	return c.along(runName)
-}
-
 func (c *course) along(runName string) []moment {
 	list := c.inOrder()
 	first, last := -1, -1

@@ -1,7 +1,6 @@
 package strips
 
 import (
-	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -191,5 +190,5 @@ func TestFalseRate(t *testing.T) {
 	if r.Rules < 3 || r.Rules > 9 {
 		t.Errorf("all rules: every %.1f strips", r.Rules)
 	}
-	t.Log(fmt.Sprintf("%+v", r))
+	t.Logf("%+v", r)
 }

@@ -112,7 +112,6 @@ type write struct {
 	aside  []lab.SetAside
 	ids    []string
 	now    time.Time
-	result []lab.StoredAlert
 }
 
 // commit makes the store's form of it. What the alerts come to is kept in
