@@ -122,11 +122,7 @@ func changeRolls(l *lab.Load, r *run, k *entry) *lab.Load {
 	if l == nil {
 		l = &lab.Load{Process: r.Process, Push: r.Push}
 	}
-	gone := func(x lab.Roll) bool {
-		return slices.Contains(b.Remove, x.TwinCheck) ||
-			slices.ContainsFunc(b.Add, func(y lab.Roll) bool { return y.TwinCheck == x.TwinCheck })
-	}
-	l.Rolls = append(slices.DeleteFunc(l.Rolls, gone), b.Add...)
+	l.Rolls = b.Apply(l.Rolls)
 	return l
 }
 

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -22,7 +23,7 @@ func (f *fold) record() lab.Run {
 		Reasons: []lab.Reason{}, Steps: []lab.RunStep{}, Outages: []lab.Outage{}, Gaps: []lab.Gap{},
 		Alerts: []string{}, Rolls: []lab.Roll{}}
 	if l := f.load(r, time.Time{}); l != nil {
-		out.Rolls = append(out.Rolls, l.Rolls...)
+		out.Rolls = append(out.Rolls, wantsSaid(l, r)...)
 	}
 	out.Gaps = append(out.Gaps, r.Gaps...)
 	out.Alerts = append(out.Alerts, r.Alerts...)
@@ -36,11 +37,29 @@ func (f *fold) record() lab.Run {
 			out.PushErrorStops = st.PushErrorStops
 		}
 	}
-	f.rollErrors(&out)
+	out.JudgeRolls()
 	if r.Outcome != lab.OutcomeRunning {
 		f.verdict(&out)
 	}
 	return out
+}
+
+// wantsSaid are the rolls of a load, with what they want where the load wanted
+// something else than the run did: the record has no load to say it.
+func wantsSaid(l *lab.Load, r *run) []lab.Roll {
+	rolls := slices.Clone(l.Rolls)
+	if wants(l.Process, l.Push, r) {
+		return rolls
+	}
+	for i := range rolls {
+		if x := &rolls[i]; x.Process == "" {
+			x.Process = l.Process
+			if x.Push == 0 {
+				x.Push = l.Push
+			}
+		}
+	}
+	return rolls
 }
 
 // stepRecord is one step of the record.

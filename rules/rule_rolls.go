@@ -18,8 +18,7 @@ type odd struct {
 // wants tells whether a unit set to process and push does what is wanted: e6
 // is done by e6-7, and no process wanted by any.
 func wants(process string, push float64, r *run) bool {
-	same := process == "" || r.Process == process || strings.HasPrefix(r.Process, process+"-")
-	return same && push-r.Push < tiny && r.Push-push < tiny
+	return lab.DoesProcess(r.Process, process) && push-r.Push < tiny && r.Push-push < tiny
 }
 
 // oddRolls are the rolls of a load that want something else than the run
@@ -128,28 +127,4 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 	}
 	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(f.s.Clock.report(at)).String()
 	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they want.", sp.Label, span(wantS), f.clockWords(at))
-}
-
-// rollErrors gives each roll its own push error: what the film got against
-// what that roll wanted.
-func (f *fold) rollErrors(out *lab.Run) {
-	if out.PushErrorStops == nil {
-		return
-	}
-	for i := range out.Rolls {
-		x := &out.Rolls[i]
-		l := f.s.Run.Load
-		process, push := x.Process, x.Push
-		if process == "" && l != nil {
-			process = l.Process
-			if push == 0 {
-				push = l.Push
-			}
-		}
-		if !wants(process, f.s.Run.Push, f.s.Run) {
-			continue
-		}
-		v := round(*out.PushErrorStops+f.s.Run.Push-push, 4)
-		x.PushErrorStops = &v
-	}
 }

@@ -51,7 +51,8 @@ func (s *shop) enterRun(id string) {
 		return
 	}
 	of := lab.InForce(slices.DeleteFunc(slices.Clone(s.entries), func(e lab.Entry) bool { return e.RunID != id }))
-	r.Rolls, r.Decision = lab.RollsOf(nil, of), lab.DecisionOf(of)
+	r.Decision = lab.DecisionOf(of)
+	r.LayRolls(nil, of)
 	if k := lab.KindStated(of); k != "" {
 		r.Kind = k
 	}

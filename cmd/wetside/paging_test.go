@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -152,7 +153,11 @@ func TestFromTelemetryToAPerson(t *testing.T) {
 	if a.get("/api/v1/alerts/"+id, &alert); alert.AcknowledgedAt != nil {
 		t.Error("opening the link acknowledged")
 	}
-	resp, err = client.PostForm(page.data.Link+"/acknowledge", url.Values{})
+	mark := regexp.MustCompile(`/acknowledge"><input type="hidden" name="mark" value="([^"]+)"`).FindStringSubmatch(shown.String())
+	if mark == nil {
+		t.Fatalf("the page has no button to acknowledge: %s", shown.String())
+	}
+	resp, err = client.PostForm(page.data.Link+"/acknowledge", url.Values{"mark": {mark[1]}})
 	if err != nil || resp.StatusCode != 200 {
 		t.Fatalf("the button: %v %v", resp, err)
 	}

@@ -64,7 +64,7 @@ func complete(run *lab.Run, entries []lab.Entry, alerts []lab.Alert) {
 			of = append(of, e)
 		}
 	}
-	run.Rolls = lab.RollsOf(run.Rolls, of)
+	run.LayRolls(run.Rolls, of)
 	if run.Rolls == nil {
 		run.Rolls = []lab.Roll{}
 	}

@@ -2,6 +2,7 @@ package lab
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"strings"
 )
@@ -52,14 +53,50 @@ func RollsOf(loaded []Roll, entries []Entry) []Roll {
 		case EntryRolls:
 			var c RollsChange
 			if json.Unmarshal(e.Body, &c) == nil {
-				rolls = c.apply(rolls)
+				rolls = c.Apply(rolls)
 			}
 		}
 	}
 	return rolls
 }
 
-func (c RollsChange) apply(rolls []Roll) []Roll {
+// LayRolls gives the run its rolls: those loaded, what people entered since
+// laid over them, each with its own push error.
+func (r *Run) LayRolls(loaded []Roll, entries []Entry) {
+	r.Rolls = RollsOf(loaded, entries)
+	r.JudgeRolls()
+}
+
+// JudgeRolls gives each roll its own push error: what the film got against
+// what that roll wanted. One that names no process wants what the run did; one
+// in a run of another process has none.
+func (r *Run) JudgeRolls() {
+	for i := range r.Rolls {
+		x := &r.Rolls[i]
+		x.PushErrorStops = nil
+		if r.PushErrorStops == nil || !r.Does(x.Process) {
+			continue
+		}
+		push := x.Push
+		if x.Process == "" && push == 0 {
+			push = r.Push
+		}
+		v := math.Round((*r.PushErrorStops+r.Push-push)*1e4) / 1e4
+		x.PushErrorStops = &v
+	}
+}
+
+// Does tells whether the run's process is the one named: e6 is done by e6-7,
+// and no process named by any.
+func (r *Run) Does(process string) bool { return DoesProcess(r.Process, process) }
+
+// DoesProcess tells whether process is what is wanted, as Run.Does has it.
+func DoesProcess(process, wanted string) bool {
+	return wanted == "" || process == wanted || strings.HasPrefix(process, wanted+"-")
+}
+
+// Apply gives rolls as they are after the change.
+func (c RollsChange) Apply(rolls []Roll) []Roll {
 	gone := func(r Roll) bool {
 		same := func(check string) bool { return strings.EqualFold(r.TwinCheck, check) }
 		return slices.ContainsFunc(c.Remove, same) ||

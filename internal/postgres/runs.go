@@ -68,7 +68,7 @@ func (r *runRow) enter(entries []lab.Entry) {
 		entries = slices.DeleteFunc(entries, func(e lab.Entry) bool { return e.Imported })
 	}
 	entries = lab.InForce(entries)
-	r.Rolls = lab.RollsOf(r.loaded, entries)
+	r.LayRolls(r.loaded, entries)
 	if slices.ContainsFunc(entries, func(e lab.Entry) bool { return e.What == lab.EntryDecision }) {
 		r.Decision = lab.DecisionOf(entries)
 	}

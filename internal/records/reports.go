@@ -163,7 +163,7 @@ func laidOver(all, since []lab.Entry) bool {
 func overlay(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
 	rep := rec.Report
 	force := lab.InForce(all)
-	rep.Run.Rolls = lab.RollsOf(rec.Loaded, force)
+	rep.Run.LayRolls(rec.Loaded, force)
 	if rep.Run.Rolls == nil {
 		rep.Run.Rolls = []lab.Roll{}
 	}
