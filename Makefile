@@ -73,7 +73,7 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 	go vet ./...
 	go tool staticcheck ./...
 	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -v '/cmd/wetside$$')
-	$(MAKE) --no-print-directory fuzz TIME=200x
+	$(MAKE) --no-print-directory fuzz TIME=5s
 	# apart: a browser, brokers, databases and whole programs at once
 	go test -race -timeout $(TEST_TIMEOUT) ./cmd/wetside
 
@@ -84,7 +84,7 @@ fuzz: need-go ## every fuzz target for TIME each (TIME=30s); what is found is ke
 	@git grep --untracked -hoE '^func Fuzz[A-Za-z]+' -- '*_test.go' >/dev/null || { echo "no fuzz targets" >&2; exit 1; }
 	@git grep --untracked -oE '^func Fuzz[A-Za-z]+' -- '*_test.go' | sed -E 's|^(.*)/[^/]*:func (.*)$$|\1 \2|' | while read -r dir name; do \
 		echo "$$name in $$dir"; \
-		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(or $(TIME),60s) ./$$dir </dev/null || exit 1; \
+		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(or $(TIME),60s) -fuzzminimizetime 2s ./$$dir </dev/null || exit 1; \
 	done
 
 .PHONY: trials
