@@ -56,6 +56,10 @@ func (f *fold) apply(k *entry, before time.Time) {
 		f.applyDrained(k)
 	case lab.EntryMeasured:
 		f.applyMeasured(k)
+	case lab.EntryFilm:
+		f.applyFilm(k)
+	case lab.EntryDecision:
+		f.decideFilm(k)
 	case lab.EntryStrip:
 		f.applyStrip(k)
 	}

@@ -28,7 +28,7 @@ func (k *entry) figure() bool {
 // ofRun tells whether the entry is of a run as a whole, whenever it was made.
 func (k *entry) ofRun() bool {
 	switch k.What {
-	case lab.EntryRolls, lab.EntryKind:
+	case lab.EntryRolls, lab.EntryKind, lab.EntryContinues:
 		return true
 	case lab.EntryLoad, lab.EntryUnload:
 		return k.RunID != ""
@@ -41,7 +41,7 @@ func (k *entry) ofRun() bool {
 func counts(what string) bool {
 	switch what {
 	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured,
-		lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryStrip:
+		lab.EntryFilm, lab.EntryContinues, lab.EntryDecision, lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryStrip:
 		return true
 	}
 	return false

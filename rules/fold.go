@@ -113,6 +113,9 @@ func samePhase(s *state, st *lab.Step) bool {
 		(st.Phase != lab.PhaseWaiting || s.WaitsFor == st.WaitsFor)
 }
 
+// reached is the highest sheet step that the film has begun, -1 for none.
+func (f *fold) reached() int { return max(f.s.Run.reached(), f.s.Run.Took.reached(false)) }
+
 // reached is the highest sheet step that the run has begun, -1 for none.
 func (r *run) reached() int {
 	top := -1
@@ -188,4 +191,5 @@ func (f *fold) deadlines(t time.Time, m *lab.Message) {
 		f.phaseDue(t)
 	}
 	f.readingDue(t, m)
+	f.strandedDue(t, m)
 }

@@ -39,6 +39,7 @@ const (
 	RuleLevelDisagrees   = "level-disagrees"
 	RuleDrainNotArriving = "drain-not-arriving"
 	RuleStripOut         = "strip-out"
+	RuleFilmStranded     = "film-stranded"
 
 	RuleReadingDoubtful     = "reading-doubtful"
 	RuleWrongTemperatureSet = "wrong-temperature-set"
@@ -51,7 +52,7 @@ var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverru
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RulePhaseOverdue, RuleRunAborted,
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
-	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut,
+	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut, RuleFilmStranded,
 	RuleReadingDoubtful, RuleWrongTemperatureSet, RulePreheatOff, RuleRotationSlow, RulePushUnknown}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }

@@ -11,7 +11,9 @@ import (
 // reportRun gives the run's record out as it stands.
 func (f *fold) reportRun() {
 	if f.s.Run != nil {
-		f.out.putRun(f.record())
+		rec := f.record()
+		f.out.putRun(rec)
+		f.reportFilm(rec)
 	}
 }
 
@@ -37,11 +39,37 @@ func (f *fold) record() lab.Run {
 			out.PushErrorStops = st.PushErrorStops
 		}
 	}
+	f.filmRecord(&out)
 	out.JudgeRolls()
 	if r.Outcome != lab.OutcomeRunning {
 		f.verdict(&out)
 	}
+	if out.Film != nil {
+		out.Film.Verdict = out.Verdict
+	}
 	return out
+}
+
+// filmRecord adds the film's whole way. Where one run was given up, another
+// film's began and this one spoke again, what it had before belongs to it.
+func (f *fold) filmRecord(out *lab.Run) {
+	r := f.s.Run
+	if out.Film = f.filmOf(r); out.Film == nil {
+		return
+	}
+	if r.Continues != "" {
+		out.Continues = ptr(r.Continues)
+	}
+	if r.Took != nil && r.Took.last().ID == r.ID {
+		if rec, ok := r.Took.last().record(out.Film); ok {
+			out.Steps, out.StartedAt, out.Continues = append(rec.Steps, out.Steps...), rec.StartedAt, rec.Continues
+		}
+	}
+	if out.PushErrorStops != nil {
+		out.Film.PushErrorStops, out.Film.Push = out.PushErrorStops, r.Push
+	} else if r.Took != nil {
+		out.Film.Push = r.Took.Push
+	}
 }
 
 // wantsSaid are the rolls of a load, with what they want where the load wanted
@@ -79,7 +107,7 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 			out.SheetS = ptr(sheetS)
 		}
 	}
-	ended := !c.EndT.IsZero()
+	ended := !c.EndT.IsZero() && !c.Stranded
 	if ended && c.BathHeard && !c.EndLost {
 		out.TimeS = ptr(round(c.EndT.Sub(c.BathT).Seconds(), 3))
 	}

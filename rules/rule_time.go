@@ -157,7 +157,7 @@ func (f *fold) skipped(c *stepRec) {
 			f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
 		}
 	}
-	if after := r.reachedBefore(c); c.Index < after && f.lacks(c.Index) {
+	if after := max(r.reachedBefore(c), r.Took.reached(true)); c.Index < after && f.lacks(c.Index) {
 		sp := &sh.Steps[c.Index]
 		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s", capital(sp.Label), sh.Steps[after].Label))
 	}
@@ -200,11 +200,11 @@ func (f *fold) raiseSkipped(c *stepRec, sp *process.Step, message string) {
 // begun tells whether the run has begun the sheet's step i; had, whether the
 // film has been in its bath.
 func (f *fold) begun(i int) bool {
-	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i })
+	return f.s.Run.Took.begun(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i })
 }
 
 func (f *fold) had(i int) bool {
-	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i && !c.BathT.IsZero() })
+	return f.s.Run.Took.had(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i && !c.BathT.IsZero() })
 }
 
 // reachedBefore is the highest sheet step that the run had begun before c.

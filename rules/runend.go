@@ -27,12 +27,21 @@ func (f *fold) idle() {
 	if s.running() {
 		f.endRun(lab.OutcomeLost, s.Run.LastT)
 	}
+	for _, fl := range slices.Clone(s.Films) {
+		if fl.Waited {
+			f.letGo(fl, s.Clock.T)
+			s.forgetFilm(fl)
+		} else if fl.LeftT.IsZero() && !fl.Aborted {
+			fl.LeftT = s.Clock.T
+		}
+	}
 	s.Pumping = nil
 }
 
 // endRun closes the run with its outcome at timeline time t.
 func (f *fold) endRun(outcome string, t time.Time) {
 	s := f.s
+	where := f.whereFilm()
 	if c := s.cur(); c != nil && c.EndT.IsZero() {
 		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
 	}
@@ -50,19 +59,19 @@ func (f *fold) endRun(outcome string, t time.Time) {
 	f.settleResumed()
 	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
 		switch o.Rule {
-		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RulePowerResumed,
+		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RuleFilmStranded, RulePowerResumed,
 			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees, RuleStripOut:
 			return false
 		}
 		return true
 	})
 	f.ranSinceStrip()
+	f.leaveFilm(where, outcome)
 	f.reportRun()
 }
 
 // leaveRun clears what stays past the end of a run but not into the next.
 func (f *fold) leaveRun() {
-	f.clearWhere(f.s.Clock.T, func(o *lab.Occurrence) bool { return o.Rule == RuleRunAborted })
 	for key, o := range f.s.Open {
 		if o.Latched { // it lives on where people see it; the fold is done with it
 			delete(f.s.Open, key)
@@ -87,9 +96,23 @@ func (f *fold) aborted() {
 		if c != nil {
 			step = c.ID
 		}
-		f.raise(about{rule: RuleRunAborted, run: true}, s.Clock.T, say{priority: lab.Urgent,
-			message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the tank shut", stepWords(step)),
-			facts:   map[string]any{"step": step}})
+		f.raiseAborted(step)
+	}
+}
+
+// raiseAborted says that film was left unfixed, and of a developer that may
+// still be in when to drain it by hand.
+func (f *fold) raiseAborted(step string) {
+	a := about{rule: RuleRunAborted, run: true}
+	w := say{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", stepWords(step)),
+		facts: map[string]any{"step": step}}
+	fl := f.filmLeftBy(f.s.Run)
+	if fl != nil && fl.Dev {
+		w.facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
+		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", stepWords(step), f.clockWords(fl.ActT)) + f.card(RuleRunAborted).Response
+	}
+	if f.raise(a, f.s.Clock.T, w) != nil && fl != nil {
+		fl.Open = append(fl.Open, f.key(a))
 	}
 }
 
@@ -101,7 +124,7 @@ func (f *fold) fixed() bool {
 	}
 	sh := f.sheet()
 	i := slices.IndexFunc(sh.Steps, func(sp process.Step) bool { return sp.Fixes })
-	return i >= 0 && f.s.Run.reached() > i && !f.begun(i) && !slices.Contains(f.s.Run.Missed, sh.Steps[i].ID)
+	return i >= 0 && f.reached() > i && !f.begun(i) && !slices.Contains(f.s.Run.Missed, sh.Steps[i].ID)
 }
 
 // like names what a run is like: runs of the same process and kind.
@@ -116,7 +139,7 @@ func (r *run) like() string {
 // was not heard whole to its end only what was heard replaces what was known.
 func (r *run) past(old pastRun) pastRun {
 	var p pastRun
-	if r.Outcome != lab.OutcomeDone || !r.Whole || len(r.Holes) > 0 {
+	if r.Outcome != lab.OutcomeDone || !r.Whole || len(r.Holes) > 0 || r.Continues != "" {
 		p.Steps = slices.Clone(old.Steps)
 	}
 	for _, c := range r.Steps {

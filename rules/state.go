@@ -56,6 +56,7 @@ type state struct {
 	Done   map[string]bool      `json:"done,omitempty"`  // entries counted in
 	Began  []time.Time          `json:"began,omitempty"` // beginnings of the last runs
 	Strips []*stripStand        `json:"strips,omitempty"`
+	Films  []*film              `json:"films,omitempty"` // that no run goes on with, oldest first
 
 	Sense     sense             `json:"sense,omitzero"`
 	Preheat   reading           `json:"preheat,omitzero"` // the last that was believed
@@ -114,7 +115,13 @@ type run struct {
 	LastT    time.Time  `json:"last_t"`
 	FillML   float64    `json:"fill_ml,omitempty"` // the last fill heard
 	DryerHot bool       `json:"dryer_hot,omitempty"`
+	AtDryer  bool       `json:"at_dryer,omitempty"`  // its film is dry or drying
 	LastBoot string     `json:"last_boot,omitempty"` // the boot of its last step message
+
+	Took      *film     `json:"took,omitempty"`      // what earlier runs did to its film
+	Continues string    `json:"continues,omitempty"` // the run whose film it takes on
+	Proposed  bool      `json:"proposed,omitempty"`  // as far as can be guessed
+	Away      *filmSaid `json:"away,omitempty"`      // a person took its film out of it
 
 	KindSaid bool       `json:"kind_said,omitempty"` // a person said what kind it is
 	Load     *loaded    `json:"load,omitempty"`
@@ -181,6 +188,7 @@ type stepRec struct {
 	Swings     bool      `json:"swings,omitempty"`
 	Out        bool      `json:"out,omitempty"` // bath-temperature was raised
 	OutWarm    bool      `json:"out_warm,omitempty"`
+	Stranded   bool      `json:"stranded,omitempty"` // the run left its film in it: when it ended is not known
 	Short      bool      `json:"short,omitempty"`
 	Long       bool      `json:"long,omitempty"`
 }

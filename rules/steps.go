@@ -45,11 +45,15 @@ func (f *fold) enterRun(m *lab.Message) {
 		}
 		s.Run.Of = max(s.Run.Of, st.Of)
 		f.revive(st)
+		f.takesOnLate(st)
 		return
 	}
 	if s.running() {
 		f.endRun(lab.OutcomeLost, s.Run.LastT)
 	}
+	taken, named, proposed := f.takesOn(st)
+	f.leavesFilm(taken)
+	f.keepFilm()
 	f.leaveRun()
 	kind := st.Kind
 	if kind == "" {
@@ -60,7 +64,12 @@ func (f *fold) enterRun(m *lab.Message) {
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
 	f.setKind(s.Run)
-	if s.Run.Fig = f.figuresAt(s.Clock.report(t)); s.Run.film() { // a flush leaves the load to the next
+	s.Run.Fig = f.figuresAt(s.Clock.report(t))
+	switch {
+	case !s.Run.film(): // a flush leaves the load to the next
+	case taken != nil || named != "":
+		f.takeOn(taken, named, proposed)
+	default:
 		s.Run.Load, s.Load = s.Load, nil
 	}
 	if f.sheet() == nil && st.Process != "" {
@@ -79,9 +88,32 @@ func (f *fold) enterRun(m *lab.Message) {
 // revive takes a run up again that was given up and is heard of after all.
 func (f *fold) revive(st *lab.Step) {
 	r := f.s.Run
-	if r.Outcome == lab.OutcomeLost && st.Phase != lab.PhaseAborted {
-		r.Outcome, r.EndedAt, r.Whole = lab.OutcomeRunning, time.Time{}, false
-		f.s.Phase = ""
+	gone := r.Outcome == lab.OutcomeLost || r.Outcome == lab.OutcomeAborted
+	if !gone || st.Phase == lab.PhaseAborted {
+		return
+	}
+	if f.s.Unsure != sure || r.Outcome == lab.OutcomeAborted {
+		r.Whole = false
+	}
+	r.Outcome, r.EndedAt = lab.OutcomeRunning, time.Time{}
+	f.s.Phase = ""
+	if fl := f.filmLeftBy(r); fl != nil {
+		f.letGo(fl, f.s.Clock.T)
+		f.s.forgetFilm(fl)
+	}
+	f.reopen(st)
+}
+
+// reopen goes on with the step in which a run was given up, where the film has
+// stayed in its bath.
+func (f *fold) reopen(st *lab.Step) {
+	c, t := f.s.cur(), f.s.Clock.T
+	if c == nil || c.N != st.N || c.ID != st.Step || !c.DrainT.IsZero() || c.BathT.IsZero() || st.Phase != lab.PhaseInBath && st.Phase != lab.PhaseDraining {
+		return
+	}
+	c.EndT, c.LeftT, c.EndUnsure, c.EndLost, c.Stranded = time.Time{}, time.Time{}, false, false, false
+	if c.Bath.Prev {
+		c.Bath.to(t, c.Bath.PrevC, f.env(c)) // nobody read it meanwhile
 	}
 }
 
@@ -126,6 +158,7 @@ func (f *fold) enterStep(st *lab.Step) {
 		if st.Phase != lab.PhaseAborted {
 			f.bathsDone()
 		}
+		s.Run.AtDryer = s.Run.AtDryer || st.Phase == lab.PhaseDrying || st.Phase == lab.PhaseDone
 		return
 	}
 	if st.Step == "" || !inBaths(st.Phase) && st.Phase != lab.PhaseWaiting {

@@ -291,7 +291,7 @@ func TestAborted(t *testing.T) {
 			s.bath(0, 60, "wash-2", 5, always(38))
 			s.phase(61, "aborted", "wash-2", 5)
 		}},
-		{name: "in the bleach; ends with the next run", write: func(s *script) {
+		{name: "in the bleach; the next film does not end it", write: func(s *script) {
 			dev(s, 295, always(37.8))
 			s.step(320, 400, "bleach", 2, always(38))
 			s.phase(401, "aborted", "bleach", 2)
@@ -299,7 +299,7 @@ func TestAborted(t *testing.T) {
 			s.phase(420, "idle", "", 0)
 			s.run = "r2"
 			s.phase(500, "heating", "developer", 1)
-		}, want: []string{"run-aborted bleach urgent 401-500"}},
+		}, want: []string{"run-aborted bleach urgent 401-"}},
 		{name: "a flush may be aborted", write: func(s *script) {
 			s.kind = "flush"
 			dev(s, 295, always(37.8))

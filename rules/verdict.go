@@ -101,29 +101,22 @@ func ranked(list []why) []why {
 func (f *fold) whys(outcome string) []why {
 	r := f.s.Run
 	var list []why
-	add := func(level int, share float64, code, step, text string) {
-		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
-		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
-			y.also = whyWarm // standing warmed it, or the heater came back to a tank half full
-		}
-		list = append(list, y)
-	}
+	add := f.adder(&list)
 	if odd := oddRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
 		add(1, math.Inf(1), whyWrongKind, "", mismatchText(odd, r))
 	}
 	for _, id := range r.Missed {
 		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was passed over or came out of order.", capital(stepWords(id))))
 	}
-	for _, c := range r.Steps {
-		f.stepWhys(c, add)
-	}
+	list = append(list, f.earlierWhys()...)
+	list = append(list, f.stepsWhys(r)...)
 	for i := range f.sheet().Steps {
 		if sp := &f.sheet().Steps[i]; f.leftOut(i, sp) {
 			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was left out.", capital(sp.Label)))
 		}
 	}
 	for i, sp := range f.sheet().Steps {
-		if sp.Kind == process.Dev && r.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
+		if sp.Kind == process.Dev && f.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
 			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("%s was not heard.", capital(sp.Label)))
 		}
 	}
@@ -139,6 +132,46 @@ func (f *fold) whys(outcome string) []why {
 	return list
 }
 
+// adder adds reasons to a list.
+func (f *fold) adder(list *[]why) addWhy {
+	return func(level int, share float64, code, step, text string) {
+		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
+		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
+			y.also = whyWarm // standing warmed it, or the heater came back to a tank half full
+		}
+		*list = append(*list, y)
+	}
+}
+
+// stepsWhys are the reasons that the run's own steps give.
+func (f *fold) stepsWhys(r *run) (list []why) {
+	if f.sheet() == nil {
+		return nil
+	}
+	for _, c := range r.Steps {
+		f.stepWhys(c, f.adder(&list))
+	}
+	return list
+}
+
+// earlierWhys are the reasons that the film's earlier runs give: a rescue is
+// one film over several runs.
+func (f *fold) earlierWhys() (list []why) {
+	r := f.s.Run
+	if r.Took == nil {
+		return nil
+	}
+	for _, y := range r.Took.Whys {
+		list = append(list, why{Reason: y.Reason, level: y.Level, share: y.Share, also: y.Also})
+	}
+	add := f.adder(&list)
+	for _, x := range r.cutsLeft() {
+		add(1, 0, whyShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet wants %s. Its run ended in it, and the next went on behind it.",
+			capital(stepWords(x.ID)), span(x.TimeS), span(x.WantS)))
+	}
+	return list
+}
+
 // abortedWhy says what an abort left undone. That it was aborted is the
 // outcome; the reasons say what it did to the film.
 func (f *fold) abortedWhy(add addWhy) {
@@ -149,7 +182,7 @@ func (f *fold) abortedWhy(add addWhy) {
 		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, span(c.EndT.Sub(c.BathT).Seconds()))+after)
 		return
 	}
-	for i := max(f.s.Run.reached(), 0); i < len(sh.Steps); i++ {
+	for i := max(f.reached(), 0); i < len(sh.Steps); i++ {
 		if !f.had(i) {
 			add(1, 0, whySkipped, sh.Steps[i].ID, fmt.Sprintf("The run was aborted before %s.", sh.Steps[i].Label)+after)
 			return
@@ -164,7 +197,7 @@ func (f *fold) leftOut(i int, sp *process.Step) bool {
 	if !sp.Wash || sp.Optional || f.had(i) || !r.Whole && i < r.firstIndex() || f.mayHide(i, sp) {
 		return false
 	}
-	return r.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
+	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
 func mismatchText(odd []odd, r *run) string {
@@ -231,6 +264,10 @@ func aimWord(a process.Aim) string {
 func (f *fold) stepWhys(c *stepRec, add addWhy) {
 	sp := f.spec(c)
 	if sp == nil || c.EndT.IsZero() || c.BathT.IsZero() && !c.Short {
+		return
+	}
+	if c.Stranded {
+		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The run left the film in %s: when it came out is not known.", sp.Label))
 		return
 	}
 	p := f.parts(c, sp)

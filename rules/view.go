@@ -42,6 +42,7 @@ func (e *Engine) view(w *watch, now time.Time) lab.Unit {
 		v.Run = f.runView()
 		v.Outlook = w.outlookAt(now)
 	}
+	v.Film = f.filmsLeft()
 	v.Load = f.loadView()
 	return v
 }
@@ -170,6 +171,9 @@ func (f *fold) bathView() lab.Bath {
 // light answers "may I open it?" from the sheet and what was heard.
 func (f *fold) light() lab.Light {
 	s, r := f.s, f.s.Run
+	if slices.ContainsFunc(f.s.Films, func(fl *film) bool { return !fl.away() && !fl.Fixed }) {
+		return lab.Light{State: lab.LightDark}
+	}
 	if r == nil || !r.Wet || !r.film() || s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone {
 		return lab.Light{State: lab.LightNone}
 	}

@@ -32,6 +32,8 @@ const (
 	EntryTurned    = "turned-by-hand" // Turned
 	EntryDrained   = "drained"        // at At, by hand; no body
 	EntryMeasured  = "measured"       // Measured, at At: a thermometer in the bath
+	EntryFilm      = "film"           // FilmDoing, at At: what was done with film that no run goes on with
+	EntryContinues = "continues"      // Continues, of a run
 	EntryRolls     = "rolls"          // RollsChange, of a run
 	EntryKind      = "run-kind"       // KindChange, of a run
 	EntryDecision  = "decision"       // Decision, of a run

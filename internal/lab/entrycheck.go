@@ -53,6 +53,8 @@ var entryKinds = map[string]entryKind{
 	EntryMeasured: {body: func() any { return &Measured{} }, ofRun: true, check: func(b any) error {
 		return BoundMeasured.Check("measured: c", b.(*Measured).C)
 	}},
+	EntryFilm:      {body: func() any { return &FilmDoing{} }, check: func(b any) error { return b.(*FilmDoing).check() }},
+	EntryContinues: {body: func() any { return &Continues{} }, ofRun: true},
 	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
 		return b.(*RollsChange).check()
 	}},

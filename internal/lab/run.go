@@ -36,6 +36,11 @@ type Run struct {
 	Rolls          []Roll     `json:"rolls"`
 	Decision       *Decision  `json:"decision"`
 	Seal           *SealBrief `json:"seal"`
+	// Film is the run's film with its whole way; null where the run carries no
+	// customers' film. Continues is the id of the run whose film this one took
+	// on, null where it began with its own.
+	Film      *Film   `json:"film"`
+	Continues *string `json:"continues"`
 }
 
 // Reason is one reason behind a verdict.

@@ -71,17 +71,21 @@ func (r *Run) LayRolls(loaded []Roll, entries []Entry) {
 // what that roll wanted. One that names no process wants what the run did; one
 // in a run of another process has none.
 func (r *Run) JudgeRolls() {
+	got, against := r.PushErrorStops, r.Push
+	if got == nil && r.Film != nil { // its developer was in an earlier run
+		got, against = r.Film.PushErrorStops, r.Film.Push
+	}
 	for i := range r.Rolls {
 		x := &r.Rolls[i]
 		x.PushErrorStops = nil
-		if r.PushErrorStops == nil || !r.Does(x.Process) {
+		if got == nil || !r.Does(x.Process) {
 			continue
 		}
 		push := x.Push
 		if x.Process == "" && push == 0 {
 			push = r.Push
 		}
-		v := math.Round((*r.PushErrorStops+r.Push-push)*1e4) / 1e4
+		v := math.Round((*got+against-push)*1e4) / 1e4
 		x.PushErrorStops = &v
 	}
 }

@@ -42,6 +42,7 @@ type Unit struct {
 	RoomC        *float64    `json:"room_c,omitempty"`
 	RPM          *float64    `json:"rpm,omitempty"`
 	Outlook      *Outlook    `json:"outlook,omitempty"` // film stands in a bath in trouble
+	Film         []FilmLeft  `json:"film,omitempty"`    // that no run goes on with, newest first
 	Load         *Load       `json:"load,omitempty"`    // what the next run carries, or this one
 	Fault        *UnitFault  `json:"fault,omitempty"`   // of wetside's own: the unit is not judged, or not shown whole
 }

@@ -1,0 +1,146 @@
+package rules
+
+import (
+	"encoding/json"
+	"slices"
+
+	"wetside/internal/lab"
+)
+
+// takesOn finds the film that a run takes on as it begins: what a person says,
+// else what the unit says, else what is likely and can be undone. named is the
+// run whose film it is, where somebody says so.
+func (f *fold) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
+	id := RunID(f.unit, st.Run)
+	switch said, ok := f.saidContinues(id); {
+	case ok && said == "":
+		return nil, "", false
+	case ok:
+		return f.filmOfRun(said), said, false
+	}
+	if fl := f.filmOfRun(id); fl != nil {
+		return fl, "", false // the same run speaks again
+	}
+	if st.Continues != "" && st.Continues != st.Run {
+		named = RunID(f.unit, st.Continues)
+		return f.filmOfRun(named), named, false
+	}
+	return f.likelyFilm(st), "", true
+}
+
+// saidContinues is what a person says of which run's film the run id takes on:
+// "" none.
+func (f *fold) saidContinues(id string) (run string, ok bool) {
+	for _, k := range f.entries {
+		var b lab.Continues
+		if k.What == lab.EntryContinues && k.RunID == id && json.Unmarshal(k.Body, &b) == nil && b.Run != id {
+			run, ok = b.Run, true
+		}
+	}
+	return run, ok
+}
+
+// filmOfRun is the film left by a run, nil where none is known.
+func (f *fold) filmOfRun(id string) *film {
+	for _, fl := range slices.Backward(f.s.Films) {
+		if fl.holds(id) {
+			return fl
+		}
+	}
+	return nil
+}
+
+// likelyFilm is the film that a run takes on though nobody says so: wet,
+// undecided and of its process, a short while ago, and the run begins behind
+// the sheet's first step.
+func (f *fold) likelyFilm(st *lab.Step) *film {
+	sh, ok := f.book().Sheet(st.Process)
+	if !ok || sh.Index(st.Step) < 1 || st.Kind != "" && st.Kind != lab.KindOfRunFilm {
+		return nil
+	}
+	for _, fl := range slices.Backward(f.s.Films) {
+		if fl.Process == st.Process && !fl.away() && f.s.Clock.T.Sub(fl.EndT) <= sec(takesOnS) {
+			return fl
+		}
+	}
+	return nil
+}
+
+// leavesFilm is what a run that begins means for film that it does not take
+// on: nothing goes on with that, unless it waited, fixed, to be fetched.
+func (f *fold) leavesFilm(taken *film) {
+	t := f.s.Clock.T
+	for _, fl := range slices.Clone(f.s.Films) {
+		switch {
+		case fl == taken || fl.settled():
+		case fl.Waited:
+			f.letGo(fl, t)
+			f.s.forgetFilm(fl)
+		default:
+			f.strand(fl, t)
+		}
+	}
+}
+
+// takeOn gives the run the film that others left.
+func (f *fold) takeOn(fl *film, named string, proposed bool) {
+	r := f.s.Run
+	if fl == nil {
+		if named != "" {
+			r.Continues = named
+			r.Whole = false // what it had before is not known
+		}
+		return
+	}
+	f.letGo(fl, f.s.Clock.T)
+	f.s.forgetFilm(fl)
+	r.Took, r.Continues, r.Proposed = fl, fl.last().ID, proposed
+	if named != "" {
+		r.Continues = named
+	}
+	r.Wet, r.FixedT, r.Missed = true, fl.FixedT, slices.Clone(fl.Missed)
+	r.Load = fl.Load
+}
+
+// keepFilm keeps with the film that the run at hand left what its record says,
+// before another run takes its place.
+func (f *fold) keepFilm() {
+	r := f.s.Run
+	if r == nil {
+		return
+	}
+	fl := f.filmLeftBy(r)
+	if fl == nil {
+		return
+	}
+	rec := f.record()
+	if fl.last().Record = nil; len(fl.Runs) > 0 {
+		if b, err := json.Marshal(rec); err == nil && len(b) <= filmRecordMost {
+			fl.last().Record = b
+		}
+	}
+	if rec.PushErrorStops != nil {
+		fl.PushErr, fl.Push = rec.PushErrorStops, r.Push
+	}
+	fl.Verdict = rec.Verdict
+	if l := f.load(r, r.EndedAt); l != nil {
+		fl.Load = &loaded{Load: *l, T: r.StartedAt}
+	}
+	for _, y := range f.stepsWhys(r) {
+		fl.Whys = lastOf(append(fl.Whys, filmWhy{y.Reason, y.level, y.share, y.also}), stepsKept)
+	}
+}
+
+// takesOnLate takes film on that the unit names only after its run began.
+func (f *fold) takesOnLate(st *lab.Step) {
+	r := f.s.Run
+	if st.Continues == "" || st.Continues == st.Run || r.Continues != "" || !r.film() {
+		return
+	}
+	if _, ok := f.saidContinues(r.ID); ok {
+		return
+	}
+	named := RunID(f.unit, st.Continues)
+	f.takeOn(f.filmOfRun(named), named, false)
+	f.reportRun()
+}

@@ -1,0 +1,120 @@
+package rules
+
+import (
+	"encoding/json"
+
+	"wetside/internal/lab"
+)
+
+// filmOf is the film of the run at hand with its whole way, nil where it
+// carries none.
+func (f *fold) filmOf(r *run) *lab.Film {
+	if !r.film() {
+		return nil
+	}
+	if fl := f.filmLeftBy(r); fl != nil {
+		return fl.view()
+	}
+	out := &lab.Film{ID: r.ID, State: f.whereFilm().State, Fixed: f.sheet() != nil && f.fixed(), Decided: r.Outcome != lab.OutcomeRunning}
+	if r.Took != nil {
+		out.ID = r.Took.Runs[0].ID
+		for _, x := range r.Took.Runs {
+			if x.ID != r.ID {
+				out.Runs = append(out.Runs, x.FilmRun)
+			}
+		}
+		out.PushErrorStops = r.Took.PushErr
+	}
+	out.Runs = append(out.Runs, r.ofFilm(f))
+	if c := f.s.cur(); c != nil {
+		out.Step = c.ID
+	}
+	switch {
+	case r.Away != nil:
+		out.State, out.Said, out.Decided = r.Away.What, r.Away.view(), true
+	case r.Outcome != lab.OutcomeRunning || r.AtDryer:
+		out.State = lab.FilmDone
+		if !r.Wet {
+			out.State = lab.FilmDry
+		}
+	}
+	return out
+}
+
+func (s *filmSaid) view() *lab.FilmSaid {
+	if s == nil {
+		return nil
+	}
+	return &lab.FilmSaid{What: s.What, At: lab.At(s.T), By: s.By}
+}
+
+// view is film that was left, as its runs' records show it.
+func (fl *film) view() *lab.Film {
+	out := &lab.Film{ID: fl.Runs[0].ID, State: fl.State, Fixed: fl.Fixed, Step: fl.Step, Decided: fl.away(), Verdict: fl.Verdict,
+		PushErrorStops: fl.PushErr, Said: fl.Said.view()}
+	for _, r := range fl.Runs {
+		out.Runs = append(out.Runs, r.FilmRun)
+	}
+	if fl.away() {
+		out.State = fl.Said.What
+	}
+	return out
+}
+
+// reportFilm gives out the records of the film's earlier runs with what became
+// of it: all its runs show the same film and, at its end, the same verdict.
+func (f *fold) reportFilm(now lab.Run) {
+	r := f.s.Run
+	if r.Took == nil || now.Film == nil {
+		return
+	}
+	for _, x := range r.Took.Runs {
+		if x.ID == r.ID {
+			continue
+		}
+		if rec, ok := x.record(now.Film); ok {
+			if now.Film.Verdict != nil {
+				rec.Verdict, rec.Reasons = now.Verdict, now.Reasons
+			}
+			f.out.putRun(rec)
+		}
+	}
+}
+
+// reportLeft gives out the records of the runs of film that was left, with
+// what a person said of it.
+func (f *fold) reportLeft(fl *film) {
+	for _, x := range fl.Runs {
+		if rec, ok := x.record(fl.view()); ok && (f.s.Run == nil || f.s.Run.ID != x.ID) {
+			f.out.putRun(rec)
+		}
+	}
+}
+
+// record is what was found of the run, with its film as it is now.
+func (x *filmRun) record(fl *lab.Film) (rec lab.Run, ok bool) {
+	if x.Record == nil || json.Unmarshal(x.Record, &rec) != nil {
+		return rec, false
+	}
+	rec.Film = fl
+	return rec, true
+}
+
+// filmsLeft is what the board shows of film that no run goes on with, newest
+// first.
+func (f *fold) filmsLeft() []lab.FilmLeft {
+	var out []lab.FilmLeft
+	for i := len(f.s.Films) - 1; i >= 0; i-- {
+		fl := f.s.Films[i]
+		if fl.away() || fl.Waited {
+			continue
+		}
+		v := lab.FilmLeft{RunID: fl.last().ID, Run: fl.last().Run, Process: fl.Process, State: fl.State, Fixed: fl.Fixed,
+			Step: fl.Step, LeftAt: lab.AtPtr(f.s.Clock.report(fl.LeftT)), Developer: fl.Dev}
+		if fl.Dev && !fl.ActT.IsZero() {
+			v.ActAt = lab.AtPtr(f.s.Clock.report(fl.ActT))
+		}
+		out = append(out, v)
+	}
+	return out
+}

@@ -1,0 +1,163 @@
+package rules
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// strandedDue raises film-stranded once a unit has said for long enough that
+// it is idle, and says it when the time to drain a developer has passed.
+func (f *fold) strandedDue(t time.Time, m *lab.Message) {
+	s := f.s
+	if s.Phase != lab.PhaseIdle || s.Unsure != sure && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
+		return
+	}
+	for _, fl := range s.Films {
+		switch {
+		case fl.LeftT.IsZero() || fl.settled() || fl.Waited:
+		case len(fl.Open) == 0:
+			if t.Sub(fl.LeftT) >= sec(strandedS) {
+				f.strand(fl, fl.LeftT)
+			}
+		case fl.Dev && !fl.TooLate && t.After(fl.ActT):
+			fl.TooLate = true
+			f.changeStranded(fl)
+		}
+	}
+}
+
+// stranded is what film-stranded is of: the run that left the film, which is
+// the last that the unit was in.
+func (f *fold) stranded(fl *film) (about, bool) {
+	r := f.s.Run
+	return about{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
+}
+
+// strand raises film-stranded at t. Of aborted film run-aborted tells already.
+func (f *fold) strand(fl *film, t time.Time) {
+	if fl.LeftT.IsZero() {
+		fl.LeftT = t
+	}
+	a, ok := f.stranded(fl)
+	if fl.Aborted || len(fl.Open) > 0 || !ok {
+		return
+	}
+	if f.raise(a, fl.LeftT, f.strandedSays(fl)) != nil {
+		fl.Open = append(fl.Open, f.key(a))
+		f.reportRun()
+	}
+}
+
+func (f *fold) changeStranded(fl *film) {
+	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.key(a)) {
+		f.change(a, f.strandedSays(fl), false)
+	}
+}
+
+// strandedSays words film that no run goes on with: first what is on it, then
+// what to do by hand and when.
+func (f *fold) strandedSays(fl *film) say {
+	w := say{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
+	if !fl.Fixed {
+		w.priority = lab.Urgent
+	}
+	does := "the unit is idle"
+	if f.s.Phase != lab.PhaseIdle {
+		does = "the unit has begun another run"
+	}
+	if fl.State == lab.FilmInBath {
+		w.message = fmt.Sprintf("Film in %s; %s and no run goes on with it", stepWords(fl.Step), does)
+	} else {
+		w.message = fmt.Sprintf("Wet film after %s; %s and no run goes on with it", stepWords(fl.Step), does)
+	}
+	w.response, w.harm = f.strandedDo(fl, w.facts)
+	return w
+}
+
+// strandedDo is what to do by hand, and what else happens.
+func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string) {
+	const then = " Then go on with the next bath in the dark, by hand or with a rescue run; say on the unit's page what was done. Gloves and goggles."
+	switch {
+	case fl.Dev:
+		facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
+		harm = "Nobody counts the time. The film goes on developing until it is drained."
+		switch {
+		case fl.TooLate:
+			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", f.clockWords(fl.ActT)) + then, harm
+		case !fl.ActT.After(fl.LeftT.Add(sec(strandedS))):
+			return "Drain it by hand now." + then, harm
+		}
+		return fmt.Sprintf("At %s drain it by hand; turn the tank by hand until then.", f.clockWords(fl.ActT)) + then, harm
+	case !fl.Fixed:
+		return "Keep the lid closed (dark)." + then, "Film that is not fixed spoils in light and goes on changing."
+	}
+	return "Finish the wash and the final rinse by hand or with a rescue run, and dry the film; then say on the unit's page what was done.",
+		"Fixed film that is not washed and dried stains and does not keep."
+}
+
+// applyFilm takes what a person says was done with film.
+func (f *fold) applyFilm(k *entry) {
+	var b lab.FilmDoing
+	if json.Unmarshal(k.Body, &b) != nil || b.What == "" {
+		return
+	}
+	s, t, met := f.s, f.s.Clock.T, false
+	for _, fl := range slices.Clone(s.Films) {
+		if fl.EndT.After(t) || fl.away() || k.RunID != "" && !fl.holds(k.RunID) {
+			continue
+		}
+		met = true
+		f.sayOfFilm(fl, b.What, k)
+	}
+	if r := s.Run; !met && s.running() && r.film() && r.Wet && (k.RunID == "" || k.RunID == r.ID) {
+		if b.What == lab.FilmDrained {
+			f.applyDrained(k)
+		} else {
+			r.Away = &filmSaid{b.What, s.Clock.report(t), k.By}
+		}
+	}
+	f.reportRun()
+}
+
+func (f *fold) sayOfFilm(fl *film, what string, k *entry) {
+	s, t := f.s, f.s.Clock.T
+	fl.Said = &filmSaid{what, s.Clock.report(t), k.By}
+	f.letGo(fl, t)
+	if c := s.cur(); c != nil && s.Run.ID == fl.last().ID && c.Stranded {
+		f.endStranded(c, t)
+	}
+	if what == lab.FilmDrained {
+		fl.State, fl.Dev = lab.FilmWet, false
+	}
+	f.reportLeft(fl)
+}
+
+// endStranded ends the bath that a run left its film in, by what a person
+// said: until then it stood with nothing to heat it.
+func (f *fold) endStranded(c *stepRec, t time.Time) {
+	c.Stranded, c.ByHand, c.EndUnsure, c.EndLost = false, true, false, false
+	if sp := f.spec(c); sp != nil && t.After(c.EndT) {
+		open := *c
+		open.EndT = time.Time{}
+		c.Bath.Eq, _ = f.soFar(&open, t, true)
+		c.Bath.FromT = t
+	}
+	c.EndT, c.DrainT = t, t
+	f.noteFixed(c, t)
+	if fl := f.filmLeftBy(f.s.Run); fl != nil {
+		fl.Fixed, fl.FixedT = f.fixed(), f.s.Run.FixedT
+	}
+}
+
+// decideFilm takes a person's decision on a run: the film is in their hands.
+func (f *fold) decideFilm(k *entry) {
+	for _, fl := range slices.Clone(f.s.Films) {
+		if fl.holds(k.RunID) {
+			f.letGo(fl, f.s.Clock.T)
+		}
+	}
+}
