@@ -20,6 +20,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.alertRoutes()
 	s.runRoutes()
 	s.runEntryRoutes()
+	s.filmRoutes()
 	s.reportRoutes()
 	s.rollRoutes()
 	s.loadRoutes()

@@ -191,6 +191,9 @@ func (j *judgement) state() {
 			j.stop("urgent-alert", "", "%s is in trouble: %s", u.Name, a.Message)
 		}
 	}
+	for _, film := range u.Film {
+		j.stop("film-left", "", "Film of run %s is still in %s, last in %s: see to it, and say on the unit's page what was done.", film.Run, u.Name, film.Step)
+	}
 	if j.plan.Running {
 		j.tell("unit-running", "", "%s is busy now: this load is for its next run.", u.Name)
 	}

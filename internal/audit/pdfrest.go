@@ -175,6 +175,13 @@ func entryWords(e lab.Entry, o Options) string {
 		return fmt.Sprintf("turned the tank by hand from %s to %s", o.clock(b.From), o.clock(*b.To))
 	case lab.EntryDrained:
 		return "drained the bath by hand"
+	case lab.EntryFilm:
+		return "the film: " + filmWords(body[lab.FilmDoing](e))
+	case lab.EntryContinues:
+		if body[lab.Continues](e).Run == "" {
+			return "this run goes on with no other run's film"
+		}
+		return "this run goes on with the film of an earlier run"
 	case lab.EntryMeasured:
 		return fmt.Sprintf("measured %.1f °C in the bath", body[lab.Measured](e).C)
 	case lab.EntryNote:
@@ -202,6 +209,15 @@ func entryWords(e lab.Entry, o Options) string {
 		return fmt.Sprintf("rolls: %d added, %d taken out", len(b.Add), len(b.Remove))
 	}
 	return "" // a decision stands at the top
+}
+
+func filmWords(b lab.FilmDoing) string {
+	what := map[string]string{lab.FilmDrained: "bath drained by hand", lab.FilmMoved: "moved to another unit or tank",
+		lab.FilmDried: "dried", lab.FilmDiscarded: "discarded"}[b.What]
+	if b.Note != "" {
+		what += " (" + b.Note + ")"
+	}
+	return what
 }
 
 func body[T any](e lab.Entry) (v T) {

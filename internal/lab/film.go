@@ -1,5 +1,7 @@
 package lab
 
+import "slices"
+
 // Where the film of a run is. Film is the object, a run only its vehicle: what
 // an aborted run leaves wet another run may take on.
 const (
@@ -79,4 +81,16 @@ type FilmLeft struct {
 	LeftAt    *Time  `json:"left_at"`          // since when no run goes on with it
 	ActAt     *Time  `json:"act_at,omitempty"` // in a developer: by when to drain it by hand
 	Developer bool   `json:"developer,omitempty"`
+}
+
+// FilmAfter are the runs that went on with the run's film, in their order.
+func (r *Run) FilmAfter() []FilmRun {
+	if r.Film == nil {
+		return nil
+	}
+	i := slices.IndexFunc(r.Film.Runs, func(x FilmRun) bool { return x.ID == r.ID })
+	if i < 0 {
+		return nil
+	}
+	return r.Film.Runs[i+1:]
 }

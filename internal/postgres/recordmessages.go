@@ -25,9 +25,15 @@ const (
 // at the first error of each.
 func (s *Store) RunMessages(ctx context.Context, r lab.RunRow, each func(lab.Message) error) (err error) {
 	defer s.wrap(&err, s.web, "read the telemetry of run "+r.ID)
-	q := runQuery{s: s, r: r, from: r.StartedAt.Add(-runClockSlack), to: r.StartedAt.Add(runClockSlack)}
+	q := runQuery{s: s, r: r, names: []string{r.Run.Run}, from: r.StartedAt.Add(-runClockSlack), to: r.StartedAt.Add(runClockSlack)}
 	if r.EndedAt != nil && r.EndedAt.After(r.StartedAt.Time) {
 		q.to = r.EndedAt.Add(runClockSlack)
+	}
+	for _, x := range r.FilmAfter() { // one film over several runs is judged by all of them
+		q.names = append(q.names, x.Run)
+		if x.EndedAt != nil && x.EndedAt.Add(runClockSlack).After(q.to) {
+			q.to = x.EndedAt.Add(runClockSlack)
+		}
 	}
 	if err := q.find(ctx); err != nil || len(q.boots) == 0 {
 		return err
@@ -54,6 +60,7 @@ func (s *Store) RunMessages(ctx context.Context, r lab.RunRow, each func(lab.Mes
 type runQuery struct {
 	s        *Store
 	r        lab.RunRow
+	names    []string // of the run and of those that went on with its film
 	from, to time.Time // of sent_at, wide: only to leave out other days
 
 	boots       []string // of the run, in the order of their arrival
@@ -74,7 +81,7 @@ type bootSpan struct {
 func (q *runQuery) find(ctx context.Context) error {
 	return pgx.BeginTxFunc(ctx, q.s.web, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
 		rows, err := tx.Query(ctx, q.sql(`boot, min(seq), max(seq), min(arrival), max(arrival)`,
-			`channel = 'step' AND run = $5`, `GROUP BY boot ORDER BY min(arrival)`), q.args(q.r.Run.Run)...)
+			`channel = 'step' AND run = ANY($5)`, `GROUP BY boot ORDER BY min(arrival)`), q.args(q.names)...)
 		if err != nil {
 			return err
 		}

@@ -142,7 +142,7 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 	defer s.wrap(&err, s.web, "read what was entered of run "+r.ID)
 	rows, err := s.web.Query(ctx, `
 		WITH meant AS (
-			SELECT id FROM entries WHERE run = $1 AND run <> ''
+			SELECT id FROM entries WHERE run = ANY($1) AND run <> ''
 			UNION
 			SELECT id FROM entries
 			WHERE unit = $2 AND run = '' AND imported = $3 AND arrival <= $5
@@ -153,11 +153,20 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 		)
 		SELECT `+entryColumns+` FROM entries e WHERE id IN (SELECT id FROM meant UNION SELECT id FROM taken)
 		ORDER BY arrival`,
-		storable(r.ID), r.Unit, r.Imported, since.UTC(), to,
+		filmRunIDs(r.Run), r.Unit, r.Imported, since.UTC(), to,
 		[]string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper},
-		[]string{lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryNote})
+		[]string{lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryNote, lab.EntryFilm})
 	if err != nil {
 		return nil, err
 	}
 	return pgx.CollectRows(rows, scanEntry)
+}
+
+// filmRunIDs are the run and those that went on with its film.
+func filmRunIDs(r lab.Run) []string {
+	ids := []string{storable(r.ID)}
+	for _, x := range r.FilmAfter() {
+		ids = append(ids, storable(x.ID))
+	}
+	return ids
 }

@@ -214,7 +214,7 @@ func added(now, before int) int { return now - before }
 func judged(entries []lab.Entry) (n int) {
 	for _, e := range entries {
 		switch e.What {
-		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
+		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryFilm, lab.EntryContinues, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
 			lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryTakesBack:
 			n++
 		}
