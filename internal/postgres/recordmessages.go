@@ -60,7 +60,7 @@ func (s *Store) RunMessages(ctx context.Context, r lab.RunRow, each func(lab.Mes
 type runQuery struct {
 	s        *Store
 	r        lab.RunRow
-	names    []string // of the run and of those that went on with its film
+	names    []string  // of the run and of those that went on with its film
 	from, to time.Time // of sent_at, wide: only to leave out other days
 
 	boots       []string // of the run, in the order of their arrival
