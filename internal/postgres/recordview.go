@@ -20,7 +20,14 @@ type LogView struct{ tx pgx.Tx }
 func (s *Store) ReadLog(ctx context.Context, f func(*LogView) error) (err error) {
 	defer s.wrap(&err, s.web, "read the record log")
 	return pgx.BeginTxFunc(ctx, s.web, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly},
-		func(tx pgx.Tx) error { return f(&LogView{tx}) })
+		func(tx pgx.Tx) error {
+			// a year's records are judged between two rows: it holds no locks that
+			// others wait for, and the connection is watched by its keepalives
+			if _, err := tx.Exec(ctx, `SET LOCAL idle_in_transaction_session_timeout = 0; SET LOCAL tcp_user_timeout = 0`); err != nil {
+				return err
+			}
+			return f(&LogView{tx})
+		})
 }
 
 func through[T any](ctx context.Context, tx pgx.Tx, scan pgx.RowToFunc[T], each func(T) error, sql string, args ...any) error {
