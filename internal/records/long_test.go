@@ -19,7 +19,7 @@ import (
 )
 
 // longRun is more than a unit sends that waits for a person over a weekend.
-const longRun = 80_000
+const longRun = 56_000
 
 // weekend is a run of so many messages: a developer, and then a unit that
 // waits for somebody to empty its waste, with all that it sends meanwhile.
