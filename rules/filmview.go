@@ -118,3 +118,18 @@ func (f *fold) filmsLeft() []lab.FilmLeft {
 	}
 	return out
 }
+
+// filmJobs is where film that no run goes on with wants a person.
+func (f *fold) filmJobs() (jobs []lab.Job) {
+	for _, fl := range f.s.Films {
+		if fl.settled() || fl.Waited || len(fl.Open) == 0 {
+			continue
+		}
+		j := lab.Job{Unit: f.unit.String(), What: "see to film in " + stepWords(fl.Step), DueAt: lab.At(f.s.Clock.report(fl.EndT)), Run: fl.last().ID}
+		if fl.Dev {
+			j.What, j.DueAt = "drain "+stepWords(fl.Step)+" by hand", lab.At(f.s.Clock.report(fl.ActT))
+		}
+		jobs = append(jobs, j)
+	}
+	return jobs
+}

@@ -278,7 +278,7 @@ func (e *Engine) Jobs(now time.Time) []lab.Job {
 	jobs := []lab.Job{}
 	for _, u := range slices.Clone(e.order) {
 		w := e.units[u]
-		if w == nil || !w.State.running() {
+		if w == nil || !w.State.running() && len(w.State.Films) == 0 {
 			continue
 		}
 		_ = e.guard(u, func() error { // it reads nothing from the store
@@ -295,6 +295,10 @@ func (w *watch) jobs(now time.Time) (jobs []lab.Job) {
 	f, s := w.fold(), w.State
 	add := func(what string, due lab.Time) {
 		jobs = append(jobs, lab.Job{Unit: w.Unit.String(), What: what, DueAt: due, Run: s.Run.ID})
+	}
+	jobs = f.filmJobs()
+	if !s.running() {
+		return jobs
 	}
 	if s.Phase == lab.PhaseWaiting {
 		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))

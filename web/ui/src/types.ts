@@ -109,6 +109,44 @@ export interface Unit {
   outlook?: Outlook | null;
   load?: Load | null;
   fault?: UnitFault | null;
+  /** In it, and no run goes on with it; newest first. */
+  film?: FilmLeft[] | null;
+}
+
+/** Film in a bath or wet that no run goes on with (internal/lab/film.go). */
+export interface FilmLeft {
+  run: string;
+  run_name: string;
+  process: string;
+  state: "in-bath" | "wet";
+  fixed: boolean;
+  step?: string;
+  left_at: string | null;
+  act_at?: string | null;
+  developer?: boolean;
+}
+
+/** A run's film with its whole way. */
+export interface Film {
+  id: string;
+  runs: FilmRun[];
+  state: "dry" | "in-bath" | "wet" | "done" | "moved" | "dried" | "discarded";
+  fixed: boolean;
+  step?: string;
+  decided: boolean;
+  verdict: Run["verdict"];
+  push_error_stops: number | null;
+  push: number;
+  said?: { what: string; at: string; by?: string };
+}
+
+export interface FilmRun {
+  id: string;
+  run: string;
+  started_at: string;
+  ended_at: string | null;
+  outcome: Run["outcome"];
+  proposed?: boolean;
 }
 
 /** A fault of wetside's own: the unit is not judged, or (judged) only shown as it last could be. */
@@ -231,6 +269,8 @@ export interface Run {
   rolls: Roll[] | null;
   decision?: Decision | null;
   seal?: { sealed_at: string; index: number; hash: string } | null;
+  film?: Film | null;
+  continues?: string | null;
 }
 
 export interface Roll {

@@ -10,6 +10,7 @@ import { AdviceRow } from "./AdviceRow";
 import { Alerts } from "./Alerts";
 import { EndTime } from "./EndTime";
 import { FaultRow } from "./FaultRow";
+import { FilmRow } from "./FilmRow";
 import { LaneHead } from "./LaneHead";
 import { NewUnit } from "./NewUnit";
 import { LaneClock, useSight } from "./sight";
@@ -57,8 +58,9 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
         )}
         <FaultRow unit={unit} />
         {outlook && <AdviceRow outlook={outlook} />}
+        {(unit.film ?? []).slice(0, 1).map((f) => <FilmRow key={f.run} film={f} />)}
         {unit.standing === "new" && <NewUnit unit={unit} />}
-        <Alerts list={alerts} advised={outlook !== null} />
+        <Alerts list={alerts} advised={outlook !== null || (unit.film ?? []).length > 0} />
       </div>
     </section>
   );

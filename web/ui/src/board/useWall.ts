@@ -97,7 +97,7 @@ function signature(store: Store, id: string): string {
   const unit = store.unit(id)?.peek().unit;
   const now = store.now.peek();
   const alerts = store.alertsOf(id).value;
-  return `${alerts.map((a) => `${a.id}${a.occurrence}${quiet(a, now) ? "q" : ""}${a.message.length}.${a.response.length}`).join()}|${unit?.outlook ? "o" : ""}${unit?.standing === "new" ? "n" : ""}`;
+  return `${alerts.map((a) => `${a.id}${a.occurrence}${quiet(a, now) ? "q" : ""}${a.message.length}.${a.response.length}`).join()}|${unit?.outlook ? "o" : ""}${unit?.film?.length ? "f" : ""}${unit?.standing === "new" ? "n" : ""}`;
 }
 
 function roomsOf(store: Store, measured: ReadonlyMap<string, number>, u: number): LaneRoom[] {
@@ -113,7 +113,7 @@ function roomsOf(store: Store, measured: ReadonlyMap<string, number>, u: number)
 function guess(store: Store, id: string, form: Form): number {
   const unit = store.unit(id)?.peek().unit;
   const { large, small } = sortOut(store.alertsOf(id).peek(), store.now.peek());
-  return HEIGHTS[form] + large.length * LARGE[form] + small.length * LINE + (unit?.outlook ? ADVICE : 0) + (unit?.standing === "new" ? NEWCOMER : 0);
+  return HEIGHTS[form] + large.length * LARGE[form] + small.length * LINE + (unit?.outlook ? ADVICE : 0) + (unit?.film?.length ? ADVICE : 0) + (unit?.standing === "new" ? NEWCOMER : 0);
 }
 
 /** Keeps how high each lane really is in its form; true where that was not known or is different. */

@@ -3,6 +3,7 @@ import { subject } from "../route";
 import { ComparedPart, JudgedPart, SealPart } from "./BackParts";
 import { BatchPart } from "./BatchPart";
 import { DecisionPart } from "./DecisionPart";
+import { FilmPart } from "./FilmPart";
 import { Head } from "./Head";
 import { Outages, Reasons } from "./Reasons";
 import { RollsPart } from "./RollsPart";
@@ -37,6 +38,7 @@ export function ReportPage(): JSX.Element {
       <TimelinePart report={report} />
       <Reasons report={report} />
       <Outages report={report} />
+      {film && <FilmPart report={report} again={again} />}
       {film && <RollsPart report={report} again={again} />}
       {film && <DecisionPart report={report} again={again} />}
       {film && <SeenPart report={report} again={again} />}

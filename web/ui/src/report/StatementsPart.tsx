@@ -33,7 +33,7 @@ export function StatementsPart({ report, again }: Props): JSX.Element {
   );
 }
 
-const retractable = new Set(["turned-by-hand", "drained", "note", "symptom", "run-kind"]);
+const retractable = new Set(["turned-by-hand", "drained", "note", "symptom", "run-kind", "film", "continues"]);
 
 function One({ e, gone, may, act }: { e: Entry; gone: boolean; may: boolean; act: Act }): JSX.Element {
   const words = entryWords(e, hourMinuteSecond);

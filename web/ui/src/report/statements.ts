@@ -1,3 +1,4 @@
+import { filmDoings } from "../words/film";
 import { ms } from "../words/time";
 import { decisionWord, runKindWord } from "../words/verdict";
 import type { Entry } from "./types";
@@ -27,6 +28,7 @@ interface Body {
   rolls?: ({ twin_check: string } | string)[];
   container?: string;
   what?: string;
+  run?: string;
   id?: string;
 }
 
@@ -42,6 +44,10 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
       return `Turned by hand from ${at(b.from)} ${b.to ? `to ${at(b.to)}` : "to the end of the outage"}`;
     case "drained":
       return `Drained by hand at ${at(e.at)}`;
+    case "film":
+      return `Film: ${(filmDoings.find(([k]) => k === b.what)?.[1] ?? b.what ?? "").toLowerCase()}, ${at(e.at)}`;
+    case "continues":
+      return b.run ? "Goes on with the film of an earlier run" : "Is a film of its own";
     case "note":
       return b.text ?? "Note";
     case "rolls":

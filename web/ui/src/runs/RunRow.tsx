@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useStore } from "../context";
 import { runLink } from "../route";
 import type { Run } from "../types";
+import { filmRemark } from "../words/film";
 import { kindName, processName, pushName } from "../words/steps";
 import { thirds } from "../words/stops";
 import { clockSpan, hourMinute, moment, ms } from "../words/time";
@@ -32,6 +33,7 @@ export function RunRow({ run: r, now, remark }: Props): JSX.Element {
         <span class="err num">{r.push_error_stops === null || standing === "running" ? "" : `${thirds(r.push_error_stops)} stop`}</span>
         <span class="why">
           {remark && <b>{remark} </b>}
+          {filmRemark(r) && <b>{filmRemark(r)} </b>}
           {r.reasons?.[0]?.text ?? (standing === "running" ? <Going id={r.unit} run={r.id} /> : "")}
         </span>
         <span class="rolls">{rollWords(r)}{decided && <b class="decided">{decided}</b>}</span>

@@ -6,6 +6,7 @@ import { Strip } from "../board/Strip";
 import { Tanks } from "../board/Tanks";
 import { EndTime } from "../board/EndTime";
 import { FaultRow } from "../board/FaultRow";
+import { FilmRow } from "../board/FilmRow";
 import { AdviceRow } from "../board/AdviceRow";
 import { runLink, subject } from "../route";
 import { RunRow } from "../runs/RunRow";
@@ -18,6 +19,7 @@ import type { Run } from "../types";
 import { containerCautions } from "../words/container";
 import { processName } from "../words/steps";
 import { ChecksPart } from "./ChecksPart";
+import { FilmPart } from "./FilmPart";
 import { FiguresPart } from "./FiguresPart";
 import { NotesPart } from "./NotesPart";
 import { StandingPart } from "./StandingPart";
@@ -69,9 +71,11 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
           {run && <div class="filmrow"><Strip heard={heard} form="tall" scale={1} /></div>}
           <FaultRow unit={unit} />
           {unit.outlook && <AdviceRow outlook={unit.outlook} />}
+          {(unit.film ?? []).map((f) => <FilmRow key={f.run} film={f} />)}
           <Alerts list={alerts} advised={Boolean(unit.outlook)} />
         </section>
       </div>
+      <FilmPart unit={unit} />
       <p class="doors">
         {store.mayAct && <a class="button" href={`#/load/${unit.id}`}>Load it</a>}
         {run && <a class="button" href={runLink(run.id)}>The run so far</a>}

@@ -1,5 +1,6 @@
 import type { Degrees, Volumes } from "./measure";
 import { inDegrees, litres } from "./measure";
+import { filmDoings } from "./film";
 import { processName, pushName, stepWords } from "./steps";
 import { clockSpan } from "./time";
 import { containerName } from "./container";
@@ -56,6 +57,10 @@ export function entryWords(what: string, body: Body | null, as: As): string {
       return "The load was taken back";
     case "turned-by-hand":
       return "Turned by hand";
+    case "film":
+      return `Film: ${(filmDoings.find(([k]) => k === text(b, "what"))?.[1] ?? text(b, "what")).toLowerCase()}${text(b, "note") && `, ${text(b, "note")}`}`;
+    case "continues":
+      return text(b, "run") ? "Goes on with the film of an earlier run" : "Is a film of its own";
     case "drained":
       return "Drained by hand";
     default:

@@ -47,6 +47,8 @@ const names: Record<string, string> = {
   rpm: "Rotation",
   container: "Container",
   skipped: "Left out",
+  film: "The film is",
+  fixed: "Fixed",
   step: "Step",
   process: "Process",
   push: "Push",

@@ -14,6 +14,7 @@ const rules: Record<string, string> = {
   "rotation-slow": "film turns too slowly",
   "push-unknown": "push not on the sheet",
   "phase-overdue": "a phase takes too long",
+  "film-stranded": "film left wet",
   "run-aborted": "run stopped with film wet",
   "waste-nearly-full": "waste nearly full",
   "waste-will-not-fit": "waste will not fit",

@@ -83,6 +83,7 @@ const brief: [RegExp, (step: string) => string][] = [
   [/^end (.+?)(?: early| late)?$/, (s) => `end ${tinyStep(s)}`],
   [/^drain (.+?)(?: by hand|, hold the rolls)?$/, (s) => `drain ${tinyStep(s)}`],
   [/^do (.+) again$/, (s) => `${tinyStep(s)} again`],
+  [/^see to film in (.+)$/, (s) => `film in ${tinyStep(s)}`],
   [/^see (.+) end$/, (s) => `${tinyStep(s)} ends`],
 ];
 
