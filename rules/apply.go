@@ -233,7 +233,15 @@ func (f *fold) applyTurned(k *entry) {
 // the tank.
 func (f *fold) applyDrained(k *entry) {
 	s, c := f.s, f.s.cur()
-	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() {
+		return
+	}
+	if !c.DrainT.IsZero() { // what stood half drained is out now
+		if s.Phase == lab.PhaseDraining && !c.ByHand {
+			c.ByHand = true
+			f.mainsAwayStill()
+			f.reportRun()
+		}
 		return
 	}
 	t := s.Clock.T

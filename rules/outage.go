@@ -144,7 +144,7 @@ func (f *fold) advise(o *outage) {
 func (f *fold) adviseAgain(c *stepRec) {
 	o := f.lastOutage()
 	now := f.s.Clock.T
-	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled {
+	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled || o.Where != filmInBath {
 		return
 	}
 	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-sec(f.fig().SettleS))) || now.Sub(o.BackT) > sec(adviseForS)) {
@@ -177,26 +177,23 @@ const adviseForS = 120
 func (f *fold) resumedSays(o *outage) say {
 	s := f.s
 	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": round(o.S, 0), "kind": o.Kind, "step": o.Step}}
-	if s.Run.BathsEnd {
-		w.priority = lab.Low
-	}
+	w.priority = f.resumedPriority(o)
 	o.Advice, o.LeftS, o.ActT, o.Done = "", nil, time.Time{}, nil
 	o.Measured, o.Estimated, o.Assumed, o.Ask = nil, nil, nil, nil
-	w.message = fmt.Sprintf("Power back after %s in %s", span(o.S), stepWords(f.stepID()))
+	o.Where, o.AtN, o.AtStep = f.whereIsFilm(), 0, f.stepID()
+	w.message = fmt.Sprintf("Mains power is back after %s in %s", span(o.S), stepWords(f.stepID()))
 	c, sp := f.inBath()
-	drained := s.cur() != nil && s.cur().ByHand && s.cur().N == o.N
+	cur := s.cur()
+	if cur != nil {
+		o.AtN = cur.N
+	}
 	switch {
 	case c != nil:
 		f.adviseBath(o, c, sp, &w)
-	case s.Run.film() && drained:
-		f.adviseDrained(o, s.cur(), &w)
-	case s.Run.film() && s.Phase == lab.PhaseDraining && s.running() && f.isDev(s.cur()):
-		o.Advice = process.Continue
-		w.response = "It stopped while draining: let it drain at once, by hand if the unit does not. Then hold the rolls to inspect."
-		w.harm = unevenText
-	case s.Run.film() && !s.Run.BathsEnd:
-		o.Advice = process.Continue
-		w.response = "The film is between baths: let the unit go on, and check the next bath's temperature."
+	case s.Run.film() && cur != nil && cur.ByHand && cur.N == o.N:
+		f.adviseDrained(o, cur, &w)
+	default:
+		f.backElsewhere(o, o.Where, &w)
 	}
 	o.Text = w.message + "."
 	if w.response != "" {
@@ -223,7 +220,7 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 		return
 	}
 	o.Advice = adv.Action
-	w.message = fmt.Sprintf("Power back after %s; %s was drained by hand after %s", span(o.S), sp.Short, span(inS))
+	w.message = fmt.Sprintf("Mains power is back after %s; %s was drained by hand after %s", span(o.S), sp.Short, span(inS))
 	w.response = "The tank is empty: go on with the next bath at once; skip what the unit still counts of this step."
 	switch adv.Action {
 	case process.Repeat:
@@ -245,7 +242,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	inS := now.Sub(c.BathT).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), round(target, 1)
 	atBack := o.BackT.Sub(c.BathT).Seconds()
-	w.message = fmt.Sprintf("Power back after %s; in %s %s of %s", span(o.S), sp.Short, span(atBack), span(target))
+	w.message = fmt.Sprintf("Mains power is back after %s; %s %s of %s", span(o.S), sp.Label, span(atBack), span(target))
 	st := f.standing(c, sp, now, false)
 	adv, ok := sp.Advise(st)
 	if !ok {

@@ -45,7 +45,7 @@ func (f *fold) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
 func (f *fold) outlook(quiet bool, now time.Time) *lab.Outlook {
 	c, sp := f.inBath()
 	if c == nil {
-		return nil
+		return f.outlookElsewhere(now)
 	}
 	why := f.outlookWhy(c, sp, quiet)
 	v := &lab.Outlook{Step: c.ID, Why: why, Measured: []string{}, Estimated: []string{}, Assumed: []string{}}

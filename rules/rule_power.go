@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // power folds a power message.
@@ -64,29 +65,47 @@ func (f *fold) mainsAway(now time.Time) {
 	f.raise(a, now, w)
 }
 
+// mainsAwayStill says anew what to do while the mains are away, once the unit
+// has gone on to another phase.
+func (f *fold) mainsAwayStill() {
+	if a := (about{rule: RulePowerLost}); f.s.Power.Source == lab.SourceBattery && f.s.running() && f.open(a) != nil {
+		f.change(a, f.mainsAwaySays(), false)
+	}
+}
+
 // mainsAwaySays words lost mains: first what to do with the hands, then until
 // when.
 func (f *fold) mainsAwaySays() say {
 	s := f.s
-	w := say{priority: lab.Low, message: "Mains away; the unit runs on its battery", facts: map[string]any{}}
+	w := say{priority: lab.Low, message: "Mains power lost; unit on battery", facts: map[string]any{}}
 	if !s.running() {
 		return w
 	}
 	w.priority = lab.Urgent
-	if !s.Run.BathsEnd {
-		w.message = fmt.Sprintf("Mains away in %s: turn the tank by hand", stepWords(f.stepID()))
-	}
 	v := f.outlook(false, s.now())
 	if v == nil || v.Why != outBattery {
+		f.lostElsewhere(f.whereIsFilm(), &w)
 		return w
 	}
-	w.response = v.Text + " Keep dry hands for plugs and switches."
+	step := stepWords(f.stepID())
+	switch v.Action {
+	case process.Finish:
+		f.lostElsewhere(filmFilling, &w)
+	case process.Drain:
+		w.message = fmt.Sprintf("Mains power lost while %s drains: drain it by hand now", step)
+		w.harm = "The pump stands still, and the bath works on the film that it covers."
+		w.response = v.Text
+	default:
+		w.message = fmt.Sprintf("Mains power lost in %s: turn the tank by hand", step)
+		w.response = v.Text
+	}
+	w.response += " Keep dry hands for plugs and switches."
 	for name, at := range map[string]*lab.Time{"act_at": v.ActAt, "go_on_until": v.GoOnUntil, "drain_from": v.DrainFrom, "too_late_from": v.TooLateFrom} {
 		if at != nil {
 			w.facts[name] = at.String()
 		}
 	}
-	if v.PushStops != nil {
+	if v.PushStops != nil && v.NowStops != nil {
 		w.facts["push_error_end_stops"], w.facts["push_error_now_stops"] = *v.PushStops, *v.NowStops
 	}
 	return w
@@ -127,7 +146,7 @@ func (f *fold) batteryLow(pct float64, now time.Time) {
 		f.clear(a, now)
 		return
 	}
-	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% with the mains away", pct),
+	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% and the mains power still lost", pct),
 		facts: map[string]any{"battery_pct": round(pct, 0)}}
 	if f.open(a) != nil {
 		f.change(a, w, false)
@@ -184,8 +203,19 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 	if restart {
 		s.Run.LastBoot = m.Boot
 	}
+	o.Early = m.Step == nil && s.Unsure != sure
 	f.advise(o)
 	f.reportRun()
+}
+
+// adviseAtStep gives the advice again once the first step message after a
+// restart has told where the film is.
+func (f *fold) adviseAtStep() {
+	if o := f.lastOutage(); o != nil && o.Early {
+		o.Early = false
+		f.advise(o)
+		f.reportRun()
+	}
 }
 
 // advisable tells whether the advice on an outage may still change: the record
@@ -223,16 +253,33 @@ func (f *fold) lastOutage() *outage {
 	return nil
 }
 
-// settleResumed lowers power-resumed once the last bath is done.
-func (f *fold) settleResumed() {
-	if !f.s.Run.BathsEnd {
-		return
+// resumedPriority: urgent while what was advised can still be done, then high
+// until the last bath is done.
+func (f *fold) resumedPriority(o *outage) lab.Priority {
+	switch {
+	case f.s.Run.BathsEnd:
+		return lab.Low
+	case o.Over:
+		return lab.High
 	}
-	for _, key := range sortedKeys(f.s.Open) {
-		if o := f.s.Open[key]; o.Rule == RulePowerResumed && o.RunID == f.s.Run.ID && o.Priority != f.card(o.Rule).priority(lab.Low) {
-			o.Priority = f.card(o.Rule).priority(lab.Low)
-			o.Facts = f.card(o.Rule).withRespond(o.Facts, o.Priority, lab.Low)
-			f.out.putOccurrence(*o)
+	return lab.Urgent
+}
+
+// settleResumed lowers power-resumed once its advice can no longer be
+// followed, and once the last bath is done.
+func (f *fold) settleResumed() {
+	for _, o := range f.s.Run.Outages {
+		a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
+		occ := f.open(a)
+		if o.BackT.IsZero() || occ == nil || o.Early && !f.s.Run.BathsEnd {
+			continue
 		}
+		o.Over = o.Over || f.overFor(o)
+		want := f.resumedPriority(o)
+		if want == lab.Urgent || occ.Priority == f.card(occ.Rule).priority(want) {
+			continue
+		}
+		w := say{priority: want, message: occ.Message, harm: occ.Consequence, facts: occ.Facts, response: f.overText(o)}
+		f.change(a, w, true)
 	}
 }

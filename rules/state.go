@@ -221,6 +221,11 @@ type outage struct {
 	Step   string    `json:"step"`
 	Boot   string    `json:"boot,omitempty"` // the boot that came back
 	Advice string    `json:"advice,omitempty"`
+	Where  whereFilm `json:"where,omitempty"` // where the film was as the advice was given, and in which step
+	AtN    int       `json:"at_n,omitempty"`
+	AtStep string    `json:"at_step,omitempty"`
+	Early  bool      `json:"early,omitempty"` // the step message after a restart is still to come
+	Over   bool      `json:"over,omitempty"`  // it can no longer be followed
 	LeftS  *float64  `json:"left_s,omitempty"`
 	Text   string    `json:"text,omitempty"`
 

@@ -27,6 +27,7 @@ func (f *fold) step(m *lab.Message) {
 		f.wrongTemperatureSet(st)
 		f.wrongTimeSet(st)
 		f.resumedByBoot(m)
+		f.adviseAtStep()
 	}
 	if st.Phase == lab.PhaseIdle {
 		f.idle()
@@ -310,6 +311,10 @@ func (f *fold) enterPhase(st *lab.Step) {
 		if s.running() {
 			f.endRun(lab.OutcomeDone, s.Clock.T)
 		}
+	}
+	if s.running() {
+		f.settleResumed()
+		f.mainsAwayStill()
 	}
 	f.reportRun()
 }

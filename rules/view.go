@@ -259,8 +259,10 @@ func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 func actJob(v *lab.Outlook) string {
 	step := stepWords(v.Step)
 	switch v.Action {
-	case process.GoOn, process.DrainAt:
+	case process.GoOn, process.DrainAt, process.Drain:
 		return "drain " + step + " by hand"
+	case process.Finish:
+		return "finish filling " + step
 	case process.Shorten:
 		return "end " + step + " early"
 	case process.Extend:

@@ -221,7 +221,7 @@ var fieldDocs = map[string]fieldDoc{
 
 	"Outage.kind":                oneOf("battery: the controller ran on. restart: it went down.", "battery", "restart"),
 	"Outage.outage_s":            text("How long it lasted, seconds."),
-	"Outage.advice":              text("continue, shorten, extend, repeat or discard."),
+	"Outage.advice":              oneOf("What was advised while it could be followed; null: none, somebody had to look which bath it was.", "continue", "shorten", "extend", "repeat", "drain", "discard"),
 	"Outage.advised_remaining_s": text("How long the step should still take, seconds."),
 
 	"TracePoint.at":        text("When, by the unit's clock."),

@@ -7,8 +7,8 @@ type Outlook struct {
 	// Why: battery, silent, resumed or temperature.
 	Why string `json:"why"`
 	// Action now: go-on, drain-at, hold (too late: leave it, hold and
-	// inspect), or one of the advices: continue, shorten, extend, repeat,
-	// discard.
+	// inspect), fill (it stopped while filling: finish the fill), or one of
+	// the advices: continue, shorten, extend, repeat, drain, discard.
 	Action string `json:"action"`
 	ActAt  *Time  `json:"act_at"` // when to do it; reaction and draining are taken off
 	// GoOnUntil: until then going on holds; DrainFrom: from then on drain at

@@ -1,5 +1,7 @@
 package lab
 
+import "encoding/json"
+
 // Outcomes of a run.
 const (
 	OutcomeRunning = "running"
@@ -98,7 +100,7 @@ type Outage struct {
 	OutageS           *float64 `json:"outage_s"`
 	Kind              string   `json:"kind"` // battery or restart
 	Step              string   `json:"step,omitempty"`
-	Advice            string   `json:"advice,omitempty"`
+	Advice            string   `json:"advice" nullable:"true"` // "" (null): none, somebody has to look
 	AdvisedRemainingS *float64 `json:"advised_remaining_s"`
 	Text              string   `json:"text"`
 	// ActAt is when to do what is advised. PushStops is where the push error
@@ -114,6 +116,19 @@ type Outage struct {
 	Assumed   []string `json:"assumed,omitempty"`
 	// What to ask whoever was there; answered by entries.
 	Ask []string `json:"ask,omitempty"`
+}
+
+// MarshalJSON writes no advice as null.
+func (o Outage) MarshalJSON() ([]byte, error) {
+	type plain Outage
+	var advice *string
+	if o.Advice != "" {
+		advice = &o.Advice
+	}
+	return json.Marshal(struct {
+		plain
+		Advice *string `json:"advice"`
+	}{plain(o), advice})
 }
 
 // Gap is a hole in a boot's sequence.

@@ -6,6 +6,7 @@ const (
 	Shorten  = "shorten"  // end it before the unit does
 	Extend   = "extend"   // let it run on beyond the unit's end
 	Repeat   = "repeat"   // do this bath or wash again
+	Drain    = "drain"    // it stopped while draining: drain at once
 	Discard  = "discard"  // no time brings it back within the second edge: hold the rolls, a person looks
 )
 

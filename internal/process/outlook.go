@@ -6,6 +6,7 @@ import "math"
 const (
 	GoOn    = "go-on"    // nothing: the unit may still end the step by itself
 	DrainAt = "drain-at" // drain by hand at ActS
+	Finish  = "fill"     // it stopped while filling: finish the fill, by hand if need be
 	Hold    = "hold"     // too late: leave it, hold the rolls and inspect
 )
 

@@ -244,7 +244,7 @@ export interface Outage {
   outage_s: number | null;
   kind: string;
   step?: string;
-  advice?: string;
+  advice?: string | null;
   advised_remaining_s: number | null;
   text: string;
 }

@@ -15,7 +15,7 @@ export function AdviceRow({ outlook }: { outlook: Outlook }): JSX.Element {
   return (
     <div class={`advice${a.now ? " due" : ""}`} role="group" aria-label="What to do with this film">
       <p class="deed">
-        {byHand[outlook.why] && <span class="byhand">{byHand[outlook.why]}</span>}
+        {outlook.action !== "drain" && byHand[outlook.why] && <span class="byhand">{byHand[outlook.why]}</span>}
         {a.deed} {a.at && <b class="num">{a.at}</b>}{" "}
         {a.left && <span class="left num">{a.word === "until" ? `${a.left} left` : `in ${a.left}`}</span>}
       </p>

@@ -23,10 +23,11 @@ const deeds: Record<string, string> = {
   shorten: "End it sooner",
   extend: "Give it longer",
   repeat: "Do this bath again",
+  fill: "Finish the fill",
   discard: "Hold the rolls and look",
 };
 
-const timed = new Set(["drain-at", "shorten", "extend"]);
+const timed = new Set(["drain-at", "drain", "fill", "shorten", "extend"]);
 
 /** Words for an outlook at `now`, the server's clock. */
 export function adviceOf(o: Outlook, now: number): Advice {
@@ -35,7 +36,7 @@ export function adviceOf(o: Outlook, now: number): Advice {
   const at = act ?? until;
   const due = act !== null && act <= now;
   const name = stepWords(o.step).full.toLowerCase();
-  const deed = o.action === "drain-at" ? `Drain ${name}` : (deeds[o.action] ?? o.action.replaceAll("-", " "));
+  const deed = o.action === "drain-at" ? `Drain ${name}` : o.action === "drain" ? `Drain ${name} by hand` : (deeds[o.action] ?? o.action.replaceAll("-", " "));
   const word = act === null ? "until" : "at";
   return {
     deed,

@@ -70,6 +70,7 @@ const advice: Record<string, string> = {
   shorten: "End it sooner",
   extend: "Give it longer",
   repeat: "Do this bath again",
+  drain: "Drain at once",
   discard: "Too late to save by time: hold and look",
 };
 
