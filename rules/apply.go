@@ -246,7 +246,7 @@ func (f *fold) applyDrained(k *entry) {
 	}
 	t := s.Clock.T
 	if sheetS, ok := f.sheetS(c); ok && f.judged() && s.Unsure == sure && c.BathHeard {
-		if due := c.BathT.Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
+		if due := c.fromT().Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
 			f.raiseOverrun(c, due, sheetS)
 		}
 	}

@@ -309,7 +309,7 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 	}
 	w.priority = lab.Urgent
 	if target, ok := f.targetS(c); ok && !c.BathT.IsZero() {
-		at := c.BathT.Add(sec(target))
+		at := c.fromT().Add(sec(target))
 		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
 		if w.response == "" {
 			w.response = fmt.Sprintf("Do not go by the probe: drain by the clock at %s. Measure the bath with a thermometer now and enter it.", f.clockWords(at))

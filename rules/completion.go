@@ -16,7 +16,7 @@ func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, 
 	}
 	left := f.unitEndsS(c, t)
 	if left < 0 {
-		left = max(sp.AimS-t.Sub(c.BathT).Seconds(), 0)
+		left = max(sp.AimS-t.Sub(c.fromT()).Seconds(), 0)
 	}
 	done := max(c.Bath.SumS-c.Bath.OutS, 0) // in the published range
 	need, rate := sp.NeedS(), sp.ColdRate(v)

@@ -125,8 +125,10 @@ const StateVersion = 2
 // JudgementVersion is raised when the same messages may be judged otherwise
 // than before: a record that was sealed under another is judged differently
 // now, and nobody changed it. 1: before readings were believed or not. 2: with
-// belief, dead bands and bounds of probes that were never checked.
-const JudgementVersion = 2
+// belief, dead bands and bounds of probes that were never checked. 3: film over
+// several runs, names of steps, steps inside holes, the time in a step as the
+// unit counts it.
+const JudgementVersion = 3
 
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")

@@ -22,7 +22,7 @@ type entry struct {
 // figure tells whether the entry is a figure: it counts for the runs that
 // begin after it.
 func (k *entry) figure() bool {
-	return k.What == lab.EntryProbe || k.What == lab.EntryHouseAim || k.What == lab.EntryDeveloper
+	return slices.Contains(lab.FigureEntries, k.What)
 }
 
 // ofRun tells whether the entry is of a run as a whole, whenever it was made.
@@ -30,7 +30,7 @@ func (k *entry) ofRun() bool {
 	switch k.What {
 	case lab.EntryRolls, lab.EntryKind, lab.EntryContinues:
 		return true
-	case lab.EntryLoad, lab.EntryUnload:
+	case lab.EntryLoad, lab.EntryUnload, lab.EntryStepName:
 		return k.RunID != ""
 	}
 	return false
@@ -41,10 +41,10 @@ func (k *entry) ofRun() bool {
 func counts(what string) bool {
 	switch what {
 	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured,
-		lab.EntryFilm, lab.EntryContinues, lab.EntryDecision, lab.EntryRolls, lab.EntryKind, lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryStrip:
+		lab.EntryFilm, lab.EntryContinues, lab.EntryDecision, lab.EntryRolls, lab.EntryKind, lab.EntryStrip:
 		return true
 	}
-	return false
+	return slices.Contains(lab.FigureEntries, what)
 }
 
 // enter takes what a person entered.
@@ -171,6 +171,11 @@ func (w *watch) ahead() {
 	}
 }
 
+// knowsRun tells whether a run can still be folded again.
+func (w *watch) knowsRun(id string) bool {
+	return w.State.Run != nil && w.State.Run.ID == id || slices.ContainsFunc(w.Marks, func(m mark) bool { return m.Run == id })
+}
+
 // forgetEntries drops the entries that can no longer change anything: those
 // before the oldest mark, but for the figures in force.
 func (w *watch) forgetEntries() {
@@ -183,13 +188,9 @@ func (w *watch) forgetEntries() {
 	}
 	for i := len(w.Entries) - 1; i >= 0; i-- {
 		k := w.Entries[i]
+		at, set := last[figureKey(k)]
 		switch {
-		case k.ofRun():
-			known := slices.ContainsFunc(w.Marks, func(m mark) bool { return m.Run == k.RunID })
-			if known || w.State.Run != nil && w.State.Run.ID == k.RunID {
-				continue
-			}
-		case !k.T.Before(oldest), k.figure() && last[figureKey(k)] == i:
+		case k.figure() && (!k.T.Before(oldest) || set && at == i), k.ofRun() && w.knowsRun(k.RunID), !k.ofRun() && !k.T.Before(oldest):
 			continue
 		}
 		w.Entries = slices.Delete(w.Entries, i, i+1)

@@ -13,6 +13,8 @@ type runFigures struct {
 	Probe *probe                `json:"probe,omitempty"`
 	Aims  []lab.HouseAim        `json:"aims,omitempty"`
 	Devs  []lab.DeveloperChoice `json:"devs,omitempty"`
+	Names []lab.StepName        `json:"names,omitempty"` // of the run's process
+	Times lab.StepTime          `json:"times,omitzero"`
 }
 
 // probe is what the last check of the bath's probe found.
@@ -68,15 +70,21 @@ func figureKey(k *entry) string {
 		var b lab.DeveloperChoice
 		_ = json.Unmarshal(k.Body, &b)
 		return fmt.Sprintf("%s|%s|%s", k.What, b.Process, b.Step)
+	case lab.EntryStepName:
+		var b lab.StepName
+		_ = json.Unmarshal(k.Body, &b)
+		return fmt.Sprintf("%s|%s|%s", k.What, b.Process, b.Name)
 	}
 	return k.What
 }
 
-// figuresAt are the figures in force at a moment of the unit's clock.
-func (f *fold) figuresAt(t time.Time) runFigures {
-	last := map[string]*entry{}
+// figuresAt are the figures that a run is judged by which begins at a moment
+// of the unit's clock: those in force then, and the names that were told of
+// that very run.
+func (f *fold) figuresAt(t time.Time, st *lab.Step) runFigures {
+	last, id := map[string]*entry{}, RunID(f.unit, st.Run)
 	for _, k := range f.entries {
-		if k.figure() && !k.T.After(t) {
+		if k.figure() && (!k.T.After(t) || k.RunID == id && k.ofRun()) {
 			last[figureKey(k)] = k
 		}
 	}
@@ -102,6 +110,13 @@ func (f *fold) figuresAt(t time.Time) runFigures {
 			if json.Unmarshal(k.Body, &b) == nil && b.Developer != "" {
 				g.Devs = append(g.Devs, b)
 			}
+		case lab.EntryStepName:
+			var b lab.StepName
+			if json.Unmarshal(k.Body, &b) == nil && b.Process == st.Process {
+				g.Names = append(g.Names, b)
+			}
+		case lab.EntryStepTime:
+			_ = json.Unmarshal(k.Body, &g.Times)
 		}
 	}
 	return g

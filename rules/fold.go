@@ -24,6 +24,7 @@ func (f *fold) message(m *lab.Message) {
 	if len(f.entries) > 0 {
 		f.applyDue(before)
 	}
+	m = f.named(m)
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}

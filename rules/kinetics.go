@@ -95,7 +95,7 @@ func (f *fold) soFar(c *stepRec, t time.Time, cooling bool) (eq, bath process.Ra
 		b.count(b.HeldT, b.HeldC, e)
 	}
 	if !b.Prev { // nothing was read: taken to be about at its set point
-		b.FromT, b.PrevC, b.Prev = c.BathT, e.setC, true
+		b.FromT, b.PrevC, b.Prev = c.fromT(), e.setC, true
 		e.within += heldWithinC
 	}
 	bath = process.Within(b.PrevC, e.within)

@@ -46,6 +46,8 @@ const (
 	RulePreheatOff          = "preheat-off"
 	RuleRotationSlow        = "rotation-slow"
 	RulePushUnknown         = "push-unknown"
+	RuleStepUnknown         = "step-unknown"
+	RuleUnitMixedUp         = "unit-mixed-up"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
@@ -53,7 +55,8 @@ var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverru
 	RuleWasteNearlyFull, RuleWasteWillNotFit, RuleWashWaterShort, RulePowerLost, RuleBatteryLow,
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
 	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut, RuleFilmStranded,
-	RuleReadingDoubtful, RuleWrongTemperatureSet, RulePreheatOff, RuleRotationSlow, RulePushUnknown}
+	RuleReadingDoubtful, RuleWrongTemperatureSet, RulePreheatOff, RuleRotationSlow, RulePushUnknown,
+	RuleStepUnknown, RuleUnitMixedUp}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

@@ -50,10 +50,10 @@ func (f *fold) unitEndsS(c *stepRec, t time.Time) float64 {
 	if c.SetS <= 0 {
 		return -1
 	}
-	if f.s.CountS != nil && !f.s.CountT.Before(c.BathT) {
+	if f.s.CountS != nil && !f.s.CountT.Before(c.fromT()) {
 		return max(0, c.SetS-*f.s.CountS-t.Sub(f.s.CountT).Seconds())
 	}
-	return max(0, c.SetS-t.Sub(c.BathT).Seconds())
+	return max(0, c.SetS-t.Sub(c.fromT()).Seconds())
 }
 
 // stoodS is how long of the step the power was away: what stood then was not
@@ -213,7 +213,7 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 	if sp == nil {
 		return
 	}
-	inS := c.DrainT.Sub(c.BathT).Seconds()
+	inS := c.DrainT.Sub(c.fromT()).Seconds()
 	st := process.Standing{Aim: f.aim(c), SoFar: c.Bath.Eq, EndsS: 0, Ended: true, StoodS: f.stoodS(c, c.DrainT)}
 	adv, ok := sp.Advise(st)
 	if !ok {
@@ -239,9 +239,9 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	now := f.s.Clock.T
 	target, _ := sp.TargetS(f.aim(c))
-	inS := now.Sub(c.BathT).Seconds()
+	inS := now.Sub(c.fromT()).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), round(target, 1)
-	atBack := o.BackT.Sub(c.BathT).Seconds()
+	atBack := o.BackT.Sub(c.fromT()).Seconds()
 	w.message = fmt.Sprintf("Mains power is back after %s; %s %s of %s", span(o.S), sp.Label, span(atBack), span(target))
 	st := f.standing(c, sp, now, false)
 	adv, ok := sp.Advise(st)

@@ -2,10 +2,12 @@ package rules
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // planned is one step of a run, past, present or to come.
@@ -55,13 +57,11 @@ func (f *fold) plan() []planned {
 func (f *fold) ahead() []string {
 	var ids []string
 	if sh := f.sheet(); sh != nil {
-		at := -1
-		for _, c := range f.s.Run.Steps { // one that the sheet does not have tells nothing
-			if c.Index >= 0 {
-				at = c.Index
-			}
+		at := f.stands(sh)
+		if at < 0 && len(f.s.Run.Unknown) > 0 {
+			return nil // no name of the sheet yet: which are still to come, nobody knows
 		}
-		for _, sp := range sh.Steps[at+1:] {
+		for _, sp := range sh.Steps[min(at+1, len(sh.Steps)):] {
 			ids = append(ids, sp.ID)
 		}
 		return ids
@@ -73,6 +73,22 @@ func (f *fold) ahead() []string {
 		}
 	}
 	return ids
+}
+
+// stands is the sheet's step at which the run stands, -1 for none. A name that
+// the sheet does not have stands for the one after, one a name: what may have
+// been had is not still to come.
+func (f *fold) stands(sh *process.Sheet) int {
+	at, named := -1, false
+	for _, c := range f.s.Run.Steps {
+		switch {
+		case c.Index >= 0:
+			at, named = c.Index, true
+		case slices.Contains(f.s.Run.Unknown, c.ID) && named:
+			at++
+		}
+	}
+	return at
 }
 
 func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
@@ -139,7 +155,7 @@ func (f *fold) leftS(p planned) float64 {
 	if c.BathT.IsZero() {
 		return max(p.BeforeS-f.s.Clock.T.Sub(c.FromT).Seconds(), 0) + p.TimeS
 	}
-	return max(p.TimeS-f.s.Clock.T.Sub(c.BathT).Seconds(), 0)
+	return max(p.TimeS-f.s.Clock.T.Sub(c.fromT()).Seconds(), 0)
 }
 
 // flows lists the fills (fill true) or drains still to come in the run, in
@@ -168,6 +184,9 @@ func (f *fold) stepFlows(p planned, fill bool, l, inS float64) []flow {
 	name := f.drainTo(p.ID, p.Rec)
 	if fill {
 		name = f.drawFrom(p.ID, p.Rec)
+	}
+	if name == "" {
+		return nil
 	}
 	pumping := f.s.Pumping
 	var out []flow
@@ -228,11 +247,13 @@ func (f *fold) runTotals() (drains, draws map[string]float64) {
 		}
 		return drains, draws
 	}
-	process, _, _ := strings.Cut(f.s.LastProcess, "|")
+	ran, _, _ := strings.Cut(f.s.LastProcess, "|")
 	for _, p := range f.s.Past[f.s.LastProcess].Steps {
 		l := float64(p.Fills) * p.FillML / 1000
-		drains[cmp.Or(p.DrainTo, "waste")] += l
-		draws[cmp.Or(p.DrawFrom, f.defaultDraw(process, p.ID))] += l
+		if p.DrainTo != "" || !f.foreign(ran, p.ID) {
+			drains[cmp.Or(p.DrainTo, "waste")] += l
+		}
+		draws[cmp.Or(p.DrawFrom, f.defaultDraw(ran, p.ID))] += l
 	}
 	return drains, draws
 }

@@ -109,7 +109,7 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 	}
 	ended := !c.EndT.IsZero() && !c.Stranded
 	if ended && c.BathHeard && !c.EndLost {
-		out.TimeS = ptr(round(c.EndT.Sub(c.BathT).Seconds(), 3))
+		out.TimeS = ptr(round(c.EndT.Sub(c.fromT()).Seconds(), 3))
 	}
 	b := c.Bath
 	if b.N > 0 {

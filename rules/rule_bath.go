@@ -284,7 +284,7 @@ func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (pr
 	}
 	eq, _ := f.soFar(c, t, false)
 	p := projection{sheetS: target, house: a.HouseS > 0, leftS: f.unitEndsS(c, t)}
-	inS := t.Sub(c.BathT).Seconds()
+	inS := t.Sub(c.fromT()).Seconds()
 	if p.leftS < 0 {
 		p.leftS = max(target-inS, 0)
 	}

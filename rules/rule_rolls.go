@@ -121,7 +121,7 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 		}
 	}
 	wantS, ok := sp.TimeFor(first.push, c.SetS)
-	at := c.BathT.Add(sec(wantS))
+	at := c.fromT().Add(sec(wantS))
 	if !ok || !at.After(f.s.Clock.T) {
 		return
 	}

@@ -22,7 +22,7 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	if sp == nil || !ok {
 		return
 	}
-	due := c.BathT.Add(sec(sp.LongestS(sheetS)))
+	due := c.fromT().Add(sec(sp.LongestS(sheetS)))
 	// another fill under the same n resumes a clock that a draining stopped
 	due = maxTime(due, c.RefillT)
 	if !t.After(due) || s.Unsure != sure && !s.inStep(m, c) {
@@ -63,7 +63,7 @@ func (f *fold) tooShort(c *stepRec) {
 	if sp == nil || !ok || !f.s.Run.film() || !c.BathHeard || c.BathT.IsZero() || c.EndLost {
 		return
 	}
-	timeS := c.EndT.Sub(c.BathT).Seconds()
+	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	least := sp.ShortestS(sheetS)
 	if timeS >= least {
 		return
@@ -121,7 +121,7 @@ func (f *fold) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64)
 	if c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return w
 	}
-	at := c.BathT.Add(sec(want))
+	at := c.fromT().Add(sec(want))
 	w.facts["act_at"], w.facts["drain_at"] = lab.At(f.s.Clock.report(at)).String(), lab.At(f.s.Clock.report(at)).String()
 	switch {
 	case sp.Kind == process.Min || setS < want:
@@ -185,6 +185,8 @@ func (f *fold) lacks(i int) bool {
 	switch {
 	case sp.Wash || sp.Optional || slices.Contains(r.Missed, sp.ID) || f.had(i):
 		return false
+	case len(r.Unknown) > 0:
+		return false // one of the names that the sheet does not have may be it
 	case !r.Whole && i < r.firstIndex():
 		return false // before what was heard
 	}

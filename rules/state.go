@@ -123,6 +123,7 @@ type run struct {
 	Proposed  bool      `json:"proposed,omitempty"`  // as far as can be guessed
 	Away      *filmSaid `json:"away,omitempty"`      // a person took its film out of it
 
+	Unknown  []string   `json:"unknown,omitempty"`   // names of steps that the sheet does not have and nobody explained
 	KindSaid bool       `json:"kind_said,omitempty"` // a person said what kind it is
 	Load     *loaded    `json:"load,omitempty"`
 	Fig      runFigures `json:"fig,omitzero"`
@@ -147,14 +148,17 @@ type stepRec struct {
 	Drains     int       `json:"drains"`
 	BathT      time.Time `json:"bath_t,omitzero"`
 	BathHeard  bool      `json:"bath_heard,omitempty"`
-	Entered    bool      `json:"entered,omitempty"`    // more than a waiting for it was heard
-	RefillT    time.Time `json:"refill_t,omitzero"`    // when the fill after its last draining began
-	EndUnsure  bool      `json:"end_unsure,omitempty"` // its end lies in a hole
-	EndLost    bool      `json:"end_lost,omitempty"`   // in a long one: EndT is an estimate
-	ByHand     bool      `json:"by_hand,omitempty"`    // a person says that they drained it
-	DrainT     time.Time `json:"drain_t,omitzero"`     // start of the draining that is, so far, the last
-	EndT       time.Time `json:"end_t,omitzero"`       // end of the time in the step
-	LeftT      time.Time `json:"left_t,omitzero"`      // when the next thing began
+	FillT      time.Time `json:"fill_t,omitzero"`       // when its first fill began, where that was heard
+	CountT     time.Time `json:"count_from_t,omitzero"` // from where its time counts, where that is not BathT
+	Entered    bool      `json:"entered,omitempty"`     // more than a waiting for it was heard
+	RefillT    time.Time `json:"refill_t,omitzero"`     // when the fill after its last draining began
+	EndUnsure  bool      `json:"end_unsure,omitempty"`  // its end lies in a hole
+	EndLost    bool      `json:"end_lost,omitempty"`    // in a long one: EndT is an estimate
+	HeardT     time.Time `json:"heard_t,omitzero"`      // the last that was received of it then
+	ByHand     bool      `json:"by_hand,omitempty"`     // a person says that they drained it
+	DrainT     time.Time `json:"drain_t,omitzero"`      // start of the draining that is, so far, the last
+	EndT       time.Time `json:"end_t,omitzero"`        // end of the time in the step
+	LeftT      time.Time `json:"left_t,omitzero"`       // when the next thing began
 	SetS       float64   `json:"set_s,omitempty"`
 	SetC       float64   `json:"set_c,omitempty"`
 	FillML     float64   `json:"fill_ml,omitempty"`
@@ -191,6 +195,14 @@ type stepRec struct {
 	Stranded   bool      `json:"stranded,omitempty"` // the run left its film in it: when it ended is not known
 	Short      bool      `json:"short,omitempty"`
 	Long       bool      `json:"long,omitempty"`
+}
+
+// fromT is the moment from which the time in the step counts.
+func (c *stepRec) fromT() time.Time {
+	if !c.CountT.IsZero() {
+		return c.CountT
+	}
+	return c.BathT
 }
 
 // pastRun is what the last whole run of a process took.

@@ -65,7 +65,7 @@ func (f *fold) enterRun(m *lab.Message) {
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
 	f.setKind(s.Run)
-	s.Run.Fig = f.figuresAt(s.Clock.report(t))
+	s.Run.Fig = f.figuresAt(s.Clock.report(t), st)
 	switch {
 	case !s.Run.film(): // a flush leaves the load to the next
 	case taken != nil || named != "":
@@ -187,6 +187,7 @@ func (f *fold) beginStep(st *lab.Step) {
 		c.Index = sh.Index(st.Step)
 	}
 	s.Run.Steps = append(s.Run.Steps, c)
+	f.stepUnknown(c)
 }
 
 // noteSet keeps what the unit says of the step beside its phase. What belongs
@@ -224,10 +225,13 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	switch {
 	case !c.DrainT.IsZero():
 		c.EndT = c.DrainT
+		if f.s.Run.Fig.Times.WithDrain && !c.ByHand {
+			c.EndT = f.drained(c, t)
+		}
 	case f.s.Unsure > restarted: // its draining may have gone unheard
 		c.EndUnsure = true
 		if f.s.Unsure == longHole && !c.BathT.IsZero() {
-			c.EndLost = true
+			c.EndLost, c.HeardT = true, f.s.HoleT
 			c.EndT = f.likelyEnd(c, t)
 		}
 	}
@@ -243,6 +247,15 @@ func (f *fold) endStep(t time.Time, judge bool) {
 	f.reportRun()
 }
 
+// drained is when the last draining of a step was over that ended by t.
+func (f *fold) drained(c *stepRec, t time.Time) time.Time {
+	s := f.s
+	if s.Phase == lab.PhaseDraining && s.PhaseN == c.N && s.PhaseStep == c.ID {
+		return minTime(t, s.SaidT.Add(sec(saidEveryS)))
+	}
+	return minTime(t, c.DrainT.Add(sec(c.DrainS)))
+}
+
 // likelyEnd is when a step ended whose end lies in a hole: as it was set,
 // within the hole.
 func (f *fold) likelyEnd(c *stepRec, t time.Time) time.Time {
@@ -253,7 +266,7 @@ func (f *fold) likelyEnd(c *stepRec, t time.Time) time.Time {
 			return t
 		}
 	}
-	end := minTime(c.BathT.Add(sec(set)), t)
+	end := minTime(c.fromT().Add(sec(set)), t)
 	return maxTime(end, minTime(maxTime(f.s.HoleT, c.BathT), t))
 }
 
@@ -263,7 +276,7 @@ func (f *fold) noteFixed(c *stepRec, end time.Time) {
 	if sp == nil || !sp.Fixes || c.BathT.IsZero() || !f.s.Run.FixedT.IsZero() {
 		return
 	}
-	if end.Sub(c.BathT).Seconds() >= sp.ShortestS(sp.LeastS) {
+	if end.Sub(c.fromT()).Seconds() >= sp.ShortestS(sp.LeastS) {
 		f.s.Run.FixedT = end
 	}
 }
@@ -369,7 +382,9 @@ func (f *fold) noteDrained(t time.Time) {
 
 func (f *fold) beginFill() {
 	if c := f.s.cur(); f.s.running() && c != nil {
-		c.Fills++
+		if c.Fills++; c.Fills == 1 && f.s.PhaseHeard {
+			c.FillT = f.s.Clock.T
+		}
 		f.refilled(c)
 		f.s.Run.Wet = true
 		f.startPump(c, true)
@@ -388,11 +403,17 @@ func (f *fold) beginBath() {
 	if c.BathT.IsZero() {
 		c.BathT = s.Clock.T
 		c.BathHeard = s.PhaseHeard
+		if s.Run.Fig.Times.WithFill {
+			c.CountT, c.BathHeard = c.FillT, c.BathHeard && !c.FillT.IsZero()
+		}
 		f.rollMismatch()
 		f.sayWhenToDrain(c)
 	}
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
 	f.newFill(s.Clock.T)
+	if c.Bath.FromT.IsZero() {
+		c.Bath.begin(c.fromT(), f.env(c))
+	}
 	c.Bath.begin(s.Clock.T, f.env(c))
 }
 

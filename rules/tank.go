@@ -122,13 +122,18 @@ func (f *fold) startPump(c *stepRec, fill bool) {
 		return
 	}
 	p := &pumping{N: c.N, ML: ml}
+	if p.From, p.To = f.drawFrom(c.ID, c), f.drainTo(c.ID, c); fill && p.From == "" || !fill && p.To == "" {
+		f.balancesAnew() // any of them may be the one
+		f.s.Pumping = nil
+		return
+	}
 	if fill {
-		p.From = f.drawFrom(c.ID, c)
+		p.To = ""
 		if t := f.s.Tanks[p.From]; t != nil && t.Known {
 			p.BaseFrom, p.KnownFrom = t.Level, true
 		}
 	} else {
-		p.To = f.drainTo(c.ID, c)
+		p.From = ""
 		if t := f.s.Tanks[p.To]; t != nil && t.Known {
 			p.BaseTo, p.KnownTo = t.Level, true
 		}
@@ -183,6 +188,7 @@ func (f *fold) fillML(id string, c *stepRec) (float64, bool) {
 	return 0, false
 }
 
+// drainTo is where a step drains to, "" where that is not known.
 func (f *fold) drainTo(id string, c *stepRec) string {
 	if c != nil && c.DrainTo != "" {
 		return c.DrainTo
@@ -190,9 +196,13 @@ func (f *fold) drainTo(id string, c *stepRec) string {
 	if p, ok := f.pastStep(id); ok && p.DrainTo != "" {
 		return p.DrainTo
 	}
+	if f.foreign(f.s.Run.Process, id) {
+		return ""
+	}
 	return "waste"
 }
 
+// drawFrom is where a step draws from, "" where that is not known.
 func (f *fold) drawFrom(id string, c *stepRec) string {
 	if c != nil && c.DrawFrom != "" {
 		return c.DrawFrom
@@ -203,8 +213,18 @@ func (f *fold) drawFrom(id string, c *stepRec) string {
 	return f.defaultDraw(f.s.Run.Process, id)
 }
 
+// foreign tells whether the sheet of a process has no such step: where that
+// draws and drains nobody guesses.
+func (f *fold) foreign(process, id string) bool {
+	sh, ok := f.book().Sheet(process)
+	return ok && sh.Index(id) < 0
+}
+
 // defaultDraw is where a step draws from if nothing else was heard.
 func (f *fold) defaultDraw(process, id string) string {
+	if f.foreign(process, id) {
+		return ""
+	}
 	wash := strings.HasPrefix(id, "wash")
 	if sh, ok := f.book().Sheet(process); ok {
 		if sp, ok := sh.Step(id); ok {

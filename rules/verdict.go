@@ -25,6 +25,7 @@ const (
 	whyDryer      = "dryer"
 	whyNoEvidence = "missing-evidence"
 	whySwings     = "bath-swings"
+	whyUnknown    = "step-unknown"
 )
 
 // causes says which reasons another one of the same step explains.
@@ -115,10 +116,9 @@ func (f *fold) whys(outcome string) []why {
 			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was left out.", capital(sp.Label)))
 		}
 	}
-	for i, sp := range f.sheet().Steps {
-		if sp.Kind == process.Dev && f.reached() > i && !f.had(i) && !slices.Contains(r.Missed, sp.ID) {
-			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("%s was not heard.", capital(sp.Label)))
-		}
+	f.unheardWhys(add)
+	if n := len(r.Unknown); n > 0 {
+		add(1, 0, whyUnknown, "", fmt.Sprintf("%s. Which steps the film had is not certain.", unknownWords(r.Unknown, f.sheet())))
 	}
 	if r.DryerHot {
 		add(1, 0, whyDryer, "", "The dryer was hotter than the sheet allows.")
@@ -178,12 +178,12 @@ func (f *fold) abortedWhy(add addWhy) {
 	const after = " What the film got afterwards was not heard."
 	c, sh := f.s.cur(), f.sheet()
 	sp := f.spec(c)
-	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.BathT).Seconds() < sp.AimS && c.DrainT.IsZero() {
-		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, span(c.EndT.Sub(c.BathT).Seconds()))+after)
+	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.fromT()).Seconds() < sp.AimS && c.DrainT.IsZero() {
+		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, span(c.EndT.Sub(c.fromT()).Seconds()))+after)
 		return
 	}
 	for i := max(f.reached(), 0); i < len(sh.Steps); i++ {
-		if !f.had(i) {
+		if !f.had(i) && len(f.s.Run.Unknown) == 0 {
 			add(1, 0, whySkipped, sh.Steps[i].ID, fmt.Sprintf("The run was aborted before %s.", sh.Steps[i].Label)+after)
 			return
 		}
@@ -194,7 +194,7 @@ func (f *fold) abortedWhy(add addWhy) {
 // leftOut tells whether the film surely went past a wash without it.
 func (f *fold) leftOut(i int, sp *process.Step) bool {
 	r := f.s.Run
-	if !sp.Wash || sp.Optional || f.had(i) || !r.Whole && i < r.firstIndex() || f.mayHide(i, sp) {
+	if !sp.Wash || sp.Optional || len(r.Unknown) > 0 || f.had(i) || !r.Whole && i < r.firstIndex() || f.mayHide(i, sp) {
 		return false
 	}
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
@@ -230,7 +230,7 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 	if !ok || !c.BathHeard || c.Bath.N == 0 || c.BathT.IsZero() || sp.Kind != process.Dev {
 		return parts{}
 	}
-	timeS := c.EndT.Sub(c.BathT).Seconds()
+	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	if c.mostlyUnread() {
 		return parts{}
 	}
@@ -380,7 +380,7 @@ func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	if !known || c.BathT.IsZero() {
 		return
 	}
-	timeS := c.EndT.Sub(c.BathT).Seconds()
+	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	strict := sp.Kind == process.Dev || sp.Kind == process.Exact
 	if c.EndLost {
 		return // when it ended was not heard

@@ -98,7 +98,7 @@ func (f *fold) runView() *lab.UnitRun {
 			v.SetS = ptr(c.SetS)
 		}
 		if !c.BathT.IsZero() && c.EndT.IsZero() {
-			v.ElapsedS = ptr(round(s.Clock.T.Sub(c.BathT).Seconds(), 1))
+			v.ElapsedS = ptr(round(s.Clock.T.Sub(c.fromT()).Seconds(), 1))
 			v.StepLeftS = ptr(round(f.leftS(f.plannedStep(c.ID, c.N, c)), 1))
 		}
 	}

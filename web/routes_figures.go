@@ -15,7 +15,7 @@ import (
 )
 
 // figures are the entries that runs are judged by.
-var figures = map[string]bool{lab.EntryProbe: true, lab.EntryHouseAim: true, lab.EntryDeveloper: true}
+var figures = map[string]bool{lab.EntryProbe: true, lab.EntryHouseAim: true, lab.EntryDeveloper: true, lab.EntryStepTime: true}
 
 // SetBy says who set a figure, and when.
 type SetBy struct {
@@ -152,7 +152,7 @@ func (s *Server) getFigures(ctx context.Context, in *UnitPath) (*body[FigureList
 		return nil, err
 	}
 	all, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{Unit: in.id().String(),
-		What: []string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper}})
+		What: lab.FigureEntries})
 	if err != nil {
 		return nil, err
 	}

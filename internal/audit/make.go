@@ -104,6 +104,9 @@ func bearing(entries []lab.Entry, run lab.Run) []lab.Entry {
 		if e.RunID == "" && !e.At.After(run.StartedAt.Time) {
 			last[figureOf(e, run)] = i
 		}
+		if e.What == lab.EntryStepName && !e.At.After(run.StartedAt.Time) { // told of one run, it counts for those after it
+			last[figureOf(e, run)] = i
+		}
 	}
 	for i, e := range entries {
 		during := !e.At.Before(run.StartedAt.Time) && (run.EndedAt == nil || !e.At.After(run.EndedAt.Time))
@@ -127,6 +130,12 @@ func figureOf(e lab.Entry, run lab.Run) string {
 	case lab.EntryHouseAim:
 		if a := body[lab.HouseAim](e); a.Process == run.Process && a.Push == run.Push {
 			return e.What + " " + a.Step
+		}
+	case lab.EntryStepTime:
+		return e.What
+	case lab.EntryStepName:
+		if n := body[lab.StepName](e); n.Process == run.Process {
+			return e.What + " " + n.Name
 		}
 	case lab.EntryDeveloper:
 		if d := body[lab.DeveloperChoice](e); d.Process == run.Process {

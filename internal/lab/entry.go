@@ -42,6 +42,8 @@ const (
 	EntryProbe     = "probe"          // ProbeCheck, of a unit
 	EntryHouseAim  = "house-aim"      // HouseAim, of a unit
 	EntryDeveloper = "developer"      // DeveloperChoice, of a unit
+	EntryStepName  = "step-name"      // StepName, of a unit; with RunID that run is judged by it too
+	EntryStepTime  = "step-time"      // StepTime, of a unit
 	EntryCheck     = "check"          // CheckDone, of a unit: something was looked after
 	EntryStrip     = "strip"          // Strip, of a unit, or of the run that it went through
 	EntryGate      = "strip-gate"     // GateOpening, of a unit
@@ -136,6 +138,23 @@ type DeveloperChoice struct {
 	Process   string `json:"process"`
 	Step      string `json:"step"`
 	Developer string `json:"developer"`
+}
+
+// FigureEntries are the figures that people set: each counts for the runs that
+// begin after it, until another of the same takes its place.
+var FigureEntries = []string{EntryProbe, EntryHouseAim, EntryDeveloper, EntryStepName, EntryStepTime}
+
+// StepName says what a name that the unit gives a step of a process means.
+type StepName struct {
+	Process string `json:"process"`
+	Name    string `json:"name"`           // as the unit says it
+	Step    string `json:"step,omitempty"` // of the sheet; "": a step of the unit's own, none of the sheet's
+}
+
+// StepTime says from where to where a unit counts the time in a step.
+type StepTime struct {
+	WithFill  bool `json:"with_fill"`  // from the beginning of the first fill, not from its end
+	WithDrain bool `json:"with_drain"` // to the end of the last draining, not to its beginning
 }
 
 // CheckDone says that one of the checks of internal/process was done.

@@ -71,6 +71,8 @@ var entryKinds = map[string]entryKind{
 	EntryProbe:     {body: func() any { return &ProbeCheck{} }, check: func(b any) error { return b.(*ProbeCheck).check() }},
 	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return b.(*HouseAim).check() }},
 	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
+	EntryStepName:  {body: func() any { return &StepName{} }, check: func(b any) error { return b.(*StepName).check() }},
+	EntryStepTime:  {body: func() any { return &StepTime{} }},
 	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return b.(*CheckDone).check() }},
 	EntryStrip:     {body: func() any { return &Strip{} }, check: func(b any) error { return b.(*Strip).check() }},
 	EntryGate:      {body: func() any { return &GateOpening{} }, check: func(b any) error { return b.(*GateOpening).check() }},
@@ -190,6 +192,20 @@ func (a HouseAim) check() error {
 		return err
 	}
 	return BoundEquivalent.Check("equivalent_s", a.EquivalentS)
+}
+
+func (n StepName) check() error {
+	for field, v := range map[string]string{"process": n.Process, "name": n.Name} {
+		if err := present(field, v); err != nil {
+			return err
+		}
+	}
+	for _, v := range []string{n.Process, n.Name, n.Step} {
+		if c := utf8.RuneCountInString(v); c > MaxName {
+			return fmt.Errorf("a name has %d characters; at most %d are taken", c, MaxName)
+		}
+	}
+	return nil
 }
 
 func (c CheckDone) check() error {

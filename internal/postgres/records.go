@@ -145,8 +145,8 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 			SELECT id FROM entries WHERE run = ANY($1) AND run <> ''
 			UNION
 			SELECT id FROM entries
-			WHERE unit = $2 AND run = '' AND imported = $3 AND arrival <= $5
-			  AND (what = ANY($6) OR what = ANY($7) AND entered >= $4)
+			WHERE unit = $2 AND imported = $3 AND arrival <= $5
+			  AND (what = ANY($6) OR run = '' AND what = ANY($7) AND entered >= $4)
 		), taken AS (
 			SELECT id FROM entries
 			WHERE what = 'takes-back' AND body ->> 'id' IN (SELECT id FROM meant) AND (run <> '' OR arrival <= $5)
@@ -154,7 +154,7 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 		SELECT `+entryColumns+` FROM entries e WHERE id IN (SELECT id FROM meant UNION SELECT id FROM taken)
 		ORDER BY arrival`,
 		filmRunIDs(r.Run), r.Unit, r.Imported, since.UTC(), to,
-		[]string{lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper},
+		lab.FigureEntries,
 		[]string{lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryNote, lab.EntryFilm})
 	if err != nil {
 		return nil, err

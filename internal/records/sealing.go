@@ -214,9 +214,12 @@ func added(now, before int) int { return now - before }
 func judged(entries []lab.Entry) (n int) {
 	for _, e := range entries {
 		switch e.What {
-		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryFilm, lab.EntryContinues, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer,
-			lab.EntryProbe, lab.EntryHouseAim, lab.EntryDeveloper, lab.EntryTakesBack:
+		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryFilm, lab.EntryContinues, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryTakesBack:
 			n++
+		default:
+			if slices.Contains(lab.FigureEntries, e.What) {
+				n++
+			}
 		}
 	}
 	return n

@@ -1,0 +1,62 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// unheardWhys says of which steps there is no evidence: a hole in what was
+// received could hold them whole, or holds so much of them that what was
+// received does not show them done.
+func (f *fold) unheardWhys(add addWhy) {
+	r, sh := f.s.Run, f.sheet()
+	for i := range sh.Steps {
+		sp := &sh.Steps[i]
+		if f.had(i) || slices.Contains(r.Missed, sp.ID) || len(r.Unknown) > 0 || !f.past(i) {
+			continue
+		}
+		hidden := !sp.Optional && (r.Whole || i >= r.firstIndex()) && f.mayHide(i, sp)
+		switch {
+		case sp.Kind == process.Dev, hidden && !sp.Wash:
+			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("No evidence of %s: no data was received while it was due.", sp.Label))
+		case hidden:
+			add(0, 0, whyNoEvidence, sp.ID, fmt.Sprintf("No data was received while %s was due.", sp.Label))
+		}
+	}
+	for _, c := range r.Steps {
+		f.partlyHeard(c, add)
+	}
+}
+
+// past tells whether the film has gone past the sheet's step i.
+func (f *fold) past(i int) bool {
+	r := f.s.Run
+	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
+}
+
+// partlyHeard says of a chemical step whose beginning or end lies in a hole
+// that what was received of it is less than it needs. A developer's is said
+// elsewhere.
+func (f *fold) partlyHeard(c *stepRec, add addWhy) {
+	sp := f.spec(c)
+	if sp == nil || sp.Wash || sp.Optional || sp.Kind == process.Dev || c.BathT.IsZero() || c.EndT.IsZero() || c.BathHeard && !c.EndLost {
+		return
+	}
+	want, ok := f.sheetS(c)
+	if !ok {
+		return
+	}
+	end := c.EndT
+	if c.EndLost {
+		end = c.HeardT
+	}
+	heardS, least := max(end.Sub(c.fromT()).Seconds(), 0), sp.ShortestS(want)
+	if heardS >= least {
+		return
+	}
+	add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("%s was received for %s; it takes %s at least. No data was received of the rest.",
+		capital(sp.Label), span(heardS), span(least)))
+}

@@ -1,0 +1,90 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// unknownKept is how many names that the sheet does not have are kept of a run.
+const unknownKept = 16
+
+// named gives a message with its step under the sheet's name, where a person
+// said which one the unit means. The message itself stays as it was received.
+func (f *fold) named(m *lab.Message) *lab.Message {
+	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(f.entries) == 0 && !f.hasNames() {
+		return m
+	}
+	names := f.namesOf(m.Step)
+	i := slices.IndexFunc(names, func(n lab.StepName) bool { return n.Name == m.Step.Step && n.Step != "" })
+	if i < 0 {
+		return m
+	}
+	sh, ok := f.sheetOf(m.Step)
+	if !ok || sh.Index(m.Step.Step) >= 0 || sh.Index(names[i].Step) < 0 {
+		return m // the sheet's own names mean what they say
+	}
+	out, st := *m, *m.Step
+	st.Step, out.Step = names[i].Step, &st
+	return &out
+}
+
+func (f *fold) hasNames() bool { return f.s.Run != nil && len(f.s.Run.Fig.Names) > 0 }
+
+// namesOf are the names that hold for the run of a step message.
+func (f *fold) namesOf(st *lab.Step) []lab.StepName {
+	if r := f.s.Run; r != nil && r.Name == st.Run {
+		return r.Fig.Names
+	}
+	return f.figuresAt(f.s.now(), st).Names
+}
+
+func (f *fold) sheetOf(st *lab.Step) (*process.Sheet, bool) {
+	if r := f.s.Run; r != nil && r.Name == st.Run {
+		sh := f.sheet()
+		return sh, sh != nil
+	}
+	return f.cfg.SheetsAt(f.s.now()).Sheet(st.Process)
+}
+
+// stepUnknown tells of a step that the sheet does not name, unless a person
+// accepted the name for this unit. From then on names alone make no step of
+// the run skipped.
+func (f *fold) stepUnknown(c *stepRec) {
+	sh, r := f.sheet(), f.s.Run
+	if sh == nil || c.Index >= 0 || !r.film() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
+		return
+	}
+	if slices.ContainsFunc(r.Fig.Names, func(n lab.StepName) bool { return n.Name == c.ID && n.Step == "" }) {
+		return
+	}
+	r.Unknown = append(r.Unknown, c.ID)
+	a := about{rule: RuleStepUnknown, run: true}
+	w := say{priority: lab.High, message: unknownWords(r.Unknown, sh),
+		facts: map[string]any{"names": slices.Clone(r.Unknown), "process": r.Process, "n": c.N}}
+	if f.open(a) != nil {
+		f.change(a, w, false)
+		return
+	}
+	f.raise(a, f.s.Clock.T, w)
+}
+
+// unknownWords says which names the sheet does not have.
+func unknownWords(names []string, sh *process.Sheet) string {
+	if len(names) == 1 {
+		return fmt.Sprintf("Step name %q is not on the sheet %s", names[0], sh.Name)
+	}
+	const said = 3
+	list := make([]string, 0, said)
+	for _, n := range names[:min(len(names), said)] {
+		list = append(list, fmt.Sprintf("%q", n))
+	}
+	more := ""
+	if n := len(names) - said; n > 0 {
+		more = fmt.Sprintf(" and %d more", n)
+	}
+	return fmt.Sprintf("%d step names are not on the sheet %s: %s%s", len(names), sh.Name, strings.Join(list, ", "), more)
+}
