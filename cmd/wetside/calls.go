@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -8,14 +9,13 @@ import (
 	"wetside/internal/lab"
 )
 
-// callAfter is how long the database may be away before people are called
-// without it.
+// callAfter is the default of programConfig.CallAfter.
 const callAfter = time.Minute
 
 // callAway calls those on call when the database stays away: pages wait in it
 // otherwise, and nobody would hear that nothing is judged. Once an outage.
 func (p *program) callAway(ctx context.Context) {
-	if p.called || p.lastPages == nil || p.lostAt.IsZero() || time.Since(p.lostAt) < callAfter {
+	if p.called || p.lastPages == nil || p.lostAt.IsZero() || time.Since(p.lostAt) < cmp.Or(p.cfg.CallAfter, callAfter) {
 		return
 	}
 	p.called, p.calledFor = true, p.lostAt

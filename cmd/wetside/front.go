@@ -10,6 +10,8 @@ import (
 	"strings"
 	"sync/atomic"
 	"time"
+
+	"wetside/internal/lab"
 )
 
 // front is the HTTP listener. It answers from the first moment on: until the
@@ -20,7 +22,14 @@ type front struct {
 	server   *http.Server
 	served   chan error
 	site     atomic.Pointer[http.Handler]
-	why      atomic.Pointer[string]
+	why      atomic.Pointer[reason]
+}
+
+// reason is why there is nothing to see: in words, and where a part is away
+// its fault code and since when.
+type reason struct {
+	text, code string
+	since      time.Time
 }
 
 // newFront listens on addr, with TLS where secure is given.
@@ -53,9 +62,25 @@ func (f *front) addr() string { return f.listener.Addr().String() }
 func (f *front) show(site http.Handler) { f.site.Store(&site) }
 
 // waiting takes the site away and says why.
-func (f *front) waiting(why string) {
+func (f *front) waiting(why string) { f.hide(reason{text: why}) }
+
+// away takes the site away because a part of the service is away.
+func (f *front) away(code string, since time.Time, why string) {
+	f.hide(reason{text: why, code: code, since: since})
+}
+
+func (f *front) hide(why reason) {
 	f.why.Store(&why)
 	f.site.Store(nil)
+}
+
+// problem is the reason as RFC 9457 has it, with our own code and since.
+func (r reason) problem() map[string]any {
+	p := map[string]any{"title": "Service Unavailable", "status": http.StatusServiceUnavailable, "detail": r.text}
+	if r.code != "" {
+		p["code"], p["since"] = r.code, lab.At(r.since)
+	}
+	return p
 }
 
 // ServeHTTP implements http.Handler.
@@ -78,14 +103,12 @@ func (f *front) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if strings.HasPrefix(r.URL.Path, "/api/") {
 		w.Header().Set("Content-Type", "application/problem+json")
 		w.WriteHeader(http.StatusServiceUnavailable)
-		_ = json.NewEncoder(w).Encode(map[string]any{ // as above
-			"title": "Service Unavailable", "status": http.StatusServiceUnavailable, "detail": *f.why.Load(),
-		})
+		_ = json.NewEncoder(w).Encode(f.why.Load().problem()) // as above
 		return
 	}
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	w.WriteHeader(http.StatusServiceUnavailable)
-	_, _ = w.Write([]byte(*f.why.Load() + "\n")) // as above
+	_, _ = w.Write([]byte(f.why.Load().text + "\n")) // as above
 }
 
 // close ends the listener and lets requests finish for a while.

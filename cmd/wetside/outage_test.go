@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"os/exec"
@@ -9,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres/pgtest"
 )
@@ -114,4 +116,47 @@ func TestDatabaseFarAway(t *testing.T) {
 	}
 	pub.settle()
 	awaitStored(t, pgtest.Store(t, storeConfig(database)), uniquely(t, raws))
+}
+
+// While the database is away people are called from what was known of them,
+// and told when it is over; the API names the fault and since when.
+func TestPeopleAreCalledWithoutTheDatabase(t *testing.T) {
+	var network *labtest.Proxy
+	p, _, a, got, _ := pagingLab(t, func(cfg *programConfig) {
+		network, cfg.Database = labtest.BeforeDatabase(t, cfg.Database)
+		cfg.CallAfter = 3 * time.Second
+	})
+	labtest.Poll(t, "the plan is read", func() bool {
+		var status lab.DutyStatus
+		return a.get("/api/v1/duty/status", &status) && len(status.Faults) == 0
+	})
+	network.Hole()
+	begun := time.Now()
+	var call arrived
+	for call.kind == "" { // a connection that swallows everything is noticed late
+		select {
+		case call = <-got:
+		case <-time.After(time.Minute):
+			t.Fatalf("nobody was called within %s", time.Since(begun))
+		}
+	}
+	if call.kind != "page" || call.data.Person != "Wren" || !strings.Contains(call.data.Title, "the database does not answer since ") {
+		t.Errorf("%s to %s: %q", call.kind, call.data.Person, call.data.Title)
+	}
+	labtest.Poll(t, "the API says so", func() bool {
+		resp, err := client.Get(p.URL() + "/api/v1/units")
+		if err != nil {
+			return false
+		}
+		defer resp.Body.Close()
+		var says struct{ Code, Since, Detail string }
+		return resp.StatusCode == 503 && json.NewDecoder(resp.Body).Decode(&says) == nil &&
+			says.Code == lab.FaultDatabase && says.Since != "" && strings.Contains(says.Detail, "the database does not answer, since ")
+	})
+	network.Heal()
+	over := labtest.Receive(t, got, "word that it is back")
+	if !strings.Contains(over.data.Title, "the database answers again") {
+		t.Errorf("then %q", over.data.Title)
+	}
+	ready(t, p.URL())
 }

@@ -27,6 +27,7 @@ type arrived struct {
 	kind string
 	data struct {
 		Person string         `json:"person"`
+		Title  string         `json:"title"`
 		Link   string         `json:"link"`
 		Items  []lab.PageItem `json:"items"`
 	}

@@ -37,6 +37,9 @@ type programConfig struct {
 	Proxies    []netip.Prefix // may say whom they forward for
 	Paging     pagingConfig
 	Log        *slog.Logger
+	// CallAfter is how long the database may be away before people are called
+	// without it. Defaults to a minute.
+	CallAfter time.Duration
 
 	// Prepare, where set, is called once with the open database, before
 	// anything is listened on.

@@ -56,7 +56,7 @@ func (p *program) waits(ctx context.Context, w postgres.Waiting) {
 		if p.lostAt.IsZero() {
 			p.lostAt = w.Since
 		}
-		p.front.waiting(p.awayText() + " (" + oneLine(w.Away) + ")")
+		p.front.away(lab.FaultDatabase, p.lostAt, p.awayText()+" ("+oneLine(w.Away)+")")
 		p.revive(ctx)
 		p.callAway(ctx)
 	case w.Holder != "":
@@ -70,7 +70,7 @@ func (p *program) waits(ctx context.Context, w postgres.Waiting) {
 // databaseLost says that the database has gone away under a term.
 func (p *program) databaseLost() {
 	p.lostAt = time.Now()
-	p.front.waiting(p.awayText())
+	p.front.away(lab.FaultDatabase, p.lostAt, p.awayText())
 }
 
 func (p *program) awayText() string {

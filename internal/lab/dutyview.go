@@ -67,7 +67,7 @@ type DutyFault struct {
 
 // PagedFaults are the faults of other parts of the monitor that page when they
 // last.
-var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDatabase, FaultDisk}
+var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDisk}
 
 // WayFault is a way to a person that keeps failing.
 type WayFault struct {

@@ -12,7 +12,9 @@ export function Banner(): JSX.Element {
   let text = "";
   if (link.state === "down") {
     const since = hourMinuteSecond(link.since);
-    text = store.ready.value
+    const why = store.standsBy.value.replace(/^standing by: /, "").replace(/\. No telemetry.*$/, "");
+    if (why) text = `${why.charAt(0).toUpperCase()}${why.slice(1)}${store.ready.value ? " — what you see is old" : ""}`;
+    else text = store.ready.value
       ? `No connection to wetside since ${since} — what you see is old`
       : `No connection to wetside since ${since}`;
   } else if (link.state === "connecting" && tick.value - link.since > PATIENCE_MS) {

@@ -26,6 +26,8 @@ const none: readonly Alert[] = [];
 export class Store {
   readonly session = signal<Session | null>(null);
   readonly sessionTrouble = signal("");
+  /** Why wetside, though it answers, shows nothing: its own words. */
+  readonly standsBy = signal("");
   readonly link = signal<Link>({ state: "connecting", since: Date.now() });
   readonly ready = signal(false);
   readonly order = signal<string[]>([]);
@@ -116,12 +118,14 @@ export class Store {
       const key = wallKey();
       this.session.value = await (key ? this.source.send<Session>("POST", "/session/wall", { key }) : this.source.get<Session>("/session"));
       this.sessionTrouble.value = "";
+      this.standsBy.value = "";
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) {
         this.session.value = { setup_needed: false, name: null, role: null };
         this.sessionTrouble.value = "";
       } else {
         this.sessionTrouble.value = e instanceof Error ? e.message : String(e);
+        this.standsBy.value = e instanceof Refusal && e.status === 503 ? e.message : "";
         return;
       }
     }
