@@ -170,6 +170,8 @@ func (a *arrivals) inBacklog(w *watch, now time.Time) bool {
 func (a *arrivals) refuse(w *watch, q *lab.Quarantined, now time.Time) {
 	w.touched = true
 	w.Arrival = max(w.Arrival, q.Arrival)
+	w.refused(q)
+	w.release(now)
 	fig := &w.cfg.Data.Figures
 	a.Refused = append(a.Refused, now)
 	if more := len(a.Refused) - fig.RefusedCount; more > 0 {

@@ -32,7 +32,7 @@ func (w *watch) at(m *mark) []byte {
 	if err := json.Unmarshal(m.State, out.State); err != nil {
 		panic("rules: own state does not read: " + err.Error())
 	}
-	out.Order.Forgot = w.Order.Forgot
+	out.Order.Forgot, out.Order.Refused = w.Order.Forgot, w.Order.Refused
 	for _, b := range w.Order.Boots[:min(m.At.Boot+1-w.Order.Forgot, len(w.Order.Boots))] {
 		past := *b
 		past.Pending = nil
@@ -47,7 +47,7 @@ func (w *watch) at(m *mark) []byte {
 		last.Gaps = gapsBefore(last.Gaps, m.At.Seq)
 	}
 	for _, k := range w.Entries {
-		if !k.T.After(m.T) && !k.ofRun() {
+		if !k.T.After(m.T) && (!k.ofRun() || k.figure()) {
 			out.Entries = append(out.Entries, k)
 		}
 	}

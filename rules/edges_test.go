@@ -272,7 +272,7 @@ func TestEdgesOfArrival(t *testing.T) {
 		if m, _, _ := o.next(&fig, moment(1+fig.HoleWaitS-0.001)); m != nil {
 			t.Error("the hole was gone past before its time")
 		}
-		if m, g, _ := o.next(&fig, moment(1+fig.HoleWaitS)); m == nil || g == nil || g.FromSeq != 2 || g.ToSeq != 2 {
+		if m, g, _ := o.next(&fig, moment(1+fig.HoleWaitS)); m == nil || len(g.gaps) != 1 || g.gaps[0].FromSeq != 2 || g.gaps[0].ToSeq != 2 {
 			t.Errorf("message %v, hole %v; want the message with the hole of seq 2 before it", m, g)
 		}
 	})

@@ -22,6 +22,8 @@ type order struct {
 	Forgot int    `json:"forgot,omitempty"`
 	Gone   []byte `json:"gone,omitempty"`
 
+	Refused []*refusedOf `json:"refused,omitempty"`
+
 	Kept []*lab.Message `json:"kept,omitempty"` // retained copies of boots not heard live
 
 	LastRecv time.Time `json:"last_recv,omitzero"` // the last arrival of the unit
@@ -86,13 +88,9 @@ func (o *order) at(p place) *boot {
 	return nil
 }
 
-// addGap notes a hole. Beyond the cap the oldest is closed: what fills it later
-// is stored and not folded again.
-func (b *boot) addGap(from, to int64) lab.Gap {
-	g := lab.Gap{Boot: b.ID, FromSeq: from, ToSeq: to}
-	b.Gaps = lastOf(append(b.Gaps, g), gapsKept)
-	return g
-}
+// addGaps notes holes. Beyond the cap the oldest are closed: what fills them
+// later is stored and not folded again.
+func (b *boot) addGaps(gaps []lab.Gap) { b.Gaps = lastOf(append(b.Gaps, gaps...), gapsKept) }
 
 // forget drops the boots before a place but for the last few.
 func (o *order) forget(before place) {
@@ -164,7 +162,7 @@ func (o *order) add(m *lab.Message) (taken, place) {
 		return o.behind(b, m), at
 	case i < o.At: // the timeline has gone on to a later boot
 		if m.Seq > b.Next {
-			b.addGap(b.Next, m.Seq-1)
+			b.addGaps(o.between(b.ID, b.Next, m.Seq-1).gaps)
 		}
 		b.Next = m.Seq + 1
 		return takenLate, at
@@ -197,23 +195,12 @@ func (o *order) begin(m *lab.Message) (*boot, int) {
 func (o *order) behind(b *boot, m *lab.Message) taken {
 	if b.First && m.Seq < b.Base {
 		if m.Seq+1 < b.Base {
-			b.addGap(m.Seq+1, b.Base-1)
+			b.addGaps(o.between(b.ID, m.Seq+1, b.Base-1).gaps)
 		}
 		b.Base = m.Seq
 		return takenLate
 	}
-	for i, g := range b.Gaps {
-		if m.Seq < g.FromSeq || m.Seq > g.ToSeq {
-			continue
-		}
-		rest := slices.Delete(slices.Clone(b.Gaps), i, i+1)
-		if m.Seq > g.FromSeq {
-			rest = append(rest, lab.Gap{Boot: b.ID, FromSeq: g.FromSeq, ToSeq: m.Seq - 1})
-		}
-		if m.Seq < g.ToSeq {
-			rest = append(rest, lab.Gap{Boot: b.ID, FromSeq: m.Seq + 1, ToSeq: g.ToSeq})
-		}
-		b.Gaps = rest
+	if b.fills(m.Seq) || o.unrefuse(b.ID, m.Seq) {
 		return takenLate
 	}
 	return takenCopy
@@ -237,32 +224,33 @@ func (o *order) latest() (at time.Time) {
 	return at
 }
 
-// next gives the next message of the timeline, with the hole right before it,
-// or nil when there is none yet at arrival time now. A hole is waited for since
+// next gives the next message of the timeline, with what is missing right
+// before it, or nil when there is none yet at arrival time now. A hole is waited for since
 // the first message behind it came, and no longer than the unit itself has
 // gone on behind it: in a buffer that arrives at once there is nothing to wait
 // for.
-func (o *order) next(f *Figures, now time.Time) (*lab.Message, *lab.Gap, int) {
+func (o *order) next(f *Figures, now time.Time) (*lab.Message, missing, int) {
 	for o.At < len(o.Boots) {
 		b := o.Boots[o.At]
 		if len(b.Pending) == 0 {
 			if o.At+1 == len(o.Boots) {
-				return nil, nil, 0
+				return nil, missing{}, 0
 			}
 			o.At++
 			continue
 		}
 		m := b.Pending[0]
 		if m.Seq == b.Next {
-			return o.take(b, m), nil, o.At
+			return o.take(b, m), missing{}, o.At
 		}
-		if wait := o.waits(f, now); len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
-			return nil, nil, 0
+		miss := o.between(b.ID, b.Next, m.Seq-1)
+		if wait := o.waits(f, now); len(miss.gaps) > 0 && len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
+			return nil, missing{}, 0
 		}
-		g := b.addGap(b.Next, m.Seq-1)
-		return o.take(b, m), &g, o.At
+		b.addGaps(miss.gaps)
+		return o.take(b, m), miss, o.At
 	}
-	return nil, nil, 0
+	return nil, missing{}, 0
 }
 
 func (o *order) take(b *boot, m *lab.Message) *lab.Message {

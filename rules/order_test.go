@@ -145,7 +145,7 @@ func TestHoleAfterAReconnectIsWaitedForLonger(t *testing.T) {
 		if m, _, _ := o.next(f, nine.Add(sec(tt.waitS)-time.Millisecond)); m != nil {
 			t.Errorf("%s: the hole is given up before %v s", tt.name, tt.waitS)
 		}
-		if m, gap, _ := o.next(f, nine.Add(sec(tt.waitS))); m == nil || gap == nil || gap.FromSeq != 2 {
+		if m, miss, _ := o.next(f, nine.Add(sec(tt.waitS))); m == nil || len(miss.gaps) != 1 || miss.gaps[0].FromSeq != 2 {
 			t.Errorf("%s: the hole is still waited for after %v s", tt.name, tt.waitS)
 		}
 	}

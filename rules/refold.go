@@ -99,12 +99,12 @@ func (w *watch) foldList(list []placed, from place) {
 		if b := w.Order.at(p.at); b != nil && b.First && next.Seq < b.Base {
 			next.Seq = b.Base
 		}
-		var gap *lab.Gap
+		var miss missing
 		if p.at.Seq > next.Seq {
-			gap = &lab.Gap{Boot: p.m.Boot, FromSeq: next.Seq, ToSeq: p.at.Seq - 1}
+			miss = w.Order.between(p.m.Boot, next.Seq, p.at.Seq-1)
 		}
 		w.placing = p.at
-		w.foldOne(p.m, gap, floors[i])
+		w.foldOne(p.m, miss, floors[i])
 		next = place{p.at.Boot, p.at.Seq + 1}
 	}
 }

@@ -320,7 +320,7 @@ func (f *fold) readingDue(t time.Time, m *lab.Message) {
 	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
 	}
-	if s.GapNow || s.GapBoot {
+	if s.GapNow || s.GapBoot || s.Unsure == shortHole { // perhaps it drains already
 		s.BathDue = t // start anew
 		return
 	}

@@ -153,8 +153,8 @@ func (w *watch) take(m *lab.Message, now, since time.Time) {
 		w.fold().status(m.Status)
 	}
 	what, at := w.Order.add(m)
-	if what == takenLate && (w.lateAt == nil || at.before(*w.lateAt)) {
-		w.lateAt = &at
+	if what == takenLate {
+		w.late(at)
 	}
 	w.release(now)
 }
@@ -171,31 +171,31 @@ func (w *watch) release(now time.Time) {
 		return
 	}
 	for {
-		m, gap, bootIndex := w.Order.next(&w.cfg.Data.Figures, now)
+		m, miss, bootIndex := w.Order.next(&w.cfg.Data.Figures, now)
 		if m == nil {
 			return
 		}
 		w.placing = w.Order.place(bootIndex, m.Seq)
-		w.foldOne(m, gap, w.Order.pendingFloor(m.Arrival))
+		w.foldOne(m, miss, w.Order.pendingFloor(m.Arrival))
 		w.touched = true
 	}
 }
 
 // foldOne folds the next message of the timeline; floor is for a mark.
-func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
+func (w *watch) foldOne(m *lab.Message, miss missing, floor int64) {
 	w.unlose()
 	begins := m.Step != nil && m.Step.Run != "" && (w.State.Run == nil || w.State.Run.Name != m.Step.Run)
 	if w.Order.crowded() {
 		at := w.placing
-		if gap != nil {
-			at.Seq = gap.FromSeq
+		if miss.from > 0 {
+			at.Seq = miss.from
 		}
 		w.markAnew(floor, at)
 	} else if !w.State.running() && w.Since > 0 && (begins || w.Since >= marksEvery) {
 		// the place before m, with the hole before m still to come
 		at := w.placing
-		if gap != nil {
-			at.Seq = gap.FromSeq
+		if miss.from > 0 {
+			at.Seq = miss.from
 		}
 		w.setMark(floor)
 		last := &w.Marks[len(w.Marks)-1]
@@ -205,8 +205,11 @@ func (w *watch) foldOne(m *lab.Message, gap *lab.Gap, floor int64) {
 		}
 	}
 	f := w.fold()
-	if gap != nil {
-		f.gap(*gap)
+	for _, g := range miss.gaps {
+		f.gap(g)
+	}
+	if miss.unspoken {
+		f.unspoken()
 	}
 	f.message(m)
 	w.Since++
