@@ -197,7 +197,7 @@ func (s *Server) unitKeyRoutes() {
 func withKeys[I, O any](s *Server, h func(context.Context, UnitKeys, *I) (*O, error)) func(context.Context, *I) (*O, error) {
 	return func(ctx context.Context, in *I) (*O, error) {
 		if s.cfg.Keys == nil {
-			return nil, lab.Errorf(lab.KindUnavailable, "this wetside has no broker of its own; keys of units are made at the broker")
+			return nil, lab.Errorf(lab.KindConflict, "this wetside has no broker of its own; keys of units are made at the broker")
 		}
 		return h(ctx, s.cfg.Keys, in)
 	}
