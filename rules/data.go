@@ -56,6 +56,8 @@ type Figures struct {
 	HeatingWetS             float64 `yaml:"heating_wet_s"`
 	PumpOverdueS            float64 `yaml:"pump_overdue_s"`
 	PumpOverdueTimes        float64 `yaml:"pump_overdue_times"`
+	FillSlowTimes           float64 `yaml:"fill_slow_times"`
+	FillSlowS               float64 `yaml:"fill_slow_s"`
 	WaitDryerS              float64 `yaml:"wait_dryer_s"`
 	WaitS                   float64 `yaml:"wait_s"`
 	SteadyS                 float64 `yaml:"steady_s"`

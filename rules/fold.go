@@ -191,6 +191,7 @@ func (f *fold) deadlines(t time.Time, m *lab.Message) {
 	if f.still(m) {
 		f.phaseDue(t)
 	}
+	f.fillSlowDue(t)
 	f.readingDue(t, m)
 	f.strandedDue(t, m)
 }

@@ -12,7 +12,6 @@ type habit struct {
 	T    time.Time `json:"t"`              // when it was looked at last
 	Flat ring      `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
 	RPM  ring      `json:"rpm,omitempty"`  // the mean rotation of a bath
-	Fill ring      `json:"fill,omitempty"` // seconds that a fill took
 	// Of fills of a developer: what the liquid was before it, and what came
 	// of it in the tank.
 	Mix []mixing `json:"mix,omitempty"`

@@ -48,6 +48,8 @@ const (
 	RulePushUnknown         = "push-unknown"
 	RuleStepUnknown         = "step-unknown"
 	RuleUnitMixedUp         = "unit-mixed-up"
+	RuleFillSlow            = "fill-slow"
+	RuleWrongDestination    = "wrong-destination"
 )
 
 var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverrun, RuleStepShort,
@@ -56,7 +58,7 @@ var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverru
 	RulePowerResumed, RuleUnitSilent, RuleDryerTemperature, RuleClockOff, RuleTelemetryRefused, RuleSheetMissing,
 	RuleRollMismatch, RuleChemistryShort, RuleLevelDisagrees, RuleDrainNotArriving, RuleStripOut, RuleFilmStranded,
 	RuleReadingDoubtful, RuleWrongTemperatureSet, RulePreheatOff, RuleRotationSlow, RulePushUnknown,
-	RuleStepUnknown, RuleUnitMixedUp}
+	RuleStepUnknown, RuleUnitMixedUp, RuleFillSlow, RuleWrongDestination}
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 

@@ -52,6 +52,7 @@ func (f *fold) endRun(outcome string, t time.Time) {
 	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
 	if outcome == lab.OutcomeDone {
 		s.LastProcess = s.Run.like()
+		f.learnDrains()
 	}
 	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()])
 	s.keepPast(s.Run.like())

@@ -64,6 +64,9 @@ type state struct {
 	Habits    map[string]*habit `json:"habits,omitempty"`
 	ColdWash  string            `json:"cold_wash,omitempty"` // the day on which a cold wash was last told
 
+	Fills  map[string]*fills       `json:"fills,omitempty"`  // what fills take, by volume
+	Drains map[string]*destination `json:"drains,omitempty"` // where steps usually drain to
+
 	Intervals ring            `json:"intervals"` // seconds between bath readings
 	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
 
@@ -164,6 +167,8 @@ type stepRec struct {
 	FillML     float64   `json:"fill_ml,omitempty"`
 	DrawFrom   string    `json:"draw_from,omitempty"`
 	DrainTo    string    `json:"drain_to,omitempty"`
+	Into       string    `json:"into,omitempty"`      // where it drained to, as the unit said
+	IntoMore   bool      `json:"into_more,omitempty"` // not always to the same
 	WrongSet   bool      `json:"wrong_set,omitempty"` // wrong-time-set was raised
 	NoReading  bool      `json:"no_reading,omitempty"`
 	NoRotation bool      `json:"no_rotation,omitempty"`

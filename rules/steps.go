@@ -345,11 +345,10 @@ func (f *fold) leavePhase() {
 		r := s.Usual[string(s.Phase)]
 		r.add(took)
 		s.Usual[string(s.Phase)] = r
-		if c := s.cur(); s.running() && c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
-			c.FillS = took
-		}
+		f.filled(took)
 	}
 	f.noteDrained(t)
+	f.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RuleFillSlow })
 	switch s.Phase {
 	case lab.PhaseInBath:
 		f.clearWhere(t, func(o *lab.Occurrence) bool {
@@ -359,6 +358,19 @@ func (f *fold) leavePhase() {
 	case lab.PhaseFilling, lab.PhaseDraining:
 		f.endPump()
 	}
+}
+
+// filled keeps what a fill that was heard whole took. The step at hand may be
+// the next one already.
+func (f *fold) filled(took float64) {
+	s, c := f.s, f.s.cur()
+	if !s.running() || c == nil || s.Phase != lab.PhaseFilling || c.N != s.PhaseN || c.ID != s.PhaseStep {
+		return
+	}
+	if c.Fills == 1 {
+		c.FillS = took
+	}
+	f.learnFill(c, took)
 }
 
 // saidEveryS is how often a unit says its phase in a run, seconds: one that it
@@ -438,5 +450,6 @@ func (f *fold) beginDrain() {
 		f.bathEnds(c, c.DrainT)
 	}
 	f.clear(about{rule: RuleStepOverrun, step: c}, s.Clock.T)
+	f.drainsInto(c)
 	f.startPump(c, false)
 }

@@ -13,6 +13,8 @@ const rules: Record<string, string> = {
   "preheat-off": "preheat off",
   "rotation-slow": "film turns too slowly",
   "push-unknown": "push not on the sheet",
+  "fill-slow": "fill too slow",
+  "wrong-destination": "drains into the wrong container",
   "phase-overdue": "a phase takes too long",
   "film-stranded": "film left wet",
   "run-aborted": "run stopped with film wet",

@@ -1,0 +1,211 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// fills is how long this unit's fills of one volume take.
+type fills struct {
+	T   time.Time `json:"t"`   // when one was added last
+	SPL ring      `json:"spl"` // seconds a liter, of whole fills
+}
+
+// Figures of fill-slow: how much of a difference in volume is one class, how
+// many whole fills make a usual, how many classes a unit keeps. Common
+// practice, no source.
+const (
+	fillClass     = 1.1
+	fillsLeast    = 5
+	fillClassKept = 16
+)
+
+// fillKey names the class of a fill by its volume. Washes have a pump and a
+// hose of their own on many units.
+func (f *fold) fillKey(c *stepRec) string {
+	from := "bottle"
+	if f.containerSpecs()[f.drawFrom(c.ID, c)].Role == lab.RoleWash {
+		from = "wash"
+	}
+	return fmt.Sprintf("%s/%d", from, int(math.Round(math.Log(c.FillML)/math.Log(fillClass))))
+}
+
+// learnFill keeps what a whole fill took, slow ones too: the median holds
+// against a few, and a pump that stays slow becomes the usual.
+func (f *fold) learnFill(c *stepRec, tookS float64) {
+	s, now := f.s, f.s.Clock.T
+	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
+		return
+	}
+	if s.Fills == nil {
+		s.Fills = map[string]*fills{}
+	}
+	key := f.fillKey(c)
+	h := s.Fills[key]
+	if h == nil {
+		if len(s.Fills) >= fillClassKept {
+			delete(s.Fills, slices.MinFunc(sortedKeys(s.Fills), func(a, b string) int {
+				return cmp.Or(s.Fills[a].T.Compare(s.Fills[b].T), cmp.Compare(a, b))
+			}))
+		}
+		h = &fills{}
+		s.Fills[key] = h
+	}
+	h.T = now
+	h.SPL.add(tookS / (c.FillML / 1000))
+}
+
+// poweredSince tells whether the mains were there since t, as far as is known.
+func (s *state) poweredSince(t time.Time) bool {
+	if s.Power.Source == lab.SourceBattery || !s.Power.LostT.IsZero() {
+		return false
+	}
+	return !slices.ContainsFunc(s.Run.Outages, func(o *outage) bool { return o.BackT.IsZero() || o.BackT.After(t) })
+}
+
+// usualFillS is how long a fill like that of c usually takes, false where too
+// few were seen.
+func (f *fold) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
+	if c.FillML <= 0 {
+		return 0, 0, false
+	}
+	h := f.s.Fills[f.fillKey(c)]
+	if h == nil || len(h.SPL) < fillsLeast {
+		return 0, 0, false
+	}
+	return h.SPL.median() * c.FillML / 1000, len(h.SPL), true
+}
+
+// fillSlowDue raises fill-slow once a message proves that a fill went on for
+// longer than this unit's fills of that volume do.
+func (f *fold) fillSlowDue(t time.Time) {
+	s, c := f.s, f.s.cur()
+	if !f.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != sure || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
+		return
+	}
+	usualS, known, ok := f.usualFillS(c)
+	a, fig := about{rule: RuleFillSlow, step: c}, f.fig()
+	if !ok || f.open(a) != nil {
+		return
+	}
+	limitS := max(fig.FillSlowTimes*usualS, usualS+fig.FillSlowS)
+	due := s.PhaseT.Add(sec(limitS))
+	if !t.After(due) {
+		return
+	}
+	from := f.drawFrom(c.ID, c)
+	f.raise(a, due, say{priority: lab.High,
+		message:  fmt.Sprintf("%s fills for longer than %s; %.0f mL usually take %s", capital(stepWords(c.ID)), span(limitS), c.FillML, span(usualS)),
+		response: fmt.Sprintf("Look at %s, its hose and its filter: empty, kinked, clogged, or the pump is weak. If the fill does not end, finish it by hand. Note the time with the rolls.", from),
+		facts: map[string]any{"usual_s": round(usualS, 1), "limit_s": round(limitS, 1), "fill_ml": c.FillML, "fills_known": known,
+			"container": from}})
+}
+
+// destination is where a step of a process usually drains to on this unit, by
+// its completed runs.
+type destination struct {
+	T     time.Time `json:"t"`
+	Step  string    `json:"step"`
+	Usual string    `json:"usual,omitempty"`
+	Last  string    `json:"last"` // of the last completed run, and of how many in a row
+	N     int       `json:"n"`
+}
+
+// destinationLeast is how many completed runs alike make a destination the
+// usual one; destinationsKept how many steps a unit keeps. Common practice, no
+// source.
+const (
+	destinationLeast = 2
+	destinationsKept = 64
+)
+
+func (r *run) drainKey(c *stepRec) string { return r.like() + "/" + c.ID }
+
+// learnDrains keeps where the steps of a completed run drained to.
+func (f *fold) learnDrains() {
+	s := f.s
+	for _, c := range s.Run.Steps {
+		if c.Into == "" || c.IntoMore {
+			continue
+		}
+		if s.Drains == nil {
+			s.Drains = map[string]*destination{}
+		}
+		key := s.Run.drainKey(c)
+		d := s.Drains[key]
+		if d == nil {
+			if len(s.Drains) >= destinationsKept {
+				delete(s.Drains, slices.MinFunc(sortedKeys(s.Drains), func(a, b string) int {
+					return cmp.Or(s.Drains[a].T.Compare(s.Drains[b].T), cmp.Compare(a, b))
+				}))
+			}
+			d = &destination{Step: c.ID}
+			s.Drains[key] = d
+		}
+		d.T = s.Clock.T
+		if d.Last != c.Into {
+			d.Last, d.N = c.Into, 0
+		}
+		if d.N = min(d.N+1, destinationLeast); d.N >= destinationLeast {
+			d.Usual = d.Last
+		}
+	}
+}
+
+// drainsInto notes where a draining that begins goes to, and raises
+// wrong-destination where that is another stream than usual. What the unit
+// does not say is not guessed.
+func (f *fold) drainsInto(c *stepRec) {
+	to := c.DrainTo
+	if to == "" {
+		return
+	}
+	c.IntoMore = c.IntoMore || c.Into != "" && c.Into != to
+	c.Into = to
+	d := f.s.Drains[f.s.Run.drainKey(c)]
+	if d == nil || d.Usual == "" || f.sameStream(d.Usual, to, c.ID) {
+		return
+	}
+	f.raise(about{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, say{priority: lab.High,
+		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(stepWords(c.ID)), f.containerWords(to), f.containerWords(d.Usual)),
+		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If it is meant so, two runs alike make it the usual.",
+			d.Usual, to),
+		facts: map[string]any{"container": to, "usual_container": d.Usual}})
+}
+
+// sameStream tells whether two containers take the same waste stream: all
+// waste is one; a recovery or a bottle is one by its name, but for another
+// that this bath is known to go into as well.
+func (f *fold) sameStream(usual, to, step string) bool {
+	if usual == to {
+		return true
+	}
+	specs := f.containerSpecs()
+	a, b := specs[usual].Role, specs[to].Role
+	if a != b || a == "" {
+		return false
+	}
+	if a == lab.RoleWaste {
+		return true
+	}
+	for _, d := range f.s.Drains {
+		if d.Step == step && d.Usual == to {
+			return true
+		}
+	}
+	return false
+}
+
+// containerWords names a container with what it is for.
+func (f *fold) containerWords(name string) string {
+	role := f.containerSpecs()[name].Role
+	if role == "" || string(role) == name {
+		return name
+	}
+	return fmt.Sprintf("%s (%s)", name, role)
+}
