@@ -10,18 +10,13 @@ import (
 	"wetside/internal/lab"
 )
 
-// fills is how long this unit's fills of one volume take.
-type fills struct {
-	T   time.Time `json:"t"`   // when one was added last
-	SPL ring      `json:"spl"` // seconds a liter, of whole fills
-}
-
 // Figures of fill-slow: how much of a difference in volume is one class, how
 // many whole fills make a usual, how many classes a unit keeps. Common
 // practice, no source.
 const (
 	fillClass     = 1.1
 	fillsLeast    = 5
+	fillsKept     = 9
 	fillClassKept = 16
 )
 
@@ -38,26 +33,20 @@ func (f *fold) fillKey(c *stepRec) string {
 // learnFill keeps what a whole fill took, slow ones too: the median holds
 // against a few, and a pump that stays slow becomes the usual.
 func (f *fold) learnFill(c *stepRec, tookS float64) {
-	s, now := f.s, f.s.Clock.T
+	s := f.s
 	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
 		return
 	}
 	if s.Fills == nil {
-		s.Fills = map[string]*fills{}
+		s.Fills = map[string]ring{}
 	}
 	key := f.fillKey(c)
-	h := s.Fills[key]
-	if h == nil {
-		if len(s.Fills) >= fillClassKept {
-			delete(s.Fills, slices.MinFunc(sortedKeys(s.Fills), func(a, b string) int {
-				return cmp.Or(s.Fills[a].T.Compare(s.Fills[b].T), cmp.Compare(a, b))
-			}))
-		}
-		h = &fills{}
-		s.Fills[key] = h
+	if s.Fills[key] == nil && len(s.Fills) >= fillClassKept { // the rarest gives way
+		delete(s.Fills, slices.MinFunc(sortedKeys(s.Fills), func(a, b string) int {
+			return cmp.Or(cmp.Compare(len(s.Fills[a]), len(s.Fills[b])), cmp.Compare(a, b))
+		}))
 	}
-	h.T = now
-	h.SPL.add(tookS / (c.FillML / 1000))
+	s.Fills[key] = lastOf(append(s.Fills[key], round(tookS/(c.FillML/1000), 1)), fillsKept)
 }
 
 // poweredSince tells whether the mains were there since t, as far as is known.
@@ -74,11 +63,11 @@ func (f *fold) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
 	if c.FillML <= 0 {
 		return 0, 0, false
 	}
-	h := f.s.Fills[f.fillKey(c)]
-	if h == nil || len(h.SPL) < fillsLeast {
+	perL := f.s.Fills[f.fillKey(c)] // seconds a liter
+	if len(perL) < fillsLeast {
 		return 0, 0, false
 	}
-	return h.SPL.median() * c.FillML / 1000, len(h.SPL), true
+	return perL.median() * c.FillML / 1000, len(perL), true
 }
 
 // fillSlowDue raises fill-slow once a message proves that a fill went on for

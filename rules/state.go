@@ -64,7 +64,7 @@ type state struct {
 	Habits    map[string]*habit `json:"habits,omitempty"`
 	ColdWash  string            `json:"cold_wash,omitempty"` // the day on which a cold wash was last told
 
-	Fills  map[string]*fills       `json:"fills,omitempty"`  // what fills take, by volume
+	Fills  map[string]ring         `json:"fills,omitempty"`  // what whole fills take by volume, seconds a liter
 	Drains map[string]*destination `json:"drains,omitempty"` // where steps usually drain to
 
 	Intervals ring            `json:"intervals"` // seconds between bath readings
