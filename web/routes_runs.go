@@ -51,7 +51,7 @@ func (s *Server) runRoutes() {
 	})
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-quarantine", Method: http.MethodGet, Path: "/quarantine", Tags: []string{"quarantine"},
-		Summary: "Messages that were refused, newest first", Description: "Each as it was received, with the reason.",
+		Summary: "Messages that were refused, newest first", Description: "Each as it was received, with the reason. The newest 10,000 of each unit are kept, and 200,000 of all.",
 	}, s.listQuarantine)
 }
 

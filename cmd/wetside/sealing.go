@@ -7,6 +7,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/postgres"
 	"wetside/internal/records"
 )
 
@@ -80,11 +81,16 @@ func runsNotSealed(failing []lab.RecordFailing, now time.Time) []lab.DutyFault {
 			counted(int64(first.Failures), "time", "times"), first.Next.Format("15:04 MST on January 2"))}}
 }
 
-// dropOld drops telemetry that is older than it is to be kept and of which
-// every run is sealed.
+// dropOld drops refused messages beyond what is kept of them, and telemetry
+// that is older than it is to be kept and of which every run is sealed.
 func (t *term) dropOld(ctx context.Context) error {
-	if t.p.cfg.KeepDays <= 0 {
-		return nil
+	refused, err := t.p.store.TrimQuarantine(ctx, postgres.QuarantineOfUnit, postgres.QuarantineOfAll)
+	if refused > 0 {
+		t.p.log.Info("the oldest refused messages were dropped", "messages", refused,
+			"kept_of_a_unit", postgres.QuarantineOfUnit, "kept_of_all", postgres.QuarantineOfAll)
+	}
+	if err != nil || t.p.cfg.KeepDays <= 0 {
+		return err
 	}
 	days, err := t.p.store.DropTelemetry(ctx, t.holding.Term(), time.Now().AddDate(0, 0, -t.p.cfg.KeepDays))
 	for _, day := range days {
