@@ -22,14 +22,15 @@ import (
 type finding struct{ Rule, Unit, Step, Raised, Cleared string }
 
 // byArrival are judged by when things arrive, or are of the monitor's own
-// making: a replay of what was sent all at once has others.
+// making: a replay of what was sent all at once has others. So have faults of
+// the monitor's own, which are of no unit.
 var byArrival = []string{"unit-silent", "clock-off", "telemetry-refused", "unit-mixed-up"}
 
 // findings gives the last occurrence of each alert, of the units that count.
 func findings(list []lab.Alert, without ...string) []finding {
 	last := map[string]lab.Alert{}
 	for _, a := range list {
-		if old, ok := last[a.ID]; slices.Contains(byArrival, a.Rule) || a.Withdrawn || slices.Contains(without, a.Unit) || ok && !old.RaisedAt.Before(a.RaisedAt.Time) {
+		if old, ok := last[a.ID]; a.Unit == "" || slices.Contains(byArrival, a.Rule) || a.Withdrawn || slices.Contains(without, a.Unit) || ok && !old.RaisedAt.Before(a.RaisedAt.Time) {
 			continue
 		}
 		last[a.ID] = a

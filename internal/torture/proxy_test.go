@@ -5,6 +5,7 @@ import (
 	"net/url"
 	"sync"
 	"testing"
+	"time"
 )
 
 // proxy stands between wetside and what it depends on, and can cut the cable
@@ -14,6 +15,7 @@ type proxy struct {
 	listener    net.Listener
 	mu          sync.Mutex
 	hole        chan struct{} // open: nothing gets through, nobody is told; nil: it does
+	delay       time.Duration // each way
 	conns       map[net.Conn]bool
 	wg          sync.WaitGroup
 }
@@ -111,11 +113,21 @@ func (p *proxy) carry(to, from net.Conn) {
 // wait waits while everything vanishes.
 func (p *proxy) wait() {
 	p.mu.Lock()
-	hole := p.hole
+	hole, delay := p.hole, p.delay
 	p.mu.Unlock()
+	if delay > 0 {
+		time.Sleep(delay) // the length of the cable
+	}
 	if hole != nil {
 		<-hole
 	}
+}
+
+// far makes everything take so long each way; 0: no longer.
+func (p *proxy) far(delay time.Duration) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.delay = delay
 }
 
 // vanish lets everything that is sent from now on stay away, with the

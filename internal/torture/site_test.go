@@ -2,6 +2,7 @@ package torture
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -91,7 +92,8 @@ func freePort(t testing.TB) int {
 
 // parts says what a site is made of.
 type parts struct {
-	embedded bool // broker and database are those inside the program
+	embedded bool   // broker and database are those inside the program
+	data     string // the folder it keeps things in, where it is a special one
 }
 
 // site is one lab: a wetside with its database and its broker, a lead who is
@@ -99,6 +101,7 @@ type parts struct {
 type site struct {
 	t        *testing.T
 	dir      string
+	data     string // the program's folder
 	listen   string
 	args     []string
 	wetside  *process
@@ -119,7 +122,8 @@ var client = &http.Client{Timeout: 5 * time.Second, Transport: &http.Transport{D
 func newSite(t *testing.T, p parts) *site {
 	t.Helper()
 	s := &site{t: t, dir: shortDir(t), listen: fmt.Sprintf("127.0.0.1:%d", freePort(t)), told: &told{said: map[string]bool{}}}
-	s.args = []string{"serve", "--listen", s.listen, "--data", filepath.Join(s.dir, "data")}
+	s.data = cmp.Or(p.data, filepath.Join(s.dir, "data"))
+	s.args = []string{"serve", "--listen", s.listen, "--data", s.data}
 	if p.embedded {
 		mqttListen := fmt.Sprintf("127.0.0.1:%d", freePort(t))
 		s.broker = "mqtt://" + mqttListen
@@ -248,7 +252,7 @@ func (s *site) databaseURL() string {
 	if s.cluster != nil {
 		return s.cluster.URL()
 	}
-	url, err := private.Find(filepath.Join(s.dir, "data", "postgres"))
+	url, err := private.Find(filepath.Join(s.data, "postgres"))
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -294,7 +298,7 @@ func (s *site) somebodyOnDuty() {
 
 // endEmbedded ends the database that a killed program left running.
 func (s *site) endEmbedded() {
-	dir := filepath.Join(s.dir, "data", "postgres")
+	dir := filepath.Join(s.data, "postgres")
 	if _, err := private.Find(dir); err != nil {
 		return
 	}

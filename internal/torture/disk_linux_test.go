@@ -1,0 +1,163 @@
+package torture
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// disk is a small file system of its own, which can be filled.
+type disk struct {
+	path    string
+	ballast string
+}
+
+const diskSize = 600 << 20
+
+// newDisk mounts one; only root may.
+func newDisk(t *testing.T) *disk {
+	t.Helper()
+	path := filepath.Join(shortDir(t), "disk")
+	if err := os.Mkdir(path, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	err := syscall.Mount("wetside-test", path, "tmpfs", 0, fmt.Sprintf("size=%d,mode=755", diskSize))
+	if errors.Is(err, syscall.EPERM) || errors.Is(err, syscall.EACCES) {
+		t.Skip("a disk of its own can be mounted by root only: ", err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := syscall.Unmount(path, syscall.MNT_DETACH); err != nil {
+			t.Errorf("the disk is not unmounted: %v", err)
+		}
+	})
+	return &disk{path: path, ballast: filepath.Join(path, "somebody's film scans")}
+}
+
+func (d *disk) free(t testing.TB) int64 {
+	t.Helper()
+	var st syscall.Statfs_t
+	if err := syscall.Statfs(d.path, &st); err != nil {
+		t.Fatal(err)
+	}
+	return int64(st.Bavail) * st.Bsize
+}
+
+// fill leaves so much room.
+func (d *disk) fill(t testing.TB, leave int64) {
+	t.Helper()
+	f, err := os.OpenFile(d.ballast, os.O_CREATE|os.O_WRONLY|os.O_APPEND, 0o600)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	chunk := make([]byte, 64<<10)
+	for d.free(t) > leave {
+		if _, err := f.Write(chunk); err != nil {
+			if errors.Is(err, syscall.ENOSPC) {
+				return
+			}
+			t.Fatal(err)
+		}
+	}
+}
+
+// The disk under everything that wetside keeps becomes short of room, then
+// full, then has room again: it is told, somebody is called, what units send
+// waits with them, and all goes on by itself.
+func TestDiskFull(t *testing.T) {
+	d := newDisk(t)
+	s := newSite(t, parts{embedded: true, data: filepath.Join(d.path, "data")})
+	r := row{fault: "its disk becomes full", tries: tries}
+	raws := telemetry(t, 1500*(tries+1))
+	l := newLine(t, s.broker)
+	s.told.take()
+	next := 0
+	send := func(n int) {
+		for ; n > 0; n-- {
+			l.send(raws[next])
+			next++
+		}
+	}
+	for n := range tries {
+		send(500)
+		l.settle(t, next)
+		d.fill(t, diskSize*8/100)
+		eventually(t, "the board tells that room is short", func() bool { return s.fault(lab.FaultDisk) != "" })
+		if calls := s.monitorCalls(lab.FaultDisk); calls != n {
+			t.Errorf("at 8 %% free somebody was called; %d calls so far", calls)
+		}
+		d.fill(t, diskSize*4/100)
+		eventually(t, "somebody is called about the disk", func() bool { return s.monitorCalls(lab.FaultDisk) == n+1 })
+		acked := l.acked.Load()
+		d.fill(t, 0)
+		send(1000)
+		full(t, s, l)
+		if got := l.acked.Load(); got >= int64(next) {
+			t.Errorf("all %d messages were acknowledged with the disk full (%d before)", got, acked)
+		}
+		if err := os.Remove(d.ballast); err != nil {
+			t.Fatal(err)
+		}
+		r.recovery = append(r.recovery, s.recovers())
+		l.settle(t, next)
+		eventually(t, "the board no longer tells of the disk", func() bool { return s.fault(lab.FaultDisk) == "" })
+	}
+	send(len(raws) - next)
+	l.settle(t, len(raws))
+	r.told = s.told.take()
+	s.proof(&r, raws)
+	table.add(r)
+}
+
+// full lasts until the program says that it does not watch.
+func full(t *testing.T, s *site, l *line) {
+	t.Helper()
+	still := time.Now().Add(patience)
+	for last := l.acked.Load(); ; <-tick() {
+		code, _ := s.readiness()
+		now := l.acked.Load()
+		if code != 200 && now == last {
+			<-time.After(lasts()) // the fault itself
+			return
+		}
+		last = now
+		if time.Now().After(still) {
+			t.Fatalf("with the disk full /readyz answers %d and %d messages are acknowledged", code, now)
+		}
+	}
+}
+
+// fault is what the board tells of one, "" where it tells nothing.
+func (s *site) fault(code string) string {
+	var status lab.DutyStatus
+	if s.get("/api/v1/duty/status", &status) != nil {
+		return ""
+	}
+	i := slices.IndexFunc(status.Faults, func(f lab.DutyFault) bool { return f.Code == code })
+	if i < 0 {
+		return ""
+	}
+	return status.Faults[i].Text
+}
+
+// monitorCalls counts the pages about a fault of the monitor's own.
+func (s *site) monitorCalls(code string) int {
+	seen := map[string]bool{}
+	for _, p := range s.hook.all() {
+		if strings.Contains(p.Item.Rule, code) {
+			seen[fmt.Sprint(p.Item.AlertID, p.Item.Occurrence)] = true
+		}
+	}
+	return len(seen)
+}
