@@ -68,13 +68,7 @@ var lotKey = []byte("0123456789abcdef0123456789abcdef")
 // order, and Heron can be called too.
 func newLot(t *testing.T, edit func(*lab.DutyPlan), cfg func(*delivery.Config)) *lot {
 	t.Helper()
-	l := &lot{T: t, url: pgtest.New(t), mail: newPost(), push: newPost()}
-	l.store = pgtest.Store(t, postgres.Config{URL: l.url})
-	l.term = pgtest.Hold(t, l.store)
-	for _, name := range []string{"Wren", "Robin", "Heron"} {
-		l.must(l.store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
-		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayMail}, Mail: name + "@tern-street.example"}, "test"))
-	}
+	l := lotWithoutPlan(t)
 	plan := duty.Default()
 	plan.Hours = []lab.DutyHours{{Days: duty.Days, From: "00:00", To: "24:00", People: []string{"Wren", "Robin"}}}
 	plan.Address = "https://board.tern-street.example"
@@ -84,6 +78,20 @@ func newLot(t *testing.T, edit func(*lab.DutyPlan), cfg func(*delivery.Config)) 
 	}
 	l.must(l.store.SetDutyPlan(t.Context(), plan, 0, "test"))
 	l.start(cfg)
+	return l
+}
+
+// lotWithoutPlan is a lab whose worker is not started and where nobody said
+// who is called: Wren, Robin and Heron are operators who can be reached.
+func lotWithoutPlan(t *testing.T) *lot {
+	t.Helper()
+	l := &lot{T: t, url: pgtest.New(t), mail: newPost(), push: newPost()}
+	l.store = pgtest.Store(t, postgres.Config{URL: l.url})
+	l.term = pgtest.Hold(t, l.store)
+	for _, name := range []string{"Wren", "Robin", "Heron"} {
+		l.must(l.store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
+		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayMail}, Mail: name + "@tern-street.example"}, "test"))
+	}
 	return l
 }
 

@@ -146,13 +146,16 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 		out = append(out, lab.DutyFault{Code: code, Text: fmt.Sprintf(format, args...), Since: lab.AtPtr(since)})
 	}
 	lit := slices.DeleteFunc(slices.Clone(who.Reachable), func(p string) bool { return who.Dark[p].After(now) })
+	read := d.w.state.Load() != nil // before that nothing is known of plan and people
 	switch {
+	case !read:
 	case len(who.Reachable) == 0:
 		add(lab.FaultNobodyReachable, time.Time{}, "Nobody can be reached: alerts show on the board only")
 	case len(lit) == 0:
 		add(lab.FaultAllDark, time.Time{}, "Everybody works in the dark: alerts show and sound on the board only")
 	}
 	switch {
+	case !read:
 	case st.Plan == nil:
 		add(lab.FaultNoPlan, time.Time{}, "No duty plan is set")
 	case len(who.On) == 0:
