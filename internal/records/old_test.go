@@ -26,7 +26,10 @@ import (
 
 // writeOld makes a fixture of TestOldRecords anew. Only for a form of record
 // that has none yet: a fixture that is there is never written again.
-var writeOld = flag.String("write-old-records", "", "write the sealed morning into this new file of testdata/old")
+var (
+	writeOld = flag.String("write-old-records", "", "write the sealed morning into this new file of testdata/old")
+	oldParts = flag.Int("old-records-parts", 0, "with records in parts of so many messages; 0: as the program makes them")
+)
 
 // oldRow is a line of a fixture: a row of a table as PostgreSQL gives it.
 type oldRow struct {
@@ -35,13 +38,13 @@ type oldRow struct {
 }
 
 // oldTables are those that Verify reads, in the order in which rows go in.
-var oldTables = []string{"entries", "runs", "record_queue", "log_leaves", "log_hashes", "log_checkpoints", "log_keys", "records", "record_entries"}
+var oldTables = []string{"entries", "runs", "record_queue", "log_leaves", "log_hashes", "log_checkpoints", "log_keys", "record_parts", "records", "record_entries"}
 
 func TestWriteOldRecords(t *testing.T) {
 	if *writeOld == "" {
 		t.Skip("nothing is to be written: -write-old-records is for a new form of record")
 	}
-	m := sealedMorning(t)
+	m := sealedMorningIn(t, *oldParts)
 	writeOldFixture(t, m, *writeOld)
 }
 
@@ -136,13 +139,16 @@ func TestOldRecords(t *testing.T) {
 				if err != nil {
 					t.Fatalf("leaf %d no longer reads: %v", leaf, err)
 				}
-				if len(rec.Messages) == 0 || rec.Evidence == nil || rec.Report.Run.ID != rec.RunID {
-					t.Errorf("leaf %d: %d messages, evidence %t, report of run %q", leaf, len(rec.Messages), rec.Evidence != nil, rec.Report.Run.ID)
+				if rec.MessageCount() == 0 || rec.Evidence == nil || rec.Report.Run.ID != rec.RunID {
+					t.Errorf("leaf %d: %d messages, evidence %t, report of run %q", leaf, rec.MessageCount(), rec.Evidence != nil, rec.Report.Run.ID)
 				}
 				bodies = append(bodies, b)
 			}
 			if len(bodies) != 3 {
 				t.Errorf("%d records; want 3", len(bodies))
+			}
+			if parts := one[int](t, conn, `SELECT count(*) FROM record_parts`); (parts > 0) != strings.HasPrefix(filepath.Base(file), "parts-") {
+				t.Errorf("%d parts", parts)
 			}
 		})
 	}

@@ -20,7 +20,14 @@ import (
 // record was superseded by late evidence, another, and what people entered.
 func sealedMorning(t testing.TB) *morning {
 	t.Helper()
+	return sealedMorningIn(t, 0)
+}
+
+// sealedMorningIn is a sealed morning in parts of so many messages; 0: as always.
+func sealedMorningIn(t testing.TB, parts int) *morning {
+	t.Helper()
 	m := newMorning(t)
+	m.parts = parts
 	probe := lab.ProbeCheck{OffsetC: 0.1, Reference: "glass thermometer 7"}
 	m.enter(lab.Entry{What: lab.EntryProbe, Body: asJSON(t, probe)})
 	held := false
