@@ -245,7 +245,7 @@ func (f *fold) applyDrained(k *entry) {
 		return
 	}
 	t := s.Clock.T
-	if sheetS, ok := f.sheetS(c); ok && f.judged() && s.Unsure == sure && c.BathHeard {
+	if sheetS, ok := f.sheetS(c); ok && f.followed() && s.Unsure == sure && c.BathHeard {
 		if due := c.fromT().Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
 			f.raiseOverrun(c, due, sheetS)
 		}

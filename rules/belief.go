@@ -203,7 +203,7 @@ func (f *fold) doubted(c *stepRec, v float64, t time.Time, why string) {
 		due, proved = maxTime(f.flatLimit(c), q.FlatT), true
 		q.BadT, q.BadN = q.FlatT, q.FlatN
 	}
-	if !proved || q.BadN < doubtReadings || !f.judged() {
+	if !proved || q.BadN < doubtReadings || !f.followed() {
 		return
 	}
 	a, w := about{rule: RuleReadingDoubtful, step: c}, f.doubtSays(c, v, why)

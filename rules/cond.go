@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -83,12 +84,25 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 	if !a.apart && (f.s.running() || a.run) {
 		if f.s.Run != nil {
 			o.RunID = f.s.Run.ID
+		}
+		if f.s.Run != nil && !f.quiet(a) {
 			f.s.Run.Alerts = lastOf(append(f.s.Run.Alerts, o.ID), alertsKept)
 		}
 	}
+	o.Quiet = f.quiet(a)
 	f.s.Open[key] = o
 	f.out.putOccurrence(*o)
 	return o
+}
+
+// ofFilm are the rules that concern what is in the tank alone. In the run of a
+// control strip they are followed for its verdict, and tell nobody.
+var ofFilm = []string{RuleBathTemperature, RuleReadingMissing, RuleReadingDoubtful, RuleStepOverrun, RuleStepShort,
+	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RuleRotationSlow, RuleStepUnknown}
+
+// quiet tells whether a condition is only for the verdict.
+func (f *fold) quiet(a about) bool {
+	return !a.apart && f.s.running() && !f.s.Run.film() && slices.Contains(ofFilm, a.rule)
 }
 
 // change updates what a lasting condition says; the priority only rises

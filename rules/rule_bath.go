@@ -75,7 +75,7 @@ func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
 	f.followCooling(v, t)
 	f.mixes(c, v, t)
 	f.adviseAgain(c)
-	if sp != nil && s.Run.film() && f.aimKnown(c, sp) {
+	if sp != nil && s.Run.followed() && f.aimKnown(c, sp) {
 		f.bathTemperature(c, sp, v, t)
 	}
 }
@@ -317,7 +317,7 @@ func (f *fold) readingLimitS() float64 {
 // not missed.
 func (f *fold) readingDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
-	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
+	if !f.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
 	}
 	if s.GapNow || s.GapBoot || s.Unsure == shortHole { // perhaps it drains already

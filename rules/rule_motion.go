@@ -15,7 +15,7 @@ func (f *fold) motion(m *lab.Motion) {
 		return
 	}
 	s.RPM = reading{*m.RPM, t}
-	if !f.judged() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
+	if !f.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
 		return
 	}
 	f.rotationSlow(c, *m.RPM, t)

@@ -55,7 +55,7 @@ func (f *fold) sheetOf(st *lab.Step) (*process.Sheet, bool) {
 // the run skipped.
 func (f *fold) stepUnknown(c *stepRec) {
 	sh, r := f.sheet(), f.s.Run
-	if sh == nil || c.Index >= 0 || !r.film() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
+	if sh == nil || c.Index >= 0 || !r.followed() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
 		return
 	}
 	if slices.ContainsFunc(r.Fig.Names, func(n lab.StepName) bool { return n.Name == c.ID && n.Step == "" }) {

@@ -17,7 +17,9 @@ type stripStand struct {
 	Outs    int       `json:"outs,omitempty"` // beyond a control limit, in a row, up to the last
 	OutT    time.Time `json:"out_t,omitzero"` // the first of them
 	LastInT time.Time `json:"last_in_t,omitzero"`
-	Runs    []string  `json:"runs,omitempty"` // with film, since the last that was in
+	LastT   time.Time `json:"last_t,omitzero"` // when the last was read: one entered later of an earlier time changes nothing
+	Runs    []string  `json:"runs,omitempty"`  // since the last that was in
+	Own     []string  `json:"own,omitempty"`   // those of them without customers' film: control strips'
 }
 
 // Caps: what one unit can make the fold keep of strips.
@@ -50,12 +52,17 @@ func (f *fold) applyStrip(k *entry) {
 		return
 	}
 	g, t := f.s.stripsOf(b.Process, b.Mix), f.s.Clock.T
+	if k.T.Before(g.LastT) {
+		return
+	}
+	g.LastT = k.T
 	a := g.about()
 	switch b.Standing {
 	case lab.StripIn, lab.StripAction:
 		g.Outs, g.OutT = 0, time.Time{}
 		if b.Standing == lab.StripIn {
-			g.LastInT, g.Runs = t, nil
+			g.LastInT = t
+			g.wasIn(k.RunID)
 		}
 		f.clear(a, t)
 	case lab.StripOut:
@@ -73,6 +80,22 @@ func (f *fold) applyStrip(k *entry) {
 	}
 }
 
+// wasIn forgets the runs up to that of a strip that was in; up to its reading
+// where that run is not known. What ran while it dried ran after it.
+func (g *stripStand) wasIn(run string) {
+	i := slices.Index(g.Runs, run)
+	if i < 0 {
+		i = len(g.Runs) - 1
+	}
+	g.Runs = slices.Clone(g.Runs[i+1:])
+	g.Own = slices.DeleteFunc(g.Own, func(id string) bool { return !slices.Contains(g.Runs, id) })
+}
+
+// film are the runs with customers' film since the last strip that was in.
+func (g *stripStand) film() []string {
+	return slices.DeleteFunc(slices.Clone(g.Runs), func(id string) bool { return slices.Contains(g.Own, id) })
+}
+
 func (g *stripStand) about() about {
 	subject := g.Process
 	if g.Mix != "" {
@@ -82,7 +105,7 @@ func (g *stripStand) about() about {
 }
 
 func (f *fold) stripSays(g *stripStand, b lab.Strip) say {
-	facts := map[string]any{"process": g.Process, "strips": g.Outs, "runs": slices.Clone(g.Runs),
+	facts := map[string]any{"process": g.Process, "strips": g.Outs, "runs": g.film(),
 		"out_since": lab.At(f.s.Clock.report(g.OutT)).String()}
 	if g.Mix != "" {
 		facts["mix"] = g.Mix
@@ -94,11 +117,11 @@ func (f *fold) stripSays(g *stripStand, b lab.Strip) say {
 		message: fmt.Sprintf("Control strip out twice: %s", b.Beyond())}
 }
 
-// ranSinceStrip notes a run with film that ended, with the strips of its
-// process: those who look into a strip that is out must find it.
+// ranSinceStrip notes a run that ended, with the strips of its process: those
+// who look into a strip that is out must find it.
 func (f *fold) ranSinceStrip() {
 	r := f.s.Run
-	if !r.film() {
+	if !r.followed() {
 		return
 	}
 	for _, g := range f.s.Strips {
@@ -106,12 +129,16 @@ func (f *fold) ranSinceStrip() {
 			continue
 		}
 		g.Runs = append(g.Runs, r.ID)
+		if !r.film() {
+			g.Own = append(g.Own, r.ID)
+		}
 		if more := len(g.Runs) - stripRunsKept; more > 0 {
 			g.Runs = slices.Delete(g.Runs, 0, more)
+			g.Own = slices.DeleteFunc(g.Own, func(id string) bool { return !slices.Contains(g.Runs, id) })
 		}
 		if o := f.open(g.about()); o != nil {
 			facts := maps.Clone(o.Facts)
-			facts["runs"] = slices.Clone(g.Runs)
+			facts["runs"] = g.film()
 			o.Facts = facts
 			f.out.putOccurrence(*o)
 		}

@@ -14,7 +14,7 @@ import (
 // latest time passed.
 func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
-	if !f.judged() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
+	if !f.followed() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return
 	}
 	sp := f.spec(c)
@@ -60,7 +60,7 @@ func (f *fold) tooShort(c *stepRec) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
 	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
-	if sp == nil || !ok || !f.s.Run.film() || !c.BathHeard || c.BathT.IsZero() || c.EndLost {
+	if sp == nil || !ok || !f.s.Run.followed() || !c.BathHeard || c.BathT.IsZero() || c.EndLost {
 		return
 	}
 	timeS := c.EndT.Sub(c.fromT()).Seconds()
@@ -81,7 +81,7 @@ func (f *fold) tooShort(c *stepRec) {
 // wrongTimeSet compares the set time with the sheet's, once a step.
 func (f *fold) wrongTimeSet(st *lab.Step) {
 	c := f.s.cur()
-	if c == nil || st.SetS == nil || !f.s.Run.film() || c.N != st.N || c.ID != st.Step {
+	if c == nil || st.SetS == nil || !f.s.Run.followed() || c.N != st.N || c.ID != st.Step {
 		return
 	}
 	if !inBaths(st.Phase) || st.Phase == lab.PhaseDraining {
@@ -148,7 +148,7 @@ func (f *fold) sayWhenToDrain(c *stepRec) {
 // or to come out of order.
 func (f *fold) skipped(c *stepRec) {
 	sh, r := f.sheet(), f.s.Run
-	if sh == nil || c.Index < 0 || !r.film() {
+	if sh == nil || c.Index < 0 || !r.followed() {
 		return
 	}
 	for i := range c.Index {
@@ -168,7 +168,7 @@ func (f *fold) skipped(c *stepRec) {
 // step, and here there is none.
 func (f *fold) neverCame() {
 	sh, r := f.sheet(), f.s.Run
-	if sh == nil || !r.film() || len(r.Steps) == 0 {
+	if sh == nil || !r.followed() || len(r.Steps) == 0 {
 		return
 	}
 	for i := range sh.Steps {

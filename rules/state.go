@@ -294,6 +294,16 @@ func (s *state) running() bool { return s.Run != nil && s.Run.Outcome == lab.Out
 // film and has a sheet.
 func (f *fold) judged() bool { return f.s.running() && f.s.Run.film() && f.sheet() != nil }
 
+// followed tells whether the run's process is judged, be it without alerts:
+// it carries customers' film or a control strip, and has a sheet.
+func (f *fold) followed() bool { return f.s.running() && f.s.Run.followed() && f.sheet() != nil }
+
+// followed tells whether what the run went through is judged: a control strip
+// tells nothing of the chemistry unless its run was right.
+func (r *run) followed() bool {
+	return r.film() || r != nil && r.Kind == lab.KindOfRunStrip
+}
+
 // film tells whether the run carries customers' film.
 func (r *run) film() bool { return r != nil && (r.Kind == "" || r.Kind == lab.KindOfRunFilm) }
 

@@ -63,6 +63,57 @@ func TestStripOutNamesTheRuns(t *testing.T) {
 	}
 }
 
+// A strip dries before it is read: film that ran meanwhile ran after it. One
+// that is entered late, of an earlier time, changes nothing.
+func TestStripOutCountsFromTheRunOfTheStrip(t *testing.T) {
+	s := newScript("c41")
+	s.kind = lab.KindOfRunStrip
+	end := s.c41(0)
+	s.kind, s.run = "", "r2"
+	last := s.c41(end + 60)
+	read := func(at float64, run, standing string) lab.Entry {
+		return enters(s.unit, at, lab.EntryStrip, run, lab.Strip{Process: "c41", Standing: standing})
+	}
+	for _, tt := range []struct {
+		name string
+		run  string
+		want []string
+	}{
+		{"its run is known", RunID(s.unit, "r1"), []string{RunID(s.unit, "r2")}},
+		{"its run is not known", "", []string{}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b := played(t, s, read(-60, "", lab.StripIn), read(last+10, tt.run, lab.StripIn), read(last+20, "", lab.StripOut), read(last+30, "", lab.StripOut))
+			if len(b.found) != 1 {
+				t.Fatalf("found %v, want one", b.lines())
+			}
+			for _, o := range b.found {
+				if runs, _ := o.Facts["runs"].([]string); !slices.Equal(runs, tt.want) {
+					t.Errorf("runs %q, want %q", runs, tt.want)
+				}
+			}
+		})
+	}
+}
+
+// Older than what is kept to fold from: it is counted in at the next message,
+// behind those that were read after it.
+func TestStripEnteredLateChangesNothing(t *testing.T) {
+	f := newWatch(newBench(t).e.cfg, newScript("c41").unit).fold()
+	f.s.Clock.T = moment(1000)
+	for _, r := range []struct {
+		at       float64
+		standing string
+		outs     int
+	}{{100, lab.StripOut, 1}, {300, lab.StripIn, 0}, {200, lab.StripOut, 0}, {400, lab.StripOut, 1}} {
+		e := enters(f.unit, r.at, lab.EntryStrip, "", lab.Strip{Process: "c41", Standing: r.standing})
+		f.applyStrip(&entry{Entry: e, T: moment(r.at)})
+		if got := f.s.Strips[0].Outs; got != r.outs {
+			t.Errorf("after the strip of %g s, %s: %d out in a row, want %d", r.at, r.standing, got, r.outs)
+		}
+	}
+}
+
 func TestStripsAreCapped(t *testing.T) {
 	var s state
 	for i := range 100 {

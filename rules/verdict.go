@@ -48,7 +48,7 @@ type why struct {
 // verdict judges a run that has ended. It never says that film is spoiled: a
 // person looks.
 func (f *fold) verdict(out *lab.Run) {
-	if !f.s.Run.film() || f.sheet() == nil {
+	if !f.s.Run.followed() || f.sheet() == nil {
 		return
 	}
 	list := f.whys(out.Outcome)

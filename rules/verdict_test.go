@@ -9,7 +9,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// Verdicts by sheets.md.
+// Verdicts by sheets.md. The run of a control strip gets the same as film does
+// (contract, section 2: without the film's alerts): a strip tells nothing of
+// the chemistry unless its run was right.
 func TestVerdict(t *testing.T) {
 	for _, tt := range []struct {
 		name    string
@@ -66,23 +68,28 @@ func TestVerdict(t *testing.T) {
 			s.phase(310, "heating", "developer", 1)
 		}, "lost", "inspect", []string{"missing-evidence "}},
 	} {
-		t.Run(tt.name, func(t *testing.T) {
-			s := newScript("c41")
-			tt.write(s)
-			b := newBench(t).play(s.messages())
-			r := b.runs[RunID(s.unit, "r1")]
-			var reasons []string
-			for _, x := range r.Reasons {
-				reasons = append(reasons, x.Code+" "+x.Step)
-			}
-			verdict := "null"
-			if r.Verdict != nil {
-				verdict = *r.Verdict
-			}
-			if r.Outcome != tt.outcome || verdict != tt.verdict || !slices.Equal(reasons, tt.reasons) {
-				t.Errorf("%s, %s, %q; want %s, %s, %q", r.Outcome, verdict, reasons, tt.outcome, tt.verdict, tt.reasons)
-			}
-		})
+		for _, kind := range []string{lab.KindOfRunFilm, lab.KindOfRunStrip} {
+			t.Run(tt.name+", "+kind, func(t *testing.T) {
+				s := newScript("c41")
+				s.kind = kind
+				tt.write(s)
+				b := newBench(t).play(s.messages())
+				r := b.runs[RunID(s.unit, "r1")]
+				verdict := "null"
+				if r.Verdict != nil {
+					verdict = *r.Verdict
+				}
+				if r.Outcome != tt.outcome || verdict != tt.verdict || !slices.Equal(reasons(r), tt.reasons) {
+					t.Errorf("%s, %s, %q; want %s, %s, %q", r.Outcome, verdict, reasons(r), tt.outcome, tt.verdict, tt.reasons)
+				}
+				for _, o := range b.found {
+					// a drain that does not end is the floor's business
+					if kind == lab.KindOfRunStrip && !(o.Rule == RulePhaseOverdue && o.Subject == "draining") {
+						t.Errorf("alerts %q: a strip is nobody's film", b.lines())
+					}
+				}
+			})
+		}
 	}
 }
 

@@ -77,6 +77,9 @@ func (w *watch) fold() *fold {
 
 // putOccurrence implements sink.
 func (w *watch) putOccurrence(o lab.Occurrence) {
+	if o.Quiet {
+		return
+	}
 	f := w.Found[o.ID]
 	if f == nil {
 		f = &found{At: w.placing}

@@ -114,7 +114,8 @@ func (s *Server) handOverRuns(ctx context.Context, h *HandOver, since, now time.
 		if !r.EndedAt.Before(since) {
 			h.Ended = append(h.Ended, r)
 		}
-		if r.Verdict != nil && *r.Verdict != lab.InControl && r.Decision == nil {
+		film := r.Kind == "" || r.Kind == lab.KindOfRunFilm
+		if film && r.Verdict != nil && *r.Verdict != lab.InControl && r.Decision == nil {
 			h.Undecided = append(h.Undecided, r)
 		}
 	}

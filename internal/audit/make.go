@@ -172,6 +172,7 @@ const (
 	noteNoSheet  = "This process has no sheet: times and temperatures are shown, not judged."
 	noteReach    = "A fault of the process reaches every roll of the run and the control strip; a fault of exposure or camera does not. Causes that this run's figures rule out are not listed."
 	noteKind     = "A run without customers' film is not judged for film."
+	noteStrip    = "A control strip's run is judged as film's is: only a strip whose run was right tells of the chemistry."
 )
 
 func notes(r lab.Report) []string {
@@ -198,7 +199,11 @@ func notes(r lab.Report) []string {
 	if r.JudgedBy.SheetName == "" {
 		out = append(out, noteNoSheet)
 	}
-	if r.Run.Kind != "" && r.Run.Kind != lab.KindOfRunFilm {
+	switch r.Run.Kind {
+	case "", lab.KindOfRunFilm:
+	case lab.KindOfRunStrip:
+		out = append(out, noteStrip)
+	default:
 		out = append(out, noteKind)
 	}
 	if slices.ContainsFunc(r.JudgedBy.Sources, fromMemory) {

@@ -93,6 +93,7 @@ type Occurrence struct {
 	Consequence string         `json:"consequence"`
 	Response    string         `json:"response"`
 	Facts       map[string]any `json:"facts,omitempty"`
+	Quiet       bool           `json:"quiet,omitempty"` // followed for a verdict; no alert
 }
 
 // AlertEvent is one entry of an alert's append-only history.
