@@ -26,6 +26,7 @@ const (
 	maxSheetSteps = lab.MaxN
 	maxPushTimes  = 32
 	maxSheetName  = 64
+	maxNote       = 500
 )
 
 // check says which figure of a whole sheet cannot be.
@@ -55,6 +56,9 @@ func (d *sheetDoc) check() error {
 func (d stepDoc) check() error {
 	if len(d.ID) > maxSheetName {
 		return fmt.Errorf("id has %d characters; at most %d are taken", len(d.ID), maxSheetName)
+	}
+	if len(d.Note) > maxNote {
+		return fmt.Errorf("note has %d characters; at most %d are taken", len(d.Note), maxNote)
 	}
 	for _, f := range []struct {
 		name string

@@ -51,7 +51,7 @@ func (d *sheetDoc) build(docs map[string]*sheetDoc) (*Sheet, error) {
 }
 
 func (d stepDoc) build() (Step, error) {
-	s := Step{ID: d.ID, Label: first(d.Label, d.ID), Kind: d.Kind, Sources: d.Sources}
+	s := Step{ID: d.ID, Label: first(d.Label, d.ID), Kind: d.Kind, Note: d.Note, Sources: d.Sources}
 	s.Short = first(d.Short, s.Label)
 	if d.ID == "" {
 		return s, fmt.Errorf("id is missing")
@@ -59,7 +59,7 @@ func (d stepDoc) build() (Step, error) {
 	for _, f := range []struct {
 		to   *bool
 		from *bool
-	}{{&s.Wash, d.Wash}, {&s.Fixes, d.Fixes}, {&s.Optional, d.Optional}, {&s.FromUnit, d.FromUnit}} {
+	}{{&s.Wash, d.Wash}, {&s.Fixes, d.Fixes}, {&s.Optional, d.Optional}, {&s.FromUnit, d.FromUnit}, {&s.RangeC, d.RangeC}} {
 		if f.from != nil {
 			*f.to = *f.from
 		}

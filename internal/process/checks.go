@@ -21,6 +21,8 @@ type Check struct {
 	Label string `yaml:"label"`
 	How   string `yaml:"how"`
 	Days  int    `yaml:"days"` // how often
+	// Source says where the interval is from.
+	Source Source `yaml:"source"`
 }
 
 // Checks lists what is looked after on each unit.
@@ -32,14 +34,18 @@ var Checks = sync.OnceValue(func() []Check {
 	return list
 })
 
-// DueSoon is how long before it is due a check is named.
-const DueSoon = 7 * 24 * time.Hour
+// DueSoon is how long before it is due a check is named: a week, or a quarter
+// of its interval where that is less, so that what is done every day is not
+// always due soon.
+func (c Check) DueSoon() time.Duration {
+	return min(7*24*time.Hour, time.Duration(c.Days)*6*time.Hour)
+}
 
 // Standings of a check.
 const (
 	CheckNever   = "never"    // not done yet
 	CheckFine    = "fine"     // done, and not due for a while
-	CheckDueSoon = "due-soon" // within a week
+	CheckDueSoon = "due-soon" // see Check.DueSoon
 	CheckOverdue = "overdue"
 	CheckFault   = "fault" // the last one found a fault
 )
@@ -58,8 +64,8 @@ type CheckState struct {
 func CheckStates(entries []lab.Entry, days map[string]int, now time.Time) []CheckState {
 	var out []CheckState
 	for _, c := range Checks() {
-		if d, ok := days[c.ID]; ok {
-			c.Days = d
+		if d, ok := days[c.ID]; ok && d != c.Days {
+			c.Days, c.Source = d, Source{From: ownWords, Mark: markOwn}
 		}
 		if c.Days > 0 {
 			out = append(out, stateOf(c, entries, now))
@@ -85,7 +91,7 @@ func stateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
 		s.Is = CheckFault
 	case !s.DueAt.After(now):
 		s.Is = CheckOverdue
-	case s.DueAt.Sub(now) <= DueSoon:
+	case s.DueAt.Sub(now) <= c.DueSoon():
 		s.Is = CheckDueSoon
 	default:
 		s.Is = CheckFine

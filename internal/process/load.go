@@ -141,6 +141,8 @@ type stepDoc struct {
 	PushX    map[float64]float64 `yaml:"push_factor"`
 	Factor   *factorDoc          `yaml:"per_10c"`
 	RPM      *float64            `yaml:"rpm"`
+	RangeC   *bool               `yaml:"range_c"`
+	Note     string              `yaml:"note"`
 	AtC      map[float64]float64 `yaml:"time_at_c"`   // °C: seconds
 	Slower   map[float64]float64 `yaml:"slower_cold"` // °C: factor on the time
 	Analogy  *bool               `yaml:"slower_by_analogy"`
@@ -172,7 +174,7 @@ func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
 	out.What = first(over.What, d.What)
 	out.DryMaxC = firstPtr(over.DryMaxC, d.DryMaxC)
 	out.Light = firstPtr(over.Light, d.Light)
-	out.Sources = append(slices.Clone(d.Sources), over.Sources...)
+	out.Sources = changedSources(d.Sources, over.figures(), over.Sources)
 	out.Steps = slices.Clone(d.Steps)
 	for _, s := range over.Steps {
 		i := slices.IndexFunc(out.Steps, func(x stepDoc) bool { return x.ID == s.ID })
@@ -206,7 +208,8 @@ func (d stepDoc) overlay(o stepDoc) stepDoc {
 	if o.PushS != nil || o.PushX != nil {
 		d.PushS, d.PushX = o.PushS, o.PushX
 	}
-	d.Sources = append(slices.Clone(d.Sources), o.Sources...)
+	d.Sources = changedSources(d.Sources, o.figures(), o.Sources)
+	d.RangeC, d.Note = firstPtr(o.RangeC, d.RangeC), first(o.Note, d.Note)
 	return d
 }
 

@@ -6,9 +6,11 @@ import (
 	"testing/fstest"
 )
 
-// The published figures: Kodak Z-131 Tables 2-1, 2-7, 4-1 (C-41); US Army
-// SS0514 A and notes citing Z-119 (E-6); US Army SS05098 (B&W).
-func TestBuiltinAgainstPublished(t *testing.T) {
+// The sheets are as the reference has them: Kodak Z-131 Tables 2-1, 2-7, 4-1
+// (C-41); US Army SS0514 A and notes citing Z-119 (E-6); US Army SS05098 (B&W).
+// This is proof-reading, the same figures typed twice; what checks them from
+// the outside is in outside_test.go.
+func TestBuiltinIsAsTranscribed(t *testing.T) {
 	b := Builtin()
 	tests := []struct {
 		sheet, step       string

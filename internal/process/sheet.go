@@ -56,6 +56,11 @@ type Step struct {
 	Push     *Push   // nil: the step does not push
 	Factor   Factor  // how development speed goes with temperature
 	RPM      float64 // the rotation it wants; 0: what the unit usually does
+	// RangeC: what is published is the range of its limits; the aim is only
+	// what a unit is usually set to.
+	RangeC bool `json:",omitempty"`
+	// Note says when a figure holds, for whoever sets it.
+	Note string `json:",omitempty"`
 	// AtC are times for other temperatures than AimC, as the sheet gives them.
 	AtC []TimeAt
 	// Slower is how a bath that runs to completion slows down when cold, where
@@ -94,7 +99,8 @@ type Edges struct {
 	OutUnder, OutOver         float64
 }
 
-// Source says where a figure comes from. Memory marks what was written down
+// Source says where a figure comes from: From in words, Mark how it was read
+// (Standing says it to people). Memory marks what was written down
 // from memory: the lab's choice until it is confirmed from its own manual.
 type Source struct {
 	Figure string `yaml:"figure"`

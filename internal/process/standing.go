@@ -1,0 +1,169 @@
+package process
+
+import (
+	"slices"
+	"strings"
+)
+
+// Standings of a figure: how far its source goes, in words for people.
+const (
+	Published   = "published"        // read in the publisher's own document, or worked out from it
+	Quoted      = "quoted elsewhere" // read in a text that quotes it
+	Unconfirmed = "unconfirmed"      // from memory, or a choice: to be confirmed from one's own manual
+	LabsOwn     = "the lab's own"    // set by this lab
+)
+
+// markOwn is the mark of a figure that a lab set without naming a source.
+const markOwn = "OWN"
+
+// ownWords stand where a lab set a figure and named no source.
+const ownWords = "set by this lab"
+
+// Standing is how far the source goes.
+func (s Source) Standing() string {
+	switch {
+	case s.Memory || strings.HasPrefix(s.Mark, "MEM"):
+		return Unconfirmed
+	case strings.HasPrefix(s.Mark, "READ-P"), s.Mark == "COMPUTED":
+		return Published
+	case strings.HasPrefix(s.Mark, "READ-S"):
+		return Quoted
+	}
+	return LabsOwn
+}
+
+// names tells whether the source speaks of a figure: as one of several, with
+// the part of it that it speaks of behind ("push_s +1 +2"), or of all.
+func (s Source) names(figure string) bool {
+	return slices.Contains(strings.Fields(s.Figure), figure)
+}
+
+// doubt is how doubtful a standing is: the higher the more.
+var doubt = map[string]int{Published: 1, LabsOwn: 2, Quoted: 3, Unconfirmed: 4}
+
+// SourcesOf gives of a list of sources those of one figure: the ones that name
+// it, else those that speak of all.
+func SourcesOf(list []Source, figure string) []Source {
+	var named, all []Source
+	for _, s := range list {
+		switch {
+		case s.names(figure):
+			named = append(named, s)
+		case s.Figure == allFigures:
+			all = append(all, s)
+		}
+	}
+	if len(named) > 0 {
+		return named
+	}
+	return all
+}
+
+// StandingOf is how far the sources of a figure go: as far as the weakest of
+// them. "" where none is named.
+func StandingOf(list []Source, figure string) string {
+	worst := ""
+	for _, s := range SourcesOf(list, figure) {
+		if v := s.Standing(); doubt[v] > doubt[worst] {
+			worst = v
+		}
+	}
+	return worst
+}
+
+// allFigures is what a source speaks of that speaks of all.
+const allFigures = "all"
+
+// Figures lists the figures that a step has, as a sheet's file names them.
+func (s *Step) Figures() []string {
+	var out []string
+	for _, f := range []struct {
+		name string
+		has  bool
+	}{
+		{"aim_s", s.AimS > 0}, {"least_s", s.LeastS > 0}, {"under_s", s.UnderS > 0}, {"over_s", s.OverS > 0},
+		{"aim_c", true}, {"limits_c", true},
+		{"push_s", s.Push != nil && !s.Push.Factors}, {"push_factor", s.Push != nil && s.Push.Factors},
+		{"push_spread", s.Push != nil && s.Push.Spread != Factor{}},
+		{"per_10c", s.Factor.Best > 0}, {"edges", s.Kind == Dev}, {"time_at_c", len(s.AtC) > 0},
+		{"slower_cold", s.Slower != nil}, {"fills", s.Fills > 1}, {"rpm", s.RPM > 0},
+	} {
+		if f.has {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// Figures lists the figures of a sheet as a whole.
+func (s *Sheet) Figures() []string {
+	var out []string
+	if s.DryMaxC > 0 {
+		out = append(out, "dry_max_c")
+	}
+	if s.Light.Step != "" {
+		out = append(out, "light_safe")
+	}
+	return out
+}
+
+// figures lists what a file says of a step.
+func (d stepDoc) figures() []string {
+	var out []string
+	for _, f := range []struct {
+		name  string
+		given bool
+	}{
+		{"aim_s", d.AimS != nil}, {"least_s", d.LeastS != nil}, {"under_s", d.UnderS != nil}, {"over_s", d.OverS != nil},
+		{"aim_c", d.AimC != nil}, {"limits_c", d.LimitsC != nil}, {"push_s", d.PushS != nil}, {"push_factor", d.PushX != nil},
+		{"push_spread", d.Spread != nil}, {"per_10c", d.Factor != nil}, {"edges", d.Edges != nil}, {"time_at_c", d.AtC != nil},
+		{"slower_cold", d.Slower != nil}, {"fills", d.Fills != nil}, {"rpm", d.RPM != nil},
+	} {
+		if f.given {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// figures lists what a file says of a sheet as a whole.
+func (d *sheetDoc) figures() []string {
+	var out []string
+	if d.DryMaxC != nil {
+		out = append(out, "dry_max_c")
+	}
+	if d.Light != nil {
+		out = append(out, "light_safe")
+	}
+	return out
+}
+
+// changedSources are the sources after somebody changed some figures: what
+// was said of those no longer holds, and where no source came with the change
+// it is the lab's own.
+func changedSources(had []Source, figures []string, came []Source) []Source {
+	var out []Source
+	for _, s := range had {
+		words := strings.Fields(s.Figure)
+		left := slices.DeleteFunc(slices.Clone(words), func(w string) bool { return slices.Contains(figures, w) })
+		if len(left) < len(words) {
+			if !slices.ContainsFunc(left, isFigure) { // nothing is left but the parts of one
+				continue
+			}
+			s.Figure = strings.Join(left, " ")
+		}
+		out = append(out, s)
+	}
+	out = append(out, came...)
+	for _, f := range figures {
+		if !slices.ContainsFunc(came, func(s Source) bool { return s.names(f) || s.Figure == allFigures }) {
+			out = append(out, Source{Figure: f, From: ownWords, Mark: markOwn})
+		}
+	}
+	return out
+}
+
+// isFigure tells a figure's name from a part of one, such as +1 or range.
+func isFigure(word string) bool {
+	return strings.Contains(word, "_") || word == "edges" || word == "fills" || word == "rpm"
+}
