@@ -209,29 +209,83 @@ func TestPush(t *testing.T) {
 // this service, of at most 24 h, with a contact, signed by the key it names.
 func checkVAPID(t *testing.T, header string, keys VAPID, audience string) {
 	t.Helper()
-	rest, ok := strings.CutPrefix(header, "vapid ")
-	token, k, ok2 := strings.Cut(rest, ", k=")
-	parts := strings.Split(strings.TrimPrefix(token, "t="), ".")
-	if !ok || !ok2 || len(parts) != 3 || k != keys.Public {
-		t.Fatalf("Authorization is %q", header)
-	}
-	var claims struct {
-		Aud, Sub string
-		Exp      int64
-	}
-	if err := json.Unmarshal(raw64(t, parts[1]), &claims); err != nil {
-		t.Fatal(err)
+	claims, k, err := readVAPID(header)
+	if err != nil || k != keys.Public {
+		t.Fatalf("Authorization is %q: %v", header, err)
 	}
 	if left := time.Until(time.Unix(claims.Exp, 0)); claims.Aud != audience || claims.Sub != "mailto:lead@tern-street.example" || left <= 0 || left > 24*time.Hour {
 		t.Errorf("claims %+v", claims)
 	}
-	key, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), raw64(t, k))
+}
+
+// vapidClaims are what a token of RFC 8292 states.
+type vapidClaims struct {
+	Aud, Sub string
+	Exp      int64
+}
+
+// readVAPID reads an Authorization header as a push service does, written here
+// from RFC 8292: the token's claims and the key that signed it.
+// TestReadVAPID holds it to the RFC's own example.
+func readVAPID(header string) (claims vapidClaims, k string, err error) {
+	rest, ok := strings.CutPrefix(header, "vapid ")
+	token, k, ok2 := strings.Cut(rest, ", k=")
+	parts := strings.Split(strings.TrimPrefix(token, "t="), ".")
+	if !ok || !ok2 || len(parts) != 3 {
+		return claims, "", errors.New("it is no vapid t=..., k=...")
+	}
+	var raw [3][]byte
+	for i, p := range parts {
+		if raw[i], err = base64.RawURLEncoding.DecodeString(p); err != nil {
+			return claims, "", err
+		}
+	}
+	var head struct{ Typ, Alg string }
+	if err := errors.Join(json.Unmarshal(raw[0], &head), json.Unmarshal(raw[1], &claims)); err != nil {
+		return claims, "", err
+	}
+	if head.Typ != "JWT" || head.Alg != "ES256" {
+		return claims, "", fmt.Errorf("its head is %+v", head)
+	}
+	point, err := base64.RawURLEncoding.DecodeString(k)
+	if err != nil {
+		return claims, "", err
+	}
+	key, err := ecdsa.ParseUncompressedPublicKey(elliptic.P256(), point)
+	if err != nil {
+		return claims, "", err
+	}
+	sum, sig := sha256.Sum256([]byte(parts[0]+"."+parts[1])), raw[2]
+	if len(sig) != 64 || !ecdsa.Verify(key, sum[:], new(big.Int).SetBytes(sig[:32]), new(big.Int).SetBytes(sig[32:])) {
+		return claims, "", errors.New("the signature is not by the key it names")
+	}
+	return claims, k, nil
+}
+
+// RFC 8292, section 2.4: its example is read as the RFC says it is, and with
+// any part of it changed it is not.
+func TestReadVAPID(t *testing.T) {
+	const head, claims = "eyJ0eXAiOiJKV1QiLCJhbGciOiJFUzI1NiJ9", "eyJhdWQiOiJodHRwczovL3B1c2guZXhhbXBsZS5uZXQiLCJleHAiOjE0NTM1MjM3NjgsInN1YiI6Im1haWx0bzpwdXNoQGV4YW1wbGUuY29tIn0"
+	const signature = "i3CYb7t4xfxCDquptFOepC9GAu_HLGkMlMuCGSK2rpiUfnK9ojFwDXb1JrErtmysazNjjvW2L9OkSSHzvoD1oA"
+	const key = "BA1Hxzyi1RUM1b5wjxsn7nGxAszw2u61m164i3MrAIxHF6YK5h4SDYic-dRuU_RCPCfA5aq9ojSwk5Y2EmClBPs"
+	example := "vapid t=" + head + "." + claims + "." + signature + ", k=" + key
+	got, k, err := readVAPID(example)
+	if want := (vapidClaims{"https://push.example.net", "mailto:push@example.com", 1453523768}); err != nil || got != want || k != key {
+		t.Errorf("%+v, key %q, %v; want %+v", got, k, err, want)
+	}
+	another, err := NewVAPID()
 	if err != nil {
 		t.Fatal(err)
 	}
-	sum, sig := sha256.Sum256([]byte(parts[0]+"."+parts[1])), raw64(t, parts[2])
-	if len(sig) != 64 || !ecdsa.Verify(key, sum[:], new(big.Int).SetBytes(sig[:32]), new(big.Int).SetBytes(sig[32:])) {
-		t.Error("the token's signature is not by the key it names")
+	for what, bad := range map[string]string{
+		"another service": strings.Replace(example, claims, base64.RawURLEncoding.EncodeToString([]byte(`{"aud":"https://push.example.org","exp":1453523768,"sub":"mailto:push@example.com"}`)), 1),
+		"another key":     strings.Replace(example, key, another.Public, 1),
+		"no signature":    strings.Replace(example, signature, "", 1),
+		"another scheme":  strings.Replace(example, "vapid", "WebPush", 1),
+	} {
+		if _, _, err := readVAPID(bad); err == nil {
+			t.Errorf("%s: it is taken", what)
+		}
 	}
 }
 
