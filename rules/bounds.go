@@ -18,24 +18,32 @@ func (f *fold) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
 	switch {
 	case c.Measured > 0:
 		return measuredC
+	case a.HouseS > 0:
+		return min(driftC, f.s.Run.Fig.withinC()) // what was off then is off in the house aim too
 	case f.s.Run.Fig.Probe != nil:
 		return f.s.Run.Fig.withinC()
-	case a.HouseS > 0:
-		return driftC
 	}
-	return process.ProbeTolerance(f.s.Run.Fig.probeClass(), aimC)
+	return process.ProbeTolerance(f.s.Run.Fig.Class, aimC)
 }
 
 // honest is the equivalent time of a developer with the bounds that a report
 // may promise: what was integrated live, the probe's whole doubt, and what
-// part of the film had for longer.
+// part of the film had for longer. It bounds what is named here and the range
+// of the temperature factor; that the factor itself is right it cannot promise.
 func (f *fold) honest(c *stepRec, sp *process.Step) process.Rates {
 	eq := c.Bath.Eq
 	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
-	if more := f.probeDoubtC(c, sp.AimC, f.aim(c)) - f.s.Run.Fig.withinC(); more > 0 {
-		eq.Low *= sp.Rates(sp.AimC - more).Low
-		eq.High *= sp.Rates(sp.AimC + more).High
+	return widened(eq, sp, f.probeDoubtC(c, sp.AimC, f.aim(c))-f.s.Run.Fig.withinC())
+}
+
+// widened gives an equivalent time the bounds of a probe that is worth more °C
+// less; narrower ones where more is below zero.
+func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
+	low, high := sp.Rates(sp.AimC-math.Abs(more)).Low, sp.Rates(sp.AimC+math.Abs(more)).High
+	if more < 0 {
+		low, high = 1/low, 1/high
 	}
+	eq.Low, eq.High = min(eq.Best, eq.Low*low), max(eq.Best, eq.High*high)
 	return eq
 }
 
@@ -58,11 +66,9 @@ func (f *fold) narrower(c *stepRec, sp *process.Step, v process.Range) *lab.Narr
 		}
 		return w.High - w.Low
 	}
-	probe := with(func(eq *process.Rates) {
-		k := f.probeDoubtC(c, sp.AimC, a) - measuredC
-		if k > 0 {
-			eq.Low /= sp.Rates(sp.AimC - k).Low
-			eq.High /= sp.Rates(sp.AimC + k).High
+	probe := with(func(eq *process.Rates) { // a check of it says nothing of a house aim that was set before
+		if k := f.probeDoubtC(c, sp.AimC, a) - probeCheckedC; k > 0 && a.HouseS == 0 && c.Measured == 0 {
+			*eq = widened(*eq, sp, -k)
 		}
 	}, true)
 	scale := with(func(*process.Rates) {}, false)

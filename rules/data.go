@@ -4,7 +4,9 @@ import (
 	_ "embed"
 	"fmt"
 	"io/fs"
+	"maps"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -22,6 +24,65 @@ var builtinFigures []byte
 type Data struct {
 	Figures Figures
 	Rules   map[string]Card
+	// Sources say where each figure is from, for whoever reads it. Nothing is
+	// judged by them, and a run's record does not keep them.
+	Sources []process.Source `json:"-"`
+}
+
+// figuresFile is a figures.yaml.
+type figuresFile struct {
+	Figures `yaml:",inline"`
+	Sources []process.Source `yaml:"sources"`
+}
+
+// read takes in what a figures.yaml names, over what stands there.
+func (d *Data) read(raw []byte) error {
+	var named map[string]any
+	if err := yaml.Unmarshal(raw, &named); err != nil {
+		return err
+	}
+	doc := figuresFile{Figures: d.Figures}
+	if err := yaml.UnmarshalWithOptions(raw, &doc, yaml.Strict()); err != nil {
+		return err
+	}
+	delete(named, "sources")
+	d.Figures, d.Sources = doc.Figures, process.ChangedSources(d.Sources, slices.Sorted(maps.Keys(named)), doc.Sources)
+	return nil
+}
+
+// Figure is one figure of the rules, for people.
+type Figure struct {
+	Name  string
+	Value float64
+	// Standing is how far its source goes, in three words or fewer; From the
+	// source itself.
+	Standing, From string
+}
+
+// List gives the figures with where each is from, as figures.yaml has them.
+func (d *Data) List() (out []Figure) {
+	v := reflect.ValueOf(d.Figures)
+	for i := range v.NumField() {
+		f := Figure{Name: figureName(v.Type().Field(i)), Value: number(v.Field(i))}
+		f.Standing = process.StandingOf(d.Sources, f.Name)
+		for _, s := range process.SourcesOf(d.Sources, f.Name) {
+			f.From = s.From
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func figureName(f reflect.StructField) string {
+	name, _, _ := strings.Cut(f.Tag.Get("yaml"), ",")
+	return name
+}
+
+func number(v reflect.Value) float64 {
+	if v.CanInt() {
+		return float64(v.Int())
+	}
+	return v.Float()
 }
 
 // Figures are the holds, limits and waits. Seconds unless the name says otherwise.
@@ -102,7 +163,7 @@ var Builtin = sync.OnceValue(func() *Data {
 // not name stays.
 func LoadData(dir fs.FS) (*Data, error) {
 	d := &Data{}
-	if err := yaml.UnmarshalWithOptions(builtinFigures, &d.Figures, yaml.Strict()); err != nil {
+	if err := d.read(builtinFigures); err != nil {
 		return nil, fmt.Errorf("built-in figures: %w", err)
 	}
 	var err error
@@ -112,7 +173,7 @@ func LoadData(dir fs.FS) (*Data, error) {
 	if dir != nil {
 		raw, err := fs.ReadFile(dir, "figures.yaml")
 		if err == nil {
-			err = yaml.UnmarshalWithOptions(raw, &d.Figures, yaml.Strict())
+			err = d.read(raw)
 		} else if isNotExist(err) {
 			err = nil
 		}
@@ -131,14 +192,7 @@ func (d *Data) check() error {
 	f := d.Figures
 	v := reflect.ValueOf(f)
 	for i := range v.NumField() {
-		name, _, _ := strings.Cut(v.Type().Field(i).Tag.Get("yaml"), ",")
-		n := 0.0
-		if v.Field(i).CanInt() {
-			n = float64(v.Field(i).Int())
-		} else {
-			n = v.Field(i).Float()
-		}
-		if err := boundFigure.Check(name, n); err != nil {
+		if err := boundFigure.Check(figureName(v.Type().Field(i)), number(v.Field(i))); err != nil {
 			return fmt.Errorf("figures.yaml: %w", err)
 		}
 	}

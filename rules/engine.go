@@ -127,8 +127,10 @@ const StateVersion = 2
 // now, and nobody changed it. 1: before readings were believed or not. 2: with
 // belief, dead bands and bounds of probes that were never checked. 3: film over
 // several runs, names of steps, steps inside holes, the time in a step as the
-// unit counts it. 4: the run of a control strip has a verdict.
-const JudgementVersion = 4
+// unit counts it. 4: the run of a control strip has a verdict. 5: bounds by the
+// probe's class, and by drift alone against a house aim; the spread of three-bath
+// E-6's push times; where each figure of a report is from.
+const JudgementVersion = 5
 
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")

@@ -11,6 +11,7 @@ import (
 // runFigures are what people set before a run that it is judged by.
 type runFigures struct {
 	Probe *probe                `json:"probe,omitempty"`
+	Class string                `json:"class,omitempty"` // of the probe, by IEC 60751; "": not known
 	Aims  []lab.HouseAim        `json:"aims,omitempty"`
 	Devs  []lab.DeveloperChoice `json:"devs,omitempty"`
 	Names []lab.StepName        `json:"names,omitempty"` // of the run's process
@@ -44,10 +45,6 @@ func (g *runFigures) offsetC() float64 {
 	}
 	return g.Probe.OffsetC
 }
-
-// probeClass is the tolerance class of the unit's probe by IEC 60751, "" where
-// nobody said.
-func (g *runFigures) probeClass() string { return "" }
 
 func (f *fold) offsetC(c *stepRec) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
 
@@ -115,6 +112,10 @@ func (f *fold) figuresAt(t time.Time, st *lab.Step) runFigures {
 			if json.Unmarshal(k.Body, &b) == nil && b.Process == st.Process {
 				g.Names = append(g.Names, b)
 			}
+		case lab.EntryProbeKind:
+			var b lab.ProbeKind
+			_ = json.Unmarshal(k.Body, &b)
+			g.Class = b.Class
 		case lab.EntryStepTime:
 			_ = json.Unmarshal(k.Body, &g.Times)
 		}

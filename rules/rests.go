@@ -25,7 +25,7 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 	if fig.Probe != nil {
 		measured = append(measured, fmt.Sprintf("probe checked %s: %+.2f °C, known to ±%.2f °C", fig.Probe.At.UTC().Format(time.DateOnly), fig.Probe.OffsetC, fig.Probe.WithinC))
 	} else {
-		assumed = append(assumed, fmt.Sprintf("probe right to ±%.2f °C (class B, IEC 60751): its kind is not known and it was never checked", process.ProbeTolerance("", sp.AimC)))
+		assumed = append(assumed, probeWords(fig.Class, sp.AimC))
 	}
 	if b.GuessS > 0 || back.IsZero() {
 		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(f.s.Cools))
@@ -51,6 +51,15 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 		assumed = append(assumed, kineticsWords(sp))
 	}
 	return measured, estimated, assumed
+}
+
+// probeWords say what a probe that was never checked is taken to be worth.
+func probeWords(class string, c float64) string {
+	why := "never checked"
+	if class == "" {
+		class, why = process.ClassB, "its kind is not known and it was never checked"
+	}
+	return fmt.Sprintf("probe right to ±%.2f °C (class %s, IEC 60751): %s", process.ProbeTolerance(class, c), class, why)
 }
 
 func kineticsWords(sp *process.Step) string {

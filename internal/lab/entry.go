@@ -44,6 +44,7 @@ const (
 	EntryDeveloper = "developer"      // DeveloperChoice, of a unit
 	EntryStepName  = "step-name"      // StepName, of a unit; with RunID that run is judged by it too
 	EntryStepTime  = "step-time"      // StepTime, of a unit
+	EntryProbeKind = "probe-kind"     // ProbeKind, of a unit
 	EntryCheck     = "check"          // CheckDone, of a unit: something was looked after
 	EntryStrip     = "strip"          // Strip, of a unit, or of the run that it went through
 	EntryGate      = "strip-gate"     // GateOpening, of a unit
@@ -123,6 +124,12 @@ type ProbeCheck struct {
 	Reference    string   `json:"reference,omitempty"`
 }
 
+// ProbeKind is what kind of probe measures a unit's bath: the tolerance class
+// of a platinum probe by IEC 60751, A or B; "" where it is not known.
+type ProbeKind struct {
+	Class string `json:"class"`
+}
+
 // HouseAim is the equivalent time that the lab's good runs on a unit get, in
 // seconds, for one step and push.
 type HouseAim struct {
@@ -142,7 +149,7 @@ type DeveloperChoice struct {
 
 // FigureEntries are the figures that people set: each counts for the runs that
 // begin after it, until another of the same takes its place.
-var FigureEntries = []string{EntryProbe, EntryHouseAim, EntryDeveloper, EntryStepName, EntryStepTime}
+var FigureEntries = []string{EntryProbe, EntryHouseAim, EntryDeveloper, EntryStepName, EntryStepTime, EntryProbeKind}
 
 // StepName says what a name that the unit gives a step of a process means.
 type StepName struct {

@@ -18,6 +18,9 @@ var Decisions = []string{"release", "hold", "reprocess", "correct", "lost"}
 // RunKinds are the kinds of run.
 var RunKinds = []string{KindOfRunFilm, KindOfRunStrip, KindOfRunFlush, KindOfRunWater, KindOfRunPrime}
 
+// ProbeClasses are the tolerance classes of probes that are known; "" is none.
+var ProbeClasses = []string{"", "A", "B"}
+
 // ContainerDoings are what people do to containers.
 var ContainerDoings = []string{Emptied, ToppedUp, Swapped, SetLevel}
 
@@ -72,6 +75,9 @@ var entryKinds = map[string]entryKind{
 	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return b.(*HouseAim).check() }},
 	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
 	EntryStepName:  {body: func() any { return &StepName{} }, check: func(b any) error { return b.(*StepName).check() }},
+	EntryProbeKind: {body: func() any { return &ProbeKind{} }, check: func(b any) error {
+		return oneOfThese("class", b.(*ProbeKind).Class, ProbeClasses)
+	}},
 	EntryStepTime:  {body: func() any { return &StepTime{} }},
 	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return b.(*CheckDone).check() }},
 	EntryStrip:     {body: func() any { return &Strip{} }, check: func(b any) error { return b.(*Strip).check() }},

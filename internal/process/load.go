@@ -174,7 +174,7 @@ func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
 	out.What = first(over.What, d.What)
 	out.DryMaxC = firstPtr(over.DryMaxC, d.DryMaxC)
 	out.Light = firstPtr(over.Light, d.Light)
-	out.Sources = changedSources(d.Sources, over.figures(), over.Sources)
+	out.Sources = ChangedSources(d.Sources, over.figures(), over.Sources)
 	out.Steps = slices.Clone(d.Steps)
 	for _, s := range over.Steps {
 		i := slices.IndexFunc(out.Steps, func(x stepDoc) bool { return x.ID == s.ID })
@@ -208,7 +208,7 @@ func (d stepDoc) overlay(o stepDoc) stepDoc {
 	if o.PushS != nil || o.PushX != nil {
 		d.PushS, d.PushX = o.PushS, o.PushX
 	}
-	d.Sources = changedSources(d.Sources, o.figures(), o.Sources)
+	d.Sources = ChangedSources(d.Sources, o.figures(), o.Sources)
 	d.RangeC, d.Note = firstPtr(o.RangeC, d.RangeC), first(o.Note, d.Note)
 	return d
 }

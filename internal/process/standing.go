@@ -138,10 +138,10 @@ func (d *sheetDoc) figures() []string {
 	return out
 }
 
-// changedSources are the sources after somebody changed some figures: what
+// ChangedSources are the sources after somebody changed some figures: what
 // was said of those no longer holds, and where no source came with the change
 // it is the lab's own.
-func changedSources(had []Source, figures []string, came []Source) []Source {
+func ChangedSources(had []Source, figures []string, came []Source) []Source {
 	var out []Source
 	for _, s := range had {
 		words := strings.Fields(s.Figure)
