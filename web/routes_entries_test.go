@@ -228,6 +228,11 @@ func TestProblemsOfEntriesSayWhatIsRight(t *testing.T) {
 		{"/units/tern-street/plover/figures", `{"house_aim":{"process":"c41","step":"fixer","equivalent_s":190}}`, []string{"fixer", "developer"}},
 		{"/units/tern-street/plover/figures", `{"developer":{"process":"bw","step":"developer","developer":"nope"}}`, []string{"nope", "GET /developers"}},
 		{"/units/tern-street/plover/figures", `{"probe":{"offset_c":9}}`, []string{"offset_c", "5"}},
+		{"/units/tern-street/plover/step-names", `{"process":"c4l","name":"dev-1"}`, []string{"c4l", "c41"}},
+		{"/units/tern-street/plover/step-names", `{"process":"c41","name":"fixer","step":"bleach"}`, []string{"body.name", "fixer", "already"}},
+		{"/units/tern-street/plover/step-names", `{"process":"c41","name":"dev-1","step":"develop"}`, []string{"body.step", "develop", "wash-1"}},
+		{"/units/tern-street/plover/step-names", `{"process":"c41","name":"dev-1","run":"run-none"}`, []string{"body.run", "run-none"}},
+		{"/units/tern-street/plover/step-names", `{"process":"bw","name":"dev-1","run":"run-1"}`, []string{"body.run", "c41", "bw"}},
 	} {
 		resp, b := x.do("POST", apiBase+c.path, lab.RoleLead, c.body)
 		if resp.StatusCode != 422 {

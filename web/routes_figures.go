@@ -48,6 +48,8 @@ type FigureList struct {
 	Probe      *ProbeFigure      `json:"probe"`
 	HouseAims  []HouseAimFigure  `json:"house_aims"`
 	Developers []DeveloperFigure `json:"developers"`
+	StepNames  []StepNameFigure  `json:"step_names"`
+	StepTime   *StepTimeFigure   `json:"step_time"`
 	History    []EntryView       `json:"history"`
 }
 
@@ -56,6 +58,7 @@ type FigureRequest struct {
 	Probe     *ProbeRequest     `json:"probe,omitempty" doc:"A check of the bath's probe against a reference thermometer."`
 	HouseAim  *HouseAimRequest  `json:"house_aim,omitempty" doc:"The equivalent time that the lab's good runs get."`
 	Developer *DeveloperRequest `json:"developer,omitempty" doc:"Which developer a bottle holds."`
+	StepTime  *lab.StepTime     `json:"step_time,omitempty" doc:"From where to where the unit counts the time in a step."`
 	At        *time.Time        `json:"at,omitempty" doc:"From when on it counts; runs that began before are not judged by it. Left out: now."`
 }
 
@@ -115,14 +118,15 @@ type DeveloperSource struct {
 func (s *Server) figureRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-figures", Method: http.MethodGet, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
-		Summary: "What a unit's runs are judged by beside the sheet", Description: "The probe's offset, house aims and developers in force, and all that were ever set, with who and when.",
+		Summary: "What a unit's runs are judged by beside the sheet", Description: "The probe's offset, house aims, developers, names of steps and the way of counting in force, and all that were ever set, with who and when.",
 		Errors: []int{http.StatusNotFound},
 	}, s.getFigures)
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "add-figure", Method: http.MethodPost, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
-		Summary: "Set a figure", Description: "Exactly one of probe, house_aim and developer. It counts for the runs that begin after it.",
+		Summary: "Set a figure", Description: "Exactly one of probe, house_aim, developer and step_time. It counts for the runs that begin after it.",
 		Errors: []int{http.StatusNotFound, http.StatusConflict}, DefaultStatus: http.StatusCreated,
 	}, s.addFigure)
+	s.stepNameRoute()
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-developers", Method: http.MethodGet, Path: "/developers", Tags: []string{"entries"},
 		Summary: "Developers with times of their own", Description: "What DeveloperRequest.developer may name.",
@@ -166,7 +170,7 @@ func (s *Server) getFigures(ctx context.Context, in *UnitPath) (*body[FigureList
 // figuresInForce gives the last of each figure by the moment from which it
 // counts.
 func figuresInForce(entries []lab.Entry) FigureList {
-	out := FigureList{HouseAims: []HouseAimFigure{}, Developers: []DeveloperFigure{}}
+	out := FigureList{HouseAims: []HouseAimFigure{}, Developers: []DeveloperFigure{}, StepNames: []StepNameFigure{}}
 	entries = slices.Clone(entries)
 	slices.SortStableFunc(entries, func(a, b lab.Entry) int { return a.At.Compare(b.At) })
 	for _, e := range entries {
@@ -199,6 +203,8 @@ func figuresInForce(entries []lab.Entry) FigureList {
 			if f.Developer != "" {
 				out.Developers = append(out.Developers, f)
 			}
+		case lab.EntryStepName, lab.EntryStepTime:
+			out.unitsOwn(e, by)
 		}
 	}
 	return out
@@ -238,8 +244,12 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 			err = lab.Errorf(lab.KindInvalid, "body.developer.developer: there is no developer %q; GET /developers lists those there are", d.Developer)
 		}
 	}
+	if t := r.StepTime; t != nil {
+		given++
+		what, content = lab.EntryStepTime, *t
+	}
 	if given != 1 {
-		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, house_aim and developer, not %d", given)
+		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, house_aim, developer and step_time, not %d", given)
 	}
 	return what, content, err
 }

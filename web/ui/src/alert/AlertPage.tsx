@@ -17,8 +17,13 @@ import { factsInWords } from "../words/facts";
 import { ruleWord } from "../words/rule";
 import { stepWords } from "../words/steps";
 import { hourMinuteSecond, moment, ms } from "../words/time";
+import { MeasuredForm } from "../unit/MeasuredForm";
+import { NamesForm } from "../unit/NamesForm";
 import { PagesSent } from "./PagesSent";
 import "./alert.css";
+
+/** Rules about a bath whose probe is in question. */
+const MEASURABLE = new Set(["reading-doubtful", "reading-missing", "bath-temperature"]);
 
 type Detail = Alert & { history: AlertEvent[] | null };
 
@@ -69,6 +74,10 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
         <p class="stateline"><b>{stateWords(a, now)}</b> {asides(a).join(" ")}</p>
         <Acts a={live ?? a} again={again} />
       </header>
+      {a.rule === "step-unknown" && !over && <Part title="What do the names mean?"><NamesForm alert={a} /></Part>}
+      {MEASURABLE.has(a.rule) && !over && a.run && (
+        <Part title="Measure it" note="Hold a thermometer into the bath, in the dark until the film is fixed."><MeasuredForm run={a.run} /></Part>
+      )}
       {facts.length > 0 && (
         <Part title="What was measured">
           <dl class="facts">{facts.map((f) => <div key={f.name}><dt>{f.name}</dt><dd class="num">{f.words}</dd></div>)}</dl>

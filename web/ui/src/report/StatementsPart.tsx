@@ -1,5 +1,7 @@
 import type { JSX, TargetedSubmitEvent } from "preact";
 import { useSignal } from "@preact/signals";
+import { degrees } from "../state/prefs";
+import { inCelsius } from "../words/measure";
 import { hourMinuteSecond, ms } from "../words/time";
 import { Part } from "./Part";
 import { entryWords, takenBack, timeNear } from "./statements";
@@ -11,8 +13,8 @@ interface Props {
   again(): void;
 }
 
-type What = "turned-by-hand" | "drained" | "note";
-const whats: [What, string][] = [["turned-by-hand", "Turned by hand"], ["drained", "Drained by hand"], ["note", "Something else"]];
+type What = "turned-by-hand" | "drained" | "measured" | "note";
+const whats: [What, string][] = [["turned-by-hand", "Turned by hand"], ["drained", "Drained by hand"], ["measured", "Measured a bath"], ["note", "Something else"]];
 
 /** What people did and saw at the unit: counted in, and never changed, only taken back. */
 export function StatementsPart({ report, again }: Props): JSX.Element {
@@ -33,7 +35,7 @@ export function StatementsPart({ report, again }: Props): JSX.Element {
   );
 }
 
-const retractable = new Set(["turned-by-hand", "drained", "note", "symptom", "run-kind", "film", "continues"]);
+const retractable = new Set(["turned-by-hand", "drained", "note", "symptom", "run-kind", "film", "continues", "measured", "step-name"]);
 
 function One({ e, gone, may, act }: { e: Entry; gone: boolean; may: boolean; act: Act }): JSX.Element {
   const words = entryWords(e, hourMinuteSecond);
@@ -63,6 +65,11 @@ function StatementForm({ report, again }: Props): JSX.Element {
       const t = timeNear(String(form.get(name) ?? ""), near);
       return t === null ? null : new Date(t).toISOString();
     };
+    if (what.value === "measured") {
+      const c = inCelsius(Number(String(form.get("degrees")).replace(",", ".")), degrees.value);
+      if (await act.send("POST", `/runs/${encodeURIComponent(report.run.id)}/measured`, { at: time("at"), c: Number(c.toFixed(2)) })) el.reset();
+      return;
+    }
     const body: Record<string, unknown> = { what: what.value };
     if (what.value === "turned-by-hand") {
       body["from"] = time("from");
@@ -87,7 +94,8 @@ function StatementForm({ report, again }: Props): JSX.Element {
           <label>{outage ? "To (empty: until the power was back)" : "To"}<input name="to" type="time" step="1" required={!outage} /></label>
         </>
       )}
-      {what.value === "drained" && <label>At<input name="at" type="time" step="1" required /></label>}
+      {what.value === "measured" && <label>It showed, °{degrees.value}<input name="degrees" inputMode="decimal" pattern="[0-9]{1,3}([.,][0-9]*)?" size={7} required /></label>}
+      {(what.value === "drained" || what.value === "measured") && <label>At<input name="at" type="time" step="1" required /></label>}
       {what.value === "note" && <label class="wide">What<input name="text" required maxLength={1000} /></label>}
       <button class="solid" disabled={act.busy.value}>Enter it</button>
       {act.trouble.value && <p class="trouble" role="alert">{act.trouble.value}</p>}

@@ -1,4 +1,7 @@
+import { degrees } from "../state/prefs";
+import { stepNameWords } from "../words/entry";
 import { filmDoings } from "../words/film";
+import { temperature } from "../words/measure";
 import { ms } from "../words/time";
 import { decisionWord, runKindWord } from "../words/verdict";
 import type { Entry } from "./types";
@@ -30,6 +33,9 @@ interface Body {
   what?: string;
   run?: string;
   id?: string;
+  c?: number;
+  name?: string;
+  step?: string;
 }
 
 /** What an entry says, in words; times by `clock`. */
@@ -48,6 +54,10 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
       return `Film: ${(filmDoings.find(([k]) => k === b.what)?.[1] ?? b.what ?? "").toLowerCase()}, ${at(e.at)}`;
     case "continues":
       return b.run ? "Goes on with the film of an earlier run" : "Is a film of its own";
+    case "measured":
+      return `Measured ${b.c === undefined ? "?" : temperature(b.c, degrees.value)}, ${at(e.at)}`;
+    case "step-name":
+      return stepNameWords(b.name ?? "", b.step ?? "");
     case "note":
       return b.text ?? "Note";
     case "rolls":

@@ -5,7 +5,7 @@ import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { degrees, volumes } from "../state/prefs";
-import { entryWords, offsetWords } from "../words/entry";
+import { entryWords, offsetWords, stepNameWords, stepTimeWords } from "../words/entry";
 import { processName, pushName, stepWords } from "../words/steps";
 import { clockSpan, moment, ms } from "../words/time";
 import { readSpan, steps } from "./figures";
@@ -56,13 +56,17 @@ function InForce({ f }: { f: Figures }): JSX.Element {
       {(f.developers ?? []).map((d) => (
         <li key={d.id}><b>Developer</b><span>{processName(d.process)} {stepWords(d.step).full.toLowerCase()}: {d.developer}</span><span class="muted">{d.by}, <When at={d.at} /></span></li>
       ))}
+      {(f.step_names ?? []).map((n) => (
+        <li key={n.id}><b>Step name</b><span>{processName(n.process)}: {stepNameWords(n.name, n.step ?? "")}</span><span class="muted">{n.by}, <When at={n.at} /></span></li>
+      ))}
+      {f.step_time && <li><b>Counting</b><span>{stepTimeWords(f.step_time.with_fill, f.step_time.with_drain)}</span><span class="muted">{f.step_time.by}, <When at={f.step_time.at} /></span></li>}
       {(f.house_aims ?? []).length + (f.developers ?? []).length === 0 && <li>No house aim and no other developer: the sheet's own count.</li>}
     </ul>
   );
 }
 
 function Setting({ unit, again }: { unit: string; again(): Promise<void> }): JSX.Element {
-  const what = useSignal<"" | "probe" | "aim" | "developer">("");
+  const what = useSignal<"" | "probe" | "aim" | "developer" | "counting">("");
   const act = useSend();
   const send = async (body: unknown): Promise<void> => {
     if (await act.send("POST", `/units/${unit}/figures`, body, "Set. It counts from the next run on.")) {
@@ -77,9 +81,11 @@ function Setting({ unit, again }: { unit: string; again(): Promise<void> }): JSX
         <button class="plain" aria-expanded={what.value === "probe"} onClick={() => pick("probe")}>Enter a probe check</button>
         <button class="plain" aria-expanded={what.value === "aim"} onClick={() => pick("aim")}>Set a house aim</button>
         <button class="plain" aria-expanded={what.value === "developer"} onClick={() => pick("developer")}>Choose a developer</button>
+        <button class="plain" aria-expanded={what.value === "counting"} onClick={() => pick("counting")}>Say how it counts time</button>
       </p>
       {what.value === "probe" && <ProbeForm send={send} busy={act.busy.value} />}
       {(what.value === "aim" || what.value === "developer") && <StepForm kind={what.value} send={send} busy={act.busy.value} />}
+      {what.value === "counting" && <CountingForm send={send} busy={act.busy.value} />}
       <Said of={act} />
     </div>
   );
@@ -102,6 +108,20 @@ function ProbeForm({ send, busy }: FormProps): JSX.Element {
       <label>The reference says, °C<input required inputMode="decimal" size={7} value={reference.value} onInput={(e) => (reference.value = e.currentTarget.value)} /></label>
       <label class="grow">Which thermometer<input maxLength={200} value={name.value} onInput={(e) => (name.value = e.currentTarget.value)} /></label>
       <button class="solid" disabled={busy || !whole}>{whole ? `Add ${offsetWords(offset, "C")} from now on` : "Enter both"}</button>
+    </form>
+  );
+}
+
+/** From where to where the unit counts the time that is set for a step. */
+function CountingForm({ send, busy }: FormProps): JSX.Element {
+  const fill = useSignal(false);
+  const drain = useSignal(false);
+  return (
+    <form class="stack" onSubmit={(e) => { e.preventDefault(); void send({ step_time: { with_fill: fill.value, with_drain: drain.value } }); }}>
+      <p>The time that is set on the unit for a step</p>
+      <label class="tick"><input type="checkbox" checked={fill.value} onChange={() => (fill.value = !fill.value)} /><span>begins when the fill begins, not when it ends</span></label>
+      <label class="tick"><input type="checkbox" checked={drain.value} onChange={() => (drain.value = !drain.value)} /><span>ends when the drain ends, not when it begins</span></label>
+      <button class="solid" disabled={busy}>Set it</button>
     </form>
   );
 }

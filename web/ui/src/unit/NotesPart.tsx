@@ -13,7 +13,7 @@ import { entryWords } from "../words/entry";
 import { moment, ms } from "../words/time";
 import type { Entry } from "./types";
 
-const SHOWN = new Set(["note", "container", "capacity", "check", "probe", "house-aim", "developer", "load", "unload", "turned-by-hand", "drained", "film", "continues"]);
+const SHOWN = new Set(["note", "container", "capacity", "check", "probe", "house-aim", "developer", "load", "unload", "turned-by-hand", "drained", "film", "continues", "measured", "step-name", "step-time"]);
 
 /** What people wrote down about a unit, and the faults that were found on it. */
 export function NotesPart({ unit }: { unit: Unit }): JSX.Element {

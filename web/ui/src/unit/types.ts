@@ -32,6 +32,8 @@ export interface Figures {
   probe: (SetBy & { offset_c: number; uncertainty_c?: number | null; reference?: string }) | null;
   house_aims: (SetBy & { process: string; step: string; push: number; equivalent_s: number })[] | null;
   developers: (SetBy & { process: string; step: string; developer: string })[] | null;
+  step_names: (SetBy & { process: string; name: string; step?: string })[] | null;
+  step_time: (SetBy & { with_fill: boolean; with_drain: boolean }) | null;
   history: Entry[] | null;
 }
 

@@ -1,5 +1,5 @@
 import type { Degrees, Volumes } from "./measure";
-import { inDegrees, litres } from "./measure";
+import { inDegrees, litres, temperature } from "./measure";
 import { filmDoings } from "./film";
 import { processName, pushName, stepWords } from "./steps";
 import { clockSpan } from "./time";
@@ -21,6 +21,16 @@ const num = (b: Body, k: string): number | null => (typeof b[k] === "number" ? (
 export function offsetWords(c: number, as: Degrees): string {
   const v = inDegrees(c, as) - inDegrees(0, as);
   return `${v > 0 ? "+" : v < 0 ? "−" : ""}${Math.abs(v).toFixed(2)} °${as}`;
+}
+
+/** What a unit's own name of a step means. */
+export function stepNameWords(name: string, step: string): string {
+  return step ? `“${name}” is ${stepWords(step).full.toLowerCase()}` : `“${name}” is an extra step`;
+}
+
+/** From where to where a unit counts the time in a step. */
+export function stepTimeWords(withFill: boolean, withDrain: boolean): string {
+  return `Time in a step: from ${withFill ? "the beginning of the fill" : "the end of the fill"} to ${withDrain ? "the end of the drain" : "the beginning of the drain"}`;
 }
 
 export function entryWords(what: string, body: Body | null, as: As): string {
@@ -47,6 +57,12 @@ export function entryWords(what: string, body: Body | null, as: As): string {
     }
     case "developer":
       return `Developer of ${processName(text(b, "process"))}: ${text(b, "developer") || "the sheet's own"}`;
+    case "measured":
+      return `Measured ${temperature(num(b, "c") ?? 0, as.degrees)} in the bath`;
+    case "step-name":
+      return `${processName(text(b, "process"))}: ${stepNameWords(text(b, "name"), text(b, "step"))}`;
+    case "step-time":
+      return stepTimeWords(b["with_fill"] === true, b["with_drain"] === true);
     case "check":
       return `${text(b, "check").replaceAll("-", " ")}: ${b["ok"] === false ? "a fault was found" : "fine"}${text(b, "note") && `, ${text(b, "note")}`}`;
     case "load": {

@@ -4,6 +4,8 @@ export type Degrees = "C" | "F";
 
 export const inDegrees = (c: number, as: Degrees): number => (as === "C" ? c : (c * 9) / 5 + 32);
 
+export const inCelsius = (v: number, as: Degrees): number => (as === "C" ? v : ((v - 32) * 5) / 9);
+
 /** "37.8 °C" */
 export function temperature(c: number, as: Degrees): string {
   return `${inDegrees(c, as).toFixed(1)}\u00a0°${as}`;
