@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -90,5 +91,26 @@ func TestUnbelievedIsUnread(t *testing.T) {
 				t.Errorf("the report counts %d unbelieved readings (%q)", st.UnbelievedN, st.UnbelievedWhy)
 			}
 		})
+	}
+}
+
+// What the probe says is shown as doubtful while it is not believed, beside
+// the last that was; a single reading is passed over there too.
+func TestDoubtfulIsShown(t *testing.T) {
+	s := newScript("c41")
+	dev(s, 295, between(37.8, 150, 180, 55))
+	for _, tt := range []struct {
+		at   float64
+		want string
+	}{{152, "37.8 within"}, {165, "37.8 unknown, 55 for jump"}, {200, "37.8 within"}} {
+		b := heardBy(t, s, tt.at)
+		v, _ := b.e.View(s.unit, moment(tt.at))
+		got := fmt.Sprint(*v.Bath.C, " ", v.Bath.Standing)
+		if d := v.Bath.Doubtful; d != nil {
+			got += fmt.Sprint(", ", d.C, " for ", d.Why)
+		}
+		if got != tt.want {
+			t.Errorf("at %g s the board shows %s; want %s", tt.at, got, tt.want)
+		}
 	}
 }

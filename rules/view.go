@@ -152,12 +152,15 @@ func (f *fold) bathView() lab.Bath {
 	if sp != nil {
 		v.LowC, v.HighC = ptr(sp.LowC), ptr(sp.HighC)
 	}
+	if q := &s.Sense; q.BadN >= doubtReadings {
+		v.Doubtful = &lab.Doubtful{C: round(q.Shown.V, 3), Why: q.Why, At: lab.At(s.Clock.report(q.Shown.T))}
+	}
 	if !s.Bath.known() {
 		return v
 	}
 	v.C, v.At = ptr(round(s.Bath.V, 3)), lab.AtPtr(s.Clock.report(s.Bath.T))
 	switch {
-	case sp == nil:
+	case sp == nil || v.Doubtful != nil:
 	case s.Clock.T.Sub(c.BathT) < sec(f.fig().SettlingS):
 		v.Standing = lab.StandingSettling
 	case excess(s.Bath.V, sp) > 0:

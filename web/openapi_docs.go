@@ -35,6 +35,7 @@ var typeDocs = map[string]string{
 	"TracePoint":         "Readings taken together; what was not measured is left out.",
 	"RefusedList":        "What was refused from a unit, newest first.",
 	"RefusedEntry":       "What the embedded broker did not let in; alike ones together.",
+	"Doubtful":           "A reading of the bath that is not believed.",
 	"RefusedMessage":     "A message of the unit in quarantine; GET /quarantine has its payload.",
 	"QuarantinedMessage": "A message that was refused, as it was received.",
 	"House":              "What holds for the whole lab.",
@@ -159,6 +160,10 @@ var fieldDocs = map[string]fieldDoc{
 	"Bath.c":        text("Temperature, degrees Celsius; null where it was not measured."),
 	"Bath.standing": oneOf("How it stands against its limits.", "within", "outside", "settling", "unknown"),
 	"Bath.at":       text("When it was measured."),
+	"Bath.doubtful": text("What the probe says now, where that cannot be the liquid and is not believed; c is then the last that was. Left out: the probe is believed."),
+	"Doubtful.c":    text("What it says, degrees Celsius."),
+	"Doubtful.why":  oneOf("Why it is not believed: beyond what the process could ever be; faster than a liquid changes; the same to the last digit for too long; in degrees Fahrenheit.", "range", "jump", "flat", "fahrenheit"),
+	"Doubtful.at":   text("When it was said."),
 
 	"Light.state": oneOf("dark: film that light would spoil is in the tank. safe: it may be opened. none: no film is wet in it.", "dark", "safe", "none"),
 	"Light.since": text("Since when."),

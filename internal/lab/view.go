@@ -98,6 +98,17 @@ type Bath struct {
 	HighC    *float64 `json:"high_c"`
 	Standing string   `json:"standing"`
 	At       *Time    `json:"at"` // when it was measured
+
+	// Doubtful is what the probe says now where it is not believed; C is then
+	// the last that was.
+	Doubtful *Doubtful `json:"doubtful,omitempty"`
+}
+
+// Doubtful is a reading that cannot be the liquid.
+type Doubtful struct {
+	C   float64 `json:"c"`
+	Why string  `json:"why"` // range, jump, flat, fahrenheit
+	At  Time    `json:"at"`
 }
 
 // Light answers "may I open it?".

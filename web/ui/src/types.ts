@@ -61,6 +61,8 @@ export interface Bath {
   high_c: number | null;
   standing: BathStanding;
   at: string | null;
+  /** What the probe says where it is not believed; c is then the last that was. */
+  doubtful?: { c: number; why: "range" | "jump" | "flat" | "fahrenheit"; at: string };
 }
 
 export interface Light {

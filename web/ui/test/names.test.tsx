@@ -1,13 +1,15 @@
 import { render } from "preact";
 import { afterEach, beforeEach, describe, expect, it, vi } from "vitest";
 import { Refusal, type Source } from "../src/api/source";
+import { BathNow } from "../src/board/BathNow";
 import { StoreContext } from "../src/context";
+import type { Heard } from "../src/state/live";
 import { degrees } from "../src/state/prefs";
 import { Store } from "../src/state/store";
 import type { Alert } from "../src/types";
 import { MeasuredForm } from "../src/unit/MeasuredForm";
 import { NamesForm } from "../src/unit/NamesForm";
-import { alert as makeAlert, unit } from "./make";
+import { alert as makeAlert, run, step, unit } from "./make";
 
 let root: HTMLElement;
 let store: Store;
@@ -100,5 +102,19 @@ describe("a thermometer's reading", () => {
     root.querySelector("form")!.dispatchEvent(new Event("submit", { bubbles: true, cancelable: true }));
     await shown("beyond 0 to 60");
     expect(root.querySelector("input")!.value).toBe("137.6");
+  });
+});
+
+describe("a probe that is in doubt", () => {
+  it("is crossed out with why, on the board", async () => {
+    const shown = (why: "jump" | "fahrenheit", c: number): string => {
+      const bath = { c: 37.8, low_c: 37.65, high_c: 37.95, standing: "unknown" as const, at: null, doubtful: { c, why, at: "2026-03-01T09:03:00Z" } };
+      render(<StoreContext.Provider value={store}><BathNow heard={{ unit: unit("tern-street/plover", { run: run([step(1, "developer", 195, "now", 0)], { phase: "in-bath" }), bath }) } as Heard} /></StoreContext.Provider>, root);
+      return text();
+    };
+    await open("viewer", <p />);
+    expect(shown("jump", 62.1)).toBe("? 62.1\u00a0°Cprobe doubtful: a jump");
+    expect(root.querySelector("s")?.textContent).toBe("62.1\u00a0°C");
+    expect(shown("fahrenheit", 100)).toBe("? 100.0probe doubtful: this is °F");
   });
 });

@@ -21,6 +21,8 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
   });
   if (!run || run.phase === "drying" || run.phase === "done" || run.phase === "waiting") return null;
   const inBath = run.phase === "in-bath";
+  const doubtful = inBath ? bath.doubtful : undefined;
+  if (doubtful) return <Doubtful c={doubtful.c} why={doubtful.why} />;
   if (bath.c === null) return inBath ? <div class="bath"><p class="now missing">no reading</p></div> : null;
   const [standing = "live", words = ""] = aged.value.split("|");
   const old = inBath && standing !== "live";
@@ -35,6 +37,18 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
         {old ? `${words} old` : bath.low_c !== null && bath.high_c !== null ? limits(bath.low_c, bath.high_c, degrees.value) : ""}
         {standings[bath.standing] && !old && <span class="standing"> {standings[bath.standing]}</span>}
       </p>
+    </div>
+  );
+}
+
+const whys = { range: "no such bath", jump: "a jump", flat: "never moves", fahrenheit: "this is °F" } as const;
+
+/** What the probe says, crossed out: it cannot be the liquid. */
+function Doubtful({ c, why }: { c: number; why: keyof typeof whys }): JSX.Element {
+  return (
+    <div class="bath doubtful">
+      <p class="now num"><span aria-hidden="true">? </span><s>{why === "fahrenheit" ? c.toFixed(1) : temperature(c, degrees.value)}</s></p>
+      <p class="limits"><b class="standing">probe doubtful: {whys[why]}</b></p>
     </div>
   );
 }
