@@ -13,6 +13,7 @@ func (p *doc) report() {
 	p.reasons()
 	p.seen()
 	p.outages()
+	p.film()
 	d := drawRun(p.r, p.o)
 	p.keep(d.H*(pageW-2*margin)/d.W + 12)
 	p.heading("What was planned and what happened")

@@ -21,6 +21,7 @@ func Text(w io.Writer, r lab.Report, o Options) error {
 	t.reasons()
 	t.seen()
 	t.outages()
+	t.list("The film", filmLines(r, o))
 	t.timeline()
 	t.steps()
 	t.list("Beside the good runs", comparisonLines(r, o))
