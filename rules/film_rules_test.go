@@ -198,6 +198,9 @@ func TestRescue(t *testing.T) {
 			t.Errorf("the rescue is judged %v, %+v; want %s", deref(second.Verdict), second.Reasons, verdict)
 		}
 		if !continues {
+			if len(first.Film.Runs) != 1 || len(second.Film.Runs) != 1 {
+				t.Errorf("two films, and yet %+v and %+v", first.Film.Runs, second.Film.Runs)
+			}
 			return
 		}
 		if !reflect.DeepEqual(first.Film, second.Film) || deref(first.Verdict) != verdict || !reflect.DeepEqual(first.Reasons, second.Reasons) {

@@ -83,6 +83,9 @@ func (f *fold) enterRun(m *lab.Message) {
 	}
 	f.rollMismatch()
 	f.pushUnknown()
+	for _, fl := range s.Films { // a run may have been said to go on with it, and was not after all
+		f.reportLeft(fl)
+	}
 	f.reportRun()
 }
 
