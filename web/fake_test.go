@@ -385,6 +385,9 @@ func (x *site) do(method, path, role, body string, edit ...func(*http.Request)) 
 	}
 	if body != "" {
 		req.Header.Set("Content-Type", "application/json")
+		if strings.HasSuffix(path, ".csv") {
+			req.Header.Set("Content-Type", "text/csv")
+		}
 	}
 	if role != "" {
 		req.Header.Set("Authorization", "Bearer "+x.tokens[role])

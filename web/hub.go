@@ -166,6 +166,7 @@ func (h *hub) reloadRound(ctx context.Context) {
 		h.s.log.Warn("cannot read the open alerts again; trying later", "error", err)
 	}
 	h.send(nil, changed)
+	h.s.gatesChanged(ctx) // a day ended, or a unit was heard for the first time
 }
 
 // send encodes what changed and marks it for every client, alerts before the

@@ -190,5 +190,8 @@ func (s *Server) takeBack(ctx context.Context, id string, fits func(lab.Entry) e
 	if err != nil {
 		return EntryView{}, err
 	}
+	if e.What == lab.EntryStrip || e.What == lab.EntryGate {
+		s.gatesChanged(ctx)
+	}
 	return viewEntry(e, &TakenBack{At: lab.At(back.Entered), By: back.By}), nil
 }

@@ -50,7 +50,7 @@ func (s *Server) handOver(ctx context.Context, in *struct {
 	if err := checkSpan(since, now); err != nil {
 		return nil, err
 	}
-	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: list(s.cfg.Live.Jobs())}
+	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: list(s.jobs())}
 	if err := s.handOverAlerts(ctx, &h, since); err != nil {
 		return nil, err
 	}

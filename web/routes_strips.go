@@ -69,7 +69,7 @@ type StripRequest struct {
 type GateRequest struct {
 	Unit    string `json:"unit" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
 	Process string `json:"process" minLength:"1" maxLength:"64" doc:"The process." example:"c41"`
-	Mix     string `json:"mix,omitempty" maxLength:"64" doc:"The mix. Left out: that which is not known."`
+	Mix     string `json:"mix,omitempty" maxLength:"64" doc:"The mix. Left out: that of the last strip."`
 	Reason  string `json:"reason" minLength:"1" maxLength:"1000" doc:"Why customers' film may run in spite of the strips."`
 }
 
@@ -94,6 +94,14 @@ func (s *Server) stripRoutes() {
 		"A row a plot, oldest first, in the columns that wetside strips check reads, with unit, process, mix and code behind them.")
 	table.Responses = fileResponse("text/csv")
 	register(s, lab.RoleViewer, table, s.stripsCSV)
+	densities := op("strip-densities-csv", http.MethodGet, "/strips/densities.csv", "Densities of control strips as CSV",
+		"A row a strip, oldest first: read_at, unit, process, mix, code, by, run, note and a column for each density, such as ld.r. The same form is taken in by POST.")
+	densities.Responses = fileResponse("text/csv")
+	register(s, lab.RoleViewer, densities, s.densitiesCSV)
+	register(s, lab.RoleOperator, op("take-strip-densities", http.MethodPost, "/strips/densities.csv", "Take a table of densities in",
+		"A row a strip, with the names of its columns in the first row. Each is judged by what is in force now. One row that cannot be taken, and none is; what is there already is not taken twice.", http.StatusNotFound), s.takeDensities)
+	register(s, lab.RoleViewer, op("list-since-strip", http.MethodGet, "/strips/since", "What ran since the last strip that was in",
+		"Runs with customers' film, oldest first, with their rolls, and the rolls by customers' orders. Runs count from the strip's own run where that is known, else from its reading. Where no strip was in yet: since the first one."), s.stripSince)
 	register(s, lab.RoleViewer, op("get-strip-chart", http.MethodGet, "/strips/chart", "The chart of a unit, process and mix",
 		"Every plot with its signals, events on the same time line, and what may have moved it."), s.stripChart)
 	register(s, lab.RoleViewer, op("get-strip-gate", http.MethodGet, "/strips/gate", "Whether customers' film may run",
@@ -127,6 +135,7 @@ func (s *Server) setStripSettings(ctx context.Context, in *struct{ Body lab.Stri
 	if err := s.cfg.Store.SetStripSettings(ctx, in.Body, identityOf(ctx).Name); err != nil {
 		return nil, err
 	}
+	s.gatesChanged(ctx)
 	return &body[lab.StripSettings]{tidyStripSettings(in.Body)}, nil
 }
 
@@ -143,51 +152,89 @@ func (s *Server) postStrip(ctx context.Context, in *struct {
 	Stating
 	Body StripRequest
 }) (*body[StripAnswer], error) {
-	b := in.Body
+	at, err := s.placed(ctx, in.Body)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := s.readIn(ctx, in.Key, at)
+	if err != nil {
+		return nil, err
+	}
+	s.gatesChanged(ctx)
+	if answer.Gate, err = s.gate(ctx, answer.Strip.Unit, answer.Strip.Process, answer.Strip.Mix); err != nil {
+		return nil, err
+	}
+	return &body[StripAnswer]{answer}, nil
+}
+
+// stripIn is a strip that is read in, with the unit and run it went through.
+type stripIn struct {
+	StripRequest
+	unit lab.UnitID
+	run  lab.Run // zero: not known
+}
+
+// strip as it is saved, not judged yet.
+func (b stripIn) strip() lab.Strip {
+	return lab.Strip{Process: b.Process, Mix: strings.TrimSpace(b.Mix), Code: strings.TrimSpace(b.Code), ReadBy: b.By, Densities: stepsByName(b.Densities), Note: b.Note}
+}
+
+// placed finds the unit and the run of a strip, and its process.
+func (s *Server) placed(ctx context.Context, b StripRequest) (stripIn, error) {
 	unit, err := lab.ParseUnitID(b.Unit)
 	if err != nil {
-		return nil, lab.Errorf(lab.KindInvalid, "body.unit: %w", err)
+		return stripIn{}, lab.Errorf(lab.KindInvalid, "body.unit: %w", err)
 	}
 	if _, err := s.unit(UnitPath{Lab: unit.Lab, Unit: unit.Unit}); err != nil {
-		return nil, err
+		return stripIn{}, err
 	}
 	run, err := s.stripRun(ctx, unit, b.Run)
 	if err != nil {
-		return nil, err
+		return stripIn{}, err
 	}
 	if b.Process == "" {
 		b.Process = run.Process
 	}
 	if b.Process == "" {
-		return nil, lab.Errorf(lab.KindInvalid, "body.process is missing: name the process, or the run that the strip went through")
+		return stripIn{}, lab.Errorf(lab.KindInvalid, "body.process is missing: name the process, or the run that the strip went through")
 	}
 	if run.Process != "" && run.Process != b.Process {
-		return nil, lab.Errorf(lab.KindInvalid, "body.process is %s, but run %s was %s", b.Process, run.Run, run.Process)
+		return stripIn{}, lab.Errorf(lab.KindInvalid, "body.process is %s, but run %s was %s", b.Process, run.Run, run.Process)
 	}
+	return stripIn{b, unit, run}, nil
+}
+
+// stillToCome refuses a strip of a time that is not yet.
+func (s *Server) stillToCome(b stripIn) error {
+	if now := s.cfg.Clock.Now(); b.ReadAt != nil && b.ReadAt.After(now.Add(time.Minute)) {
+		return lab.Errorf(lab.KindInvalid, "read_at (%s) is still to come; it is %s now", lab.At(*b.ReadAt), lab.At(now))
+	}
+	return nil
+}
+
+// readIn judges a strip by what is in force and saves it with that. The gate
+// after it is not worked out.
+func (s *Server) readIn(ctx context.Context, key string, b stripIn) (StripAnswer, error) {
 	at := s.cfg.Clock.Now()
 	if b.ReadAt != nil {
 		at = *b.ReadAt
 	}
-	known, err := s.reads(ctx, unit.String())
+	known, err := s.reads(ctx, b.unit.String())
 	if err != nil {
-		return nil, err
+		return StripAnswer{}, err
 	}
 	settings, err := s.cfg.Store.StripSettings(ctx)
 	if err != nil {
-		return nil, err
+		return StripAnswer{}, err
 	}
-	strip := lab.Strip{Process: b.Process, Mix: strings.TrimSpace(b.Mix), Code: strings.TrimSpace(b.Code), ReadBy: b.By, Densities: stepsByName(b.Densities), Note: b.Note}
 	before := slices.DeleteFunc(strips.Of(known, b.Process, nil), func(r strips.Read) bool { return r.At.After(at) })
-	strip, notes := strips.Judge(strip, unit.String(), before, settings)
-	kept, err := s.enter(ctx, in.Key, b.ReadAt, lab.Entry{Unit: unit, RunID: run.ID, What: lab.EntryStrip}, strip)
+	strip, notes := strips.Judge(b.strip(), b.unit.String(), before, settings)
+	kept, err := s.enter(ctx, key, b.ReadAt, lab.Entry{Unit: b.unit, RunID: b.run.ID, What: lab.EntryStrip}, strip)
 	if err != nil {
-		return nil, err
+		return StripAnswer{}, err
 	}
-	gate, err := s.gate(ctx, unit.String(), strip.Process, strip.Mix)
-	if err != nil {
-		return nil, err
-	}
-	return &body[StripAnswer]{StripAnswer{Strip: viewStrip(strips.Read{Strip: strip, ID: kept.ID, Unit: unit.String(), Run: run.ID, At: lab.At(kept.At)}, kept.By), Gate: gate, Notes: list(notes)}}, nil
+	r := strips.Read{Strip: strip, ID: kept.ID, Unit: b.unit.String(), Run: b.run.ID, At: lab.At(kept.At)}
+	return StripAnswer{Strip: viewStrip(r, kept.By), Notes: list(notes)}, nil
 }
 
 // stripRun finds the run that a strip went through, by its id or by the
@@ -231,23 +278,11 @@ func (s *Server) reads(ctx context.Context, unit string) ([]strips.Read, error) 
 
 // gate works the gate of a unit, process and mix out of its strips.
 func (s *Server) gate(ctx context.Context, unit, process, mix string) (strips.Gate, error) {
-	entries, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{Unit: unit, What: []string{lab.EntryStrip, lab.EntryGate, lab.EntryTakesBack}, Limit: maxLimit})
+	g, err := s.gateKeeper(ctx, unit)
 	if err != nil {
 		return strips.Gate{}, err
 	}
-	settings, err := s.cfg.Store.StripSettings(ctx)
-	if err != nil {
-		return strips.Gate{}, err
-	}
-	house, err := s.cfg.Store.House(ctx)
-	if err != nil {
-		return strips.Gate{}, err
-	}
-	var opened *strips.Opening
-	if all := strips.Openings(entries, process, mix); len(all) > 0 {
-		opened = &all[len(all)-1]
-	}
-	return strips.GateOf(strips.Of(strips.Reads(entries), process, &mix), opened, slices.Contains(settings.Asked, process), s.cfg.Clock.Now().In(house.Location())), nil
+	return g.gate(unit, process, mix), nil
 }
 
 func (s *Server) getGate(ctx context.Context, in *struct {
@@ -290,9 +325,15 @@ func (s *Server) openGate(ctx context.Context, in *struct {
 	if _, err := s.unit(UnitPath{Lab: unit.Lab, Unit: unit.Unit}); err != nil {
 		return nil, err
 	}
+	if b.Mix == "" {
+		if b.Mix, err = s.lastMix(ctx, b.Unit, b.Process); err != nil {
+			return nil, err
+		}
+	}
 	if _, err := s.enter(ctx, in.Key, nil, lab.Entry{Unit: unit, What: lab.EntryGate}, lab.GateOpening{Process: b.Process, Mix: b.Mix, Reason: b.Reason}); err != nil {
 		return nil, err
 	}
+	s.gatesChanged(ctx)
 	g, err := s.gate(ctx, b.Unit, b.Process, b.Mix)
 	return &body[strips.Gate]{g}, err
 }

@@ -83,7 +83,7 @@ func (s *Server) unitRoutes() {
 		OperationID: "next-jobs", Method: http.MethodGet, Path: "/next-jobs", Tags: []string{"units"},
 		Summary: "Where a person is needed next", Description: "Soonest first.",
 	}, func(context.Context, *struct{}) (*body[JobList], error) {
-		return &body[JobList]{JobList{list(s.cfg.Live.Jobs())}}, nil
+		return &body[JobList]{JobList{list(s.jobs())}}, nil
 	})
 }
 

@@ -29,6 +29,7 @@ type Server struct {
 	metrics   *metrics
 	hub       *hub
 	settings  *settings
+	gates     gateBook
 	origins   origins
 	api       huma.API
 	spec      []byte // openapi.yaml
@@ -72,6 +73,9 @@ func New(cfg Config) (*Server, error) {
 // open sockets what changes. It fails when the store cannot be read.
 func (s *Server) Start(ctx context.Context) error {
 	if err := s.settings.load(ctx); err != nil {
+		return err
+	}
+	if _, err := s.loadGates(ctx); err != nil {
 		return err
 	}
 	return s.hub.start(ctx)

@@ -49,6 +49,7 @@ func (s *Server) view(u lab.Unit) lab.Unit {
 		_, u.Name, _ = strings.Cut(u.ID, "/")
 	}
 	u.Standing = set.Standing
+	u.Gates = s.gates.of(u.ID)
 	if ids, ok := s.hub.openOf(u.ID); ok {
 		u.OpenAlerts = ids
 	}

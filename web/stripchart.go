@@ -18,21 +18,22 @@ import (
 
 // StripChart is the chart of one unit, process and mix.
 type StripChart struct {
-	Unit    string               `json:"unit"`
-	Process string               `json:"process"`
-	Name    string               `json:"process_name"`
-	Mix     *string              `json:"mix"`
-	Mixes   []string             `json:"mixes"`
-	Steps   []string             `json:"steps"`
-	Source  string               `json:"source"`
-	Gate    strips.Gate          `json:"gate"`
-	Strips  []StripView          `json:"strips"`
-	Plots   []StripChartPlot     `json:"plots"`
-	Events  []StripEvent         `json:"events"`
-	Causes  []strips.LikelyCause `json:"causes"`
-	Told    string               `json:"told"`
-	Offer   []lab.StripAim       `json:"offer"`
-	Rate    strips.FalseRate     `json:"false_rate"`
+	Unit        string               `json:"unit"`
+	Process     string               `json:"process"`
+	Name        string               `json:"process_name"`
+	Mix         *string              `json:"mix"`
+	Mixes       []string             `json:"mixes"`
+	Steps       []string             `json:"steps"`
+	Fields      []strips.Field       `json:"fields"`
+	Source      string               `json:"source"`
+	Gate        strips.Gate          `json:"gate"`
+	Strips      []StripView          `json:"strips"`
+	Plots       []StripChartPlot     `json:"plots"`
+	Events      []StripEvent         `json:"events"`
+	Causes      []strips.LikelyCause `json:"causes"`
+	Explanation strips.Explanation   `json:"explanation"`
+	Offer       []lab.StripAim       `json:"offer"`
+	Rate        strips.FalseRate     `json:"false_rate"`
 }
 
 // StripChartPlot is one figure over time.
@@ -109,12 +110,12 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 	}
 	all = strips.Of(all, in.Process, nil)
 	c := StripChart{Unit: in.Unit, Process: in.Process, Name: in.Process, Mixes: list(strips.Mixes(all)),
-		Strips: []StripView{}, Plots: []StripChartPlot{}, Events: []StripEvent{}, Causes: []strips.LikelyCause{}, Offer: []lab.StripAim{}, Steps: []string{}}
+		Strips: []StripView{}, Plots: []StripChartPlot{}, Events: []StripEvent{}, Causes: []strips.LikelyCause{}, Offer: []lab.StripAim{}, Steps: []string{}, Fields: []strips.Field{}}
 	if sheet, ok := s.book().Sheet(in.Process); ok {
 		c.Name = sheet.Name
 	}
 	if family, ok := strips.FamilyOf(in.Process); ok {
-		c.Steps, c.Source = list(family.Steps()), family.Source+", "+family.Standing
+		c.Steps, c.Fields, c.Source = list(family.Steps()), family.Fields(), family.Source+", "+family.Standing
 	}
 	shown := all
 	if in.Mix != "" {
@@ -136,8 +137,8 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 		if err != nil {
 			return nil, err
 		}
-		c.Causes = list(strips.Causes(shown[len(shown)-1].Strip, m))
-		c.Told = strips.Explained(c.Causes, m)
+		last := shown[len(shown)-1].Strip
+		c.Causes, c.Explanation = list(strips.Causes(last, m)), strips.Explained(last, m)
 	}
 	c.Offer = strips.Offer(shown, in.Unit)
 	c.Rate = falseRate(len(c.Plots))
@@ -181,7 +182,7 @@ var rates struct {
 // falseRate simulates once for each number of plots.
 func falseRate(plots int) strips.FalseRate {
 	if plots == 0 {
-		return strips.FalseRate{}
+		return strips.FalseRate{Signals: map[strips.Signal]float64{}}
 	}
 	rates.Lock()
 	defer rates.Unlock()
@@ -191,7 +192,7 @@ func falseRate(plots int) strips.FalseRate {
 	if rates.of == nil {
 		rates.of = map[int]strips.FalseRate{}
 	}
-	r := strips.FalseRateOf(plots, strips.Defaults, rand.New(rand.NewPCG(1, uint64(plots))).NormFloat64)
+	r := strips.FalseRateOf(plots, strips.RateStrips, strips.Defaults, rand.New(rand.NewPCG(1, uint64(plots))).NormFloat64)
 	rates.of[plots] = r
 	return r
 }
@@ -253,101 +254,6 @@ func eventText(e lab.Entry) string {
 	var n lab.Note
 	_ = json.Unmarshal(e.Body, &n)
 	return n.Text
-}
-
-// measured gathers what telemetry says of the time since the last strip that
-// was in before the newest one.
-func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Measured, error) {
-	last := reads[len(reads)-1]
-	var m strips.Measured
-	var goodAt time.Time
-	var goodRuns []string
-	for _, r := range reads[:len(reads)-1] {
-		if r.Standing == lab.StripIn {
-			goodAt = r.At.Time
-			if r.Run != "" {
-				goodRuns = append(goodRuns, r.Run)
-			}
-			m.NewMix = ""
-			if r.Mix != last.Mix {
-				m.NewMix = orUnnamed(last.Mix)
-			}
-		}
-	}
-	if last.Run != "" {
-		run, err := s.cfg.Store.Run(ctx, last.Run)
-		if err != nil && lab.KindOf(err) != lab.KindNotFound {
-			return m, err
-		}
-		if err == nil {
-			m.PushStops = run.PushErrorStops
-			if err := s.againstGood(ctx, &m, run, goodRuns[max(0, len(goodRuns)-strips.BaselineSize):]); err != nil {
-				return m, err
-			}
-		}
-	}
-	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Unit: last.Unit, Process: last.Process, From: goodAt, To: last.At.Add(time.Second), Limit: batchMost})
-	if err != nil {
-		return m, err
-	}
-	for _, r := range runs {
-		for _, reason := range r.Reasons {
-			bleach := strings.HasPrefix(reason.Step, "bleach")
-			m.Rotation = m.Rotation || reason.Code == "rotation"
-			m.ShortBleach = m.ShortBleach || bleach && (reason.Code == "step-short" || reason.Code == "bath-cool" || reason.Code == "step-skipped")
-		}
-	}
-	return m, nil
-}
-
-// againstGood compares the developer of a strip's run with those of runs whose
-// strips were in.
-func (s *Server) againstGood(ctx context.Context, m *strips.Measured, run lab.Run, good []string) error {
-	dev := developerOf(run)
-	if dev == nil {
-		return nil
-	}
-	var temps, times []float64
-	for _, id := range good {
-		r, err := s.cfg.Store.Run(ctx, id)
-		if lab.KindOf(err) == lab.KindNotFound && err != nil {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		if d := developerOf(r); d != nil {
-			if d.MeanC != nil {
-				temps = append(temps, *d.MeanC)
-			}
-			if d.TimeS != nil {
-				times = append(times, *d.TimeS)
-			}
-		}
-	}
-	m.WarmerC, m.LongerS = against(dev.MeanC, temps), against(dev.TimeS, times)
-	return nil
-}
-
-// developerOf is the step of a run that has push times.
-func developerOf(r lab.Run) *lab.RunStep {
-	i := slices.IndexFunc(r.Steps, func(st lab.RunStep) bool { return st.EquivalentS != nil })
-	if i < 0 {
-		return nil
-	}
-	return &r.Steps[i]
-}
-
-func against(v *float64, others []float64) *float64 {
-	if v == nil || len(others) == 0 {
-		return nil
-	}
-	sum := 0.0
-	for _, o := range others {
-		sum += o
-	}
-	d := *v - sum/float64(len(others))
-	return &d
 }
 
 // fileResponse describes an answer that is a file.

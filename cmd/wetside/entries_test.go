@@ -74,6 +74,7 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 	if other >= 0 {
 		post("/api/v1/runs/"+before[other].ID+"/kind", `{"kind":"strip"}`, 200)
 	}
+	readStrip(t, a, film)
 
 	code, out, errOut := run1(t, "", "export", "--entries", "--database", database)
 	if code != exitDone {
@@ -116,6 +117,27 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 	if code, _, errOut := run1(t, "", "import", "--database", otherDatabase, capture); code != exitDone || !strings.Contains(errOut, " 0 messages new, 0 entries new") {
 		t.Errorf("imported again: status %d: %s", code, errOut)
 	}
+}
+
+// readStrip sends a strip in that rode in a run, as text from a pipe.
+func readStrip(t *testing.T, a *api, run lab.Run) {
+	t.Helper()
+	text := map[string]string{"c41": "LD 0.44 0.76 0.98\n\n", "e6-3": "HD 1.9 1.8 1.7\n\n", "e6-7": "HD 1.9 1.8 1.7\n\n", "bw": "LD 0.60\n\n"}[run.Process]
+	code, out, errOut := run1(t, text, "strips", "read", "--format", "named", "--process", run.Process, "--unit", run.Unit, "--run", run.Run, "--mix", "B12",
+		"--server", a.base, "--token", a.token)
+	if code != exitDone || !strings.Contains(errOut, "the strip is saved, not judged; gate: watch") {
+		t.Fatalf("strips read: status %d, %s, %s", code, out, errOut)
+	}
+	var list struct {
+		Strips []struct{ Unit, Run, Process, Mix string }
+	}
+	if !a.get("/api/v1/strips?unit="+run.Unit, &list) || len(list.Strips) != 1 || list.Strips[0].Run != run.ID || list.Strips[0].Mix != "B12" {
+		t.Errorf("the strip is known as %+v; want that of run %s", list, run.ID)
+	}
+	var unit lab.Unit
+	labtest.Poll(t, "the unit shows the gate of its strips", func() bool {
+		return a.get("/api/v1/units/"+run.Unit, &unit) && len(unit.Gates) == 1 && unit.Gates[0].Gate == "watch"
+	})
 }
 
 // filmRun is a finished run of film that others followed or that ended well

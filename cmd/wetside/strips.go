@@ -15,6 +15,8 @@ import (
 
 type stripsCmd struct {
 	Check stripsCheckCmd `cmd:"" help:"Find the signals in a file of control strip readings: limits, run rules, drift."`
+	Read  stripsReadCmd  `cmd:"" help:"Take densities from a densitometer's line, a pipe or a file, and send them in."`
+	Rate  stripsRateCmd  `cmd:"" help:"How often the signals call falsely, by simulation."`
 }
 
 type stripsCheckCmd struct {

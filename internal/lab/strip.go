@@ -29,6 +29,17 @@ func (d RGB) Of(color string) *float64 {
 	return nil
 }
 
+// At is where the density of a color is kept, by its letter.
+func (d *RGB) At(color string) **float64 {
+	switch color {
+	case "r":
+		return &d.R
+	case "g":
+		return &d.G
+	}
+	return &d.B
+}
+
 // Strip is a control strip that was read. Plots are worked out as it is taken
 // in, by what was in force then: they are the evidence of what it was judged
 // by, and do not change with later limits.
@@ -62,8 +73,16 @@ type StripPlot struct {
 	Control   *float64 `json:"control"` // half width; null: no such limit
 	Side      string   `json:"side"`    // both, high or low
 	Standing  string   `json:"standing"`
-	Limits    string   `json:"limits"` // published, own, provisional or none: whose the limits are
+	Limits    string   `json:"limits"`             // published, own, provisional or none: whose the limits are
+	AimFrom   string   `json:"aim_from,omitempty"` // reference, own or first-strips: whose the aim is; "" without one
 }
+
+// Whose aim a plot is judged by.
+const (
+	AimReference = "reference"    // the box's reference strip with its correction factors
+	AimOwn       = "own"          // taken over by a lead from the lab's own strips
+	AimFirst     = "first-strips" // the first strips of this unit and process
+)
 
 // Whose limits a plot is judged by.
 const (
@@ -75,10 +94,12 @@ const (
 
 // Densities of film that a densitometer can read.
 const (
-	minDensity = -1
-	maxDensity = 6
-	maxSteps   = 16 // of a strip that are read
+	MinDensity = -1
+	MaxDensity = 6
 )
+
+// maxSteps is how many steps of a strip are read.
+const maxSteps = 16
 
 // Beyond names the plots that are beyond a limit, the worst first.
 func (s Strip) Beyond() string {
@@ -101,6 +122,9 @@ func (s Strip) Beyond() string {
 	return strings.Join(out, ", ")
 }
 
+// Check says what is wrong with s.
+func (s Strip) Check() error { return s.check() }
+
 func (s Strip) check() error {
 	if err := present("process", s.Process); err != nil {
 		return err
@@ -121,12 +145,23 @@ func checkDensities(field string, steps map[string]RGB) error {
 			return fmt.Errorf("%s.%s has no density: r, g or b must be there", field, step)
 		}
 		for _, color := range []string{"r", "g", "b"} {
-			if v := d.Of(color); v != nil && !(*v >= minDensity && *v <= maxDensity) {
-				return fmt.Errorf("%s.%s.%s must be %d to %d; got %g", field, step, color, minDensity, maxDensity, *v)
+			if v := d.Of(color); v != nil && !(*v >= MinDensity && *v <= MaxDensity) {
+				return fmt.Errorf("%s.%s.%s must be %d to %d; got %g", field, step, color, MinDensity, MaxDensity, *v)
 			}
 		}
 	}
 	return nil
+}
+
+// StripGate is the gate of a unit's chemistry, as the board shows it.
+type StripGate struct {
+	Process  string `json:"process"`
+	Mix      string `json:"mix,omitempty"`
+	Gate     string `json:"gate"`            // in, watch or stop
+	Text     string `json:"text,omitempty"`  // the first reason
+	Needs    string `json:"needs,omitempty"` // strip or second-strip: what to run now
+	Since    *Time  `json:"since,omitempty"` // of the first of the strips that are out now
+	LastInAt *Time  `json:"last_in_at"`
 }
 
 // GateOpening says that a lead lets customers' film through in spite of the
@@ -227,8 +262,8 @@ func (s StripSettings) Check() error {
 		}
 	}
 	for i, a := range s.Aims {
-		if !finite(a.Aim, minDensity, maxDensity) || !finite(a.Sigma, 0, maxDensity) || a.Plot == "" || a.Process == "" {
-			return Errorf(KindInvalid, "aims[%d]: process and plot must be there, aim %d to %d, sigma 0 to %d", i, minDensity, maxDensity, maxDensity)
+		if !finite(a.Aim, MinDensity, MaxDensity) || !finite(a.Sigma, 0, MaxDensity) || a.Plot == "" || a.Process == "" {
+			return Errorf(KindInvalid, "aims[%d]: process and plot must be there, aim %d to %d, sigma 0 to %d", i, MinDensity, MaxDensity, MaxDensity)
 		}
 	}
 	return nil
@@ -253,8 +288,8 @@ func (l StripLimit) check() error {
 	switch {
 	case l.Process == "" || l.Plot == "":
 		return fmt.Errorf("process and plot must be there")
-	case !finite(l.Action, 0, maxDensity) || !finite(l.Control, 0, maxDensity) || l.Control < l.Action:
-		return fmt.Errorf("%s: action and control must be 0 to %d, control no less than action; got %g and %g", l.Plot, maxDensity, l.Action, l.Control)
+	case !finite(l.Action, 0, MaxDensity) || !finite(l.Control, 0, MaxDensity) || l.Control < l.Action:
+		return fmt.Errorf("%s: action and control must be 0 to %d, control no less than action; got %g and %g", l.Plot, MaxDensity, l.Action, l.Control)
 	}
 	if err := present("reason", l.Reason); err != nil {
 		return err

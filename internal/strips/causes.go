@@ -43,30 +43,31 @@ type LikelyCause struct {
 	Fits     bool     `json:"fits"`     // telemetry speaks for it
 	Source   string   `json:"source"`
 	Standing string   `json:"standing"` // published, quoted elsewhere or unconfirmed
-
-	look string // what telemetry was asked for it
 }
 
 // Measured is what telemetry says of the time since the last strip that was in.
 type Measured struct {
-	PushStops   *float64 // push error of the strip's own run; nil: not known
-	WarmerC     *float64 // developer of the strip's run against those of strips that were in
-	LongerS     *float64 // likewise its time
-	Rotation    bool     // rotation slow or stopped in a run since
-	ShortBleach bool     // a bleach or bleach-fix short, cool or skipped in a run since
-	NewMix      string   // the mix, where it is another than that of the last strip in
+	PushStops   *float64         // push error of the strip's own run; nil: not known
+	WarmerC     *float64         // developer of the strip's run against those of strips that were in
+	LongerS     *float64         // likewise its time
+	Slopes      map[string]Slope // by plot: what a push error does to it
+	Rotation    bool             // rotation slow or stopped in a run since
+	ShortBleach bool             // a bleach or bleach-fix short, cool or skipped in a run since
+	ShortFill   bool             // a developer fill short of its volume in a run since
+	NewMix      string           // the mix, where it is another than that of the last strip in
+	MixDays     *float64         // since the first strip of this mix; nil: its mix is not known
 }
 
-// tellingStops is the push error from which on it explains a plot: a third of
-// the tightest inspect edge of the sheets would move LD by about 0.01.
-const tellingStops = 0.05
+// oldMixDays is from when on the age of a mix speaks for a cause. Common
+// practice, no source: working solutions are kept for some weeks at most.
+const oldMixDays = 28
 
 // Causes ranks what may have moved the plots that are beyond a limit: what
 // telemetry speaks for stands first, then what fits more plots.
 func Causes(s lab.Strip, m Measured) []LikelyCause {
 	var out []LikelyCause
 	for _, row := range causeRows() {
-		if s.Process != row.Family && !strings.HasPrefix(s.Process, row.Family+"-") {
+		if !row.of(s.Process) {
 			continue
 		}
 		for _, p := range s.Plots {
@@ -76,7 +77,7 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 			i := slices.IndexFunc(out, func(c LikelyCause) bool { return c.Text == row.Text })
 			if i < 0 {
 				evidence, fits := m.shows(row.Look)
-				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Standing: row.Standing, look: row.Look})
+				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Standing: row.Standing})
 				i = len(out) - 1
 			}
 			out[i].Plots = append(out[i].Plots, p.Label)
@@ -91,9 +92,14 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 	return out
 }
 
+// of tells whether a row is about a process.
+func (r causeRow) of(process string) bool {
+	return process == r.Family || strings.HasPrefix(process, r.Family+"-")
+}
+
 // fits tells whether a plot is off in the way that a row is about.
 func (r causeRow) fits(p lab.StripPlot) bool {
-	if p.Standing != lab.StripAction && p.Standing != lab.StripOut || p.Deviation == nil {
+	if !off(p) {
 		return false
 	}
 	return (p.Plot == r.Plot || strings.HasPrefix(p.Plot, r.Plot+".")) && (*p.Deviation > 0) == (r.Way == High)
@@ -115,10 +121,26 @@ func (m Measured) shows(look string) (evidence string, fits bool) {
 			return "A bleach was short, cool or skipped in a run since the last strip that was in.", true
 		}
 		return "Bleach times and temperatures were as the sheet wants.", false
-	case "mix":
-		if m.NewMix != "" {
-			return fmt.Sprintf("Mix %s came into use since the last strip that was in.", m.NewMix), true
+	case "volume":
+		if m.ShortFill {
+			return "A developer fill was short in a run since the last strip that was in.", true
 		}
+		return "Fills were as usual in all runs since.", false
+	case "mix":
+		return m.mix()
+	}
+	return "", false
+}
+
+// mix is what is known of the chemistry itself.
+func (m Measured) mix() (evidence string, fits bool) {
+	switch {
+	case m.NewMix != "":
+		return fmt.Sprintf("Mix %s came into use since the last strip that was in.", m.NewMix), true
+	case m.MixDays != nil && *m.MixDays >= oldMixDays:
+		return fmt.Sprintf("The mix has been in use for %.0f days.", *m.MixDays), true
+	case m.MixDays != nil:
+		return fmt.Sprintf("The same mix as before, in use for %.0f days.", *m.MixDays), false
 	}
 	return "", false
 }
@@ -137,22 +159,4 @@ func (m Measured) development(sign float64) (string, bool) {
 		text += fmt.Sprintf(", %+.0f s against strips that were in", *m.LongerS)
 	}
 	return text + ".", sign**m.PushStops >= tellingStops
-}
-
-// Explained tells whether the push error of a strip's own run accounts for
-// plots that are off: then look at time and temperature first; what it does
-// not account for points at the chemistry.
-func Explained(causes []LikelyCause, m Measured) string {
-	if len(causes) == 0 || m.PushStops == nil {
-		return ""
-	}
-	for _, c := range causes {
-		if c.Fits && c.look == "more" {
-			return "Its run developed more than the sheet wants: time or temperature explains it. Mend that and run another strip."
-		}
-		if c.Fits && c.look == "less" {
-			return "Its run developed less than the sheet wants: time or temperature explains it. Mend that and run another strip."
-		}
-	}
-	return "Time and temperature of its run were right: look at the chemistry."
 }

@@ -22,6 +22,9 @@ const (
 	CUSUM        Signal = "cusum"         // two one-sided cumulative sums
 )
 
+// AllSignals lists them in that order.
+var AllSignals = []Signal{ControlLimit, ActionLimit, WE1, WE2, WE3, WE4, Nelson3, EWMA, CUSUM}
+
 // Settings are the figures of the drift charts. Use Defaults where nothing
 // else is asked for.
 type Settings struct {

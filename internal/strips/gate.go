@@ -1,6 +1,7 @@
 package strips
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -15,6 +16,12 @@ const (
 	GateNone  = "none"  // no strips are asked for here, and none was read
 )
 
+// What a gate asks for.
+const (
+	NeedsStrip  = "strip"        // none was read today
+	NeedsSecond = "second-strip" // one is beyond a control limit: two seldom give the same false information
+)
+
 // Gate tells whether customers' film may go into a unit's chemistry.
 type Gate struct {
 	Gate     string    `json:"gate"`
@@ -22,6 +29,8 @@ type Gate struct {
 	LastInAt *lab.Time `json:"last_in_at"` // the last strip that was in
 	// OutSince is the first strip of those that are out now; nil where none is.
 	OutSince *lab.Time `json:"out_since,omitempty"`
+	// Needs is what to run now: NeedsStrip, NeedsSecond or nothing.
+	Needs string `json:"needs,omitempty"`
 	// Opened: a lead opened it in spite of the strips.
 	Opened *Opening `json:"opened,omitempty"`
 }
@@ -46,26 +55,40 @@ const freshFor = 12 * time.Hour
 // seldom give the same false information).
 func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
 	g := Gate{Gate: GateNone, Reasons: []string{}}
-	for i := range reads {
-		if reads[i].Standing == lab.StripIn {
-			g.LastInAt = &reads[i].At
+	var judged []Read
+	for _, r := range reads {
+		if r.Standing == lab.StripIn {
+			g.LastInAt = &r.At
+		}
+		if r.Standing != lab.StripUnjudged {
+			judged = append(judged, r)
 		}
 	}
-	if len(reads) > 0 {
-		g.byLast(reads)
+	switch {
+	case len(judged) > 0:
+		g.byLast(judged)
+	case len(reads) > 0:
+		g.Gate = GateWatch
+	}
+	if len(reads) > 0 && reads[len(reads)-1].Standing == lab.StripUnjudged {
+		if g.Gate == GateIn {
+			g.Gate = GateWatch
+		}
+		g.Reasons = append(g.Reasons, "The last strip could not be judged: it has no aims or no limits yet.")
 	}
 	if asked && !today(reads, now) {
-		g.Gate = GateStop
+		g.Gate, g.Needs = GateStop, cmp.Or(g.Needs, NeedsStrip)
 		g.Reasons = append(g.Reasons, "No control strip was read today: run one and read it before customers' film.")
 	}
 	if opened != nil && (len(reads) == 0 || opened.At.After(reads[len(reads)-1].At.Time)) && (g.Gate == GateStop || g.Gate == GateWatch) {
-		g.Opened, g.Gate = opened, GateWatch
+		g.Opened, g.Gate, g.Needs = opened, GateWatch, ""
 		g.Reasons = append(g.Reasons, fmt.Sprintf("Opened by %s: %s", opened.By, opened.Reason))
 	}
 	return g
 }
 
-// byLast judges by the last strip, and by the one before it where that is out.
+// byLast judges by the last strip that could be judged, and by the one before
+// it where that is out: one that could not says nothing either way.
 func (g *Gate) byLast(reads []Read) {
 	last := reads[len(reads)-1]
 	out := outInARow(reads)
@@ -77,14 +100,11 @@ func (g *Gate) byLast(reads []Read) {
 		g.Gate = GateStop
 		g.Reasons = append(g.Reasons, fmt.Sprintf("%d strips in a row are beyond a control limit: %s. No customers' film until one is in.", out, last.Beyond()))
 	case out == 1:
-		g.Gate = GateWatch
+		g.Gate, g.Needs = GateWatch, NeedsSecond
 		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond a control limit: %s. Run a second strip now.", last.Beyond()))
 	case last.Standing == lab.StripAction:
 		g.Gate = GateWatch
 		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond an action limit: %s. Film may run; find the cause.", last.Beyond()))
-	case last.Standing == lab.StripUnjudged:
-		g.Gate = GateWatch
-		g.Reasons = append(g.Reasons, "The last strip could not be judged: it has no aims or no limits yet.")
 	default:
 		g.Gate = GateIn
 	}

@@ -92,7 +92,7 @@ func (j *judging) colors(p PlotSpec) {
 		name, label := p.name(color)
 		plot := lab.StripPlot{Plot: name, Label: label, Value: round(*v)}
 		if aim := j.referenceAim(p, color); aim != nil {
-			plot.Aim = aim
+			plot.Aim, plot.AimFrom = aim, lab.AimReference
 		}
 		j.judge(p, plot)
 	}
@@ -144,9 +144,9 @@ func (j *judging) judge(p PlotSpec, plot lab.StripPlot) {
 	aim, sigma, n := j.baseline(plot.Plot, plot.Aim != nil)
 	switch {
 	case own != nil:
-		plot.Aim = &own.Aim
+		plot.Aim, plot.AimFrom = &own.Aim, lab.AimOwn
 	case plot.Aim == nil && n >= ProvisionalFrom:
-		plot.Aim = ptr(round(aim))
+		plot.Aim, plot.AimFrom = ptr(round(aim)), lab.AimFirst
 	}
 	if p.Control != nil {
 		plot.Action, plot.Control, plot.Limits = p.Action, p.Control, lab.LimitsPublished

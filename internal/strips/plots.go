@@ -57,6 +57,16 @@ func FamilyOf(process string) (Family, bool) {
 	return f, ok
 }
 
+// Charted is how many plots the run rules and drift charts are made for: all
+// but the spreads of colors, which are ranges.
+func (f Family) Charted() int {
+	n := 0
+	for _, p := range f.Plots {
+		n += len(p.Colors)
+	}
+	return n
+}
+
 // Steps lists the steps of a strip that the plots of a family want, in the
 // order in which a densitometer's user reads them.
 func (f Family) Steps() []string {
@@ -67,6 +77,50 @@ func (f Family) Steps() []string {
 		}
 	}
 	return out
+}
+
+// Field is one density of a strip that is read.
+type Field struct {
+	Step  string `json:"step"`
+	Color string `json:"color"`
+	Label string `json:"label"`
+}
+
+// Fields lists the densities that the plots want, in the order in which they
+// are read: step by step, red, green, blue.
+func (f Family) Fields() []Field {
+	out, one := []Field{}, f.oneColor()
+	for _, step := range f.Steps() {
+		for _, color := range []string{"r", "g", "b"} {
+			if !slices.ContainsFunc(f.Plots, func(p PlotSpec) bool {
+				a, b := p.steps()
+				return (a == step || b == step) && strings.Contains(p.Colors, color)
+			}) {
+				continue
+			}
+			label := StepLabel(step)
+			if !one {
+				label += " " + colorNames[color]
+			}
+			out = append(out, Field{step, color, label})
+		}
+	}
+	return out
+}
+
+// oneColor tells whether all is read in one color, as on black-and-white film.
+func (f Family) oneColor() bool {
+	return !slices.ContainsFunc(f.Plots, func(p PlotSpec) bool { return p.Colors != "" && p.Colors != "g" })
+}
+
+var stepLabels = map[string]string{"dmin": "D-min", "speed": "Speed point", "ld": "LD", "hd": "HD", "yellow": "Yellow", "dmax": "D-max"}
+
+// StepLabel is what people call a step.
+func StepLabel(step string) string {
+	if l, ok := stepLabels[step]; ok {
+		return l
+	}
+	return step
 }
 
 var readingOrder = []string{"dmin", "speed", "ld", "hd", "yellow", "dmax"}

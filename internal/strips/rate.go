@@ -1,34 +1,57 @@
 package strips
 
-// FalseRate is how often a chart in control calls, by simulation: strips
-// between two calls, on so many plots together.
+// FalseRate is how often a process in control calls, by simulation: strips
+// between two calls, on so many plots together. A signal that goes on from one
+// strip to the next is one call. 0: never in the simulation.
 type FalseRate struct {
-	Plots       int     `json:"plots"`
-	Rules       float64 `json:"rules"`        // all run rules and drift charts together
-	ControlOnly float64 `json:"control_only"` // control limits at three sigma
+	Plots       int                `json:"plots"`
+	Rules       float64            `json:"rules"`        // all run rules and drift charts together
+	ControlOnly float64            `json:"control_only"` // control limits at three sigma
+	Signals     map[Signal]float64 `json:"signals"`      // each signal alone
+	// Stops is how often the gate would stop: two strips in a row beyond a
+	// control limit at three sigma.
+	Stops float64 `json:"stops"`
 }
 
-// rateStrips is how many strips are simulated for a FalseRate.
-const rateStrips = 4000
+// RateStrips is how many strips are simulated for a FalseRate where nothing
+// else is asked.
+const RateStrips = 4000
 
-// FalseRateOf simulates plots that are in control, each for itself; normal gives
-// standard normal deviates. The plots of one strip are related in truth, so
-// that they call together a little more seldom than this says.
-func FalseRateOf(plots int, s Settings, normal func() float64) FalseRate {
-	any, control := make([]bool, rateStrips), make([]bool, rateStrips)
+// FalseRateOf simulates strips of so many plots that are in control, each plot
+// for itself; normal gives standard normal deviates. Limits stand at the lab's
+// own two and three sigma. The plots of one strip are related in truth, so that
+// they call together a little more seldom than this says.
+func FalseRateOf(plots, strips int, s Settings, normal func() float64) FalseRate {
+	any := make([]bool, strips)
+	calls := map[Signal][]bool{}
+	for _, signal := range AllSignals {
+		calls[signal] = make([]bool, strips)
+	}
 	for range plots {
-		points := make([]Point, rateStrips)
+		last := map[Signal]int{} // the strip, from 1, at which a signal stood last
+		points := make([]Point, strips)
 		for i := range points {
-			points[i] = Point{Value: normal(), Sigma: 1, Control: 3, Side: Both}
+			points[i] = Point{Value: normal(), Sigma: 1, Action: ownActionSigmas, Control: ownControlSigmas, Side: Both}
 		}
 		for _, m := range Chart(points, s) {
-			any[m.Point] = true
-			if m.Signal == ControlLimit {
-				control[m.Point] = true
+			begins := last[m.Signal] == 0 || last[m.Signal] < m.Point
+			last[m.Signal] = m.Point + 1
+			if m.Signal == ControlLimit || m.Signal == ActionLimit || begins {
+				calls[m.Signal][m.Point] = true
 			}
+			any[m.Point] = any[m.Point] || begins && m.Signal != ActionLimit
 		}
 	}
-	return FalseRate{Plots: plots, Rules: every(any), ControlOnly: every(control)}
+	out := FalseRate{Plots: plots, Rules: every(any), ControlOnly: every(calls[ControlLimit]), Signals: map[Signal]float64{}}
+	for signal, c := range calls {
+		out.Signals[signal] = every(c)
+	}
+	twice := make([]bool, strips)
+	for i := 1; i < strips; i++ {
+		twice[i] = calls[ControlLimit][i-1] && calls[ControlLimit][i]
+	}
+	out.Stops = every(twice)
+	return out
 }
 
 // every gives how many strips there are to one that calls; 0 where none does.

@@ -129,7 +129,7 @@ function CausesPart({ chart }: { chart: Chart }): JSX.Element | null {
   if (causes.length === 0) return null;
   return (
     <Part title="Why did it move" note="What fits the last strip; what telemetry speaks for comes first.">
-      {chart.told && <p><b>{chart.told}</b></p>}
+      {chart.explanation.text && <p><b>{chart.explanation.text}</b></p>}
       <ul class="lines">
         {causes.map((c) => (
           <li key={c.text}>

@@ -57,9 +57,10 @@ export interface Chart {
   plots: Plot[] | null;
   events: { at: string; what: string; text: string }[] | null;
   causes: { text: string; plots: string[] | null; evidence: string; fits: boolean; source: string; standing: string }[] | null;
-  told: string;
+  explanation: { text: string; explained: string[] | null; unexplained: string[] | null };
+  fields: { step: string; color: "r" | "g" | "b"; label: string }[] | null;
   offer: OwnAim[] | null;
-  false_rate: { plots: number; rules: number; control_only: number };
+  false_rate: { plots: number; rules: number; control_only: number; stops: number };
 }
 
 export interface OwnAim { process: string; unit: string; mix?: string; plot: string; aim: number; sigma: number; strips: number; by?: string; at?: string }
