@@ -103,6 +103,7 @@ storm: need-go need-postgres ## a thousand alerts, the process killed at random 
 torture: need-go need-postgres need-others ## everything that can happen to it, and a table of what came of it; TRIES=10 of each, MINUTES=60 of memory, SEED=7
 	WETSIDE_TORTURE_TRIES=$(or $(TRIES),10) WETSIDE_TORTURE_MINUTES=$(or $(MINUTES),60) WETSIDE_TORTURE_SEED=$(or $(SEED),1) \
 		go test -count=1 -v -timeout 12h ./internal/torture
+	WETSIDE_LONG_RUN=77000 go test -count=1 -v -run TestLongRun -timeout 1h ./internal/records
 
 .PHONY: bench
 bench: need-go need-postgres need-others ## the benchmarks

@@ -15,11 +15,14 @@ import (
 	"wetside/internal/audit"
 	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/records"
 )
 
-// longRun is more than a unit sends that waits for a person over a weekend.
-const longRun = 56_000
+// longRun is how many messages a run has that is sealed in parts: of three
+// parts in make test, and in make torture what a unit sends that waits for a
+// person over a weekend.
+var longRun = max(21_000, labtest.Setting("WETSIDE_LONG_RUN"))
 
 // weekend is a run of so many messages: a developer, and then a unit that
 // waits for somebody to empty its waste, with all that it sends meanwhile.

@@ -1,15 +1,16 @@
 package torture
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
-	"strconv"
 	"sync"
 	"testing"
 	"time"
 
+	"wetside/internal/labtest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -25,10 +26,7 @@ func TestMain(m *testing.M) {
 // setting reads a whole number that make torture passes on; short is that of
 // make test.
 func setting(name string, short int) int {
-	if n, err := strconv.Atoi(os.Getenv("WETSIDE_TORTURE_" + name)); err == nil && n > 0 {
-		return n
-	}
-	return short
+	return cmp.Or(labtest.Setting("WETSIDE_TORTURE_"+name), short)
 }
 
 var (
