@@ -9,6 +9,8 @@ import (
 	"sync"
 
 	"github.com/goccy/go-yaml"
+
+	"wetside/internal/process"
 )
 
 //go:embed symptoms.yaml
@@ -19,21 +21,28 @@ var causesYAML []byte
 
 // table is what departures do to film and what faults on film come from.
 type table struct {
-	Sources  map[string]string `yaml:"sources"`
+	Sources  map[string]source `yaml:"sources"`
 	Look     []lookRow         `yaml:"look"`
 	Symptoms []symptomRow      `yaml:"symptoms"`
 }
 
+// source is where a row was read.
+type source struct {
+	Text     string   `yaml:"text"`
+	Standing string   `yaml:"standing"` // how far it goes, as process.Published
+	Of       []string `yaml:"of"`       // the families that it speaks of
+}
+
 // lookRow is the consequence of a reason.
 type lookRow struct {
-	Codes  []string `yaml:"codes"`
-	Family string   `yaml:"family"`
-	Kind   string   `yaml:"kind"`
-	Steps  []string `yaml:"steps"`
-	Look   string   `yaml:"look"`
-	Remedy string   `yaml:"remedy"`
-	Source string   `yaml:"source"`
-	Memory bool     `yaml:"memory"`
+	Codes    []string `yaml:"codes"`
+	Families []string `yaml:"families"`
+	Kind     string   `yaml:"kind"`
+	Steps    []string `yaml:"steps"`
+	Look     string   `yaml:"look"`
+	Remedy   string   `yaml:"remedy"`
+	Source   string   `yaml:"source"`
+	Memory   bool     `yaml:"memory"`
 }
 
 // symptomRow is a fault seen on film.
@@ -84,19 +93,68 @@ func loadTable() (*table, error) {
 		return nil, fmt.Errorf("causes.yaml: %w", err)
 	}
 	t.Symptoms = causes.Symptoms
-	return t, nil
+	return t, t.check()
 }
 
-// source spells a source out, with its mark.
-func (t *table) source(key string, memory bool) string {
-	s, ok := t.Sources[key]
-	if !ok {
-		s = key
+// check holds every row to what it must say: the families that it holds for,
+// and a source that is in the list.
+func (t *table) check() error {
+	row := func(where, key string, families []string) error {
+		if _, ok := t.Sources[key]; !ok {
+			return fmt.Errorf("%s: source %q is not in the list", where, key)
+		}
+		for _, f := range families {
+			if !slices.Contains(everyFamily, f) {
+				return fmt.Errorf("%s: there is no family %q", where, f)
+			}
+		}
+		if len(families) == 0 {
+			return fmt.Errorf("%s: it does not say which families it holds for", where)
+		}
+		return nil
 	}
-	if memory {
-		s += " (from memory)"
+	for _, l := range t.Look {
+		if err := row(l.Look, l.Source, l.Families); err != nil {
+			return err
+		}
 	}
-	return s
+	for _, s := range t.Symptoms {
+		for _, c := range s.Causes {
+			if err := row(s.Seen+": "+c.Text, c.Source, c.Families); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// Families of processes: each built-in one, what a lab added, and all.
+const (
+	familyOther = "other"
+	familyAll   = "all"
+)
+
+var everyFamily = []string{"c41", "e6", "bw", familyOther, familyAll}
+
+// holds tells whether a list of families has one.
+func holds(families []string, fam string) bool {
+	if fam == "" {
+		fam = familyOther
+	}
+	return slices.Contains(families, familyAll) || slices.Contains(families, fam)
+}
+
+// source spells out where a row was read, and how far that goes for a family:
+// what the source does not speak of is carried over to it, and unconfirmed.
+func (t *table) source(key string, memory bool, fam string) (text, standing string) {
+	s := t.Sources[key]
+	switch {
+	case memory:
+		return s.Text, process.Unconfirmed
+	case !holds(s.Of, fam):
+		return s.Text + ", carried over to this process", process.Unconfirmed
+	}
+	return s.Text, s.Standing
 }
 
 // family is the kind of process by its id: a lab's own sheets are named after

@@ -2,25 +2,23 @@ package audit
 
 import (
 	"encoding/json"
+	"fmt"
+	"math"
 	"slices"
-	"strings"
 
 	"wetside/internal/lab"
 	"wetside/internal/process"
 	"wetside/rules"
 )
 
-// defaultProbeC is what the bath's probe is worth until the lab has checked
-// it, °C; a checked one is worth checkedProbeC where the check says no more.
-const (
-	defaultProbeC = 0.1
-	checkedProbeC = 0.05
-)
+// checkedProbeC is what a probe is worth that was checked, where the check
+// says no more, °C.
+const checkedProbeC = 0.05
 
 // judgedBy says by which figures the run was judged: those that people had
 // set when it began.
 func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy, specs) {
-	by := lab.JudgedBy{Sheet: run.Process, Sources: []string{}, ProbeWithinC: defaultProbeC}
+	by := lab.JudgedBy{Sheet: run.Process, Sources: []string{}, Figures: []lab.SheetFigure{}, HangsOn: []lab.SheetFigure{}}
 	var devs []lab.DeveloperChoice
 	for _, e := range entries {
 		if e.At.After(run.StartedAt.Time) {
@@ -29,6 +27,8 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 		switch e.What {
 		case lab.EntryProbe:
 			setProbe(&by, e)
+		case lab.EntryProbeKind:
+			by.ProbeClass = body[lab.ProbeKind](e).Class
 		case lab.EntryHouseAim:
 			setAim(&by, e, run)
 		case lab.EntryDeveloper:
@@ -43,8 +43,11 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 	}
 	if sp.sheet != nil {
 		by.SheetName = sp.sheet.Name
-		by.Sources = sheetSources(sp)
+		by.Sources, by.Figures = sheetSources(sp), figuresOf(sp)
 		edges(&by, sp.sheet)
+	}
+	if by.ProbeCheckedAt == nil {
+		by.ProbeWithinC = math.Round(100*process.ProbeTolerance(by.ProbeClass, bathC(sp))) / 100
 	}
 	return by, sp
 }
@@ -94,10 +97,20 @@ func edges(by *lab.JudgedBy, s *process.Sheet) {
 	}
 }
 
-// memoryMark stands behind what was written down from memory.
-const memoryMark = " (from memory: the lab's choice until confirmed)"
+// bathC is the temperature at which a probe's tolerance is told: the first
+// developer's aim, else 20 °C.
+func bathC(sp specs) float64 {
+	if sp.sheet != nil {
+		for i := range sp.sheet.Steps {
+			if st := &sp.sheet.Steps[i]; st.Kind == process.Dev {
+				return st.AimC
+			}
+		}
+	}
+	return 20
+}
 
-func fromMemory(source string) bool { return strings.HasSuffix(source, memoryMark) }
+func unconfirmed(f lab.SheetFigure) bool { return f.Standing == process.Unconfirmed }
 
 // sheetSources names where the figures of a sheet come from.
 func sheetSources(sp specs) []string {
@@ -105,10 +118,7 @@ func sheetSources(sp specs) []string {
 	out := []string{}
 	add := func(of string, list []process.Source) {
 		for _, x := range list {
-			line := of + x.Figure + ": " + x.From
-			if x.Memory {
-				line += memoryMark
-			}
+			line := fmt.Sprintf("%s%s: %s (%s)", of, process.FigureLabel(x.Figure), x.From, x.Standing())
 			if !slices.Contains(out, line) {
 				out = append(out, line)
 			}

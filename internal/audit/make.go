@@ -50,6 +50,7 @@ func MakeWhole(ev Evidence) (made Made, err error) {
 	r.Run.Reasons = withPattern(r.Run.Reasons, r.Compared)
 	r.Timeline = w.timeline(run, by, entries, good, cfg.Data.Figures)
 	r.Look = lookFor(r.Run, sp)
+	r.JudgedBy.HangsOn = hangsOn(r.Run, sp)
 	r.Seen = seenCauses(r, sp)
 	r.Notes = notes(r)
 	return Made{Report: r, Trace: w.Rows, Features: features}, nil
@@ -125,7 +126,7 @@ func figureOf(e lab.Entry, run lab.Run) string {
 	switch e.What {
 	case lab.EntryLoad, lab.EntryUnload:
 		return lab.EntryLoad
-	case lab.EntryProbe:
+	case lab.EntryProbe, lab.EntryProbeKind:
 		return e.What
 	case lab.EntryHouseAim:
 		if a := body[lab.HouseAim](e); a.Process == run.Process && a.Push == run.Push {
@@ -167,7 +168,7 @@ const (
 	noteStanding = "Film that stood still develops unevenly. No number of seconds repairs that, whatever the push error says."
 	noteLooks    = "wetside never says that film is spoiled: a person looks. It advises and is no safety device."
 	noteSeal     = "A seal proves that the record was not changed since it was sealed. It does not prove that what the unit sent was true."
-	noteMemory   = "Some of the sheet's figures are from memory and the lab's choice until confirmed from its own manual; the list of sources says which."
+	noteMemory   = "Some of the sheet's figures are unconfirmed: from memory, to be confirmed from your own manual. What each is says so."
 	notePattern  = "Out of pattern is a statistical oddity beside the good runs of this unit. It does not change the verdict."
 	noteNoSheet  = "This process has no sheet: times and temperatures are shown, not judged."
 	noteReach    = "A fault of the process reaches every roll of the run and the control strip; a fault of exposure or camera does not. Causes that this run's figures rule out are not listed."
@@ -206,7 +207,7 @@ func notes(r lab.Report) []string {
 	default:
 		out = append(out, noteKind)
 	}
-	if slices.ContainsFunc(r.JudgedBy.Sources, fromMemory) {
+	if slices.ContainsFunc(r.JudgedBy.Figures, unconfirmed) {
 		out = append(out, noteMemory)
 	}
 	return append(out, noteSeal)

@@ -96,7 +96,7 @@ func TestFiguresInForce(t *testing.T) {
 	if len(by.HouseAims) != 1 || by.HouseAims[0].EquivalentS != 200 {
 		t.Errorf("house aims: %+v", by.HouseAims)
 	}
-	if by.InspectStops == nil || *by.InspectStops != 0.33 || len(by.Sources) == 0 || !slices.ContainsFunc(by.Sources, fromMemory) {
+	if by.InspectStops == nil || *by.InspectStops != 0.33 || len(by.Sources) == 0 || !slices.ContainsFunc(by.Figures, unconfirmed) {
 		t.Errorf("sheet: %+v", by)
 	}
 	got := ""

@@ -42,7 +42,8 @@ func (p *doc) top() {
 		p.ink(alarm)
 	}
 	p.MultiCell(0, 7, "Verdict: "+word, "", "L", false)
-	p.para(strings.TrimSpace(do + " " + pushWords(r.Run)))
+	p.para(strings.TrimSpace(do + " " + pushWords(r.Run) + " " + narrowerWords(r.Run)))
+	p.para(hangsWords(r))
 	p.para(rollNumbers(r.Run))
 	if d := r.Run.Decision; d != nil {
 		p.para(decisionWords(d, p.o))
@@ -108,7 +109,7 @@ func (p *doc) reasons() {
 			if l.Remedy != "" {
 				under = append(under, "What can still be done: "+l.Remedy)
 			}
-			under = append(under, "Source: "+l.Source+".")
+			under = append(under, sourceWords(l.Source, l.Standing))
 		}
 		p.entry(fmt.Sprintf("%d. %s: %s", i+1, capital(codeWord(x.Code)), x.Text), under...)
 	}
@@ -146,7 +147,16 @@ func causeLines(c lab.Cause) (out []string) {
 	if c.Tell != "" {
 		out = append(out, "To tell it: "+c.Tell)
 	}
-	return append(out, "Source: "+c.Source+".")
+	return append(out, sourceWords(c.Source, c.Standing))
+}
+
+// sourceWords say where a row of the symptom table was read and how far that
+// goes. A record from before standings has none.
+func sourceWords(source, standing string) string {
+	if standing == "" {
+		return "Source: " + source + "."
+	}
+	return fmt.Sprintf("Source: %s (%s).", source, standing)
 }
 
 func (p *doc) outages() {

@@ -193,6 +193,11 @@ func entryWords(e lab.Entry, o Options) string {
 		return "said that this was a run of " + body[lab.KindChange](e).Kind
 	case lab.EntryProbe:
 		return fmt.Sprintf("checked the bath's probe: %+.2f °C", body[lab.ProbeCheck](e).OffsetC)
+	case lab.EntryProbeKind:
+		if c := body[lab.ProbeKind](e).Class; c != "" {
+			return "said that the bath's probe is of class " + c
+		}
+		return "said that the kind of the bath's probe is not known"
 	case lab.EntryHouseAim:
 		b := body[lab.HouseAim](e)
 		return fmt.Sprintf("set the house aim of %s %s to %s", b.Process, b.Step, span(b.EquivalentS))
@@ -233,6 +238,16 @@ func (p *doc) ground() {
 	}
 }
 
+// edgesStanding says how far the source of the edges goes.
+func edgesStanding(by lab.JudgedBy) string {
+	for _, f := range by.Figures {
+		if f.Figure == "edges" {
+			return " (" + f.Standing + ")"
+		}
+	}
+	return ""
+}
+
 func groundLines(r lab.Report, o Options) []string {
 	out := append([]string{}, r.Notes...)
 	by := r.JudgedBy
@@ -240,15 +255,11 @@ func groundLines(r lab.Report, o Options) []string {
 		out = append(out, fmt.Sprintf("Judged by the sheet %s (%s).", by.SheetName, by.Sheet))
 	}
 	if by.InspectStops != nil && by.OutStops != nil {
-		out = append(out, fmt.Sprintf("Push error from %.2f stop: inspect; beyond %.2f stop: out of control.", *by.InspectStops, *by.OutStops))
+		out = append(out, fmt.Sprintf("Push error from %.2f stop: inspect; beyond %.2f stop: out of control%s.", *by.InspectStops, *by.OutStops, edgesStanding(by)))
 	}
-	probe := fmt.Sprintf("The bath's probe is taken to be right within %.2f °C; it was never checked.", by.ProbeWithinC)
-	if by.ProbeCheckedAt != nil {
-		probe = fmt.Sprintf("The bath's probe was checked %s: %+.2f °C, within %.2f °C.", o.day(*by.ProbeCheckedAt), by.ProbeOffsetC, by.ProbeWithinC)
-	}
-	out = append(out, probe)
+	out = append(out, probeLine(by, o))
 	for _, a := range by.HouseAims {
-		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature.", a.Step, span(a.EquivalentS)))
+		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature (the lab's own). Against it only what the probe has drifted since counts.", a.Step, span(a.EquivalentS)))
 	}
 	for _, s := range r.Run.Steps {
 		if s.PushErrorSheetStops != nil {
@@ -258,6 +269,7 @@ func groundLines(r lab.Report, o Options) []string {
 	if by.Developer != nil {
 		out = append(out, "Developer: "+by.Developer.Developer+".")
 	}
+	out = append(out, standingLines(r)...)
 	if len(by.Sources) > 0 {
 		out = append(out, "Sources of the sheet's figures: "+strings.Join(by.Sources, "; ")+".")
 	}

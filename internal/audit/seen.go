@@ -52,7 +52,7 @@ func (t *table) causes(row symptomRow, s lab.Symptom, r lab.Report, sp specs) la
 	fam := family(r.Run.Process)
 	var list []weighed
 	for _, c := range row.Causes {
-		if !among(c.Families, fam) && fam != "" || !c.inProcess(r.Run, sp) {
+		if !holds(c.Families, fam) && fam != "" || !c.inProcess(r.Run, sp) {
 			continue
 		}
 		w := c.weigh(r, sp)
@@ -60,7 +60,8 @@ func (t *table) causes(row symptomRow, s lab.Symptom, r lab.Report, sp specs) la
 			continue
 		}
 		c.reach(&w, s, r.Run.Rolls)
-		w.Text, w.Source = capital(c.Text)+".", t.source(c.Source, c.Memory)
+		w.Text = capital(c.Text) + "."
+		w.Source, w.Standing = t.source(c.Source, c.Memory, fam)
 		list = append(list, w)
 	}
 	slices.SortStableFunc(list, func(a, b weighed) int { return cmp.Compare(b.weight, a.weight) })

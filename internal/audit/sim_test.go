@@ -35,7 +35,7 @@ func TestReportsOfSimulatedRuns(t *testing.T) {
 		{"power cut in developer", "c41", sim.Fault{Kind: sim.PowerCut, Step: "developer", After: 60 * s, For: 90 * s}, "outage", "developer", []string{"unevenly"}},
 		{"turned by hand", "c41", sim.Fault{Kind: sim.HandTurned, Step: "developer", After: 70 * s, For: 60 * s}, "outage", "developer", []string{"unevenly"}},
 		{"hot dryer", "c41", sim.Fault{Kind: sim.HotDryer, Step: "drying", Strength: 25, Ramp: 60 * s}, "dryer", "", []string{"curl"}},
-		{"network loss", "c41", sim.Fault{Kind: sim.NetworkLoss, Step: "developer", After: 60 * s, For: 60 * s}, "missing-evidence", "developer", []string{"Not all was heard"}},
+		{"network loss", "c41", sim.Fault{Kind: sim.NetworkLoss, Step: "developer", After: 60 * s, For: 60 * s}, "missing-evidence", "developer", []string{"Not all data was received"}},
 		{"late messages", "c41", sim.Fault{Kind: sim.Late, Strength: 0.1, Ramp: 8 * s, For: 900 * s}, "", "", nil},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -109,7 +109,10 @@ func (t *text) top() {
 	word, do := verdictWords(r.Run)
 	t.wrap("", "  ", "VERDICT: "+word+". "+do)
 	if p := pushWords(r.Run); p != "" {
-		t.wrap("", "  ", p)
+		t.wrap("", "  ", strings.TrimSpace(p+" "+narrowerWords(r.Run)))
+	}
+	if h := hangsWords(r); h != "" {
+		t.wrap("", "  ", h)
 	}
 	if n := rollNumbers(r.Run); n != "" {
 		t.wrap("", "  ", n)
@@ -134,7 +137,7 @@ func (t *text) reasons() {
 		if l.Remedy != "" {
 			t.wrap("    ", "      ", "What can still be done: "+l.Remedy)
 		}
-		t.wrap("    ", "      ", "Source: "+l.Source+".")
+		t.wrap("    ", "      ", sourceWords(l.Source, l.Standing))
 	}
 }
 

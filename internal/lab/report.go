@@ -22,14 +22,25 @@ type Report struct {
 type JudgedBy struct {
 	Sheet          string           `json:"sheet"`
 	SheetName      string           `json:"sheet_name"`
-	Sources        []string         `json:"sources"`          // of its figures; those from memory say so
+	Sources        []string         `json:"sources"`          // of its figures, each with how far it goes
+	Figures        []SheetFigure    `json:"figures"`          // of the sheet, each with how far its source goes
+	HangsOn        []SheetFigure    `json:"hangs_on"`         // the unconfirmed ones that the verdict hangs on
 	InspectStops   *float64         `json:"inspect_stops"`    // push error from which film is looked at; null: the sheet has none
 	OutStops       *float64         `json:"out_stops"`        // push error from which the run is out of control
 	ProbeOffsetC   float64          `json:"probe_offset_c"`   // added to what the probe said
 	ProbeWithinC   float64          `json:"probe_within_c"`   // what the probe is worth
 	ProbeCheckedAt *Time            `json:"probe_checked_at"` // null: never
+	ProbeClass     string           `json:"probe_class"`      // by IEC 60751: A or B; "": its kind is not known
 	HouseAims      []HouseAim       `json:"house_aims,omitempty"`
 	Developer      *DeveloperChoice `json:"developer,omitempty"`
+}
+
+// SheetFigure is a figure of the sheet that a run was judged by.
+type SheetFigure struct {
+	Step     string `json:"step"` // "": of the whole sheet
+	Figure   string `json:"figure"`
+	Value    string `json:"value"`    // as people write it
+	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
 }
 
 // LookFor names what a reason does to film and what can still be done.
@@ -39,6 +50,9 @@ type LookFor struct {
 	Look   string `json:"look"`   // what to look for
 	Remedy string `json:"remedy"` // what can still be done; "" where nothing can
 	Source string `json:"source"`
+	// Standing is how far the source goes: published, quoted elsewhere or
+	// unconfirmed.
+	Standing string `json:"standing"`
 }
 
 // SeenCauses is a fault that was seen on the film with the causes that fit
@@ -57,6 +71,7 @@ type Cause struct {
 	Against  string `json:"against"`  // what speaks against it
 	Tell     string `json:"tell"`     // how to tell it; "" where the figures do
 	Source   string `json:"source"`
+	Standing string `json:"standing"` // how far the source goes
 }
 
 // Comparison sets a run beside the good runs of its process, push and unit.
