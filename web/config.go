@@ -33,6 +33,7 @@ type Store interface {
 	Entries
 	People
 	Housekeeper
+	FigureNotices
 	Strips
 	WallLinks
 	Liking
@@ -110,6 +111,9 @@ type Config struct {
 	// Sheets are the process sheets and developers. Defaults to the built-in
 	// ones, which cannot be changed.
 	Sheets Sheets
+	// RuleFigures are the figures that the rules judge by, with where each is
+	// from. Defaults to none.
+	RuleFigures []RuleFigure
 
 	Ready   func(ctx context.Context) error // nil error: ready. Defaults to never ready
 	Metrics http.Handler                    // served at /metrics. Defaults to 404

@@ -45,6 +45,7 @@ type shop struct {
 	refused   []lab.Quarantined
 	trace     []lab.TracePoint
 	house     lab.House
+	seen      lab.FiguresSeen
 	strips    lab.StripSettings
 	likes     map[string]lab.Preferences
 	asked     any   // the last filter or limit

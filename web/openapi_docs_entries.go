@@ -47,7 +47,7 @@ var entryTypeDocs = map[string]string{
 	"FilmLeft":           "Film in a bath or wet that no run goes on with.",
 }
 
-var entryKindTexts = "load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, house-aim, developer, strip or strip-gate."
+var entryKindTexts = "load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip or strip-gate."
 
 var entryFieldDocs = map[string]fieldDoc{
 	"*.rolls":         text("Rolls of film; empty where nobody scanned them."),
@@ -178,7 +178,11 @@ var entryFieldDocs = map[string]fieldDoc{
 	"Outage.stood_s":                 text("How long the film stood still in it, seconds."),
 
 	"JudgedBy.sheet":            text("The id of the process sheet."),
-	"JudgedBy.sources":          text("Where its figures come from; those from memory say so."),
+	"JudgedBy.sources":          text("Where its figures come from, each with how far that goes."),
+	"JudgedBy.figures":          text("The figures of the sheet, each with how far its source goes; none in a record from before they were kept."),
+	"JudgedBy.hangs_on":         text("The unconfirmed figures that the verdict hangs on."),
+	"ProbeKindFigure.within_c":  text("What a probe of that class is worth in a bath of 38 degrees Celsius, never checked."),
+	"JudgedBy.probe_class":      text("The probe's class by IEC 60751; empty: its kind is not known, B is assumed."),
 	"JudgedBy.probe_offset_c":   text("Added to what the probe said, degrees Celsius."),
 	"JudgedBy.probe_within_c":   text("What the probe is worth, degrees Celsius."),
 	"JudgedBy.probe_checked_at": text("When it was checked; null: never."),

@@ -76,6 +76,8 @@ var entryCalls = []call{
 	{"name-step", "POST", "/units/tern-street/plover/step-names", "operator", `{"process":"c41","name":"dev-1","step":"developer","run":"run-1"}`, 201},
 	{"name-step", "POST", "/units/tern-street/plover/step-names", "operator", `{"process":"c41","name":"rinse-x"}`, 201},
 	{"name-step", "POST", "/units/tern-street/plover/step-names", "operator", `{"process":"c41","name":"developer","step":"bleach"}`, 422},
+	{"add-figure", "POST", "/units/tern-street/plover/figures", "lead", `{"probe_kind":{"class":"A"}}`, 201},
+	{"add-figure", "POST", "/units/tern-street/plover/figures", "lead", `{"probe_kind":{"class":"C"}}`, 422},
 	{"list-developers", "GET", "/developers", "viewer", "", 200},
 	{"list-entries", "GET", "/entries?unit=tern-street/plover&what=note,probe&limit=3", "viewer", "", 200},
 	{"take-back-entry", "DELETE", "/entries/note", "operator", "", 200},

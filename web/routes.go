@@ -26,6 +26,8 @@ func (s *Server) routes() (http.Handler, error) {
 	s.loadRoutes()
 	s.containerRoutes()
 	s.figureRoutes()
+	s.figureChangeRoutes()
+	s.ruleFigureRoutes()
 	s.entryRoutes()
 	s.houseRoutes()
 	s.wallRoutes()

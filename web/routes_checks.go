@@ -14,13 +14,16 @@ import (
 
 // UnitCheck is where one check of a unit stands.
 type UnitCheck struct {
-	Check string         `json:"check"`
-	Label string         `json:"label"`
-	How   string         `json:"how"`
-	Days  int            `json:"days"`
-	Is    string         `json:"is"`
-	DueAt *lab.Time      `json:"due_at"`
-	Last  *UnitCheckDone `json:"last"`
+	Check string `json:"check"`
+	Label string `json:"label"`
+	How   string `json:"how"`
+	Days  int    `json:"days"`
+	From  string `json:"from"` // where the interval is from
+	// Standing is how far that goes: published, unconfirmed or the lab's own.
+	Standing string         `json:"standing"`
+	Is       string         `json:"is"`
+	DueAt    *lab.Time      `json:"due_at"`
+	Last     *UnitCheckDone `json:"last"`
 }
 
 // UnitCheckDone is when a check was last done, and what came of it.
@@ -89,7 +92,7 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	entries := lab.InForce(all)
 	out := CheckList{Checks: []UnitCheck{}, History: []EntryView{}}
 	for _, c := range process.CheckStates(entries, house.CheckDays, s.cfg.Clock.Now()) {
-		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, Is: c.Is}
+		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Standing: c.Source.Standing(), Is: c.Is}
 		if c.Last != nil {
 			u.DueAt = lab.AtPtr(c.DueAt)
 			u.Last = &UnitCheckDone{ID: c.Last.ID, At: lab.At(c.Last.At), By: c.Last.By, OK: c.Done.OK, Value: c.Done.Value, Note: c.Done.Note}

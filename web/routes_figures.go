@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"encoding/json"
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -15,7 +16,7 @@ import (
 )
 
 // figures are the entries that runs are judged by.
-var figures = map[string]bool{lab.EntryProbe: true, lab.EntryHouseAim: true, lab.EntryDeveloper: true, lab.EntryStepTime: true}
+var figures = map[string]bool{lab.EntryProbe: true, lab.EntryHouseAim: true, lab.EntryDeveloper: true, lab.EntryStepTime: true, lab.EntryProbeKind: true}
 
 // SetBy says who set a figure, and when.
 type SetBy struct {
@@ -29,6 +30,13 @@ type SetBy struct {
 type ProbeFigure struct {
 	lab.ProbeCheck
 	SetBy
+}
+
+// ProbeKindFigure is the kind of the bath's probe.
+type ProbeKindFigure struct {
+	lab.ProbeKind
+	SetBy
+	WithinC float64 `json:"within_c"` // what one of that class is worth in a bath, never checked
 }
 
 // HouseAimFigure is a house aim in force.
@@ -46,6 +54,7 @@ type DeveloperFigure struct {
 // FigureList answers GET /units/{lab}/{unit}/figures.
 type FigureList struct {
 	Probe      *ProbeFigure      `json:"probe"`
+	ProbeKind  *ProbeKindFigure  `json:"probe_kind"` // null: not known
 	HouseAims  []HouseAimFigure  `json:"house_aims"`
 	Developers []DeveloperFigure `json:"developers"`
 	StepNames  []StepNameFigure  `json:"step_names"`
@@ -56,6 +65,7 @@ type FigureList struct {
 // FigureRequest sets one figure.
 type FigureRequest struct {
 	Probe     *ProbeRequest     `json:"probe,omitempty" doc:"A check of the bath's probe against a reference thermometer."`
+	ProbeKind *ProbeKindRequest `json:"probe_kind,omitempty" doc:"What kind of probe measures the bath."`
 	HouseAim  *HouseAimRequest  `json:"house_aim,omitempty" doc:"The equivalent time that the lab's good runs get."`
 	Developer *DeveloperRequest `json:"developer,omitempty" doc:"Which developer a bottle holds."`
 	StepTime  *lab.StepTime     `json:"step_time,omitempty" doc:"From where to where the unit counts the time in a step."`
@@ -67,6 +77,11 @@ type ProbeRequest struct {
 	OffsetC      float64  `json:"offset_c" minimum:"-5" maximum:"5" doc:"What is added to the probe's reading, degrees Celsius: the reference less the probe."`
 	UncertaintyC *float64 `json:"uncertainty_c,omitempty" minimum:"0" maximum:"2" doc:"What the probe is worth then, degrees Celsius. Left out: 0.05."`
 	Reference    string   `json:"reference,omitempty" maxLength:"200" doc:"The thermometer it was held against."`
+}
+
+// ProbeKindRequest says what kind of probe measures the bath.
+type ProbeKindRequest struct {
+	Class string `json:"class" enum:",A,B" doc:"Its tolerance class by IEC 60751, as its data sheet has it; empty: not known, class B is assumed."`
 }
 
 // HouseAimRequest sets a house aim.
@@ -113,6 +128,8 @@ type DeveloperSource struct {
 	Figure string `json:"figure"`
 	From   string `json:"from"`
 	Memory bool   `json:"memory"`
+	// Standing is how far the source goes.
+	Standing string `json:"standing"`
 }
 
 func (s *Server) figureRoutes() {
@@ -123,7 +140,7 @@ func (s *Server) figureRoutes() {
 	}, s.getFigures)
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "add-figure", Method: http.MethodPost, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
-		Summary: "Set a figure", Description: "Exactly one of probe, house_aim, developer and step_time. It counts for the runs that begin after it.",
+		Summary: "Set a figure", Description: "Exactly one of probe, probe_kind, house_aim, developer and step_time. It counts for the runs that begin after it.",
 		Errors: []int{http.StatusNotFound, http.StatusConflict}, DefaultStatus: http.StatusCreated,
 	}, s.addFigure)
 	s.stepNameRoute()
@@ -146,7 +163,7 @@ func viewDeveloper(d *process.Developer) DeveloperView {
 		v.Times = append(v.Times, DeveloperTime{t.C, t.S})
 	}
 	for _, src := range d.Sources {
-		v.Sources = append(v.Sources, DeveloperSource{src.Figure, src.From, src.Memory})
+		v.Sources = append(v.Sources, DeveloperSource{src.Figure, src.From, src.Memory, src.Standing()})
 	}
 	return v
 }
@@ -167,6 +184,10 @@ func (s *Server) getFigures(ctx context.Context, in *UnitPath) (*body[FigureList
 	return &body[FigureList]{out}, nil
 }
 
+// probeAtC is the bath at which a probe's tolerance is told: a color
+// developer's.
+const probeAtC = 38
+
 // figuresInForce gives the last of each figure by the moment from which it
 // counts.
 func figuresInForce(entries []lab.Entry) FigureList {
@@ -180,6 +201,15 @@ func figuresInForce(entries []lab.Entry) FigureList {
 			f := ProbeFigure{SetBy: by}
 			if json.Unmarshal(e.Body, &f.ProbeCheck) == nil {
 				out.Probe = &f
+			}
+		case lab.EntryProbeKind:
+			f := ProbeKindFigure{SetBy: by}
+			if json.Unmarshal(e.Body, &f.ProbeKind) != nil {
+				continue
+			}
+			f.WithinC = math.Round(100*process.ProbeTolerance(f.Class, probeAtC)) / 100
+			if out.ProbeKind = &f; f.Class == "" {
+				out.ProbeKind = nil
 			}
 		case lab.EntryHouseAim:
 			f := HouseAimFigure{SetBy: by}
@@ -231,6 +261,10 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 		given++
 		what, content = lab.EntryProbe, lab.ProbeCheck{OffsetC: p.OffsetC, UncertaintyC: p.UncertaintyC, Reference: strings.TrimSpace(p.Reference)}
 	}
+	if k := r.ProbeKind; k != nil {
+		given++
+		what, content = lab.EntryProbeKind, lab.ProbeKind{Class: k.Class}
+	}
 	if a := r.HouseAim; a != nil {
 		given++
 		what, content = lab.EntryHouseAim, lab.HouseAim{Process: a.Process, Step: a.Step, Push: a.Push, EquivalentS: a.EquivalentS}
@@ -249,7 +283,7 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 		what, content = lab.EntryStepTime, *t
 	}
 	if given != 1 {
-		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, house_aim, developer and step_time, not %d", given)
+		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, probe_kind, house_aim, developer and step_time, not %d", given)
 	}
 	return what, content, err
 }

@@ -139,6 +139,7 @@ func number(v *float64) string {
 func tidyReport(r lab.Report) lab.Report {
 	r.Run = tidyRun(r.Run)
 	r.JudgedBy.Sources = list(r.JudgedBy.Sources)
+	r.JudgedBy.Figures, r.JudgedBy.HangsOn = list(r.JudgedBy.Figures), list(r.JudgedBy.HangsOn)
 	r.Look, r.Seen, r.Entries, r.Alerts, r.Notes = list(r.Look), list(r.Seen), list(r.Entries), list(r.Alerts), list(r.Notes)
 	for i := range r.Seen {
 		r.Seen[i].Causes = list(r.Seen[i].Causes)

@@ -55,6 +55,7 @@ type SheetView struct {
 	Light   string        `json:"light_safe"`
 	Steps   []SheetStep   `json:"steps"`
 	Sources []SheetSource `json:"sources"`
+	Figures []SheetValue  `json:"figures"` // of the sheet as a whole
 	// Text is the lab's own change that is in force, in the form of a sheet's
 	// file; empty where there is none.
 	Text    string            `json:"text"`
@@ -76,7 +77,18 @@ type SheetStep struct {
 	HighC    float64       `json:"high_c"`
 	Push     []SheetPush   `json:"push"`
 	Per10C   *SheetFactor  `json:"per_10c"`
+	Usual    bool          `json:"aim_is_usual"` // what is published is the range; the aim is only what is usual
+	Note     string        `json:"note"`
 	Sources  []SheetSource `json:"sources"`
+	Figures  []SheetValue  `json:"figures"` // each with how far its source goes
+}
+
+// SheetValue is one figure of a sheet.
+type SheetValue struct {
+	Figure   string `json:"figure"` // as a sheet's file names it
+	Label    string `json:"label"`
+	Value    string `json:"value"`    // as people write it, in degrees Celsius
+	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
 }
 
 // SheetPush is the time for one push.
@@ -98,6 +110,9 @@ type SheetSource struct {
 	Figure string `json:"figure"`
 	From   string `json:"from"`
 	Memory bool   `json:"memory"`
+	// Standing is how far the source goes: published, quoted elsewhere,
+	// unconfirmed or the lab's own.
+	Standing string `json:"standing"`
 }
 
 // SheetRequest changes a sheet.
@@ -156,7 +171,7 @@ func (s *Server) changeSheet(ctx context.Context, in *struct {
 // viewSheet is a sheet as it is shown; one that was taken back altogether has
 // its id and history only.
 func (s *Server) viewSheet(id string, history []lab.SheetChange) SheetView {
-	v := SheetView{ID: id, Steps: []SheetStep{}, Sources: []SheetSource{}, History: []lab.SheetChange{}}
+	v := SheetView{ID: id, Steps: []SheetStep{}, Sources: []SheetSource{}, Figures: []SheetValue{}, History: []lab.SheetChange{}}
 	for _, c := range slices.Backward(history) {
 		if c.Process == id {
 			v.History = append(v.History, c)
@@ -172,6 +187,9 @@ func (s *Server) viewSheet(id string, history []lab.SheetChange) SheetView {
 	v.Name, v.What, v.Sources = sheet.Name, sheet.What, viewSources(sheet.Sources)
 	if sheet.DryMaxC > 0 {
 		v.DryMaxC = &sheet.DryMaxC
+	}
+	for _, f := range sheet.Figures() {
+		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), sheet.Value(f), process.StandingOf(sheet.Sources, f)})
 	}
 	v.Light = lightWords(sheet.Light)
 	for i := range sheet.Steps {

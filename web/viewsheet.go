@@ -19,7 +19,10 @@ func lightWords(l process.LightSafe) string {
 func viewStep(st *process.Step) SheetStep {
 	v := SheetStep{Step: st.ID, Label: st.Label, Kind: st.Kind, Wash: st.Wash, Optional: st.Optional, FromUnit: st.FromUnit,
 		AimS: above0(st.AimS), LeastS: above0(st.LeastS), AimC: st.AimC, LowC: st.LowC, HighC: st.HighC,
-		Push: []SheetPush{}, Sources: viewSources(st.Sources)}
+		Push: []SheetPush{}, Usual: st.RangeC, Note: st.Note, Sources: viewSources(st.Sources)}
+	for _, f := range st.Figures() {
+		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), st.Value(f), process.StandingOf(st.Sources, f)})
+	}
 	if st.Factor.Best > 0 {
 		v.Per10C = &SheetFactor{st.Factor.Best, st.Factor.Low, st.Factor.High}
 	}
@@ -48,7 +51,7 @@ func above0(v float64) *float64 {
 func viewSources(list []process.Source) []SheetSource {
 	out := make([]SheetSource, len(list))
 	for i, s := range list {
-		out[i] = SheetSource{Figure: s.Figure, From: s.From, Memory: s.Memory}
+		out[i] = SheetSource{Figure: s.Figure, From: s.From, Memory: s.Memory, Standing: s.Standing()}
 	}
 	return out
 }

@@ -8,17 +8,33 @@ import (
 	"wetside/internal/lab"
 )
 
-// The numbers of alarm practice.
+// The numbers of alarm practice. HSE's are used as they are given: the
+// long-term average during normal operation at most one in ten minutes, and at
+// most ten in the ten minutes after an upset.
 const (
-	perHour      = 6.0            // a person an hour
-	per10Min     = 10.0           // the peak; more is a flood
+	averageMost  = 1.0            // a person in ten minutes, over a long time
+	upsetMost    = 10.0           // a person in the ten minutes after an upset
 	staleAfter   = 24 * time.Hour // open for longer is stale
 	inTimeLeast  = 0.9
-	sourceHSE    = "HSE information sheet CHIS 6"
-	sourceISA    = "ANSI/ISA-18.2, IEC 62682 (from memory)"
-	sourceOwn    = "wetside's own aim, no source"
 	chatterMost  = 0.0
 	withdrawMost = 0.05
+)
+
+// from is where a number is from, and how far that goes.
+type from struct{ source, standing string }
+
+var (
+	fromHSE     = from{"HSE information sheet CHIS 6, Better alarm handling", published}
+	fromISA     = from{"ANSI/ISA-18.2, IEC 62682", quoted}
+	fromISAOpen = from{"ANSI/ISA-18.2, IEC 62682, from memory", unconfirmed}
+	fromOwn     = from{"wetside's own aim, no source", unconfirmed}
+)
+
+// How far a source goes, in the words of every page.
+const (
+	published   = "published"
+	quoted      = "quoted elsewhere"
+	unconfirmed = "unconfirmed"
 )
 
 // usual is the spread of priorities that the guides give.
@@ -173,7 +189,7 @@ func (c *count) spread() []lab.Share {
 	var out []lab.Share
 	total := c.by[0] + c.by[1] + c.by[2]
 	for i, u := range usual {
-		s := lab.Share{Priority: u.p, Alerts: c.by[i], Usual: u.part}
+		s := lab.Share{Priority: u.p, Alerts: c.by[i], Usual: u.part, Standing: fromISA.standing}
 		if total > 0 {
 			s.Part = float64(c.by[i]) / float64(total)
 		}
@@ -183,23 +199,24 @@ func (c *count) spread() []lab.Share {
 }
 
 func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
-	worst, peak := 0, 0
+	worst, peak, average := 0, 0, 0.0
 	for _, p := range f.People {
-		worst, peak = max(worst, p.WorstHour), max(peak, p.Peak10Min)
+		worst, peak, average = max(worst, p.WorstHour), max(peak, p.Peak10Min), max(average, p.PerHour/6)
 	}
 	out := []lab.Gauge{
-		most("pages-worst-hour", "Pages to one person in their worst hour", float64(worst), "pages", perHour, sourceHSE),
-		most("pages-peak", "Most pages to one person in ten minutes", float64(peak), "pages", per10Min, sourceHSE),
-		most("stale", "Open for over a day", float64(c.stale), "alerts", 0, sourceISA),
-		most("chattering", "Alerts that came and went three times a minute", float64(c.chattering), "alerts", chatterMost, sourceISA),
+		most("pages-average", "Pages to the person called most, average of all this time in ten minutes", average, "pages", averageMost, fromHSE),
+		most("pages-peak", "Most pages to one person in ten minutes, as after an upset", float64(peak), "pages", upsetMost, fromHSE),
+		{Code: "pages-worst-hour", Label: "Pages to one person in their worst hour", Value: ptr(float64(worst)), Unit: "pages"},
+		most("stale", "Open for over a day", float64(c.stale), "alerts", 0, fromISAOpen),
+		most("chattering", "Alerts that came and went three times a minute", float64(c.chattering), "alerts", chatterMost, fromISA),
 	}
-	in := lab.Gauge{Code: "in-time", Label: "Answered within the time to respond", Unit: "part", Limit: ptr(inTimeLeast), AtLeast: true, Source: sourceOwn}
+	in := lab.Gauge{Code: "in-time", Label: "Answered within the time to respond", Unit: "part", Limit: ptr(inTimeLeast), AtLeast: true, Source: fromOwn.source, Standing: fromOwn.standing}
 	if c.judged > 0 {
 		v := float64(c.inTime) / float64(c.judged)
 		in.Value, in.Ok = &v, ptr(v >= inTimeLeast)
 	}
 	out = append(out, in)
-	wd := lab.Gauge{Code: "withdrawn", Label: "Taken back by later evidence", Unit: "part", Limit: ptr(withdrawMost), Source: sourceOwn}
+	wd := lab.Gauge{Code: "withdrawn", Label: "Taken back by later evidence", Unit: "part", Limit: ptr(withdrawMost), Source: fromOwn.source, Standing: fromOwn.standing}
 	if n := c.raised + c.withdrawn; n > 0 {
 		v := float64(c.withdrawn) / float64(n)
 		wd.Value, wd.Ok = &v, ptr(v <= withdrawMost)
@@ -207,8 +224,8 @@ func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
 	return append(out, wd, lab.Gauge{Code: "standing", Label: "Open at the end", Value: ptr(float64(c.standing)), Unit: "alerts"})
 }
 
-func most(code, label string, v float64, unit string, limit float64, source string) lab.Gauge {
-	return lab.Gauge{Code: code, Label: label, Value: &v, Unit: unit, Limit: &limit, Ok: ptr(v <= limit), Source: source}
+func most(code, label string, v float64, unit string, limit float64, f from) lab.Gauge {
+	return lab.Gauge{Code: code, Label: label, Value: &v, Unit: unit, Limit: &limit, Ok: ptr(v <= limit), Source: f.source, Standing: f.standing}
 }
 
 func ptr[T any](v T) *T { return &v }

@@ -2,6 +2,7 @@ package figures_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -73,11 +74,50 @@ func TestCount(t *testing.T) {
 			t.Errorf("%s is %v; want %v", code, *v.Value, want)
 		}
 	}
+	// 3 pages in the hour to Wren: half a page in ten minutes
+	if v := gauge(t, f, "pages-average"); *v.Value != 0.5 || !*v.Ok || *v.Limit != 1 {
+		t.Errorf("average %+v", v)
+	}
 	if f.Rules[0].Rule != "bath-temperature" || f.Rules[0].Pages != 3 || f.Rules[0].InTime != 1 || f.Rules[0].Late != 1 || *f.Rules[0].MedianAckS != 120 {
 		t.Errorf("the rule that pages most: %+v", f.Rules[0])
 	}
 	if f.People[0].Person != "Wren" || f.People[0].Pages != 3 || f.People[0].PerHour != 3 {
 		t.Errorf("who is called most: %+v", f.People[0])
+	}
+}
+
+// HSE's figures as they are given (CHIS 6, Better alarm handling: "the
+// long-term average alarm rate during normal operation should be no more than
+// one every ten minutes; and no more than ten displayed in the first ten
+// minutes following a major plant upset"): a busy hour on a quiet day is no
+// fault, a day of ten an hour is; ten in ten minutes are acceptable, eleven not.
+func TestHSEAsGiven(t *testing.T) {
+	sent := func(n int, gap float64) (out []lab.SentPage) {
+		for i := range n {
+			out = append(out, lab.SentPage{Person: "Wren", At: lab.At(at(float64(i) * gap)), Rules: []string{"x"}})
+		}
+		return out
+	}
+	for _, tt := range []struct {
+		name          string
+		pages         []lab.SentPage
+		average, peak bool
+	}{
+		{"nine in one hour of a day", sent(9, 6), true, true},
+		{"ten an hour all day", sent(240, 6), false, true},
+		{"six an hour all day", sent(144, 10), true, true},
+		{"ten within ten minutes", sent(10, 0.5), true, true},
+		{"eleven within ten minutes", sent(11, 0.5), true, false},
+	} {
+		f := figures.Count(nine, at(24*60), nil, tt.pages)
+		if a, p := gauge(t, f, "pages-average"), gauge(t, f, "pages-peak"); *a.Ok != tt.average || *p.Ok != tt.peak {
+			t.Errorf("%s: average %.2f acceptable %v, most %g acceptable %v", tt.name, *a.Value, *a.Ok, *p.Value, *p.Ok)
+		}
+	}
+	for _, g := range figures.Count(nine, at(60), nil, nil).Measures {
+		if (g.Limit == nil) != (g.Standing == "") || len(strings.Fields(g.Standing)) > 3 {
+			t.Errorf("%s: limit %v with the standing %q", g.Code, g.Limit, g.Standing)
+		}
 	}
 }
 

@@ -34,6 +34,8 @@ type commands struct {
 	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
 	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
 	Strips      stripsCmd      `cmd:"" help:"Control strips: what their densities tell of the process."`
+	Sheets      sheetsCmd      `cmd:"" help:"The process sheets, with where each figure is from."`
+	Figures     figuresCmd     `cmd:"" help:"The figures that the rules judge by, with where each is from."`
 	Simulate    simulateCmd    `cmd:"" help:"Simulated units on a broker."`
 	User        userCmd        `cmd:"" help:"People who sign in to the board."`
 	Token       tokenCmd       `cmd:"" help:"Tokens for the API."`

@@ -42,6 +42,7 @@ func TestCommandLine(t *testing.T) {
 		{"replay of a bad line", []string{"replay", good, bad}, exitFailed, []string{"bad.jsonl line 2", "RFC 3339"}},
 		{"replay with rules that are not there", []string{"replay", "--rules", filepath.Join(dir, "none"), good}, exitFailed, []string{"--rules", "none"}},
 		{"replay with rules that are a file", []string{"replay", "--rules", good, good}, exitFailed, []string{"--rules", "folder"}},
+		{"sheets of no process", []string{"sheets", "c4l"}, exitUsage, []string{"c4l", "c41"}},
 		{"token role", []string{"token", "create", "--name", "x", "--role", "boss"}, exitUsage, []string{"--role", "viewer", "operator", "lead", "boss"}},
 		{"token without a name", []string{"token", "create", "--role", "viewer"}, exitUsage, []string{"--name"}},
 		{"token without a database", []string{"token", "create", "--name", "x", "--role", "viewer", "--data", filepath.Join(dir, "none")}, exitFailed, []string{"none", "--data", "--database"}},

@@ -27,14 +27,18 @@ type Gauge struct {
 	AtLeast bool     `json:"at_least"`
 	Ok      *bool    `json:"ok"`
 	Source  string   `json:"source"`
+	// Standing is how far the source of the limit goes: published, quoted
+	// elsewhere or unconfirmed; "" where there is no limit.
+	Standing string `json:"standing"`
 }
 
 // Share is the part of one priority.
 type Share struct {
 	Priority Priority `json:"priority"`
 	Alerts   int      `json:"alerts"`
-	Part     float64  `json:"part"`  // 0..1
-	Usual    float64  `json:"usual"` // of alarm practice
+	Part     float64  `json:"part"`     // 0..1
+	Usual    float64  `json:"usual"`    // of alarm practice
+	Standing string   `json:"standing"` // how far the source of Usual goes
 }
 
 // RuleFigures is how one rule did.
@@ -65,4 +69,15 @@ type SentPage struct {
 	At     Time
 	Rules  []string // of the alerts it told of
 	Test   bool
+}
+
+// FiguresSeenKey is the name of the setting that says which changes of the
+// program's own figures this lab has been told of, as JSON.
+const FiguresSeenKey = "figures-seen"
+
+// FiguresSeen is the last lot of changes that a lead said was read.
+type FiguresSeen struct {
+	Lot int    `json:"lot"`
+	By  string `json:"by"`
+	At  Time   `json:"at"`
 }

@@ -17,7 +17,7 @@ const (
 type Sheet struct {
 	ID    string
 	Name  string // for people, such as "C-41"
-	What  string // for people, such as "colour negative"
+	What  string // for people, such as "color negative"
 	Steps []Step
 	// DryMaxC is the hottest the dryer may be, °C; 0 where there is no limit.
 	DryMaxC float64
