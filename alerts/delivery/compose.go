@@ -31,7 +31,7 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 		}
 		again = again || p.Step > 0
 	}
-	items, news := itemsOf(cases), pages[0].CreatedAt.Add(-newsFor)
+	items, news := w.itemsOf(cases, now), pages[0].CreatedAt.Add(-newsFor)
 	if leads := leadWith(items, cases, news); leads {
 		again = false
 	}
@@ -47,7 +47,31 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 	m.Body.Items = items[:min(len(items), maxItems)]
 	m.Body.More = len(items) - len(m.Body.Items)
 	m.Body.Link = link(w.cfg.Key, w.address(), m.ID)
+	m.Body.Until = until(items, cases, now)
 	return m
+}
+
+// until is the first moment from which what a page orders no longer holds.
+func until(items []lab.PageItem, cases []lab.PageCase, now time.Time) (first lab.Time) {
+	for _, c := range cases {
+		for _, m := range c.Members {
+			at, ok := m.Alert.OrderedBy()
+			told := slices.ContainsFunc(items, func(it lab.PageItem) bool { return it.AlertID == m.AlertID })
+			if ok && told && at.After(now) && m.Alert.ClearedAt == nil && (first.IsZero() || at.Before(first.Time)) {
+				first = lab.At(at)
+			}
+		}
+	}
+	return first
+}
+
+// clock words moments as the clock on the lab's wall has them.
+func (w *Worker) clock() func(time.Time) string {
+	zone, err := time.LoadLocation(planOf(w.state.Load()).TimeZone)
+	if err != nil {
+		zone = time.UTC
+	}
+	return func(at time.Time) string { return at.In(zone).Format("15:04:05") }
 }
 
 // newsFor is how long before its page was made what a page leads with came.
@@ -75,10 +99,12 @@ func leadWith(items []lab.PageItem, cases []lab.PageCase, since time.Time) bool 
 	return false
 }
 
-// itemsOf lists what is still open in cases, the most pressing first, and
-// among those the one that came first.
-func itemsOf(cases []lab.PageCase) []lab.PageItem {
+// itemsOf lists what is still open in cases: what goes on before what has
+// cleared, the most pressing first, and among those the one that came first.
+// Each says what holds now.
+func (w *Worker) itemsOf(cases []lab.PageCase, now time.Time) []lab.PageItem {
 	var items []lab.PageItem
+	cleared, clock := map[string]int{}, w.clock()
 	for _, c := range cases {
 		for _, m := range c.Members {
 			if standing, _ := escalate.StandingOf(m); standing == escalate.Over {
@@ -87,12 +113,15 @@ func itemsOf(cases []lab.PageCase) []lab.PageItem {
 			a := m.Alert
 			items = append(items, lab.PageItem{
 				AlertID: a.ID, Occurrence: m.Occurrence, Rule: a.Rule, Unit: a.Unit, Priority: a.Priority, RaisedAt: a.RaisedAt,
-				Message: a.Message, Consequence: a.Consequence, Response: a.Response,
+				Message: a.Heading(now), Consequence: a.Consequence, Response: a.ToDoLasting(now, clock),
 			})
+			if a.ClearedAt != nil {
+				cleared[a.ID] = 1
+			}
 		}
 	}
 	slices.SortStableFunc(items, func(a, b lab.PageItem) int {
-		return cmp.Or(b.Priority.Rank()-a.Priority.Rank(), a.RaisedAt.Compare(b.RaisedAt.Time))
+		return cmp.Or(cleared[a.AlertID]-cleared[b.AlertID], b.Priority.Rank()-a.Priority.Rank(), a.RaisedAt.Compare(b.RaisedAt.Time))
 	})
 	return items
 }

@@ -40,6 +40,10 @@ func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed
 	case len(s.live) == 0:
 		out.Case.DueAt = now.Add(restAgain)
 		return out, true
+	case s.spent && c.Step-c.Base >= len(ladderOf(d.Plan, s.priority)):
+		// all were called, and nothing can be done any more: the rolls are held
+		out.Case.DueAt = now.Add(nobodyAgain)
+		return out, true
 	case s.priority != lab.Urgent && !s.own && d.Quiet.After(now):
 		out.Case.DueAt = d.Quiet
 		return out, true

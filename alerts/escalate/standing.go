@@ -71,10 +71,11 @@ type summary struct {
 	priority lab.Priority
 	own      bool          // the monitor's own failure is among them
 	respond  time.Duration // the least time to respond
+	spent    bool          // the moment for all that was to be done has passed
 }
 
 func summarise(c lab.PageCase, now time.Time) summary {
-	s := summary{why: "nothing is left to do"}
+	s := summary{why: "nothing is left to do", spent: true}
 	for _, m := range c.Members {
 		standing, why := StandingOf(m)
 		if standing == Resting && untold(c, m, now) {
@@ -94,6 +95,7 @@ func summarise(c lab.PageCase, now time.Time) summary {
 				s.respond = r
 			}
 			s.own = s.own || Own(m.Alert)
+			s.spent = s.spent && m.Alert.Spent(now)
 			s.live = append(s.live, m)
 		}
 	}

@@ -190,6 +190,9 @@ func (p *Push) one(ctx context.Context, s lab.PushSubscription, m lab.PageMessag
 	if m.Priority == lab.Urgent {
 		ttl = ttlUrgent
 	}
+	if left := time.Until(m.Body.Until.Time); !m.Body.Until.IsZero() { // what it orders is not to be read after its time
+		ttl = min(ttl, max(left, time.Second))
+	}
 	var reached atomic.Bool
 	ctx = httptrace.WithClientTrace(ctx, &httptrace.ClientTrace{GotConn: func(httptrace.GotConnInfo) { reached.Store(true) }})
 	resp, err := webpush.SendNotificationWithContext(ctx, payload,

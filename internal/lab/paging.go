@@ -79,6 +79,7 @@ type PageBody struct {
 	Items []PageItem `json:"items"`
 	More  int        `json:"more,omitempty"` // alerts that found no room in Items
 	Test  bool       `json:"test,omitempty"`
+	Until Time       `json:"until,omitzero"` // from when on the text no longer holds; zero: for as long as anybody likes
 }
 
 // PageMessage is one message to one person. Its ID never changes, however

@@ -5,6 +5,7 @@ import { kiosk } from "../state/kiosk";
 import { narrow } from "../state/prefs";
 import type { Alert } from "../types";
 import { asides, priorityWord } from "../words/alert";
+import { heading, spent, toDo } from "../words/todo";
 import { hourMinute, hourMinuteSecond, ms } from "../words/time";
 import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
@@ -20,9 +21,6 @@ interface Props {
 /** So many letters of a response and half-size ones after it stand in one line of a bar. */
 const LINE_LETTERS = 78;
 const SMALLER = 0.65;
-/** So long after its time a response is no order any more. */
-const GRACE_MS = 15_000;
-
 /** One alert that goes on and that nobody has seen yet, with what to do and the button that says somebody has. */
 export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const store = useStore();
@@ -30,14 +28,14 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
-  const passed = useComputed(() => actAt !== null && store.now.value > actAt + GRACE_MS);
+  const passed = useComputed(() => !advised && spent(a, store.now.value));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
-  // A time that the response names is not said twice, unless to say that it has passed.
-  const chip = passed.value ? `${at} has passed` : a.response.includes(at) ? "" : at;
+  const todo = passed.value ? toDo(a, store.now.peek()) : a.response;
+  const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice
   const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
   const more = asides(a).join(" ");
   // What does not fit whole beside the response is left to the fold: half a sentence says less than none.
-  const room = LINE_LETTERS - a.response.length - chip.length;
+  const room = LINE_LETTERS - todo.length - chip.length;
   const fits = (text: string): boolean => narrow.value || text.length * SMALLER <= room;
   return (
     <div
@@ -47,9 +45,9 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
     >
       <Mark priority={a.priority} />
       <div class="say">
-        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {a.message}</p>
+        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? heading(a, store.now.peek()) : a.message}</p>
         <p class="todo">
-          {chip && <b class={`at${passed.value ? " passed" : ""}`}>{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{a.response}</b>{" "}
+          {chip && <b class="at">{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{todo}</b>{" "}
           {more && fits(more) && <span class="when">{more} </span>}
           {fits(`${more} ${a.consequence}`) && <span class="else">{a.consequence}</span>}
         </p>

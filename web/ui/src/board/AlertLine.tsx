@@ -7,6 +7,7 @@ import type { Alert } from "../types";
 import { dealtWith, heldWords, overWords, priorityWord } from "../words/alert";
 import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
+import { heading, toDo } from "../words/todo";
 import { useDeed } from "./useDeed";
 
 /**
@@ -22,7 +23,7 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
   const text = (
     <>
       <Mark priority={a.priority} hollow />
-      <span>{over && <b class="over num">{over} </b>}<b>{a.message}</b> {!over && a.response} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
+      <span>{over && <b class="over num">{over} </b>}<b>{heading(a, now)}</b> {!over && toDo(a, now)} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
     </>
   );
   if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;

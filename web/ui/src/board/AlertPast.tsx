@@ -6,6 +6,7 @@ import { alertLink } from "../route";
 import type { Alert } from "../types";
 import { asides, eventWord, wayWord } from "../words/alert";
 import { hourMinuteSecond, ms } from "../words/time";
+import { heading, toDo } from "../words/todo";
 import type { AlertEvent, AlertPages, PageSent } from "./past";
 
 const clock = (at: string | null): string => {
@@ -15,10 +16,11 @@ const clock = (at: string | null): string => {
 
 /** All that an alert says, where its line or its bar had no room for it. */
 export function AlertWhole({ alert: a, over = false }: { alert: Alert; over?: boolean }): JSX.Element {
+  const now = useStore().now.peek();
   return (
     <div class="alertwhole">
-      <p>{a.message}</p>
-      <p>{over ? "What was to do: " : "What to do: "}{a.response}</p>
+      <p>{heading(a, now)}</p>
+      <p>{over ? "What was to be done: " : "What to do: "}{over ? a.response : toDo(a, now)}</p>
       {a.consequence && <p>{over ? "What it could do: " : "If nothing is done: "}{a.consequence}</p>}
       {asides(a).length > 0 && <p>{asides(a).join(" ")}</p>}
     </div>

@@ -16,6 +16,7 @@ import { decisionWord, standingOf } from "../words/verdict";
 import { attendWords, calm, since, type HandOver } from "./handover";
 import "../runs/runs.css";
 import "./handover.css";
+import { heading, toDo } from "../words/todo";
 
 /** What the next shift must know, on one page of paper. */
 export function HandOverPage(): JSX.Element {
@@ -96,7 +97,7 @@ function AlertItem({ a, aside }: { a: Alert; aside: string }): JSX.Element {
       <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
       <span>
         <b>{a.unit ? store.nameOf(a.unit) : "Wetside itself"}</b> <span class="unseen">{priorityWord[a.priority]}: </span>
-        {overWords(a)} <a href={alertLink(a.id)}>{a.message}</a>. {overWords(a) === "" && a.response} <i>{aside}</i>
+        {overWords(a)} <a href={alertLink(a.id)}>{heading(a, store.now.peek())}</a>. {overWords(a) === "" && toDo(a, store.now.peek())} <i>{aside}</i>
       </span>
     </li>
   );

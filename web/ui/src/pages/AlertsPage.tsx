@@ -10,6 +10,7 @@ import { ruleWord } from "../words/rule";
 import { hourMinuteSecond, moment, ms } from "../words/time";
 import { useList } from "./useList";
 import { UnitPicker } from "./UnitPicker";
+import { heading, toDo } from "../words/todo";
 
 const states: Record<Alert["state"], string> = {
   unacknowledged: "nobody has seen it",
@@ -57,9 +58,9 @@ export function AlertsPage(): JSX.Element {
             <div>
               <p class="line">
                 {a.unit ? <a href={unitLink(a.unit)}><b>{store.nameOf(a.unit)}</b></a> : <b>Wetside itself</b>}{" "}
-                <a href={alertLink(a.id)}>{a.message}</a>
+                <a href={alertLink(a.id)}>{heading(a, now)}</a>
               </p>
-              <p>{overWords(a) === "" && a.response} <span class="muted">{a.consequence}</span></p>
+              <p>{overWords(a) === "" && toDo(a, now)} <span class="muted">{a.consequence}</span></p>
               <p class="muted">
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}

@@ -2,6 +2,7 @@ import { computed, effect, signal } from "@preact/signals";
 import type { Alert, Priority } from "../types";
 import { Caller, type Call } from "./calls";
 import { soundOn, speech } from "./prefs";
+import { toDo } from "../words/todo";
 
 // The board's own tones. Each priority has its own figure of notes, made to be
 // told apart through running water: urgent climbs, three notes twice; high is
@@ -95,9 +96,9 @@ export function play(priority: Priority): void {
 }
 
 /** Says an alert in words, after its tones, where the reader wants that and the machine can. */
-function speak(call: Call, name: string): void {
+function speak(call: Call, name: string, now: number): void {
   if (speech.value !== "on" || !("speechSynthesis" in globalThis)) return;
-  const words = new SpeechSynthesisUtterance(`${name}. ${call.alert.message}. ${call.again ? "" : call.alert.response}`);
+  const words = new SpeechSynthesisUtterance(`${name}. ${call.alert.message}. ${call.again ? "" : toDo(call.alert, now)}`);
   words.lang = "en";
   words.rate = 0.95;
   speechSynthesis.cancel();
@@ -125,6 +126,6 @@ export function callAloud(board: Board): (now: number) => void {
     if (call === null || soundState.peek() !== "ready") return;
     if (soundOn.peek() === "urgent" && call.priority !== "urgent") return;
     play(call.priority);
-    speak(call, call.alert.unit ? board.nameOf(call.alert.unit) : "Wetside itself");
+    speak(call, call.alert.unit ? board.nameOf(call.alert.unit) : "Wetside itself", now);
   };
 }

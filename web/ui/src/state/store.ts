@@ -9,6 +9,7 @@ import { empty, reduce, type Heard, type Live } from "./live";
 import { alertOrder, laneKind, laneOrder, mayMove, urgency, type LaneKind } from "./order";
 import { followPerson } from "./prefs";
 import { Readings } from "./readings";
+import { heading, toDo } from "../words/todo";
 
 export interface Link {
   state: "connecting" | "up" | "down";
@@ -240,7 +241,7 @@ export class Store {
     const was = before.alerts.get(a.id);
     const isNew = !was || was.occurrence !== a.occurrence;
     if (isNew && a.state === "unacknowledged" && a.priority !== "low") {
-      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${a.message} ${a.response}`;
+      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${heading(a, this.now.peek())} ${toDo(a, this.now.peek())}`;
     }
     this.#sortKinds();
     this.duty.stale();

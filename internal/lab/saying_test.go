@@ -1,0 +1,57 @@
+package lab
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+var sayingNoon = time.Date(2026, 3, 1, 15, 50, 48, 0, time.UTC)
+
+func wall(at time.Time) string { return at.Format("15:04:05") }
+
+// What is to be done is said as long as it can be, and never as an order once
+// its moment has passed or it has cleared.
+func TestToDoHoldsAtTheMoment(t *testing.T) {
+	const order = "Press the button to drain at 15:50:48."
+	cleared := At(sayingNoon.Add(10 * time.Second))
+	for _, c := range []struct {
+		name  string
+		alert Alert
+		after time.Duration
+		want  string
+		last  string // in a text that cannot change
+	}{
+		{name: "before", after: -time.Minute, want: order, last: order + " (Until 15:50:48; later look which bath the film is in, and hold the rolls.)"},
+		{name: "at its moment", after: 0, want: order},
+		{name: "within the grace", after: 15 * time.Second, want: order},
+		{name: "passed", after: 16 * time.Second, want: "That time (15:50:48) has passed: look which bath the film is in now. Hold the rolls for inspection."},
+		{name: "cleared", alert: Alert{ClearedAt: &cleared}, after: 12 * time.Second, want: "Cleared at 15:50:58. Look at the run's report before its rolls are released."},
+		{name: "withdrawn", alert: Alert{Withdrawn: true}, want: "Later evidence took it back. There is nothing to do."},
+		{name: "a tank may be emptied later too", alert: Alert{Rule: "waste-will-not-fit"}, after: time.Hour, want: order, last: order},
+		{name: "a tank that was emptied", alert: Alert{Rule: "waste-will-not-fit", ClearedAt: &cleared}, after: time.Hour, want: "Cleared at 15:50:58. There is nothing to do."},
+	} {
+		a := c.alert
+		if a.Rule == "" {
+			a.Rule = "bath-temperature"
+		}
+		a.Run, a.Response, a.Facts = "run-1", order, map[string]any{"act_at": At(sayingNoon).String()}
+		if got := a.ToDo(sayingNoon.Add(c.after), wall); got != c.want {
+			t.Errorf("%s: %q; want %q", c.name, got, c.want)
+		}
+		if got := a.ToDoLasting(sayingNoon.Add(c.after), wall); c.last != "" && got != c.last {
+			t.Errorf("%s: %q lasts; want %q", c.name, got, c.last)
+		}
+		if got := a.ToDoLasting(sayingNoon.Add(c.after), wall); a.Spent(sayingNoon.Add(c.after)) && strings.Contains(got, order) {
+			t.Errorf("%s: %q orders what is over", c.name, got)
+		}
+	}
+	power := Alert{Rule: "power-lost", Message: "Mains power lost in developer: turn the tank by hand", ClearedAt: &cleared}
+	if got := power.Heading(sayingNoon); got != "Cleared: Mains power lost in developer" {
+		t.Errorf("mains that are back: %q", got)
+	}
+	power.ClearedAt = nil
+	if got := power.Heading(sayingNoon); got != power.Message {
+		t.Errorf("mains that are away: %q", got)
+	}
+}
