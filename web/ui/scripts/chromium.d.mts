@@ -6,6 +6,7 @@ export interface Page {
   open(url: string): Promise<void>;
   value<T = unknown>(expression: string): Promise<T>;
   until(expression: string, ms?: number): Promise<unknown>;
+  paper(): Promise<Buffer>;
   picture(clip?: Record<string, number>): Promise<Buffer>;
   close(): Promise<unknown>;
 }

@@ -145,6 +145,11 @@ async function openPage(pipe, { width = 1920, height = 1080, scale = 1, touch = 
       const { data } = await send("Page.captureScreenshot", { format: "png", ...(clip ? { clip } : {}) });
       return Buffer.from(data, "base64");
     },
+    /** The page on paper, as a PDF, of the size that its own style asks for. */
+    async paper() {
+      const { data } = await send("Page.printToPDF", { preferCSSPageSize: true, printBackground: true });
+      return Buffer.from(data, "base64");
+    },
     close: () => pipe.send("Target.closeTarget", { targetId }),
   };
   await page.size(width, height, scale);

@@ -111,8 +111,21 @@ export interface Unit {
   outlook?: Outlook | null;
   load?: Load | null;
   fault?: UnitFault | null;
+  /** Of its control strips, by process; those that say something. */
+  gates?: StripGate[] | null;
   /** In it, and no run goes on with it; newest first. */
   film?: FilmLeft[] | null;
+}
+
+/** The gate of a unit's chemistry (internal/lab/strip.go). */
+export interface StripGate {
+  process: string;
+  mix?: string;
+  gate: "in" | "watch" | "stop";
+  text?: string;
+  needs?: "strip" | "second-strip";
+  since?: string | null;
+  last_in_at: string | null;
 }
 
 /** Film in a bath or wet that no run goes on with (internal/lab/film.go). */

@@ -90,7 +90,7 @@ describe("what is done to containers", () => {
 describe("the start of the day", () => {
   const box = { name: "waste", role: "waste" as const, litres: 5, capacity_l: 18.9, fraction: 0.26, runs_left: 3, at: at(0) };
   const morning = (change: Partial<Morning> = {}): Morning => ({
-    unit: unit("l/a", { containers: [box], power: { source: "mains", since: null, battery_pct: 95 } }), plan: null, trace: [], runs: [], gate: null, now: T0, degrees: "C", volumes: "l", ...change,
+    unit: unit("l/a", { containers: [box], power: { source: "mains", since: null, battery_pct: 95 } }), plan: null, trace: [], runs: [], now: T0, degrees: "C", volumes: "l", ...change,
   });
   const rising = Array.from({ length: 11 }, (_, i) => ({ at: at((i - 10) * 60), preheat_c: 25 + i }));
   const plan = { process: "c41", process_name: "C-41", process_known: true, containers: [], heater: { standing: "heating" as const, c: 35, aim_c: 37.8 }, running: false };

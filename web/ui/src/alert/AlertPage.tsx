@@ -17,6 +17,7 @@ import { factsInWords } from "../words/facts";
 import { ruleWord } from "../words/rule";
 import { stepWords } from "../words/steps";
 import { hourMinuteSecond, moment, ms } from "../words/time";
+import { SincePart } from "../strips/SincePart";
 import { MeasuredForm } from "../unit/MeasuredForm";
 import { NamesForm } from "../unit/NamesForm";
 import { PagesSent } from "./PagesSent";
@@ -79,6 +80,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
       {MEASURABLE.has(a.rule) && !over && a.run && (
         <Part title="Measure it" note="Hold a thermometer into the bath, in the dark until the film is fixed."><MeasuredForm run={a.run} /></Part>
       )}
+      {a.rule === "strip-out" && a.unit && <SincePart unit={a.unit} process={String(a.facts?.["process"] ?? "")} mix={String(a.facts?.["mix"] ?? "")} />}
       {facts.length > 0 && (
         <Part title="What was measured">
           <dl class="facts">{facts.map((f) => <div key={f.name}><dt>{f.name}</dt><dd class="num">{f.words}</dd></div>)}</dl>
@@ -94,6 +96,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
       <PagesSent alert={a} stamp={key} />
       <Part title="More">
         <p class="doors">
+          {a.rule === "strip-out" && a.unit && <a class="button" href={`#/strips/${a.unit}/${String(a.facts?.["process"] ?? "")}`}>The chart of its strips</a>}
           {a.run && <a class="button" href={runLink(a.run)}>The run it happened in</a>}
           {a.unit && <a class="button" href={unitLink(a.unit)}>{store.nameOf(a.unit)}</a>}
           <a class="button" href="#/figures">How often “{ruleWord(a.rule)}” pages</a>

@@ -6,8 +6,9 @@ const base = "/api/v1";
 export async function call<T>(method: string, path: string, body?: unknown): Promise<T> {
   const init: RequestInit = { method, credentials: "same-origin", headers: { accept: "application/json" } };
   if (body !== undefined) {
-    init.body = JSON.stringify(body);
-    init.headers = { ...init.headers, "content-type": "application/json" };
+    const table = typeof body === "string"; // CSV, sent as it is
+    init.body = table ? body : JSON.stringify(body);
+    init.headers = { ...init.headers, "content-type": table ? "text/csv" : "application/json" };
   }
   let answer: Response;
   try {

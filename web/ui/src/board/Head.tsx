@@ -48,7 +48,7 @@ function usePicture(): Picture {
     const soon = all.filter((n) => n.due <= now + SPAN_MS);
     const near = crowds(soon);
     const list = tickets(soon, near, store.now.value);
-    const dots = soon.map((n) => ({ at: part(n.due, now), overdue: n.due < now }));
+    const dots = soon.filter((n) => !n.patient).map((n) => ({ at: part(n.due, now), overdue: n.due < now }));
     const steady = near.map((c) => ({ ...c, from: Math.round(part(c.from, now) * 1e4), to: Math.round(part(c.to, now) * 1e4), words: crowdWords(c) }));
     return JSON.stringify({ list, near: steady, dots, spoken: inWords(soon, near, now, (id) => store.nameOf(id)) });
   });

@@ -4,6 +4,7 @@ import { useStore } from "../context";
 import { freshness } from "../state/fresh";
 import { laneKind } from "../state/order";
 import type { Heard } from "../state/live";
+import { gateLine, gateOf } from "../strips/gates";
 import { processName, pushName } from "../words/steps";
 import { age } from "../words/time";
 import { AdviceRow } from "./AdviceRow";
@@ -66,11 +67,18 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
   );
 }
 
-/** An idle unit: what the next run carries. */
+/** An idle unit: what the next run carries, and what its control strips say of it. */
 function Loaded({ heard }: { heard: Heard }): JSX.Element {
   const load = heard.unit.load;
   const rolls = load?.rolls?.length ?? 0;
-  if (!load || (rolls === 0 && !load.process)) return <div class="strip none" />;
+  const gate = gateOf(heard.unit);
+  const line = gate ? gateLine(gate) : "";
+  if (!load || (rolls === 0 && !load.process)) return <div class="strip none">{line && <p>{line}</p>}</div>;
   const what = [processName(load.process), pushName(load.push)].filter(Boolean).join(" ");
-  return <div class="strip none"><p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p></div>;
+  return (
+    <div class="strip none">
+      <p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p>
+      {line && <p>{line}</p>}
+    </div>
+  );
 }

@@ -5,6 +5,7 @@ import { unitLink } from "../route";
 import { kiosk } from "../state/kiosk";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
+import { gateOf, gateTag } from "../strips/gates";
 import type { Unit } from "../types";
 import { doing } from "../words/doing";
 import { kindName, processName, pushName } from "../words/steps";
@@ -27,13 +28,14 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
               battery{unit.power.battery_pct === null || form === "slim" ? "" : ` ${Math.round(unit.power.battery_pct)} %`}
             </span>
           )}
+          <GateTag unit={unit} form={form} />
           <LightTag unit={unit} form={form} />
           {form !== "slim" && <WaitsTag unit={unit} form={form} />}
         </p>
       </div>
       <div class="second">
         <DoingNow heard={heard} form={form} />
-        {form !== "slim" && <Process unit={unit} />}
+        {form !== "slim" && <Process unit={unit} form={form} />}
         {form !== "slim" && <BathNow heard={heard} />}
       </div>
     </header>
@@ -42,8 +44,9 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
 
 const Name = ({ unit }: { unit: Unit }): JSX.Element => <>{unit.name || unit.id.split("/")[1]}</>;
 
-function Process({ unit }: { unit: Unit }): JSX.Element {
+function Process({ unit, form }: { unit: Unit; form: Form }): JSX.Element {
   const run = unit.run;
+  const gate = run && form === "tall" ? gateOf(unit) : null;
   const push = run ? pushName(run.push) : "";
   const rolls = run ? (unit.load?.rolls?.length ?? 0) : 0;
   return (
@@ -52,6 +55,7 @@ function Process({ unit }: { unit: Unit }): JSX.Element {
       {run && <span>{processName(run.process)}</span>}
       {push && <b>{push}</b>}
       {run && kindName(run.kind) && <span>{kindName(run.kind)}</span>}
+      {gate && gate.gate !== "in" && gate.process === run?.process && <b data-gate={gate.gate}>{gateTag(gate, false)}</b>}
       {rolls > 0 && <span>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</span>}
       {unit.standing === "out-of-service" && <span>out of service</span>}
     </p>
@@ -68,6 +72,14 @@ function DoingNow({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
       {d.tail && (form !== "slim" || !d.time) && <span class="tail">{d.tail}</span>}
     </p>
   );
+}
+
+/** May customers' film go in, by its control strips? Film that is in goes on: in a run its step needs the room. */
+function GateTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | null {
+  const g = unit.run ? null : gateOf(unit);
+  if (!g || (g.gate === "in" && form === "slim")) return null;
+  const look = { in: "waits", watch: "tag dashed", stop: "tag outline" }[g.gate];
+  return <span class={look} title={g.text} data-gate={g.gate}>{gateTag(g, form !== "slim" && (unit.processes?.length ?? 0) > 1)}</span>;
 }
 
 /** May it be opened? The first question in trouble. */

@@ -6,7 +6,12 @@ export interface Need {
   unit: string;
   what: string;
   due: number;
+  /** It is due by no minute: it stands behind what is, and makes no crowd. */
+  patient?: boolean;
 }
+
+/** Control strips are due before the day's film, not at a minute. */
+const PATIENT = new Set(["control strip", "second control strip"]);
 
 export const SPAN_MS = 30 * MINUTE;
 export const TOGETHER_MS = 2 * MINUTE;
@@ -16,7 +21,7 @@ export function needs(jobs: readonly Job[], units: readonly Unit[]): Need[] {
   const out: Need[] = [];
   for (const j of jobs) {
     const due = ms(j.due_at);
-    if (due !== null) out.push({ unit: j.unit, what: j.what, due });
+    if (due !== null) out.push({ unit: j.unit, what: j.what, due, ...(PATIENT.has(j.what) && { patient: true }) });
   }
   for (const u of units) {
     const end = ms(u.run?.ends_at);
@@ -24,7 +29,7 @@ export function needs(jobs: readonly Job[], units: readonly Unit[]): Need[] {
     if (end === null || !wet || out.some((n) => n.unit === u.id && n.what.includes("dryer"))) continue;
     out.push({ unit: u.id, what: "to-dryer", due: end });
   }
-  return out.sort((a, b) => a.due - b.due || a.unit.localeCompare(b.unit));
+  return out.sort((a, b) => Number(a.patient ?? false) - Number(b.patient ?? false) || a.due - b.due || a.unit.localeCompare(b.unit));
 }
 
 /** Several units that want someone within two minutes. */
@@ -35,7 +40,8 @@ export interface Crowd {
 }
 
 /** Groups needs that follow each other so closely that one pair of hands is short. */
-export function crowds(list: readonly Need[], within = TOGETHER_MS): Crowd[] {
+export function crowds(all: readonly Need[], within = TOGETHER_MS): Crowd[] {
+  const list = all.filter((n) => !n.patient);
   const out: Crowd[] = [];
   let i = 0;
   while (i < list.length) {

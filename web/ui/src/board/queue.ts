@@ -13,7 +13,7 @@ export interface Ticket {
   crowd: number;
 }
 
-/** The jobs of the next half hour, soonest first. */
+/** The jobs of the next half hour, soonest first; behind them what is due by no minute. */
 export function tickets(list: readonly Need[], near: readonly Crowd[], now: number): Ticket[] {
   return list
     .filter((n) => n.due <= now + SPAN_MS)
@@ -22,8 +22,8 @@ export function tickets(list: readonly Need[], near: readonly Crowd[], now: numb
       unit: n.unit,
       what: n.what,
       when: n.due <= now ? "now" : `${Math.ceil((n.due - now) / MINUTE)} min`,
-      overdue: n.due < now,
-      crowd: near.findIndex((c) => n.due >= c.from && n.due <= c.to),
+      overdue: n.due < now && !n.patient,
+      crowd: n.patient ? -1 : near.findIndex((c) => n.due >= c.from && n.due <= c.to),
     }));
 }
 

@@ -8,7 +8,6 @@ import type { Run, TracePoint } from "../types";
 import { dayOf, dayStart } from "../words/day";
 import { MINUTE } from "../words/time";
 import { startLines, startSum, type StartLine } from "./start";
-import type { Gate } from "../strips/types";
 import type { LoadAnswer, LoadPlan } from "./types";
 import "./load.css";
 
@@ -40,7 +39,7 @@ function OneUnit({ id, runs }: { id: string; runs: readonly Run[] }): JSX.Elemen
   const heard = store.unit(id)?.value;
   const asked = useAsked(id, heard?.unit.load?.process || heard?.unit.processes?.[0] || "");
   if (!heard) return null;
-  const lines = startLines({ unit: heard.unit, plan: asked.plan, trace: asked.trace, gate: asked.gate, runs, now: store.now.value, degrees: degrees.value, volumes: volumes.value });
+  const lines = startLines({ unit: heard.unit, plan: asked.plan, trace: asked.trace, runs, now: store.now.value, degrees: degrees.value, volumes: volumes.value });
   const { todo, unknown } = startSum(lines);
   const sum = todo > 0 ? `${todo} to do` : unknown > 0 ? `${unknown} to look at` : "ready";
   return (
@@ -63,25 +62,23 @@ function OneUnit({ id, runs }: { id: string; runs: readonly Run[] }): JSX.Elemen
 }
 
 /** The last quarter of an hour of a unit's temperatures and what its first process needs, once a minute. */
-function useAsked(id: string, process: string): { plan: LoadPlan | null; trace: TracePoint[]; gate: Gate | null } {
+function useAsked(id: string, process: string): { plan: LoadPlan | null; trace: TracePoint[] } {
   const store = useStore();
-  const out = useSignal<{ plan: LoadPlan | null; trace: TracePoint[]; gate: Gate | null }>({ plan: null, trace: [], gate: null });
+  const out = useSignal<{ plan: LoadPlan | null; trace: TracePoint[] }>({ plan: null, trace: [] });
   useEffect(() => {
     let gone = false;
     const ask = async (): Promise<void> => {
       const now = store.now.peek();
       const q = new URLSearchParams({ from: new Date(now - BACK_MS).toISOString(), to: new Date(now).toISOString() });
       // Each by itself: what one lacks the other may know, and unknown is said.
-      const [trace, load, gate] = await Promise.allSettled([
+      const [trace, load] = await Promise.allSettled([
         store.source.get<{ points: TracePoint[] | null }>(`/units/${id}/trace?${q}`),
         process ? store.source.get<LoadAnswer>(`/units/${id}/load?${new URLSearchParams({ process })}`) : Promise.reject(new Error("no process")),
-        process ? store.source.get<Gate>(`/strips/gate?${new URLSearchParams({ unit: id, process })}`) : Promise.reject(new Error("no process")),
       ]);
       if (gone) return;
       out.value = {
         trace: trace.status === "fulfilled" ? (trace.value.points ?? []) : [],
         plan: load.status === "fulfilled" ? load.value.plan : null,
-        gate: gate.status === "fulfilled" ? gate.value : null,
       };
     };
     void ask();

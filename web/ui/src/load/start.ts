@@ -5,7 +5,7 @@ import { standingOf, standingWords } from "../words/verdict";
 import type { Run, TracePoint, Unit } from "../types";
 import { containerName, takesIn } from "../words/container";
 import { litres, runsLeft } from "../words/measure";
-import type { Gate } from "../strips/types";
+import { processName } from "../words/steps";
 import type { LoadPlan } from "./types";
 
 /** One line of the start of the day. */
@@ -22,8 +22,6 @@ export interface Morning {
   trace: readonly TracePoint[];
   /** Runs of today, any kind. */
   runs: readonly Run[];
-  /** Of the control strips of its first process; null: not answered yet. */
-  gate: Gate | null;
   now: number;
   degrees: Degrees;
   volumes: Volumes;
@@ -89,18 +87,19 @@ function dryer(m: Morning): StartLine {
   return { what: "Dryer", standing: "fine", words: `heard, ${temperature(last.c, m.degrees)}` };
 }
 
-function strip(m: Morning): StartLine {
-  const gate = m.gate;
-  if (gate && gate.gate !== "none") {
-    const words = (gate.reasons ?? []).join(" ") || `in, read ${gate.last_in_at === null ? "" : moment(ms(gate.last_in_at) ?? 0, m.now)}`;
-    return { what: "Strip", standing: gate.gate === "in" ? "fine" : "todo", words };
-  }
+function strips(m: Morning): StartLine[] {
+  const gates = m.unit.gates ?? [];
+  const lines = gates.map((g): StartLine => ({
+    what: gates.length > 1 ? `Strip ${processName(g.process)}` : "Strip", standing: g.gate === "in" ? "fine" : "todo",
+    words: g.gate === "in" ? `in, ${g.last_in_at === null ? "" : `read ${moment(ms(g.last_in_at) ?? 0, m.now)}`}` : `${g.gate === "stop" ? "STOP" : "WATCH"}. ${g.text ?? ""}`,
+  }));
+  if (lines.length > 0) return lines;
   const run = m.runs.filter((r) => r.unit === m.unit.id && r.kind === "strip").sort((a, b) => b.started_at.localeCompare(a.started_at))[0];
-  if (!run) return { what: "Strip", standing: "unknown", words: "no control strip ran today" };
+  if (!run) return [{ what: "Strip", standing: "unknown", words: "no control strip ran today" }];
   const at = moment(ms(run.started_at) ?? 0, m.now);
   const standing = standingOf(run);
-  if (standing === "running") return { what: "Strip", standing: "todo", words: `in the bath since ${at}` };
-  return { what: "Strip", standing: standing === "in-control" ? "fine" : "todo", words: `ran at ${at}, ${standingWords[standing]}; read it before film goes in` };
+  if (standing === "running") return [{ what: "Strip", standing: "todo", words: `in the bath since ${at}` }];
+  return [{ what: "Strip", standing: standing === "in-control" ? "fine" : "todo", words: `ran at ${at}, ${standingWords[standing]}; read it before film goes in` }];
 }
 
 function battery(m: Morning): StartLine {
@@ -116,7 +115,7 @@ export function startLines(m: Morning): StartLine[] {
     const heard = ms(m.unit.last_heard_at);
     return [{ what: "Unit", standing: "todo", words: `offline${heard === null ? ", never heard" : `, last heard ${moment(heard, m.now)}`}: switch it on` }];
   }
-  return [heater(m), ...containers(m), dryer(m), strip(m), battery(m)];
+  return [heater(m), ...containers(m), dryer(m), ...strips(m), battery(m)];
 }
 
 /** How many lines of a unit want something done, and how many a look. */

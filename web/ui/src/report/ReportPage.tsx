@@ -10,6 +10,7 @@ import { RollsPart } from "./RollsPart";
 import { SeenPart } from "./SeenPart";
 import { StatementsPart } from "./StatementsPart";
 import { StepsTable } from "./StepsTable";
+import { StripPart } from "./StripPart";
 import { TimelinePart } from "./TimelinePart";
 import { useReport } from "./useReport";
 import "../runs/runs.css";
@@ -44,6 +45,7 @@ export function ReportPage(): JSX.Element {
       {film && <SeenPart report={report} again={again} />}
       <StatementsPart report={report} again={again} />
       <StepsTable report={report} />
+      <StripPart report={report} />
       <ComparedPart report={report} />
       <BatchPart key={report.run.id} report={report} />
       <JudgedPart report={report} again={again} />

@@ -1,4 +1,6 @@
 import { degrees } from "../state/prefs";
+import { stripWords } from "../strips/strips";
+import type { StripStanding } from "../strips/types";
 import { stepNameWords } from "../words/entry";
 import { filmDoings } from "../words/film";
 import { temperature } from "../words/measure";
@@ -36,6 +38,8 @@ interface Body {
   c?: number;
   name?: string;
   step?: string;
+  standing?: string;
+  reason?: string;
 }
 
 /** What an entry says, in words; times by `clock`. */
@@ -58,6 +62,10 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
       return `Measured ${b.c === undefined ? "?" : temperature(b.c, degrees.value)}, ${at(e.at)}`;
     case "step-name":
       return stepNameWords(b.name ?? "", b.step ?? "");
+    case "strip":
+      return `Control strip read: ${b.standing && b.standing in stripWords ? stripWords[b.standing as StripStanding][1] : "not judged"}`;
+    case "strip-gate":
+      return `Gate of the control strips opened: ${b.reason ?? ""}`;
     case "note":
       return b.text ?? "Note";
     case "rolls":

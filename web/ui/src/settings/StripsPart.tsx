@@ -4,8 +4,10 @@ import { useStore } from "../context";
 import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import { densitiesOf, density, padFields } from "../strips/strips";
-import type { Chart, StripReference, StripSettings } from "../strips/types";
+import { boxFields, densitiesOf, density } from "../strips/strips";
+import type { StripReference, StripSettings } from "../strips/types";
+import { degrees } from "../state/prefs";
+import { inCelsius, temperature } from "../words/measure";
 import { processName } from "../words/steps";
 import { dayOf } from "../words/day";
 import { ms } from "../words/time";
@@ -42,7 +44,9 @@ export function StripsPart(): JSX.Element {
               {(settings.references ?? []).map((r) => (
                 <li key={r.process + r.code}>
                   <b>{processName(r.process)}, code {r.code}</b>
-                  <span class="what muted">{r.box && `box ${r.box}, `}{r.opened_at ? `opened ${dayOf(ms(r.opened_at) ?? 0)}, ` : ""}{Object.keys(r.densities ?? {}).length} steps</span>
+                  <span class="what muted">{r.box && `box ${r.box}, `}{r.stored_c != null && `stored at ${temperature(r.stored_c, degrees.value)}, `}{r.opened_at ? `opened ${dayOf(ms(r.opened_at) ?? 0)}, ` : ""}{Object.keys(r.densities ?? {}).length} steps</span>
+                  {r.used_up_at && <span class="muted">used up {dayOf(ms(r.used_up_at) ?? 0)}</span>}
+                  {may.set && !r.used_up_at && <button class="plain" disabled={act.busy.value} onClick={() => void save({ ...settings, references: (settings.references ?? []).map((x) => (x === r ? { ...r, used_up_at: new Date().toISOString() } : x)) }, `Code ${r.code} is used up.`)}>Used up</button>}
                   {may.set && <button class="plain" disabled={act.busy.value} onClick={() => void save({ ...settings, references: (settings.references ?? []).filter((x) => x !== r) }, `Code ${r.code} removed.`)}>Remove</button>}
                 </li>
               ))}
@@ -74,26 +78,27 @@ export function StripsPart(): JSX.Element {
   );
 }
 
-const stepsOf = (process: string): string[] => (process.startsWith("bw") ? ["dmin", "speed", "ld", "hd"] : process.startsWith("c41") ? ["dmin", "ld", "hd", "yellow", "dmax"] : ["dmin", "ld", "hd", "dmax"]) satisfies NonNullable<Chart["steps"]>;
-
 function BoxForm({ processes, busy, add }: { processes: readonly string[]; busy: boolean; add(r: StripReference): Promise<void> }): JSX.Element {
   const process = useSignal(processes[0] ?? "c41");
   const code = useSignal("");
   const box = useSignal("");
   const typed = useSignal<string[]>([]);
   const fixes = useSignal<string[]>([]);
-  const fields = padFields(stepsOf(process.value), process.value);
+  const cold = useSignal("");
+  const fields = boxFields(process.value);
   const put = (list: typeof typed, i: number, v: string): void => {
     const next = [...list.value];
     next[i] = v;
     list.value = next;
   };
-  const bad = [...typed.value, ...fixes.value].some((t) => (t ?? "").trim() !== "" && density(t) === null);
+  const stored = cold.value.trim() === "" ? null : Number(cold.value.trim().replace("−", "-").replace(",", "."));
+  const storedC = stored === null ? null : inCelsius(stored, degrees.value);
+  const bad = [...typed.value, ...fixes.value].some((t) => (t ?? "").trim() !== "" && density(t) === null) || Number.isNaN(stored ?? 0);
   const send = async (): Promise<void> => {
     const densities = densitiesOf(fields, typed.value);
     if (!densities || code.value.trim() === "") return;
     const corrections = densitiesOf(fields, fixes.value);
-    await add({ process: process.value, code: code.value.trim(), densities, ...(corrections && { corrections }), ...(box.value.trim() && { box: box.value.trim() }), opened_at: new Date().toISOString() });
+    await add({ process: process.value, code: code.value.trim(), densities, ...(corrections && { corrections }), ...(box.value.trim() && { box: box.value.trim() }), ...(storedC !== null && { stored_c: storedC }), opened_at: new Date().toISOString() });
     typed.value = [];
     fixes.value = [];
     code.value = "";
@@ -106,6 +111,7 @@ function BoxForm({ processes, busy, add }: { processes: readonly string[]; busy:
           <label>Process<select value={process.value} onChange={(e) => (process.value = e.currentTarget.value)}>{processes.map((p) => <option key={p} value={p}>{processName(p)}</option>)}</select></label>
           <label>Code number<input required maxLength={64} value={code.value} onInput={(e) => (code.value = e.currentTarget.value)} /></label>
           <label>Batch of the box<input maxLength={64} value={box.value} onInput={(e) => (box.value = e.currentTarget.value)} /></label>
+          <label>Stored at, °{degrees.value}<input inputMode="text" size={6} value={cold.value} onInput={(e) => (cold.value = e.currentTarget.value)} /></label>
         </div>
         <table>
           <thead><tr><th scope="col" class="words">Step</th><th scope="col">Reference strip</th><th scope="col">Correction factor</th></tr></thead>
@@ -119,7 +125,7 @@ function BoxForm({ processes, busy, add }: { processes: readonly string[]; busy:
             ))}
           </tbody>
         </table>
-        {bad && <p class="trouble" role="alert">Densities are numbers such as 0.44.</p>}
+        {bad && <p class="trouble" role="alert">Densities are numbers such as 0.44, a temperature such as −18.</p>}
         <button class="solid" disabled={busy || bad || code.value.trim() === ""}>Save the box</button>
       </form>
     </details>

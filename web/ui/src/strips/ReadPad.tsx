@@ -3,14 +3,15 @@ import { useRef } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
-import { densitiesOf, density, padFields, pasted, stripWords } from "./strips";
+import { Keypad } from "./Keypad";
+import { densitiesOf, density, keyed, pasted, stripWords } from "./strips";
 import type { Chart, Gate, StripRow } from "./types";
 
 interface Answer { strip: StripRow; gate: Gate; notes: string[] | null }
 
-/** Densities typed one after the other: Enter or a full number goes on to the next field. */
+/** Densities typed one after the other: Enter goes on to the next field; on the large keys the third digit does. */
 export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }): JSX.Element {
-  const fields = padFields(chart.steps ?? [], chart.process);
+  const fields = chart.fields ?? [];
   const typed = useSignal<string[]>([]);
   const last = chart.strips?.[0];
   const mix = useSignal(chart.mix ?? last?.mix ?? "");
@@ -19,12 +20,20 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
   const form = useRef<HTMLFormElement>(null);
   const act = useSend();
   const heard = useSignal<Answer | null>(null);
+  const keys = useSignal(matchMedia("(pointer: coarse)").matches);
+  const at = useSignal(0);
   const set = (i: number, v: string): void => {
     const next = [...typed.value];
     next[i] = v;
     typed.value = next;
   };
   const focus = (i: number): void => form.current?.querySelectorAll<HTMLInputElement>("input.density")[i]?.focus();
+  const press = (key: string): void => {
+    const i = at.value;
+    const { value, full } = keyed(typed.value[i] ?? "", key);
+    set(i, value);
+    focus(full ? Math.min(fields.length - 1, i + 1) : i);
+  };
   const take = (i: number, text: string): boolean => {
     const all = pasted(text);
     if (all.length < 2) return false;
@@ -58,7 +67,7 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
       <div class="padgrid">
         {fields.map((f, i) => (
           <label key={f.step + f.color}>{f.label}
-            <input class="density num" inputMode="decimal" autocomplete="off" value={typed.value[i] ?? ""} aria-invalid={bad === i}
+            <input class={`density num${keys.value && at.value === i ? " active" : ""}`} inputMode={keys.value ? "none" : "decimal"} onFocus={() => (at.value = i)} autocomplete="off" value={typed.value[i] ?? ""} aria-invalid={bad === i}
               onInput={(e) => set(i, e.currentTarget.value)}
               onPaste={(e) => { if (take(i, e.clipboardData?.getData("text") ?? "")) e.preventDefault(); }}
               onKeyDown={(e) => {
@@ -69,8 +78,10 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
           </label>
         ))}
       </div>
+      {keys.value && <Keypad press={press} label={fields[at.value]?.label ?? ""} typed={typed.value[at.value] ?? ""} />}
       {bad >= 0 && <p class="trouble" role="alert">{fields[bad]?.label} must be a density such as 0.44; got {typed.value[bad]}.</p>}
       <div class="fields">
+        <button type="button" class="plain big" aria-pressed={keys.value} onClick={() => { keys.value = !keys.value; focus(at.value); }}>Large keys</button>
         <button class="solid big" disabled={act.busy.value || bad >= 0}>Save this strip</button>
         <Said of={act} />
       </div>
@@ -81,7 +92,7 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
           {(heard.value.notes ?? []).map((n) => <p key={n} class="muted">{n}</p>)}
         </div>
       )}
-      <p class="tiny">Hundredths may be typed without the point: 44 is 0.44. A line from the densitometer can be pasted into the first field.</p>
+      <p class="tiny">Hundredths may be typed without the point: 44 is 0.44. On the large keys three digits are a density: 0 4 4 is 0.44. A line from the densitometer can be pasted into the first field.</p>
     </form>
   );
 }

@@ -9,7 +9,12 @@ import { processName } from "../words/steps";
 import { moment, ms } from "../words/time";
 import { ReadPad } from "./ReadPad";
 import { StripChart } from "./StripChart";
-import { gateWords, limitWords, signed, stripWords } from "./strips";
+import { FilePart } from "./FilePart";
+import { MarksPart } from "./MarksPart";
+import { monthName, monthOf, monthSpan } from "./marks";
+import { MonthTable } from "./MonthTable";
+import { SincePart } from "./SincePart";
+import { gateWords, judgedBy, signed, stripWords } from "./strips";
 import type { Chart, Gate, StripSettings } from "./types";
 import "./strips.css";
 
@@ -52,30 +57,33 @@ function One({ unit, process, processes }: { unit: string; process: string; proc
   const may = useMay();
   const mix = useSignal("");
   const days = useSignal(62);
-  const from = new Date(Math.floor(store.now.peek() / DAY) * DAY - days.value * DAY).toISOString();
-  const path = `/strips/chart?${new URLSearchParams({ unit, process, from, ...(mix.value && { mix: mix.value }) })}`;
+  const month = useSignal("");
+  const span = monthSpan(month.value);
+  const from = span?.from ?? Math.floor(store.now.peek() / DAY) * DAY - days.value * DAY;
+  const path = `/strips/chart?${new URLSearchParams({ unit, process, from: new Date(from).toISOString(), ...(span && { to: new Date(span.to).toISOString() }), ...(mix.value && { mix: mix.value }) })}`;
   const { got, again } = useGet<Chart>(path, 60_000);
   const chart = got.value.value;
+  const shown = mix.value || (chart?.mixes?.[0] ?? "");
   return (
     <section class="list paper strips">
-      <h1>Control strips: {store.nameOf(unit)}, {processName(process)}</h1>
+      <h1>Control strips: {store.nameOf(unit)}, {processName(process)}<span class="onpaper">, {span ? monthName(month.value) : `the last ${days.value} days`}{mix.value && `, mix ${mix.value}`}</span></h1>
       <p class="doors noprint">
         {processes.filter((p) => p !== process).map((p) => <a key={p} class="button" href={`#/strips/${unit}/${p}`}>{processName(p)}</a>)}
         <a class="button" href="#/strips">All units</a>
         <a class="button" href="#/settings/strips">Boxes, aims, limits</a>
-        <a class="button" href={`/api/v1/strips.csv?${new URLSearchParams({ unit, process })}`}>As CSV</a>
-        <button class="plain" onClick={() => print()}>Print</button>
       </p>
       <Waiting got={got.value} again={again} what="The strips" />
       {chart && (
         <>
-          <GatePart gate={chart.gate} unit={unit} process={process} mix={mix.value || (chart.mixes?.[0] ?? "")} again={again} />
+          <GatePart gate={chart.gate} unit={unit} process={process} mix={shown} again={again} />
           {may.enter && <Part title="Read a strip" note="Density by density, in the order in which the densitometer reads." class="noprint"><ReadPad chart={chart} done={again} /></Part>}
-          <Part title="Chart" note={<>Deviation from aim, in density. Figures and limits: {chart.source || "the lab's own"}.</>}>
+          <Part title="Chart" note={<>Deviation from aim, in density. Figures and limits: {chart.source || "the lab's own"}.</>} class="chartpart">
             <div class="filters noprint">
               <fieldset>
                 <legend class="unseen">Period</legend>
-                {([[31, "A month"], [62, "Two months"], [366, "A year"]] as const).map(([d, words]) => <button key={d} class="plain" aria-pressed={days.value === d} onClick={() => (days.value = d)}>{words}</button>)}
+                {([[31, "A month"], [62, "Two months"], [366, "A year"]] as const).map(([d, words]) => <button key={d} class="plain" aria-pressed={!span && days.value === d} onClick={() => { days.value = d; month.value = ""; }}>{words}</button>)}
+                <label class="beside">The month<input type="month" value={month.value} max={monthOf(store.now.peek())} onInput={(e) => (month.value = e.currentTarget.value)} /></label>
+                <button class="plain" onClick={() => print()}>Print {span ? "the month\u2019s sheet" : "this"}</button>
               </fieldset>
               {(chart.mixes ?? []).length > 1 && (
                 <fieldset>
@@ -86,11 +94,15 @@ function One({ unit, process, processes }: { unit: string; process: string; proc
               )}
             </div>
             {(chart.plots ?? []).length === 0 ? <p>No strip was read in this time.</p> : <StripChart chart={chart} now={store.now.peek()} />}
-            {chart.false_rate.plots > 0 && <p class="tiny">Only the action and control limits move the gate. With {chart.false_rate.plots} figures, all the rules together call falsely about once in {Math.round(chart.false_rate.rules)} strips of a process in control (simulated); look at their marks, and do not stop for them.</p>}
+            {chart.false_rate.plots > 0 && <p class="tiny noprint">Only the action and control limits move the gate. With {chart.false_rate.plots} figures, all the rules together call falsely about once in {Math.round(chart.false_rate.rules)} strips of a process in control (simulated); look at their marks, and do not stop for them.</p>}
+            <MonthTable chart={chart} />
           </Part>
+          <MarksPart chart={chart} />
           <CausesPart chart={chart} />
+          {chart.gate.out_since && <SincePart unit={unit} process={process} mix={shown} />}
           <StripList chart={chart} again={again} />
           <OfferPart chart={chart} again={again} />
+          <FilePart unit={unit} process={process} again={again} mayEnter={may.enter} />
         </>
       )}
     </section>
@@ -109,10 +121,9 @@ function GatePart({ gate, unit, process, mix, again }: { gate: Gate; unit: strin
   };
   return (
     <Part title="Gate" note={mix ? `Mix ${mix}` : undefined}>
-      <p class={`gate ${gate.gate}`}><Standing is={is} word={word} /></p>
+      <p class="gate" data-gate={gate.gate}><Standing is={is} word={word} /></p>
       {(gate.reasons ?? []).map((r) => <p key={r}>{r}</p>)}
       <p class="muted">{gate.last_in_at ? `The last strip that was in was read ${moment(ms(gate.last_in_at) ?? now, now)}.` : "No strip was in yet."}</p>
-      {gate.out_since && <p><a href={`#/runs?${new URLSearchParams({ unit, process, ...(gate.last_in_at && { from: gate.last_in_at }) })}`}>Runs and rolls since the last strip that was in</a></p>}
       {may.set && gate.gate === "stop" && (
         <form class="fields noprint" onSubmit={(e) => { e.preventDefault(); void open(); }}>
           <label class="grow">Let film run all the same, because<input required maxLength={1000} value={reason.value} onInput={(e) => (reason.value = e.currentTarget.value)} /></label>
@@ -128,7 +139,7 @@ function CausesPart({ chart }: { chart: Chart }): JSX.Element | null {
   const causes = chart.causes ?? [];
   if (causes.length === 0) return null;
   return (
-    <Part title="Why did it move" note="What fits the last strip; what telemetry speaks for comes first.">
+    <Part title="Why did it move" class="noprint" note="What fits the last strip; what telemetry speaks for comes first.">
       {chart.explanation.text && <p><b>{chart.explanation.text}</b></p>}
       <ul class="lines">
         {causes.map((c) => (
@@ -149,7 +160,7 @@ function StripList({ chart, again }: { chart: Chart; again(): Promise<void> }): 
   const now = store.now.peek();
   const rows = chart.strips ?? [];
   return (
-    <Part title="Strips" note="Newest first.">
+    <Part title="Strips" note="Newest first." class="noprint">
       {rows.length === 0 && <p>None in this time.</p>}
       <ul class="lines wide">
         {rows.map((s) => {
@@ -160,7 +171,7 @@ function StripList({ chart, again }: { chart: Chart; again(): Promise<void> }): 
               <Standing is={stripWords[s.standing][0]} word={stripWords[s.standing][1]} />
               <span class="what">
                 {off.map((p) => `${p.label} ${p.deviation === null ? "" : signed(p.deviation)}`).join(", ")}
-                <span class="muted"> {s.mix && `mix ${s.mix}, `}{s.code && `code ${s.code}, `}read by {s.by}; {limitWords[s.plots?.[0]?.limits ?? "none"]}{s.note && `. ${s.note}`}</span>
+                <span class="muted"> {s.mix && `mix ${s.mix}, `}{s.code && `code ${s.code}, `}read by {s.by}; by {judgedBy(s.plots ?? [])}{s.note && `. ${s.note}`}</span>
               </span>
               {s.run && <a href={runLink(s.run)}>its run</a>}
               {may.enter && <button class="plain noprint" disabled={act.busy.value} onClick={() => void act.send("DELETE", `/entries/${s.id}`, undefined, "Undone.").then((ok) => ok && again())}>Undo</button>}
@@ -187,7 +198,7 @@ function OfferPart({ chart, again }: { chart: Chart; again(): Promise<void> }): 
     if (await act.send("PUT", "/strips/settings", body, "Taken over. Strips read from now on are judged by them.")) await again();
   };
   return (
-    <Part title="What the strips teach" note="Aims and spread of the last 20 strips that were not out.">
+    <Part title="What the strips teach" class="noprint" note="Aims and spread of the last 20 strips that were not out.">
       <div class="scroll" tabIndex={0} role="region" aria-label="Aims that the strips have set">
         <table>
           <thead><tr><th scope="col" class="words">Figure</th><th scope="col">Aim</th><th scope="col">Spread of one strip</th><th scope="col">Strips</th></tr></thead>

@@ -1,5 +1,5 @@
 import type { Stand } from "../shared/parts";
-import type { Chart, Densities, GateIs, Plot, StripStanding } from "./types";
+import type { Chart, Densities, Figure, GateIs, Plot, StripStanding } from "./types";
 
 /** How a gate stands, as a shape and a word. */
 export const gateWords: Record<GateIs, [Stand, string]> = {
@@ -16,6 +16,20 @@ export const stripWords: Record<StripStanding, [Stand, string]> = {
   unjudged: ["none", "not judged"],
 };
 
+/** Whose aim a figure is judged by. */
+export const aimWords: Record<string, string> = {
+  reference: "aims of the reference strip",
+  own: "the lab's own aims",
+  "first-strips": "aims from the first strips",
+};
+
+/** By whose aims and limits a strip was judged: "published limits, the lab's own aims". */
+export function judgedBy(plots: readonly Figure[]): string {
+  const say = (words: Record<string, string>, of: (f: Figure) => string | undefined): string[] =>
+    [...new Set(plots.filter((f) => f.deviation !== null).map((f) => words[of(f) ?? ""] ?? "").filter((w) => w !== ""))];
+  return [...say(limitWords, (f) => f.limits), ...say(aimWords, (f) => f.aim_from)].join(", ") || "nothing yet";
+}
+
 /** Whose limits a figure is judged by. */
 export const limitWords: Record<string, string> = {
   published: "published limits",
@@ -24,14 +38,18 @@ export const limitWords: Record<string, string> = {
   none: "no limits yet",
 };
 
-/** The fields of the pad, in the order of a densitometer: step by step, red, green, blue. */
-export function padFields(steps: readonly string[], process: string): { step: string; color: "r" | "g" | "b"; label: string }[] {
-  const names: Record<string, string> = { dmin: "D-min", speed: "Speed point", ld: "LD", hd: "HD", yellow: "Yellow", dmax: "D-max" };
-  const colors: ("r" | "g" | "b")[] = process === "bw" || process.startsWith("bw-") ? ["g"] : ["r", "g", "b"];
-  const words = { r: "red", g: "green", b: "blue" };
-  return steps.flatMap((step) => {
-    const of = step === "yellow" || (step === "dmax" && process.startsWith("c41")) ? (["b"] as const) : colors;
-    return of.map((color) => ({ step, color, label: of.length === 1 && colors.length === 1 ? (names[step] ?? step) : `${names[step] ?? step} ${words[color]}` }));
+type Field = NonNullable<Chart["fields"]>[number];
+
+/** What is read of a reference strip, before a chart can say it (internal/strips/plots.yaml). */
+export function boxFields(process: string): Field[] {
+  const one = process === "bw" || process.startsWith("bw-");
+  const c41 = process.startsWith("c41");
+  const steps: [string, string][] = one ? [["dmin", "D-min"], ["speed", "Speed point"], ["ld", "LD"], ["hd", "HD"]]
+    : [["dmin", "D-min"], ["ld", "LD"], ["hd", "HD"], ...(c41 ? [["yellow", "Yellow"] as [string, string]] : []), ["dmax", "D-max"]];
+  const words = { r: "red", g: "green", b: "blue" } as const;
+  return steps.flatMap(([step, label]) => {
+    const colors: ("r" | "g" | "b")[] = one ? ["g"] : c41 && (step === "yellow" || step === "dmax") ? ["b"] : ["r", "g", "b"];
+    return colors.map((color) => ({ step, color, label: one ? label : `${label} ${words[color]}` }));
   });
 }
 
@@ -43,9 +61,20 @@ export function density(typed: string): number | null {
   return !t.includes(".") && Math.abs(v) >= 10 ? v / 100 : v;
 }
 
-/** Densities out of pasted text: all its numbers, in the order of the pad. */
+/** Densities out of pasted text: all its numbers, in the order of the pad. Where points are decimals, commas part the figures. */
 export function pasted(text: string): string[] {
-  return text.match(/-?\d*[.,]\d+|-?\d+/g) ?? [];
+  return text.match(text.includes(".") ? /-?\d*\.\d+|-?\d+/g : /-?\d*,\d+|-?\d+/g) ?? [];
+}
+
+/** What a large key makes of a field, and whether the field is full then: three digits are a density. */
+export function keyed(typed: string, key: string): { value: string; full: boolean } {
+  if (key === "next") return { value: typed, full: true };
+  if (key === "⌫") return { value: typed.slice(0, -1).replace(/[.,]$/, ""), full: false };
+  const begun = /[.,]\d\d$/.test(typed) ? "" : typed; // a full field is typed anew
+  const value = begun + key;
+  const three = /^(\d)(\d\d)$/.exec(value);
+  if (three) return { value: `${three[1]}.${three[2]}`, full: true };
+  return { value, full: /[.,]\d\d$/.test(value) };
 }
 
 /** What was typed, by step; null where nothing was. */
@@ -72,6 +101,23 @@ export function rowsOf(chart: Pick<Chart, "plots">): Row[] {
   return rows;
 }
 
+const short: Record<string, string> = { silver: "Silver", spread: "Spread", "hd-spread": "HD spread", "ld-spread": "LD spread", fog: "Fog", speed: "Speed" };
+
+/** A row's name as it is read from two metres. */
+export function shortName(row: Row): string {
+  const base = (row.plots[0]?.plot ?? "").replace(/\.[rgb]$/, "");
+  return short[base] ?? row.name.replace(/^.*\((.+)\)$/, "$1");
+}
+
+/** The figure of a row's last strip that is farthest from its aim, beside its limit. */
+export function latestOf(row: Row): { words: string; off: boolean } | null {
+  const at = row.plots.reduce((t, p) => { const last = p.points?.at(-1)?.at ?? ""; return last > t ? last : t; }, "");
+  const last = row.plots.flatMap((p) => (p.points ?? []).filter((x) => x.at === at && x.figure.deviation !== null).map((x) => x.figure));
+  const part = (f: Figure): number => (f.side === "high" ? f.deviation ?? 0 : f.side === "low" ? -(f.deviation ?? 0) : Math.abs(f.deviation ?? 0)) / (f.control || 1);
+  const far = [...last].sort((a, b) => part(b) - part(a))[0];
+  return far ? { words: signed(far.deviation ?? 0), off: far.standing === "out" || far.standing === "action" } : null;
+}
+
 /** How far a row's axis reaches on either side of the aim, in density. */
 export function reachOf(row: Row): number {
   let top = 0.05;
@@ -85,13 +131,39 @@ export function reachOf(row: Row): number {
 export const signalMarks: Record<string, [string, string]> = {
   "control-limit": ["C", "beyond the control limit"],
   "action-limit": ["A", "beyond the action limit"],
-  "we-1": ["1", "1 beyond 3 sigma"],
-  "we-2": ["2", "2 of 3 beyond 2 sigma"],
-  "we-3": ["3", "4 of 5 beyond 1 sigma"],
-  "we-4": ["4", "8 in a row on one side"],
+  "we-1": ["1", "one beyond 3 sigma"],
+  "we-2": ["2", "two of three beyond 2 sigma"],
+  "we-3": ["3", "four of five beyond 1 sigma"],
+  "we-4": ["4", "eight in a row on one side"],
   "nelson-3": ["T", "six rising or falling"],
   ewma: ["E", "moving average off"],
   cusum: ["S", "cumulative sum off"],
 };
 
 export const signed = (v: number): string => `${v > 0 ? "+" : v < 0 ? "−" : ""}${Math.abs(v).toFixed(2)}`;
+
+/** The letters of a row, strip by strip: a signal that goes on says nothing new, so its letter stands where it begins. */
+export function lettersOf(row: Row): { at: string; letters: string; top: number; bottom: number }[] {
+  const by = new Map<string, { letters: Set<string>; top: number; bottom: number }>();
+  for (const plot of row.plots) {
+    let before = new Set<string>();
+    for (const p of plot.points ?? []) {
+      const now = new Set((p.signals ?? []).map((s) => s.signal));
+      for (const signal of now) {
+        if (before.has(signal)) continue;
+        const here = by.get(p.at) ?? { letters: new Set<string>(), top: -Infinity, bottom: Infinity };
+        here.letters.add(signalMarks[signal]?.[0] ?? "");
+        by.set(p.at, here);
+      }
+      before = now;
+    }
+  }
+  for (const plot of row.plots) for (const p of plot.points ?? []) {
+    const here = by.get(p.at);
+    if (!here) continue;
+    here.top = Math.max(here.top, p.figure.deviation ?? 0);
+    here.bottom = Math.min(here.bottom, p.figure.deviation ?? 0);
+  }
+  const order = Object.values(signalMarks).map(([letter]) => letter);
+  return [...by].map(([at, h]) => ({ at, letters: [...h.letters].sort((a, b) => order.indexOf(a) - order.indexOf(b)).join(""), top: h.top, bottom: h.bottom }));
+}

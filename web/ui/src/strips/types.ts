@@ -1,5 +1,7 @@
 // What the API says of control strips (web/routes_strips.go, web/stripchart.go).
 
+import type { Decision, Roll, Run } from "../types";
+
 export type StripStanding = "in" | "action" | "out" | "unjudged";
 export type GateIs = "in" | "watch" | "stop" | "none";
 
@@ -16,6 +18,7 @@ export interface Figure {
   side: "both" | "high" | "low";
   standing: StripStanding;
   limits: "published" | "own" | "provisional" | "none";
+  aim_from?: "reference" | "own" | "first-strips";
 }
 
 export interface StripRow {
@@ -37,6 +40,7 @@ export interface Gate {
   reasons: string[] | null;
   last_in_at: string | null;
   out_since?: string | null;
+  needs?: "strip" | "second-strip";
   opened?: { by: string; at: string; reason: string } | null;
 }
 
@@ -81,4 +85,28 @@ export interface StripSettings {
   references: StripReference[] | null;
   limits: { process: string; unit?: string; plot: string; action: number; control: number; side?: string; reason: string }[] | null;
   aims: OwnAim[] | null;
+}
+
+export interface SinceRun {
+  id: string;
+  run: string;
+  push: number;
+  started_at: string;
+  ended_at: string | null;
+  outcome: Run["outcome"];
+  verdict: Run["verdict"];
+  rolls: Roll[] | null;
+  decision: Decision | null;
+}
+
+/** What ran since the last strip that was in (web/stripsince.go). */
+export interface Since {
+  unit: string;
+  process: string;
+  mix: string;
+  since: string | null;
+  strip: StripRow | null;
+  runs: SinceRun[] | null;
+  orders: { order: string; due_at: string | null; rolls: string[] | null }[] | null;
+  more: boolean;
 }

@@ -71,6 +71,8 @@ const jobs: Record<string, string> = {
   "empty-waste": "empty waste",
   "top-up-wash": "top up wash",
   chemistry: "chemistry",
+  "control strip": "control strip",
+  "second control strip": "second strip",
 };
 
 // The engine's sentences for the same, as a board has room for them.
