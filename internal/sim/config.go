@@ -61,6 +61,8 @@ type Schedule struct {
 type UnitPlan struct {
 	// Name is the unit's id. Required.
 	Name string
+	// Called is the name that it gives itself. Defaults to Name.
+	Called string
 	// Processes are those it has bottles for. Required.
 	Processes []string
 	// Model and Firmware stand in its status. Default to made-up ones.
@@ -88,6 +90,21 @@ type UnitPlan struct {
 	// LossW is the heat that the processing tank loses to the room, W/K.
 	// Defaults to a figure of the unit's own, 0.8 to 1.9.
 	LossW float64
+	// ProbeStepC is the step that the bath's probe reads in, °C. Defaults to
+	// a hundredth.
+	ProbeStepC float64
+	// ProbeNoiseC is the noise of its readings, °C. Defaults to 0.02.
+	ProbeNoiseC float64
+	// FloatsOnly: its containers have float switches and no level sensors.
+	FloatsOnly bool
+	// TapC is the water that people bring, °C. Defaults to 19.
+	TapC float64
+	// RoomSwingC is how much warmer than the mean its room is in the
+	// afternoon, and cooler at night, °C. Defaults to 0.8.
+	RoomSwingC float64
+	// Cadence is its own where it differs from the lab's: zero fields are
+	// the lab's.
+	Cadence Cadence
 	// Factors are the true temperature factors of the developers in the
 	// unit's bottles, for 10 °C, by bottle (process/step). Default to the
 	// sheet's best.
@@ -106,6 +123,21 @@ type RunPlan struct {
 	Kind    string  // Defaults to film
 	FillML  float64 // Defaults to 500
 	SetS    float64 // developer's normal time where the sheet has none. Defaults to 390
+	AtC     float64 // temperature of all baths. Defaults to the sheet's
+	// From is the step that it begins at: a rescue of film that another run
+	// left. Defaults to the first.
+	From string
+	// Continues: it says which run's film it takes on, the unit's last.
+	Continues bool
+	// Steps are set otherwise than by the sheet. Default to none.
+	Steps map[string]StepSetting
+}
+
+// StepSetting is what a unit is set to for one step; zero fields are the
+// sheet's.
+type StepSetting struct {
+	S     float64
+	Fills int
 }
 
 // Endless makes up runs of the unit's processes with pauses between.
@@ -150,6 +182,17 @@ func (c *Config) settle() error {
 	}
 	c.Cadence.settle()
 	return c.Schedule.check(c.Book)
+}
+
+// over is the cadence c, with what own says in its place.
+func (c Cadence) over(own Cadence) Cadence {
+	for _, d := range []struct{ to, by *time.Duration }{{&c.BathTemp, &own.BathTemp}, {&c.BathMotion, &own.BathMotion},
+		{&c.Run, &own.Run}, {&c.Idle, &own.Idle}, {&c.Tank, &own.Tank}, {&c.Power, &own.Power}} {
+		if *d.by > 0 {
+			*d.to = *d.by
+		}
+	}
+	return c
 }
 
 func (c *Cadence) settle() {
@@ -204,6 +247,9 @@ func (u *UnitPlan) check(book *process.Book) error {
 	for i, r := range u.Runs {
 		if !has[r.Process] {
 			return fmt.Errorf("run %d: process %q is not one of the unit's %v", i+1, r.Process, u.Processes)
+		}
+		if sheet, _ := book.Sheet(r.Process); r.From != "" && sheet.Index(r.From) < 0 {
+			return fmt.Errorf("run %d: %s has no step %q to begin at", i+1, r.Process, r.From)
 		}
 	}
 	if u.Begin == nil {

@@ -205,11 +205,11 @@ func everyFault(seed uint64) Schedule {
 			continue
 		}
 		f := Fault{Kind: k, Unit: s.Units[i%6].Name, At: t0.Add(time.Duration(5+7*i) * time.Minute), For: 3 * time.Minute,
-			Strength: 0.5, Container: "waste"}
+			Strength: 0.5, Container: "waste", Called: "another"}
 		if k.ofStep() {
 			sheet := map[string]string{"plover": "bleach", "heron": "bleach", "avocet": "fixer", "dunlin": "final-rinse",
 				"curlew": "fixer", "turnstone": "bleach-fix"}
-			f = Fault{Kind: k, Unit: f.Unit, Step: sheet[f.Unit], Strength: 20}
+			f = Fault{Kind: k, Unit: f.Unit, Step: sheet[f.Unit], Strength: 20, Container: "waste", Called: "another"}
 		}
 		s.Faults = append(s.Faults, f)
 	}
@@ -219,7 +219,7 @@ func everyFault(seed uint64) Schedule {
 func TestEveryMessageKeepsToTheContract(t *testing.T) {
 	w := readFields(t)
 	l := mustLab(t, Config{Seed: 3, Start: t0, Schedule: everyFault(3)})
-	raws := l.Advance(t0.Add(5 * time.Hour))
+	raws := l.Advance(t0.Add(6 * time.Hour))
 	good, bad := hear(raws)
 	if len(bad) > 0 {
 		t.Fatalf("%d messages do not parse, such as %s %q", len(bad), bad[0].Topic, bad[0].Payload)

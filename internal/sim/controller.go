@@ -29,6 +29,8 @@ type run struct {
 	waits   string
 	then    lab.Phase // what a wait goes on with
 	personS float64   // seconds that people or machines still take in this phase
+	called  string // what the unit calls the process
+	rescues string // the run whose film this one takes on, as it says
 	dryC    float64
 	dryS    float64
 	truth   *RunTruth
@@ -95,7 +97,8 @@ func (u *unit) startRun(p RunPlan) {
 	u.done = append(u.done, r.truth)
 	u.run = r
 	r.heatS = between(u.people, 60, 240)
-	u.beginStep(0)
+	u.runOddly(r)
+	u.beginStep(max(0, sheet.Index(p.From)))
 }
 
 // beginStep goes to a step, past those that are skipped.
@@ -123,6 +126,7 @@ func (u *unit) beginStep(i int) {
 	if f, ok := u.ofStep(ShortStep); ok {
 		r.targetS = max(5, r.targetS-f.Strength)
 	}
+	u.setOddly()
 	r.part = 1
 	if f, ok := u.ofStep(FillShort); ok {
 		r.part = f.Strength
@@ -194,8 +198,8 @@ func (u *unit) heat() {
 	if r.heatS > 0 || !u.mains {
 		return
 	}
-	if r.cur == 0 && (off(u.feed.t, r.jacketC()) > 0.12 || off(u.washT.t, r.washC()) > 0.5 ||
-		off(u.bath.wall.t, r.jacketC()) > 3.6) {
+	if r.cur == 0 && (off(u.feed.t, r.jacketC()+u.eff.preheat) > 0.12 || u.eff.coldWash == nil && off(u.washT.t, r.washC()) > 0.5 ||
+		off(u.bath.wall.t, r.jacketC()) > max(3.6, u.wallLag(r.jacketC())+0.1)) {
 		return
 	}
 	u.tryFill()

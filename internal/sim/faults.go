@@ -62,7 +62,8 @@ var Deeds = []Kind{HandTurned, HandDrained}
 var Kinds = []Kind{BathOffset, ThermistorDrift, WeakHeater, LongStep, ShortStep, WrongTime, SkippedStep, NoRotation,
 	NoBathReading, PowerCut, Restart, ClockLost, NetworkCut, NetworkLoss, Duplicated, Late, Reordered, StuckFloat,
 	Leak, Silence, WasteFull, WashLow, Malformed, Aborted, Unattended, HotDryer, BatteryWeak,
-	PumpWeak, FillShort, StuckLevel, BottleShort}
+	PumpWeak, FillShort, StuckLevel, BottleShort, GoesIdle, Fahrenheit, OpenProbe, FrozenProbe, NoisyProbe, HeaterHunts,
+	WrongTemperature, PreheatOff, ColdWash, NoisyLevel, Renamed, UnknownProcess, WrongDrain, MixedUp}
 
 // Fault is one thing that goes wrong.
 //
@@ -71,8 +72,8 @@ var Kinds = []Kind{BathOffset, ThermistorDrift, WeakHeater, LongStep, ShortStep,
 // the bath of Step, or After the run's beginning where Step is empty, or After
 // the beginning of a phase where Step names one (waiting, drying) or Phase does
 // (of Step, or of any). The faults
-// that change how a step is done (long, short, wrong time, skipped, fill short)
-// apply to the whole of Step.
+// that change how a step is done (long, short, wrong time, skipped, fill short,
+// wrong temperature, renamed, wrong drain) apply to the whole of Step.
 type Fault struct {
 	Kind  Kind
 	Unit  string
@@ -89,6 +90,9 @@ type Fault struct {
 	// delay of a message (default 20 s).
 	Ramp      time.Duration
 	Container string
+	// Called is the name that is said in place of the right one: of the
+	// process, the step or the unit.
+	Called string
 	// Quiet: a restart without a power message.
 	Quiet bool
 	// TakesSeq: malformed messages use up sequence numbers, so that holes
@@ -98,7 +102,8 @@ type Fault struct {
 
 // ofStep are the faults that change how a step is done.
 func (k Kind) ofStep() bool {
-	return k == LongStep || k == ShortStep || k == WrongTime || k == SkippedStep || k == FillShort
+	return k == LongStep || k == ShortStep || k == WrongTime || k == SkippedStep || k == FillShort ||
+		k == WrongTemperature || k == Renamed || k == WrongDrain
 }
 
 func (f *Fault) check() error {
@@ -108,10 +113,10 @@ func (f *Fault) check() error {
 	if f.Kind.ofStep() && f.Step == "" {
 		return fmt.Errorf("step is missing; want the step that it changes")
 	}
-	if (f.Kind == Leak || f.Kind == StuckFloat || f.Kind == StuckLevel || f.Kind == BottleShort) && f.Container == "" {
+	if f.Kind.wantsContainer() && f.Container == "" {
 		return fmt.Errorf("container is missing; want one such as waste or wash")
 	}
-	return nil
+	return f.checkOdd()
 }
 
 // armed is a fault and how far it has come.
@@ -145,18 +150,19 @@ type effects struct {
 	pump            float64         // what is left of the pumps, 0..1
 	frozen          map[string]bool // containers whose level sensor stands still
 	byHand          bool            // a person turns the tank
+	odd
 }
 
 // begins tells whether the fault's moment has come.
 func (a *armed) begins(u *unit) bool {
 	r := u.run
-	if a.Kind == Aborted && (r == nil || !r.wet() || !u.awake) {
-		return false // only a run in the baths can be aborted
+	if (a.Kind == Aborted || a.Kind == GoesIdle) && (r == nil || !r.wet() || !u.awake) {
+		return false // only a run in the baths can be aborted, or forgotten
 	}
 	if !a.At.IsZero() {
 		return !u.now.Before(a.At.Add(a.After))
 	}
-	if r == nil || (a.Run != 0 && a.Run != r.ordinal) || a.Kind.ofStep() {
+	if r == nil || (a.Run != 0 && a.Run != r.ordinal) || a.Kind.ofStep() || a.Kind == UnknownProcess {
 		return false
 	}
 	switch {
@@ -196,7 +202,7 @@ func (a *armed) grown(now time.Time) float64 {
 
 // stepFaults begins and ends faults and works out what they do now.
 func (u *unit) stepFaults() {
-	u.eff = effects{heater: 1, pump: 1}
+	u.eff = effects{heater: 1, pump: 1, odd: odd{called: u.plan.Called}}
 	if len(u.faults) == 0 {
 		return
 	}
@@ -211,6 +217,7 @@ func (u *unit) stepFaults() {
 			a.spent = true
 			a.truth.To = u.now
 			u.deedEnds(a)
+			u.strandingEnds(a)
 			a.began = time.Time{}
 			if a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort {
 				u.addChore(a.container()) // somebody sees to it at last
@@ -239,7 +246,13 @@ func (a *armed) start(u *unit) {
 		u.abort()
 	case HandDrained:
 		u.drainByHand()
+	case GoesIdle:
+		u.forgetRun(a.Strength > 0)
 	}
+}
+
+func (k Kind) wantsContainer() bool {
+	return k == Leak || k == StuckFloat || k == StuckLevel || k == BottleShort || k == NoisyLevel || k == WrongDrain
 }
 
 // container is the one that the fault is about.
@@ -280,12 +293,13 @@ func (a *armed) act(u *unit) {
 	case Malformed:
 		e.malformed, e.takesSeq = a.Strength, a.TakesSeq
 	default:
-		a.actOutside(e)
+		a.actOutside(u)
 	}
 }
 
 // actOutside adds what concerns the network and the containers.
-func (a *armed) actOutside(e *effects) {
+func (a *armed) actOutside(u *unit) {
+	e := &u.eff
 	switch a.Kind {
 	case NetworkCut:
 		e.cut = true
@@ -323,15 +337,17 @@ func (a *armed) actOutside(e *effects) {
 			e.neglect = map[string]bool{}
 		}
 		e.neglect[a.container()] = true
+	default:
+		a.actOdd(u)
 	}
 }
 
-// ofStep takes the fault of a kind that applies to the step at hand, and
-// records it. A fault by run applies once.
+// ofStep takes the fault of a kind that applies to the step at hand, or to the
+// whole run, and records it. A fault by run applies once.
 func (u *unit) ofStep(k Kind) (Fault, bool) {
 	r := u.run
 	for _, a := range u.faults {
-		if a.Kind != k || a.spent || a.Step != r.at().id || (a.Run != 0 && a.Run != r.ordinal) ||
+		if a.Kind != k || a.spent || k.ofStep() && a.Step != r.at().id || (a.Run != 0 && a.Run != r.ordinal) ||
 			(!a.At.IsZero() && u.now.Before(a.At)) {
 			continue
 		}

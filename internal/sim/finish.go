@@ -87,7 +87,7 @@ func (u *unit) abort() {
 
 // takeWork begins the next run when it is due and the unit is tidy.
 func (u *unit) takeWork() {
-	if len(u.chores) > 0 || !u.mains {
+	if len(u.chores) > 0 || !u.mains || u.eff.stranded {
 		return
 	}
 	if u.nextRun == nil {

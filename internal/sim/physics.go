@@ -65,14 +65,19 @@ func (u *unit) temper(powered bool, room float64) {
 	var bathW, feedW, washW float64
 	if powered && r != nil && r.wet() {
 		set := r.jacketC()
-		feedW = u.feedHeat.step(set, u.feed.t, u.dt, u.eff.heater)
+		feedW = u.feedHeat.step(set+u.eff.preheat, u.feed.t, u.dt, u.eff.heater)
 		washW = u.washHeat.step(r.washC(), u.washT.t, u.dt, u.eff.heater)
-		if u.bath.litres > 0.5*r.at().fillL {
+		if c := u.eff.coldWash; c != nil {
+			u.washT.t, washW = *c, 0
+		}
+		if u.eff.coldWash != nil && r.at().wash {
+			u.heater.off(u.bath.liquid, u.dt)
+		} else if u.bath.litres > 0.5*r.at().fillL {
 			bathW = u.heater.step(r.at().setC+u.eff.bath, u.bath.liquid+u.plan.ProbeC+0.008*normal(u.noise), u.dt, u.eff.heater)
 		} else {
 			// The jacket warms the empty tank, but not quite to the set point;
 			// it is made for the loss that it has to make good.
-			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt * u.bath.wall.ua / 54
+			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt * u.bath.wall.ua / jacketUA
 			u.heater.reset(u.bath.liquid, u.bath.wall.ua*(r.at().setC-room))
 		}
 	} else {
@@ -90,19 +95,27 @@ func (u *unit) temper(powered bool, room float64) {
 	u.dryer += (dry - u.dryer) * u.dt / 40
 }
 
+// jacketUA is how well the jacket warms the empty tank: it takes as long for a
+// tank that loses more.
+const jacketUA = 54
+
+// wallLag is how far the empty tank stays below a set point in the end: the
+// more the colder its room is.
+func (u *unit) wallLag(set float64) float64 {
+	return 1 + (set-1-u.room())*jacketUA/(jacketUA+u.bath.wall.c)
+}
+
 // topUpCools mixes water that came into the wash tank from the tap.
 func (u *unit) topUpCools() {
 	w := u.tankFor["wash"]
 	switch d := w.litres - u.washAt; {
 	case d > 0:
-		u.washT.mix(d, tapC)
+		u.washT.mix(d, u.plan.TapC)
 	case d < 0:
 		u.washT.take(-d)
 	}
 	u.washAt = w.litres
 }
-
-const tapC = 19 // °C of the water that people bring
 
 // moveFloats moves the float switches; a change is worth a message.
 func (u *unit) moveFloats() {

@@ -12,6 +12,8 @@ type stage struct {
 	wash   bool
 	setS   float64
 	setC   float64
+	aimC   float64 // by the sheet, or by the time that the run is set to
+	called string  // the name that the unit gives it
 	fills  int
 	fillL  float64
 	from   string
@@ -33,13 +35,19 @@ func program(s *process.Sheet, p RunPlan, factors map[string]float64) []stage {
 	out := make([]stage, 0, len(s.Steps))
 	for i := range s.Steps {
 		st := &s.Steps[i]
-		g := stage{id: st.ID, wash: st.Wash, setC: st.AimC, fills: 1, fillL: p.FillML / 1000,
+		g := stage{id: st.ID, called: st.ID, wash: st.Wash, setC: st.AimC, aimC: st.AimC, fills: 1, fillL: p.FillML / 1000,
 			from: s.ID + "/" + st.ID, to: "waste", factor: st.Factor.Best}
 		if g.truly = g.factor; factors[g.from] > 0 {
 			g.truly = factors[g.from]
 		}
+		if p.AtC > 0 {
+			g.setC, g.aimC = p.AtC, p.AtC
+		}
 		if st.Wash {
 			g.fills, g.from = washFills, "wash"
+		}
+		if s := p.Steps[st.ID]; s.Fills > 0 {
+			g.fills = s.Fills
 		}
 		if st.Fixes {
 			g.to = recoveryName
@@ -51,6 +59,9 @@ func program(s *process.Sheet, p RunPlan, factors map[string]float64) []stage {
 		set, ok := st.TimeFor(p.Push, normal)
 		if !ok {
 			set = normal
+		}
+		if s := p.Steps[st.ID]; s.S > 0 {
+			set = s.S
 		}
 		g.setS = math.Round(set)
 		out = append(out, g)

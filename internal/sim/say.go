@@ -22,7 +22,7 @@ func (u *unit) moment() time.Time {
 
 // send ends a message and gives it to the network.
 func (u *unit) send(c lab.Channel, e *encoder) {
-	raw := lab.Raw{Topic: lab.Topic(u.id, c), Payload: e.done()}
+	raw := lab.Raw{Topic: lab.Topic(lab.UnitID{Lab: u.id.Lab, Unit: u.eff.called}, c), Payload: e.done()}
 	u.traceSaid(raw.Payload, c)
 	u.link.send(u.moment(), raw, u.eff.net)
 	u.inTick++
@@ -71,12 +71,13 @@ func (u *unit) sayStep() {
 func (r *run) write(e *encoder, now time.Time) {
 	g := r.at()
 	e.str("run", r.id)
-	e.str("process", r.plan.Process)
+	e.str("process", r.called)
 	e.num("push", r.plan.Push, 1)
 	if r.plan.Kind != lab.KindOfRunFilm {
 		e.str("kind", r.plan.Kind)
 	}
-	e.str("step", g.id)
+	e.str("continues", r.rescues)
+	e.str("step", g.called)
 	e.num("n", float64(r.cur+1), 0)
 	e.num("of", float64(len(r.prog)), 0)
 	switch r.phase {
@@ -110,10 +111,10 @@ func (u *unit) sayTemp(all bool) {
 	}
 	e := u.begin()
 	read := func(k string, c, sd float64, decimals int) {
-		e.num(k, min(max(c+sd*normal(u.noise), -20), 120), decimals)
+		e.num(k, u.eff.inUnit(min(max(c+sd*normal(u.noise), -20), 120)), decimals)
 	}
 	if u.immersing() && !u.eff.noBath {
-		read("bath_c", u.bath.liquid+u.plan.ProbeC+u.eff.probe, 0.02, 2)
+		e.num("bath_c", u.bathReading(), 2)
 	}
 	if all {
 		read("preheat_c", u.feed.t, 0.03, 2)
@@ -135,7 +136,9 @@ func (u *unit) sayTank() {
 	var full []string
 	e.open("levels_l")
 	for _, t := range u.tanks {
-		e.num(t.name, t.show(u.noise, u.eff.frozen[t.name]), 2)
+		if !u.plan.FloatsOnly {
+			e.num(t.name, t.show(u.noise, u.eff.frozen[t.name], u.eff.shakes[t.name]), 2)
+		}
 		if t.closed {
 			full = append(full, t.name)
 		}

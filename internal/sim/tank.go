@@ -48,9 +48,12 @@ func (t *tank) read(r *rand.Rand) float64 {
 
 // show is the level that is published: frozen, the sensor says what it said
 // last.
-func (t *tank) show(r *rand.Rand, frozen bool) float64 {
+func (t *tank) show(r *rand.Rand, frozen bool, noise float64) float64 {
 	if v := t.read(r); !frozen || t.shown == 0 {
 		t.shown = v
+		if noise > 0 {
+			t.shown = max(0, v+noise*normal(r))
+		}
 	}
 	return t.shown
 }

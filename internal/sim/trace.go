@@ -81,11 +81,21 @@ func (u *unit) traceSaid(payload []byte, c lab.Channel) {
 }
 
 // Ended counts the runs that have come to their end.
-func (l *Lab) Ended() int {
+func (l *Lab) Ended() int { return l.ended(func(*unit) bool { return true }) }
+
+// EndedOf counts those of one unit, by its name.
+func (l *Lab) EndedOf(name string) int {
+	return l.ended(func(u *unit) bool { return u.plan.Name == name })
+}
+
+func (l *Lab) ended(of func(*unit) bool) int {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	n := 0
 	for _, u := range l.units {
+		if !of(u) {
+			continue
+		}
 		for _, r := range u.done {
 			if !r.Ended.IsZero() {
 				n++
@@ -93,4 +103,17 @@ func (l *Lab) Ended() int {
 		}
 	}
 	return n
+}
+
+// Moment tells what a unit is in now: the film's step and for how long it has
+// been in that bath; false where there is no bath on it.
+func (l *Lab) Moment(name string) (ordinal int, step string, in time.Duration, ok bool) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, u := range l.units {
+		if u.plan.Name == name && u.inBath() && u.run.truth.last() != nil {
+			return u.run.ordinal, u.run.at().id, u.now.Sub(u.run.truth.last().InBath), true
+		}
+	}
+	return 0, "", 0, false
 }

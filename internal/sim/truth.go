@@ -22,6 +22,7 @@ type RunTruth struct {
 	Push                     float64
 	Began, Ended             time.Time // Ended is zero while it runs
 	Aborted                  bool
+	Stranded                 bool // the unit forgot it with its film in a bath
 	Steps                    []StepTruth
 	// Trace and Said are kept where Config.Trace is set.
 	Trace []Moment
@@ -60,8 +61,8 @@ func (s *StepTruth) bathed(c float64, g *stage, dt float64) {
 		s.MaxC = max(s.MaxC, c)
 	}
 	if g.factor > 0 {
-		s.EquivalentS += dt * math.Pow(g.factor, (c-g.setC)/10)
-		s.TrulyS += dt * math.Pow(g.truly, (c-g.setC)/10)
+		s.EquivalentS += dt * math.Pow(g.factor, (c-g.aimC)/10)
+		s.TrulyS += dt * math.Pow(g.truly, (c-g.aimC)/10)
 	}
 }
 

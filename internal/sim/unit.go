@@ -51,7 +51,8 @@ type unit struct {
 	reversals    int
 	due          map[lab.Channel]time.Time
 	tempCount    int
-	inTick       int  // messages in this step of time
+	lastBathC    *float64 // the last reading of the bath, as it was sent
+	inTick       int      // messages in this step of time
 	muted        bool // nothing is published
 
 	run     *run
@@ -72,7 +73,7 @@ type unit struct {
 
 func newUnit(c *Config, i int, out *queue) *unit {
 	p := c.Schedule.Units[i]
-	u := &unit{id: lab.UnitID{Lab: c.Lab, Unit: p.Name}, plan: p, sheets: c.Book, cadence: c.Cadence,
+	u := &unit{id: lab.UnitID{Lab: c.Lab, Unit: p.Name}, plan: p, sheets: c.Book, cadence: c.Cadence.over(p.Cadence),
 		now: c.Start, dt: c.Step.Seconds(), mains: true, tankFor: map[string]*tank{}, due: map[lab.Channel]time.Time{}}
 	h := fnv.New64a()
 	_, _ = h.Write([]byte(p.Name)) // a hash never fails
@@ -104,6 +105,19 @@ func (u *unit) furnish() {
 	if p.RoomC == 0 {
 		p.RoomC = 21.5
 	}
+	if p.RoomSwingC == 0 {
+		p.RoomSwingC = 0.8
+	}
+	if p.TapC == 0 {
+		p.TapC = 19
+	}
+	if p.ProbeNoiseC == 0 {
+		p.ProbeNoiseC = 0.02
+	}
+	if p.Called == "" {
+		p.Called = p.Name
+	}
+	u.eff.called = p.Called
 	u.clock.offset = p.ClockOffset
 	if p.ClockOffset == 0 {
 		u.clock.offset = time.Duration(between(u.world, -300, 300)) * time.Millisecond
@@ -179,7 +193,7 @@ func (u *unit) tank(name string) *tank {
 // room is the temperature of the room: warmest in the afternoon.
 func (u *unit) room() float64 {
 	h := float64(u.now.Hour()) + float64(u.now.Minute())/60
-	return u.plan.RoomC + 0.8*math.Sin(2*math.Pi*(h-9)/24)
+	return u.plan.RoomC + u.plan.RoomSwingC*math.Sin(2*math.Pi*(h-9)/24)
 }
 
 // tick moves the unit on by one step of virtual time.
