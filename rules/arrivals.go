@@ -32,6 +32,12 @@ type arrivals struct {
 	BadAt   bool      `json:"bad_at,omitempty"` // the last at was replaced
 	ClockOn string    `json:"clock_on,omitempty"`
 
+	Boots   []*bootHeard `json:"boots,omitempty"`    // the last that were heard under this name
+	CurBoot string       `json:"cur_boot,omitempty"` // that of the last message
+	Turns   []time.Time  `json:"turns,omitempty"`    // when a boot spoke again after another
+	MixedOn string       `json:"mixed_on,omitempty"`
+	MixedT  time.Time    `json:"mixed_t,omitzero"` // when it showed last
+
 	Refused   []time.Time                `json:"refused,omitempty"`
 	RefusedOn string                     `json:"refused_on,omitempty"`
 	Open      map[string]*lab.Occurrence `json:"open,omitempty"`
@@ -195,6 +201,7 @@ func (a *arrivals) refusedSince(now time.Time, windowS float64) {
 
 // tick lets arrival time pass.
 func (a *arrivals) tick(w *watch, now time.Time) {
+	a.mixedOver(w, now)
 	if a.RefusedOn == "" {
 		return
 	}

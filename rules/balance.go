@@ -71,7 +71,7 @@ func (f *fold) balanced(name string, t *tank, l float64) {
 	}
 	b.LastL, b.LastT = l, now
 	off := l - b.L
-	limit := balanceSlackL + balanceShare*b.MovedL
+	limit := balanceSlackL + balanceShare*b.MovedL + t.differsL()
 	told := f.open(about{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // one alert for one thing
 	due, proved := f.held("bal:"+name, math.Abs(off) > limit && !told, now, balanceHoldS)
 	switch {
@@ -162,6 +162,7 @@ func (f *fold) arrives(name string, l float64) {
 		should *= min(1, inS/f.fig().PumpOverdueS)
 	}
 	risen := l - w.Base
+	doubt := f.s.Tanks[name].differsL()
 	switch {
 	case risen >= w.L/2:
 		s.Arriving = nil
@@ -169,7 +170,7 @@ func (f *fold) arrives(name string, l float64) {
 	case inS >= arrivingS && inS <= arrivingUntilS && risen > -0.15 && f.noDraw(w.N):
 		s.Arriving = nil // the bottle gave nothing: there was nothing to drain
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
-	case risen >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes; or people empty it now
+	case risen+doubt >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes, or may; or people empty it now
 	default:
 		f.raise(a, w.FromT.Add(sec(arrivingS)), say{priority: lab.Urgent,
 			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
@@ -189,7 +190,8 @@ func (f *fold) drew(name string, l float64) {
 	if !f.s.running() || c == nil || c.N != d.N || f.s.Unsure != sure {
 		return
 	}
-	const least, missing = 0.15, 0.25 // litres and share short of the fill: beyond a sensor's noise
+	const missing = 0.25 // share short of the fill
+	least := max(0.15, f.s.Tanks[name].differsL())
 	short := d.L - (d.Base - l)
 	if short > least && short > missing*d.L && d.Base-l > -0.1 {
 		if d.Base-l < 0.1*d.L { // nothing came, or the sensor is stuck: the drain tells

@@ -32,6 +32,10 @@ type sense struct {
 	Diffs int       `json:"diffs,omitempty"` // differences seen, up to diffsEnough
 	Noise ring      `json:"noise,omitempty"` // the last differences
 	Sigma float64   `json:"sigma,omitzero"`
+
+	LongSigma float64 `json:"long_sigma,omitzero"` // the noise over many readings: few may tremble less than the probe does
+
+	JumpT time.Time `json:"jump_t,omitzero"` // when it jumped, and has not come back since
 	Mean  []reading `json:"mean,omitempty"` // readings of the last minute, where noise wants a mean
 }
 
@@ -95,6 +99,9 @@ func (f *fold) doubts(c *stepRec, raw, v float64, t time.Time) string {
 		return doubtFlat
 	}
 	if q.LastT.IsZero() || t.Sub(q.FillT) <= sec(f.fig().FillFreeS) {
+		if !q.JumpT.IsZero() && !f.expected(c, sp, v) {
+			return doubtJump
+		}
 		return ""
 	}
 	if q.Free {
@@ -107,6 +114,34 @@ func (f *fold) doubts(c *stepRec, raw, v float64, t time.Time) string {
 		return ""
 	}
 	return doubtJump
+}
+
+// expected tells whether a reading of a new fill is one that the bath should
+// have, within reach: a probe that jumped in the bath before, and never came
+// back, is not believed by the mere coming of a new liquid.
+func (f *fold) expected(c *stepRec, sp *process.Step, v float64) bool {
+	if sp == nil {
+		return true
+	}
+	set := sane(c.SetC, sp)
+	if set <= 0 {
+		set = sp.AimC
+	}
+	return math.Abs(v-set) <= f.fig().ReachC
+}
+
+// cameBack tells whether a probe that jumped is back with a reading that is
+// believed: in the bath in which it jumped, or at what a later one is set to.
+func (f *fold) cameBack(c *stepRec, v float64, t time.Time) bool {
+	q, sp := &f.s.Sense, f.spec(c)
+	if !q.JumpT.Before(q.FillT) {
+		return true // in the very bath in which it jumped
+	}
+	set := sane(c.SetC, sp)
+	if set <= 0 && sp != nil {
+		set = sp.AimC
+	}
+	return set > 0 && math.Abs(v-set) <= f.fig().JumpC && t.Sub(q.FillT) > sec(f.fig().FillFreeS)
 }
 
 // scaleDoubt looks at a reading alone: what no bath of the process can be.
@@ -183,8 +218,19 @@ const flatBaths = 5
 // flatLimit is from when on a flat line is not believed.
 func (f *fold) flatLimit(c *stepRec) time.Time {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
-	return f.s.Sense.FlatT.Add(sec(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
+	at := f.s.Sense.FlatT.Add(sec(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
+	return maxTime(at, f.s.Sense.FillT)
 }
+
+// carried tells whether a fine probe has read the same to the last digit since
+// before this fill: a new liquid that nothing shows of. Until it moves, or has
+// stood still for long enough to be disbelieved, it says nothing of the bath.
+func (q *sense) carried() bool {
+	return !q.FlatT.IsZero() && q.FlatT.Before(q.FillT) && q.FlatN >= 2 && q.halfStepC() <= fineC
+}
+
+// fineC is half the step of a probe so fine that two liquids never read alike.
+const fineC = 0.01
 
 // doubted takes a reading that is not believed: kept and shown, not counted.
 func (f *fold) doubted(c *stepRec, v float64, t time.Time, why string) {
@@ -200,8 +246,11 @@ func (f *fold) doubted(c *stepRec, v float64, t time.Time, why string) {
 	due, proved := f.held("bath:doubt", true, t, f.fig().DoubtHoldS)
 	if why == doubtFlat && !c.Doubt.Flat {
 		f.unbelieveFlat(c, t)
-		due, proved = maxTime(f.flatLimit(c), q.FlatT), true
-		q.BadT, q.BadN = q.FlatT, q.FlatN
+		due, proved = f.flatLimit(c), true
+		q.BadT, q.BadN = maxTime(q.FlatT, q.FillT), q.FlatN
+	}
+	if why == doubtJump && proved && q.BadN >= doubtReadings && (q.JumpT.IsZero() || !q.JumpT.Before(q.FillT)) {
+		q.JumpT = t
 	}
 	if !proved || q.BadN < doubtReadings || !f.followed() {
 		return
@@ -226,7 +275,7 @@ func (f *fold) unbelieveFlat(c *stepRec, t time.Time) {
 	q := &f.s.Sense
 	c.Doubt.Flat = true
 	c.Doubt.N += q.FlatN - 1
-	c.Bath.forget(q.FlatT, t, q.RawC+f.offsetC(c), f.env(c))
+	c.Bath.forget(maxTime(q.FlatT, q.FillT), t, q.RawC+f.offsetC(c), f.env(c))
 }
 
 // trusted ends a time in which nothing was believed, and learns from the
@@ -244,6 +293,9 @@ func (f *fold) trusted(c *stepRec, v float64, t time.Time) {
 	}
 	if !q.LastT.IsZero() {
 		q.learn(v, v-q.LastC)
+	}
+	if !q.JumpT.IsZero() && f.cameBack(c, v, t) {
+		q.JumpT = time.Time{}
 	}
 	q.LastC, q.LastT = v, t
 }
@@ -265,6 +317,9 @@ func (f *fold) newFill(t time.Time) {
 	q.LastT, q.FillT, q.Free = time.Time{}, t, true
 	q.HeardT = time.Time{}
 	q.Mean = nil
+	if q.halfStepC() > fineC { // two liquids may well read alike
+		q.FlatT = time.Time{}
+	}
 	f.drop("bath:")
 }
 
@@ -301,6 +356,9 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 		w.message = fmt.Sprintf("%s reads %.1f °C: no such bath, the probe is doubtful", name, v)
 	case doubtJump:
 		w.message = fmt.Sprintf("%s reads %.1f °C, %+.1f °C at a jump: the probe is doubtful", name, v, v-q.LastC)
+		if q.LastT.IsZero() {
+			w.message = fmt.Sprintf("%s reads %.1f °C; the probe jumped in the bath before and has not come back", name, v)
+		}
 	case doubtFlat:
 		w.message = fmt.Sprintf("%s reads %.2f °C without any change for %s: the probe is doubtful", name, v, span(f.s.Clock.T.Sub(q.FlatT).Seconds()))
 	}

@@ -52,10 +52,10 @@ func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, 
 // water stays as cold as it is, and saying it again tells nobody anything.
 func (f *fold) firstColdWash(c *stepRec) bool {
 	day := f.wallClock(f.s.Clock.T, time.DateOnly)
-	if !c.ColdTold && f.s.ColdWash == day {
+	if f.s.ColdWash == day && c.ColdFill != c.Fills {
 		return false
 	}
-	f.s.ColdWash, c.ColdTold = day, true
+	f.s.ColdWash, c.ColdFill = day, c.Fills
 	return true
 }
 

@@ -246,6 +246,10 @@ func (e *Engine) takeIn(w *watch, a lab.Arrival, received time.Time) {
 	m.Received = received
 	if !m.Will && !m.Retained {
 		e.heardAgain(w, received)
+		if e.another(w, &m, received) {
+			w.stored(&m, received)
+			return
+		}
 	}
 	w.take(&m, received, e.since)
 	if m.Will {

@@ -39,7 +39,7 @@ func (f *fold) applyMeasured(k *entry) {
 	}
 	f.endDoubt(c, t)
 	f.drop("bath:")
-	q.LastC, q.LastT, q.Free = b.C, t, false
+	q.LastC, q.LastT, q.Free, q.JumpT = b.C, t, false, time.Time{}
 	s.Bath = reading{b.C, t}
 	if a := (about{rule: RuleReadingDoubtful, step: c}); f.open(a) != nil {
 		f.change(a, f.measuredSays(c, b.C, t), true)

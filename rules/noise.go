@@ -19,6 +19,7 @@ const (
 	meanMax     = 64  // readings of which a mean is made at most
 	meanLeastS  = 10
 	meanMostS   = 60
+	longShare   = 0.02 // of a new noise in the long one
 )
 
 var grids = []float64{0.5, 0.25, 0.1, 0.05, 0.01}
@@ -43,7 +44,9 @@ func (q *sense) learn(v, diff float64) {
 		}
 	}
 	q.Noise.add(diff)
-	q.Sigma = q.Noise.sigma()
+	if q.Sigma = q.Noise.sigma(); len(q.Noise) == ringSize {
+		q.LongSigma += (q.Sigma - q.LongSigma) * longShare
+	}
 }
 
 func onGrid(v, g float64) bool { return math.Abs(v/g-math.Round(v/g)) < 1e-6 }
@@ -87,20 +90,21 @@ func (r ring) most() float64 {
 
 // smoothed is what a bath is judged by: the reading itself, or where the
 // probe's noise is a third of the band's half width or more, the mean of as
-// many readings as bring it down, 10 to 60 s of them. False while there are
-// too few.
-func (f *fold) smoothed(sp *process.Step, v float64, t time.Time) (float64, bool) {
+// many readings as bring it down, 10 to 60 s of them, with its standard error.
+// False while there are too few.
+func (f *fold) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
 	q, half := &f.s.Sense, (sp.HighC-sp.LowC)/2
-	if q.Sigma < half/3 {
+	sigma := max(q.Sigma, q.LongSigma)
+	if sigma < half/3 {
 		q.Mean = nil
-		return v, true
+		return v, 0, true
 	}
 	q.Mean = append(q.Mean, reading{v, t})
 	if more := len(q.Mean) - meanMax; more > 0 {
 		q.Mean = slices.Delete(q.Mean, 0, more)
 	}
-	want := int(math.Ceil(math.Pow(3*q.Sigma/half, 2)))
-	sum, n, ok := 0.0, 0, false
+	want := int(math.Ceil(math.Pow(3*sigma/half, 2)))
+	sum, n := 0.0, 0
 	for i := len(q.Mean) - 1; i >= 0; i-- {
 		old := t.Sub(q.Mean[i].T).Seconds()
 		if old > meanMostS {
@@ -117,5 +121,5 @@ func (f *fold) smoothed(sp *process.Step, v float64, t time.Time) (float64, bool
 	if t.Sub(q.Mean[0].T).Seconds() >= meanMostS {
 		ok = true
 	}
-	return sum / float64(n), ok
+	return sum / float64(n), sigma / math.Sqrt(float64(n)), ok
 }

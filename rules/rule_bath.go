@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -15,7 +16,7 @@ func (f *fold) temp(m *lab.Temp) {
 	if m.RoomC != nil && *m.RoomC >= f.fig().BelieveLowC && *m.RoomC <= f.fig().BelieveRoomC {
 		s.Room = reading{*m.RoomC, t}
 	}
-	if m.DryerC != nil && *m.DryerC <= f.fig().BelieveDryerC {
+	if m.DryerC != nil && *m.DryerC <= f.fig().BelieveDryerC && !f.saysFahrenheit() {
 		f.dryer(*m.DryerC, t)
 	}
 	if m.PreheatC != nil {
@@ -35,6 +36,12 @@ func (f *fold) temp(m *lab.Temp) {
 		return
 	}
 	f.bathReading(c, *m.BathC, t)
+}
+
+// saysFahrenheit tells whether the unit sent its baths in °F in this run: its
+// dryer is no other.
+func (f *fold) saysFahrenheit() bool {
+	return f.s.Run != nil && slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Doubt.Why == doubtFahrenheit })
 }
 
 // waitingMax is how many readings wait for a step message at most.
@@ -75,7 +82,7 @@ func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
 	f.followCooling(v, t)
 	f.mixes(c, v, t)
 	f.adviseAgain(c)
-	if sp != nil && s.Run.followed() && f.aimKnown(c, sp) {
+	if sp != nil && s.Run.followed() && f.aimKnown(c, sp) && !s.Sense.carried() {
 		f.bathTemperature(c, sp, v, t)
 	}
 }
@@ -84,11 +91,11 @@ func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
 // by the reading itself, or by a mean where the probe is noisy.
 func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
 	fig, a := f.fig(), about{rule: RuleBathTemperature, step: c}
-	q, ok := f.smoothed(sp, v, t)
+	q, errC, ok := f.smoothed(sp, v, t)
 	if !ok {
 		return
 	}
-	over := outside(q, sp, f.s.Sense.halfStepC())
+	over := outside(q, sp, max(f.bathMarginC(sp), errC))
 	f.swings(c, sp, q, over, t)
 	if f.open(a) != nil {
 		f.bathGoesOn(a, c, sp, q, over, t)
@@ -162,10 +169,19 @@ func (f *fold) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time
 	}
 }
 
+// bathMarginC is how far outside its limits a bath must be read to be outside:
+// half the probe's step, and where no second counts, twice its noise too.
+func (f *fold) bathMarginC(sp *process.Step) float64 {
+	if sp.Kind == process.Dev {
+		return f.s.Sense.halfStepC()
+	}
+	return max(f.s.Sense.halfStepC(), 2*f.s.Sense.Sigma)
+}
+
 // outside is how far v lies outside the limits, 0 where that is no more than
-// half the step the probe reads in.
-func outside(v float64, sp *process.Step, halfStep float64) float64 {
-	if d := excess(v, sp); d > halfStep+1e-9 {
+// the margin.
+func outside(v float64, sp *process.Step, marginC float64) float64 {
+	if d := excess(v, sp); d > marginC+1e-9 {
 		return d
 	}
 	return 0
@@ -309,7 +325,27 @@ func (f *fold) bathEnds(c *stepRec, t time.Time) {
 // readingLimitS is how long a reading of the bath may stay away, seconds.
 func (f *fold) readingLimitS() float64 {
 	fig := f.fig()
-	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*f.s.Intervals.median())
+	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*f.usualIntervalS())
+}
+
+// slowestReadS is the slowest reading that a unit is expected to be capable of
+// while it has not shown how often it reads, seconds: common practice, no
+// source.
+const slowestReadS = 30
+
+// usualIntervalS is the time between this unit's readings of a bath: until
+// three are known the longest of them, with one reading alone as slow as units
+// are; 0 where it never read any.
+func (f *fold) usualIntervalS() float64 {
+	switch n := len(f.s.Intervals); {
+	case n >= 3:
+		return f.s.Intervals.median()
+	case n > 0:
+		return f.s.Intervals.most()
+	case !f.s.Sense.HeardT.IsZero():
+		return slowestReadS
+	}
+	return 0
 }
 
 // readingDue raises reading-missing once a message of the same boot proves

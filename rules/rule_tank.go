@@ -93,9 +93,12 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 // notNearlyFull clears once there is room again, which the level's and the
 // float's own limits keep from flickering.
 func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
-	now := f.s.Clock.T
-	since, _ := f.held("near:in:"+a.subject, over, now, 0)
-	if !over {
+	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= sec(sensorS)
+	if over && talks && !read {
+		return // by its readings, and by two of them
+	}
+	since, twice := f.held("near:in:"+a.subject, over, now, 0)
+	if !over || talks && !twice {
 		return
 	}
 	due := since

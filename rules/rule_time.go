@@ -22,6 +22,9 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	if sp == nil || !ok {
 		return
 	}
+	if sp.Kind == process.Min && c.SetS > 0 {
+		sheetS = c.SetS
+	}
 	due := c.fromT().Add(sec(sp.LongestS(sheetS)))
 	// another fill under the same n resumes a clock that a draining stopped
 	due = maxTime(due, c.RefillT)
@@ -34,8 +37,12 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
 	sp := f.spec(c)
 	c.Long = true
+	whose := "the sheet wants"
+	if sp.Kind == process.Min && c.SetS > 0 {
+		whose = "it is set to"
+	}
 	w := say{priority: lab.Low,
-		message: fmt.Sprintf("%s over its time: the sheet wants %s", capital(sp.Label), span(sheetS)),
+		message: fmt.Sprintf("%s over its time: %s %s", capital(sp.Label), whose, span(sheetS)),
 		facts:   map[string]any{"sheet_s": sheetS, "latest_s": round(sp.LongestS(sheetS), 1)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.Urgent
@@ -96,7 +103,8 @@ func (f *fold) wrongTimeSet(st *lab.Step) {
 		return
 	}
 	a := about{rule: RuleWrongTimeSet, step: c}
-	if v := *st.SetS; v >= sp.ShortestS(sheetS) && v <= sp.LongestS(sheetS) {
+	ceiling := sp.Kind != process.Min || sp.OverS > 0 // a least time is never too long, unless the sheet says so
+	if v := *st.SetS; v >= sp.ShortestS(sheetS) && (!ceiling || v <= sp.LongestS(sheetS)) {
 		f.clear(a, f.s.Clock.T)
 		return
 	}

@@ -184,7 +184,7 @@ type stepRec struct {
 	OwnSumC    float64   `json:"own_sum_c,omitzero"`
 	OwnN       int       `json:"own_n,omitempty"`
 	OwnFixed   bool      `json:"own_fixed,omitempty"`
-	ColdTold   bool      `json:"cold_told,omitempty"`
+	ColdFill   int       `json:"cold_fill,omitempty"` // the fill in which a cold wash was told
 	RPMSum     float64   `json:"rpm_sum,omitzero"`
 	RPMN       int       `json:"rpm_n,omitempty"`
 	Slow       bool      `json:"slow,omitempty"`    // rotation-slow was raised

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"maps"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -105,6 +106,10 @@ func (f *fold) tank(m *lab.Tank) {
 func (t *tank) backL(capacity float64) float64 {
 	return max(levelBack*capacity, levelNoise*t.Diffs.sigma())
 }
+
+// differsL is by how much two readings of a container may well differ by its
+// sensor's noise alone, liters: two deviations of a difference.
+func (t *tank) differsL() float64 { return 2 * math.Sqrt2 * t.Diffs.sigma() }
 
 // levelBack is a share of the capacity, levelNoise so many times the sensor's
 // own noise.

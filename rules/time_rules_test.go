@@ -121,11 +121,11 @@ func TestWrongTimeSet(t *testing.T) {
 			dev(s, 320, always(37.8))
 		}},
 		{name: "within 2 %", write: func(s *script) { s.set["developer"] = 198; dev(s, 295, always(37.8)) }},
-		{name: "a least-time step between least and aim", write: func(s *script) { s.set["bleach"] = 260; bleached(s, always(38)) }},
+		{name: "a least-time step between least and aim", write: func(s *script) { s.set["bleach"] = 260; bleached(s, always(38)) },
+			want: []string{"step-overrun bleach low 677.5-710"}}, // 390 s in it: past what it was set to, and 97.5 s
 		{name: "below the least", write: func(s *script) { s.set["bleach"] = 240; bleached(s, always(38)) },
-			want: []string{"wrong-time-set bleach high 315-"}},
-		{name: "above the aim and its tolerance", write: func(s *script) { s.set["bleach"] = 500; bleached(s, always(38)) },
-			want: []string{"wrong-time-set bleach high 315-"}},
+			want: []string{"wrong-time-set bleach high 315-", "step-overrun bleach low 657.5-710"}},
+		{name: "a least time is never too long", write: func(s *script) { s.set["bleach"] = 500; bleached(s, always(38)) }},
 		{name: "corrected, and wrong again: once a step", write: func(s *script) {
 			s.set["developer"] = 150
 			s.phase(0, "idle", "", 0)

@@ -232,7 +232,7 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 	}
 	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	if c.mostlyUnread() {
-		return parts{}
+		return f.surely(c, sp, a, timeS, target)
 	}
 	p := parts{level: sp.Off(c.Bath.Eq.Best, a)}
 	if timeS <= 0 || c.Bath.Eq.Best <= 0 {
@@ -250,6 +250,27 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 		p.text = fmt.Sprintf(" Push error %+.2f stop (%+.2f to %+.2f). A kinetic equivalence, not a density prediction.",
 			stops.Best, stops.Low, stops.High)
 	}
+	return p
+}
+
+// surely are the parts of a developer that was mostly unread: what is so
+// whatever its bath did within the bounds.
+func (f *fold) surely(c *stepRec, sp *process.Step, a process.Aim, timeS, target float64) parts {
+	eq := f.honest(c, sp)
+	over, under := eq.Low > target, eq.High < target
+	if timeS <= 0 || eq.Low <= 0 || !over && !under {
+		return parts{}
+	}
+	near := eq.Low
+	if under {
+		near = eq.High
+	}
+	p := parts{level: sp.Off(near, a), timeLong: over, warm: over}
+	if p.level == 0 {
+		return parts{}
+	}
+	p.time = math.Abs(math.Log(timeS / target))
+	p.text = fmt.Sprintf(" Most of it was not read; by the clock it went beyond the %s's limits whatever the bath did.", aimWord(a))
 	return p
 }
 
