@@ -3,6 +3,7 @@ package judge
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"wetside/ingest"
@@ -21,6 +22,33 @@ type fold struct {
 	found   map[string]rules.OccurrenceChange
 	runs    map[string]lab.Run
 	given   map[string][]advice // by run
+	words   map[string]saying   // of each alert, by its id
+}
+
+// saying is what an alert has said so far.
+type saying struct {
+	most lab.Priority // the most pressing it was
+	text string       // all its messages and responses
+	act  []string     // the times of day to act by that it gave
+}
+
+// keepWords notes what an alert says now.
+func (f *fold) keepWords(o *rules.OccurrenceChange) {
+	w, was := f.words[o.ID], f.words[o.Was]
+	if o.Was != "" && o.Was != o.ID {
+		delete(f.words, o.Was)
+		w = was
+	}
+	if o.Priority.Rank() > w.most.Rank() {
+		w.most = o.Priority
+	}
+	if text := o.Message + " " + o.Response; !strings.Contains(w.text, text) {
+		w.text += text + "\n"
+	}
+	if at, ok := o.Facts["act_at"].(string); ok {
+		w.act = append(w.act, at)
+	}
+	f.words[o.ID] = w
 }
 
 // advice is what was said when the power was back, while a person could act
@@ -41,16 +69,16 @@ type key struct {
 
 func newFold(from time.Time) *fold {
 	f := &fold{engine: rules.NewEngine(rules.Config{}), arrived: map[key]bool{}, clock: from,
-		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}, given: map[string][]advice{}}
+		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}, given: map[string][]advice{}, words: map[string]saying{}}
 	f.engine.Monitoring(from)
 	return f
 }
 
 // UnitMessages implements rules.History.
-func (f *fold) UnitMessages(_ context.Context, _ lab.UnitID, floor int64) ([]lab.Message, error) {
+func (f *fold) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	var out []lab.Message
 	for _, m := range f.kept {
-		if m.Arrival >= floor {
+		if m.Unit == u && m.Arrival >= floor {
 			out = append(out, m)
 		}
 	}
@@ -119,6 +147,7 @@ func (f *fold) note(ch rules.Changes, err error) error {
 		return err
 	}
 	for _, o := range ch.Occurrences {
+		f.keepWords(&o)
 		if o.Was != "" && o.Was != o.ID {
 			delete(f.found, o.Was)
 		}

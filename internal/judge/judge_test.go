@@ -47,6 +47,13 @@ func TestEveryFaultIsTried(t *testing.T) {
 			kinds[f.Kind]++
 		}
 	}
+	for _, r := range toldRows() {
+		for seed := range uint64(oddCases) {
+			for _, f := range r.make(seed + 1).cfg.Schedule.Faults {
+				kinds[f.Kind]++
+			}
+		}
+	}
 	for _, k := range append(append([]sim.Kind{}, sim.Kinds...), sim.Deeds...) {
 		if kinds[k] == 0 {
 			t.Errorf("%s is never tried", k)

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"slices"
 	"strconv"
 	"time"
 
@@ -20,6 +21,9 @@ func run() int {
 	seed := flag.String("seed", "judge", "range of seeds: judge, dev, or FIRST+COUNT such as 5000+50")
 	one := flag.Uint64("one", 0, "one seed: print all that is known of its run")
 	misses := flag.Int("misses", 0, "list what was wrong, at most so many of a kind")
+	part := flag.String("part", "all", "what is judged: all, runs, odd or week")
+	only := flag.String("row", "", "of the odd world, only rows with this in their name")
+	said := flag.Bool("said", true, "print what wetside says of each fault of the odd world")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
@@ -31,26 +35,74 @@ func run() int {
 		return 0
 	}
 	seeds, err := parse(*seed)
-	if err != nil || flag.NArg() > 0 {
-		fmt.Fprintf(os.Stderr, "%v\n", err)
+	if err != nil || flag.NArg() > 0 || !slices.Contains(parts, *part) {
+		fmt.Fprintf(os.Stderr, "%v; part is one of %v\n", err, parts)
 		flag.Usage()
 		return 2
 	}
-	score, err := judge.Judge(ctx, seeds)
-	if err != nil {
-		fmt.Fprintln(os.Stderr, err)
-		return 1
-	}
-	score.Print(os.Stdout)
-	if *misses > 0 {
+	began, failed := time.Now(), false
+	for _, p := range parts[1:] {
+		if *part != "all" && *part != p {
+			continue
+		}
+		missed, err := does[p](ctx, seeds, *misses, *only, *said)
+		if err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			return 1
+		}
+		failed = failed || missed
 		fmt.Println()
-		score.Misses(os.Stdout, *misses)
 	}
-	fmt.Fprintf(os.Stderr, "\ntook %v\n", score.Took.Round(time.Second))
-	if score.Failed() {
+	fmt.Fprintf(os.Stderr, "took %v\n", time.Since(began).Round(time.Second))
+	if failed {
 		return 1
 	}
 	return 0
+}
+
+var parts = []string{"all", "runs", "odd", "week"}
+
+// does judges one part, prints it and tells whether a target was missed.
+var does = map[string]func(ctx context.Context, seeds judge.Seeds, misses int, only string, said bool) (bool, error){
+	"runs": func(ctx context.Context, seeds judge.Seeds, misses int, _ string, _ bool) (bool, error) {
+		score, err := judge.Judge(ctx, seeds)
+		if err != nil {
+			return false, err
+		}
+		score.Print(os.Stdout)
+		if misses > 0 {
+			fmt.Println()
+			score.Misses(os.Stdout, misses)
+		}
+		return score.Failed(), nil
+	},
+	"odd": func(ctx context.Context, seeds judge.Seeds, misses int, only string, said bool) (bool, error) {
+		odd, err := judge.JudgeOdd(ctx, seeds, only)
+		if err != nil {
+			return false, err
+		}
+		odd.Print(os.Stdout)
+		if misses > 0 {
+			fmt.Println()
+			odd.Misses(os.Stdout, misses)
+		}
+		if said {
+			fmt.Println("\nwhat wetside says of each fault (its first case):")
+			odd.Say(os.Stdout)
+		}
+		return odd.Failed(), nil
+	},
+	"week": func(ctx context.Context, seeds judge.Seeds, misses int, _ string, _ bool) (bool, error) {
+		week, err := judge.JudgeWeek(ctx, seeds)
+		if err != nil {
+			return false, err
+		}
+		week.Print(os.Stdout)
+		if misses > 0 {
+			week.Misses(os.Stdout, misses)
+		}
+		return week.Failed(), nil
+	},
 }
 
 func parse(s string) (judge.Seeds, error) {
