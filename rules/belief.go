@@ -27,16 +27,16 @@ type sense struct {
 	FlatT time.Time `json:"flat_t,omitzero"` // since when it is the same to the last digit
 	FlatN int       `json:"flat_n,omitempty"`
 
-	StepC float64   `json:"step_c,omitzero"` // the smallest step the readings have shown
-	GridC float64   `json:"grid_c,omitzero"` // the coarsest grid on which all of them lie
-	Diffs int       `json:"diffs,omitempty"` // differences seen, up to diffsEnough
-	Noise ring      `json:"noise,omitempty"` // the last differences
-	Sigma float64   `json:"sigma,omitzero"`
+	StepC float64 `json:"step_c,omitzero"` // the smallest step the readings have shown
+	GridC float64 `json:"grid_c,omitzero"` // the coarsest grid on which all of them lie
+	Diffs int     `json:"diffs,omitempty"` // differences seen, up to diffsEnough
+	Noise ring    `json:"noise,omitempty"` // the last differences
+	Sigma float64 `json:"sigma,omitzero"`
 
 	LongSigma float64 `json:"long_sigma,omitzero"` // the noise over many readings: few may tremble less than the probe does
 
 	JumpT time.Time `json:"jump_t,omitzero"` // when it jumped, and has not come back since
-	Mean  []reading `json:"mean,omitempty"` // readings of the last minute, where noise wants a mean
+	Mean  []reading `json:"mean,omitempty"`  // readings of the last minute, where noise wants a mean
 }
 
 // doubt is what of a step's readings was not believed.

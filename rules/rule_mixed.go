@@ -15,6 +15,7 @@ type bootHeard struct {
 	Since time.Time `json:"since"`           // when that arrived
 	T     time.Time `json:"t"`               // when the last arrived
 	Top   int64     `json:"top"`             // the highest seq
+	LagS  float64   `json:"lag_s"`           // the least that one of its messages took to arrive
 	Of    string    `json:"of,omitempty"`    // the unit under whose name it began
 	N     int       `json:"n,omitempty"`     // messages since, while that one was silent
 	Alien bool      `json:"alien,omitempty"` // of another controller: stored, not folded
@@ -30,6 +31,7 @@ const (
 	goesOnN        = 3
 	turnsMost      = 2
 	turnsWithinS   = 120
+	lateTurnS      = 2 // a message that took so much longer than others of its boot came late
 )
 
 func (a *arrivals) boot(id string) *bootHeard {
@@ -113,11 +115,16 @@ func (a *arrivals) ownLive(now time.Time) bool {
 // other boot began, does not count.
 func (a *arrivals) turn(w *watch, b *bootHeard, m *lab.Message, now time.Time) {
 	was := a.boot(a.CurBoot)
-	if a.LiveSet && m.Received.Sub(m.At).Seconds()-a.LiveS > w.cfg.Data.Figures.BacklogS {
+	lag := m.Received.Sub(m.At).Seconds()
+	if b.Top == 0 {
+		b.LagS = lag
+	}
+	b.LagS = min(b.LagS, lag)
+	if m.AtReplaced || lag-b.LagS > lateTurnS || was != nil && was != b && !m.At.After(was.From) {
 		return
 	}
 	a.CurBoot = b.ID
-	if was == nil || was == b || b.Top == 0 || !m.At.After(was.From) {
+	if was == nil || was == b || b.Top == 0 {
 		return
 	}
 	a.Turns = append(a.Turns, now)

@@ -29,8 +29,8 @@ type run struct {
 	waits   string
 	then    lab.Phase // what a wait goes on with
 	personS float64   // seconds that people or machines still take in this phase
-	called  string // what the unit calls the process
-	rescues string // the run whose film this one takes on, as it says
+	called  string    // what the unit calls the process
+	rescues string    // the run whose film this one takes on, as it says
 	dryC    float64
 	dryS    float64
 	truth   *RunTruth

@@ -53,7 +53,7 @@ type unit struct {
 	tempCount    int
 	lastBathC    *float64 // the last reading of the bath, as it was sent
 	inTick       int      // messages in this step of time
-	muted        bool // nothing is published
+	muted        bool     // nothing is published
 
 	run     *run
 	runs    int       // how many were begun
