@@ -92,8 +92,8 @@ trials: need-go ## the properties of the rules on a thousand cases each
 	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules
 
 .PHONY: judge
-judge: need-go ## a thousand simulated runs judged against what really happened; SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
-	go run ./internal/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -misses $(or $(MISSES),0))
+judge: need-go ## a thousand simulated runs, an odd world and a busy week judged against what really happened; PART=runs, odd or week, SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
+	go run ./internal/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -part $(or $(PART),all) -misses $(or $(MISSES),0))
 
 .PHONY: storm
 storm: need-go need-postgres ## a thousand alerts, the process killed at random points: every page arrives

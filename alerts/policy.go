@@ -1,6 +1,7 @@
 package alerts
 
 import (
+	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -21,6 +22,20 @@ const (
 type Policy struct {
 	OutOfService map[string]bool // units, by "lab/unit", that a person took out of service
 	LabClosed    bool            // by the button or by its hours
+	// OnTrial are the rules that a lab has not had for long: they are shown
+	// until they have shown themselves, and page nobody. By lab; "" for a lab
+	// that is not named.
+	OnTrial map[string]map[string]bool
+}
+
+// onTrial tells whether the rule of an alert is new to its lab.
+func (p Policy) onTrial(a lab.Alert) bool {
+	name, _, _ := strings.Cut(a.Unit, "/")
+	rules, named := p.OnTrial[name]
+	if !named {
+		rules = p.OnTrial[""]
+	}
+	return rules[a.Rule]
 }
 
 // Holds gives the reason to hold back the pages of an alert; "" for none.
@@ -32,6 +47,8 @@ func (p Policy) Holds(a lab.Alert) string {
 	switch {
 	case p.OutOfService[a.Unit] && (a.Run == "" || a.Priority != lab.Urgent):
 		return lab.HeldOutOfService
+	case p.onTrial(a):
+		return lab.HeldNewRule
 	case p.LabClosed && a.Run == "":
 		return lab.HeldLabClosed
 	}

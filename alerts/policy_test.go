@@ -124,3 +124,27 @@ func TestHeldByState(t *testing.T) {
 		})
 	}
 }
+
+// TestARuleOnTrial: shown, not paged, whatever its priority; a lab that is not
+// named has every rule on trial; other rules page.
+func TestARuleOnTrial(t *testing.T) {
+	p := Policy{OnTrial: map[string]map[string]bool{"": {"fill-slow": true}, "tern-street": {"fill-slow": false, "strip-out": true}}}
+	for _, c := range []struct{ unit, rule, want string }{
+		{"tern-street/plover", "strip-out", lab.HeldNewRule},
+		{"tern-street/plover", "fill-slow", ""},
+		{"tern-street/plover", "film-stranded", ""},
+		{"quay-lane/plover", "fill-slow", lab.HeldNewRule},
+		{"quay-lane/plover", "power-lost", ""},
+	} {
+		a := lab.Alert{Unit: c.unit, Rule: c.rule, Run: "r", Priority: lab.Urgent, State: lab.Unacknowledged}
+		if got := p.Holds(a); got != c.want {
+			t.Errorf("%s of %s is held %q; want %q", c.rule, c.unit, got, c.want)
+		}
+		if a.Held = lab.HeldNewRule; p.Outdated(a, time.Time{}) != (c.want == "") {
+			t.Errorf("%s of %s: whether its hold is over is told wrong", c.rule, c.unit)
+		}
+	}
+	if (Policy{}).Holds(lab.Alert{Unit: "a/b", Rule: "fill-slow"}) != "" {
+		t.Error("without a trial a rule is held")
+	}
+}

@@ -7,6 +7,7 @@ import (
 	"maps"
 	"path"
 	"strings"
+	"time"
 
 	"github.com/goccy/go-yaml"
 
@@ -28,6 +29,21 @@ type Card struct {
 	// As changes a priority for this lab: {urgent: high} makes what would be
 	// urgent high.
 	As map[lab.Priority]lab.Priority `yaml:"as"`
+	// TrialDays is for how long after a lab first had the rule it is shown and
+	// pages nobody.
+	TrialDays float64 `yaml:"trial_days"`
+}
+
+// Trials gives how long each rule is on trial in a lab; rules that page from
+// the first day are not in it.
+func (d *Data) Trials() map[string]time.Duration {
+	out := map[string]time.Duration{}
+	for name, card := range d.Rules {
+		if card.TrialDays > 0 {
+			out[name] = time.Duration(card.TrialDays * float64(24*time.Hour))
+		}
+	}
+	return out
 }
 
 // Respond is when a rule has a priority, and the time there is to respond.
@@ -106,6 +122,9 @@ func readCards(dir fs.FS, into map[string]Card) error {
 func (c Card) check() error {
 	if c.Cause == "" || c.Consequence == "" || c.Response == "" {
 		return fmt.Errorf("wants cause, consequence and response: what needs no response is no alert")
+	}
+	if !(lab.Bound{Low: 0, High: 366}).Holds(c.TrialDays) {
+		return fmt.Errorf("trial_days must be 0 to 366; got %g", c.TrialDays)
 	}
 	if len(c.Respond) == 0 {
 		return fmt.Errorf("wants respond: the time to respond at each priority, such as {urgent: {when: in a developer, within_s: 60}}")

@@ -33,6 +33,7 @@ type programConfig struct {
 	Data       string // folder of the embedded parts
 	KeepDays   int    // telemetry is kept so long; 0: for ever
 	Rules      rules.Config
+	NoTrials   bool // rules that are new to the lab page at once
 	Origins    []string
 	Proxies    []netip.Prefix // may say whom they forward for
 	Paging     pagingConfig

@@ -144,6 +144,17 @@ func (t *term) judgeBy(ctx context.Context) (err error) {
 	return err
 }
 
+// trials are the rules that page nobody at first.
+func (t *term) trials() map[string]time.Duration {
+	if t.p.cfg.NoTrials {
+		return map[string]time.Duration{}
+	}
+	if t.rules.Data == nil {
+		return rules.Builtin().Trials()
+	}
+	return t.rules.Data.Trials()
+}
+
 func (t *term) startWorker(ctx context.Context) (err error) {
 	t.worker, err = watch.New(watch.Config{
 		Store:     t.p.store,
@@ -154,6 +165,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		Log:       t.p.log,
 		Publish:   t.publish,
 		ClockSet:  t.clockSet,
+		Trials:    t.trials(),
 		Connected: func() bool { in := t.ingest.Load(); return in != nil && in.CaughtUp() },
 	})
 	if err != nil {

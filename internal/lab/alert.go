@@ -43,6 +43,7 @@ const (
 	HeldOutOfService = "out-of-service" // a person said that the unit is being repaired
 	HeldLabClosed    = "lab-closed"     // nobody is there, and no run is concerned
 	HeldChattering   = "chattering"     // it comes and goes several times a minute
+	HeldNewRule      = "new-rule"       // the lab has had the rule for less than its trial
 )
 
 // Alert is one alert as the contract shows it.

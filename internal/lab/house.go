@@ -13,6 +13,39 @@ import (
 // HouseKey is the name of the setting that holds a House, as JSON.
 const HouseKey = "house"
 
+// RulesKey is the name of the setting that holds a RulesInUse, as JSON.
+const RulesKey = "rules-in-use"
+
+// RulesInUse is since when each lab has had each of the rules that are on
+// trial at first: by lab, then by rule.
+type RulesInUse map[string]map[string]Time
+
+// Lacks tells whether a rule of a lab is missing.
+func (u RulesInUse) Lacks(labs, rules []string) bool {
+	for _, l := range labs {
+		for _, r := range rules {
+			if _, ok := u[l][r]; !ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// Begin notes that labs have rules from now on, where they did not before.
+func (u RulesInUse) Begin(labs, rules []string, now Time) {
+	for _, l := range labs {
+		if u[l] == nil {
+			u[l] = map[string]Time{}
+		}
+		for _, r := range rules {
+			if _, ok := u[l][r]; !ok {
+				u[l][r] = now
+			}
+		}
+	}
+}
+
 // House is what holds for the whole lab.
 type House struct {
 	TimeZone string `json:"time_zone"` // IANA, such as Europe/Dublin; "" is UTC

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 )
@@ -65,5 +66,25 @@ func TestAlertsForAPeriod(t *testing.T) {
 	}
 	if pages, err := store.SentPages(ctx, from, from.Add(time.Hour)); err != nil || len(pages) != 0 {
 		t.Errorf("pages: %v, %v", pages, err)
+	}
+}
+
+// TestRulesInUse: the first time stands, through a new start too; another lab
+// and another rule begin by themselves.
+func TestRulesInUse(t *testing.T) {
+	url, clock := pgtest.New(t), labtest.NewClock(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC))
+	began := clock.Now()
+	store, ctx := pgtest.Store(t, postgres.Config{URL: url, Clock: clock}), t.Context()
+	if u, err := store.RulesInUse(ctx, nil, []string{"fill-slow"}); err != nil || len(u) != 0 {
+		t.Fatalf("no lab: %v, %v", u, err)
+	}
+	if u, err := store.RulesInUse(ctx, []string{"tern-street"}, []string{"fill-slow"}); err != nil || !u["tern-street"]["fill-slow"].Equal(began) {
+		t.Fatalf("its first day: %v, %v", u, err)
+	}
+	clock.Advance(24 * time.Hour)
+	again := pgtest.Store(t, postgres.Config{URL: url, Clock: clock})
+	u, err := again.RulesInUse(ctx, []string{"tern-street", "quay-lane"}, []string{"fill-slow", "strip-out"})
+	if err != nil || !u["tern-street"]["fill-slow"].Equal(began) || !u["tern-street"]["strip-out"].Equal(clock.Now()) || !u["quay-lane"]["fill-slow"].Equal(clock.Now()) {
+		t.Errorf("a day later: %v, %v", u, err)
 	}
 }

@@ -31,6 +31,37 @@ func (s *Store) House(ctx context.Context) (h lab.House, err error) {
 	return h, nil
 }
 
+// RulesInUse gives since when each lab has had each of some rules. What it did
+// not have before it has from now on.
+func (s *Store) RulesInUse(ctx context.Context, labs, rules []string) (u lab.RulesInUse, err error) {
+	defer s.wrap(&err, s.web, "rules in use")
+	err = pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
+		// The row is there before it is locked: two who ask at once see one beginning.
+		if _, err := tx.Exec(ctx, `INSERT INTO settings (key, value, changed_at) VALUES ($1, '{}', $2) ON CONFLICT (key) DO NOTHING`,
+			lab.RulesKey, s.clock.Now()); err != nil {
+			return err
+		}
+		var value []byte
+		if err := tx.QueryRow(ctx, `SELECT value FROM settings WHERE key = $1 FOR UPDATE`, lab.RulesKey).Scan(&value); err != nil {
+			return err
+		}
+		u = lab.RulesInUse{}
+		if err := json.Unmarshal(value, &u); err != nil {
+			return lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.RulesKey, err)
+		}
+		if !u.Lacks(labs, rules) {
+			return nil
+		}
+		u.Begin(labs, rules, lab.At(s.clock.Now()))
+		if value, err = json.Marshal(u); err != nil {
+			return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.RulesKey, err)
+		}
+		_, err := tx.Exec(ctx, setSetting, lab.RulesKey, value, s.clock.Now())
+		return err
+	})
+	return u, err
+}
+
 // SetHouse stores what holds for the whole lab, and who changed it.
 func (s *Store) SetHouse(ctx context.Context, h lab.House, by string) (err error) {
 	defer s.wrap(&err, s.web, "set up the lab")

@@ -23,6 +23,9 @@ type Store interface {
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
 	// House is what holds for the whole lab.
 	House(ctx context.Context) (lab.House, error)
+	// RulesInUse is since when each lab has had each of some rules: from now
+	// on where it did not have it before.
+	RulesInUse(ctx context.Context, labs, rules []string) (lab.RulesInUse, error)
 }
 
 // Engine is what the worker needs of rules.Engine.
@@ -68,6 +71,10 @@ type Config struct {
 	// always.
 	Connected func() bool
 
+	// Trials are rules that are shown and page nobody for so long after a lab
+	// first had them. Defaults to those of the built-in cards.
+	Trials map[string]time.Duration
+
 	// Tick is how often time passes for the fold; each time the worker also
 	// looks for what no wake told of. Defaults to 250 ms.
 	Tick      time.Duration
@@ -103,6 +110,9 @@ func (c *Config) complete() error {
 	}
 	if c.ClockSet == nil {
 		c.ClockSet = func(time.Duration) {}
+	}
+	if c.Trials == nil {
+		c.Trials = rules.Builtin().Trials()
 	}
 	if c.Log == nil {
 		c.Log = slog.Default()

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"sync"
@@ -124,6 +125,7 @@ type fakeStore struct {
 	arrivals []lab.Arrival
 	states   map[lab.UnitID]lab.UnitState
 	house    lab.House
+	inUse    lab.RulesInUse
 	settings map[string]lab.UnitSetting
 	fail     func() string
 	refused  lab.UnitID // what is found of it is refused; zero: nothing
@@ -181,6 +183,20 @@ func (s *fakeStore) House(context.Context) (lab.House, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.house, nil
+}
+
+func (s *fakeStore) RulesInUse(_ context.Context, labs, rules []string) (lab.RulesInUse, error) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.inUse == nil {
+		s.inUse = lab.RulesInUse{}
+	}
+	s.inUse.Begin(labs, rules, lab.At(s.clock.Now()))
+	out := lab.RulesInUse{}
+	for l, list := range s.inUse {
+		out[l] = maps.Clone(list)
+	}
+	return out, nil
 }
 
 func (s *fakeStore) UnitSettings(context.Context) (map[string]lab.UnitSetting, error) {

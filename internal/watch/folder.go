@@ -29,6 +29,7 @@ type folder struct {
 
 	settings  map[string]lab.UnitSetting
 	house     lab.House
+	inUse     lab.RulesInUse
 	open      map[string]lab.Alert // open alerts by id
 	views     map[lab.UnitID]lab.Unit
 	lastViews time.Time

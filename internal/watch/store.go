@@ -52,6 +52,9 @@ func (f *folder) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	if err := f.readTrials(ctx); err != nil {
+		return err
+	}
 	f.settings, f.house = settings, house
 	clear(f.open)
 	for _, a := range open {

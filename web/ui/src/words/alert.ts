@@ -7,6 +7,7 @@ const held: Record<string, string> = {
   "out-of-service": "Nobody is paged: the unit is out of service.",
   "lab-closed": "Nobody is paged: the lab is closed.",
   chattering: "Nobody is paged again: it comes and goes.",
+  "new-rule": "Nobody is paged: this rule is new here and is only shown in its first week.",
 };
 
 /** Why no pages go out for it, "" where they do. */
