@@ -52,7 +52,7 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 		Broker: embedded, Database: embedded, Listen: c.Listen, MQTTListen: "127.0.0.1:0", Data: data,
 		Log: quiet(s), EndWithProcess: true,
 		NoTrials: true, // nobody waits a week to see what it does
-		Prepare: func(ctx context.Context, store *postgres.Store) error { return who.prepare(ctx, store) },
+		Prepare:  func(ctx context.Context, store *postgres.Store) error { return who.prepare(ctx, store) },
 	})
 	phone, err := newDemoPhone(s.out)
 	if err != nil {
