@@ -251,6 +251,8 @@ export interface RunStep {
   push_error_stops: number | null;
   push_error_low_stops: number | null;
   push_error_high_stops: number | null;
+  /** What would narrow the range most, and to which part of its width. */
+  narrower?: { text: string; to: number } | null;
 }
 
 export interface Outage {

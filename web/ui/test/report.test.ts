@@ -3,6 +3,9 @@ import { across, bathLines, clockMarks, envelopes, farthest, layOut, stretches }
 import { place, scaleOf, ticks } from "../src/report/scale";
 import { entryWords, takenBack, timeNear } from "../src/report/statements";
 import { batchRows } from "../src/report/batch";
+import { hangsWords } from "../src/report/hangs";
+import { neverChecked } from "../src/unit/figures";
+import { narrowerWords } from "../src/words/range";
 import { noError } from "../src/report/Head";
 import type { Entry, Timeline, TimelineStep } from "../src/report/types";
 import { errorWords, signed, thirds } from "../src/words/stops";
@@ -161,5 +164,22 @@ describe("the batch", () => {
   it("never calls an unjudged run good", () => {
     expect(standingOf({ verdict: null, outcome: "lost" })).toBe("unjudged");
     expect(standingOf({ verdict: null, outcome: "running" })).toBe("running");
+  });
+});
+
+describe("what a report hangs on", () => {
+  it("is said with its figure", () => {
+    expect(hangsWords([])).toBe("");
+    expect(hangsWords([{ step: "developer", figure: "per_10c", value: "2.9 times as fast for 10 °C (2.5 to 3.1)", standing: "unconfirmed" }]))
+      .toBe("This verdict hangs on what is unconfirmed: developer speed by temperature: 2.9 times as fast for 10 °C (2.5 to 3.1). Confirm it from your own manual.");
+  });
+  it("is narrowed by what is said", () => {
+    expect(narrowerWords(null)).toBe("");
+    expect(narrowerWords({ text: "Check the probe against a thermometer", to: 0.5 })).toBe("Check the probe against a thermometer: halves the range.");
+    expect(narrowerWords({ text: "Check the probe against a thermometer", to: 0.12 })).toBe("Check the probe against a thermometer: leaves 12 % of the range.");
+  });
+  it("takes a probe that was never checked for class B, or for what it is (IEC 60751 at 38 °C: 0.49 and 0.23 °C)", () => {
+    expect(neverChecked({ probe_kind: null }, "C")).toContain("0.49 °C (class B");
+    expect(neverChecked({ probe_kind: { id: "k", by: "Ana", at: "", class: "A", within_c: 0.23 } }, "F")).toBe("0.41 °F (class A, IEC 60751)");
   });
 });

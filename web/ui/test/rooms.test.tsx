@@ -7,6 +7,7 @@ import { StoreContext } from "../src/context";
 import { secretOnce } from "../src/duty/ContactsPart";
 import { DutyPage } from "../src/duty/DutyPage";
 import { FiguresPage } from "../src/figures/FiguresPage";
+import { StartPage } from "../src/load/StartPage";
 import { HandOverPage } from "../src/handover/HandOverPage";
 import { subject } from "../src/route";
 import { madeLink } from "../src/settings/ScreensPart";
@@ -191,6 +192,37 @@ describe("figures", () => {
   });
 });
 
+describe("figures that changed", () => {
+  it("are shown until a lead has read them, and never again; the lab's own are said to stand", async () => {
+    await open(StartPage);
+    await shown("Figures that changed");
+    expect(text()).toContain("Your own figure stands.");
+    button("Read").click();
+    await vi.waitFor(() => expect(sent).toEqual([["POST", "/figure-changes/seen", { lot: 1 }]]));
+    await vi.waitFor(() => expect(text()).not.toContain("Figures that changed"), { timeout: 5000 });
+  });
+  it("are not pressed away by who is no lead", async () => {
+    await open(StartPage, "operator");
+    await shown("A lead presses it away");
+    expect([...root.querySelectorAll("button")].some((b) => b.textContent === "Read")).toBe(false);
+  });
+  it("are no news to a new lab", async () => {
+    await open(StartPage, "lead", "fresh");
+    await shown("Start of the day");
+    await vi.waitFor(() => expect(store.session.value?.role).toBe("lead"));
+    expect(text()).not.toContain("Figures that changed");
+  });
+});
+
+describe("figures of the rules", () => {
+  it("say where each is from", async () => {
+    subject.value = "rules";
+    await open(SettingsPage);
+    await shown("silent_s");
+    expect(text()).toContain("the lab's own");
+  });
+});
+
 describe("hand-over", () => {
   it("says plainly that there is nothing", async () => {
     await open(HandOverPage, "viewer", "calm");
@@ -231,7 +263,7 @@ describe("settings", () => {
   it("writes one figure of a sheet as its text, and shows it first", async () => {
     subject.value = "sheets/c41";
     await open(SettingsPage);
-    await shown("from memory");
+    await shown("unconfirmed");
     const field = type("Time (m:ss)", "3:05");
     await shown("This will be written");
     expect(sent).toEqual([]);

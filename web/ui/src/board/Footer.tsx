@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
 import { route, type Route } from "../route";
+import { FiguresMark } from "../shared/FiguresNotice";
 import { kiosk } from "../state/kiosk";
 import { DarkButton } from "./DarkButton";
 import { ScreenPanel } from "./ScreenPanel";
@@ -15,7 +16,7 @@ export function Footer(): JSX.Element {
       </p>
       {!kiosk.value && <nav aria-label="Pages">
         {pages.map(([r, name]) => (
-          <a key={r} href={`#/${r}`} aria-current={route.value === r || (r === "runs" && route.value === "report") || (r === "alerts" && route.value === "alert") ? "page" : undefined}>{name}</a>
+          <a key={r} href={`#/${r}`} aria-current={route.value === r || (r === "runs" && route.value === "report") || (r === "alerts" && route.value === "alert") ? "page" : undefined}>{name}{r === "start" && <FiguresMark />}</a>
         ))}
       </nav>}
       {!kiosk.value && (

@@ -3,6 +3,7 @@ import { useComputed, useSignal } from "@preact/signals";
 import { Mark } from "../board/Mark";
 import { useStore } from "../context";
 import { Part, Standing, Waiting } from "../shared/parts";
+import { SourceKind } from "../shared/SourceKind";
 import { useGet } from "../shared/useGet";
 import { priorityWord } from "../words/alert";
 import { ruleWord } from "../words/rule";
@@ -78,7 +79,7 @@ function Shown({ f }: { f: AlertFigures }): JSX.Element {
             <li key={s.priority}>
               <span class="who"><Mark priority={s.priority} /> {priorityWord[s.priority]}</span>
               <span class="bar" aria-hidden="true"><i style={{ width: `${s.part * 100}%` }} /><em style={{ width: `${s.usual * 100}%` }} /></span>
-              <span class="num"><b>{Math.round(s.part * 100)} %</b> ({s.alerts}), guide {Math.round(s.usual * 100)} %</span>
+              <span class="num"><b>{Math.round(s.part * 100)} %</b> ({s.alerts}), guide {Math.round(s.usual * 100)} % <SourceKind of={s.standing} /></span>
             </li>
           ))}
         </ul>
@@ -105,7 +106,7 @@ function GaugeRow({ g }: { g: Gauge }): JSX.Element {
           <i class="limit" style={{ left: `${axis.limit * 100}%` }} />
         </span>
       )}
-      {g.source && <span class="tiny">{g.source}</span>}
+      {g.source && <span class="tiny">{g.source} <SourceKind of={g.standing} /></span>}
     </li>
   );
 }

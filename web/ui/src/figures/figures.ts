@@ -11,7 +11,7 @@ export interface AlertFigures {
   pages: number;
   found: number;
   measures: Gauge[] | null;
-  spread: { priority: Priority; alerts: number; part: number; usual: number }[] | null;
+  spread: { priority: Priority; alerts: number; part: number; usual: number; standing?: string }[] | null;
   rules: RuleFigures[] | null;
   people: { person: string; pages: number; per_hour: number; peak_10_min: number; worst_hour: number }[] | null;
 }
@@ -25,6 +25,8 @@ export interface Gauge {
   at_least: boolean;
   ok: boolean | null;
   source: string;
+  /** How far the source of the limit goes; "" where there is none. */
+  standing?: string;
 }
 
 export interface RuleFigures {
@@ -46,7 +48,7 @@ export const scopeWords = (f: Pick<AlertFigures, "from" | "to">): string => `${s
 /** "3 pages", "94 %". */
 export function figure(v: number, unit: string): string {
   if (unit === "part") return `${Math.round(v * 100)} %`;
-  const n = Number.isInteger(v) ? String(v) : v.toFixed(1);
+  const n = Number.isInteger(v) ? String(v) : v.toFixed(v < 1 ? 2 : 1);
   return unit === "" ? n : `${n} ${v === 1 ? unit.replace(/s$/, "") : unit}`;
 }
 

@@ -3,6 +3,7 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { useList } from "../pages/useList";
+import { FiguresNotice } from "../shared/FiguresNotice";
 import { degrees, volumes } from "../state/prefs";
 import type { Run, TracePoint } from "../types";
 import { dayOf, dayStart } from "../words/day";
@@ -25,6 +26,7 @@ export function StartPage(): JSX.Element {
     <section class="list start">
       <h1>Start of the day</h1>
       <p class="muted">What the units say of themselves. Where they say nothing, it is unknown: look. Tick nothing here; what is done shows by itself.</p>
+      <FiguresNotice />
       {runs.trouble && <p class="trouble" role="alert">{runs.trouble}</p>}
       {store.ready.value && ids.length === 0 && <p class="empty">No unit yet. When one sends its first message, accept it on the <a href="#/board">board</a>.</p>}
       <div class="mornings">{ids.map((id) => <OneUnit key={id} id={id} runs={runs.rows ?? []} />)}</div>

@@ -77,10 +77,10 @@ const FEW_SOURCES = 4;
 function Sources({ list }: { list: readonly string[] }): JSX.Element | null {
   if (list.length === 0) return null;
   if (list.length <= FEW_SOURCES) return <p class="source">Figures from {list.join("; ")}</p>;
-  const memory = list.filter((s) => s.includes("from memory")).length;
+  const open = list.filter((s) => s.endsWith("(unconfirmed)") || s.includes("from memory: ")).length; // the latter: a record from before
   return (
     <details class="sources">
-      <summary>Where its {list.length} figures are from{memory > 0 && `; ${memory} are the lab's choice until confirmed`}</summary>
+      <summary>Where its {list.length} figures are from{open > 0 && `; ${open} are unconfirmed`}</summary>
       <ul>{list.map((s) => <li key={s}>{s}</li>)}</ul>
     </details>
   );
@@ -92,8 +92,14 @@ function probeWords(j: JudgedBy): string {
   const checked = ms(j.probe_checked_at);
   const offset = j.probe_offset_c === 0 ? "" : `, ${size(j.probe_offset_c)} ${j.probe_offset_c > 0 ? "added to" : "taken from"} what it says`;
   return checked === null
-    ? `The probe was never checked against a reference thermometer: worth ± ${size(j.probe_within_c)}${offset}.`
+    ? `The probe was never checked against a reference thermometer: worth ± ${size(j.probe_within_c)}${kindOfProbe(j)}${offset}.`
     : `The probe was checked on ${dayOf(checked)}: worth ± ${size(j.probe_within_c)}${offset}.`;
+}
+
+/** By which class a probe is judged that was never checked; "" in a record from before that was kept. */
+function kindOfProbe(j: JudgedBy): string {
+  if (j.probe_class === undefined) return "";
+  return j.probe_class ? ` (class ${j.probe_class}, IEC 60751, published)` : " (its kind is not known: class B of IEC 60751, published)";
 }
 
 /** The sealed record of the run, and what the figures do not say. */

@@ -3,6 +3,8 @@ import { VerdictMark } from "../runs/VerdictMark";
 import { spanWords } from "../words/day";
 import { kindName, processName, pushName, stepWords } from "../words/steps";
 import { outcomeWords, standingMeans, standingOf } from "../words/verdict";
+import { narrowerWords } from "../words/range";
+import { hangsWords } from "./hangs";
 import { PushScale } from "./PushScale";
 import { scaleOf } from "./scale";
 import type { Report } from "./types";
@@ -12,6 +14,8 @@ export function Head({ report }: { report: Report }): JSX.Element {
   const { run } = report;
   const standing = standingOf(run);
   const scale = scaleOf(run, report.judged_by.inspect_stops ?? null, report.judged_by.out_stops ?? null);
+  const narrow = narrowerWords((run.steps ?? []).find((s) => s.narrower && s.push_error_stops !== null)?.narrower);
+  const hangs = hangsWords(report.judged_by.hangs_on ?? []);
   const base = `/api/v1/runs/${encodeURIComponent(run.id)}`;
   const rolls = (run.rolls ?? []).length;
   return (
@@ -23,9 +27,10 @@ export function Head({ report }: { report: Report }): JSX.Element {
         <p>{run.kind !== "film" ? "No customers' film." : rolls === 0 ? "Rolls unknown: none was scanned." : rolls === 1 ? "1 roll." : `${rolls} rolls.`}</p>
         <p class="verdictline"><VerdictMark standing={standing} /></p>
         <p>{standingMeans[standing]}</p>
+        {hangs && <p><b>{hangs}</b></p>}
       </div>
       <div class="far">
-        {scale ? <PushScale scale={scale} /> : (
+        {scale ? <><PushScale scale={scale} />{narrow && <p class="muted">{narrow}</p>}</> : (
           <p class="muted">No push error: {noError(report)}</p>
         )}
       </div>

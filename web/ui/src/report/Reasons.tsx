@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { stepWords } from "../words/steps";
 import { clockSpan, hourMinuteSecond, ms } from "../words/time";
 import { adviceWord, reasonWord } from "../words/verdict";
+import { SourceKind } from "../shared/SourceKind";
 import { Part } from "./Part";
 import type { LookFor, Report } from "./types";
 
@@ -25,7 +26,7 @@ export function Reasons({ report }: { report: Report }): JSX.Element {
               </p>
               {l?.look && <p><b>Look for</b> {l.look}</p>}
               {l?.remedy && <p><b>Can still be done</b> {l.remedy}</p>}
-              {l?.source && <p class="source">{l.source}</p>}
+              {l?.source && <p class="source">{l.source} <SourceKind of={l.standing} /></p>}
             </li>
           );
         })}

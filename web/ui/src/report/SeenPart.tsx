@@ -2,6 +2,7 @@ import type { JSX, TargetedSubmitEvent } from "preact";
 import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
+import { SourceKind } from "../shared/SourceKind";
 import { stepWords } from "../words/steps";
 import { Part } from "./Part";
 import type { Cause, Report, SymptomChoice } from "./types";
@@ -39,7 +40,7 @@ function OneCause({ c }: { c: Cause }): JSX.Element {
       {c.against && <p><span class="sidesign" aria-hidden="true">−</span> <span class="unseen">Against it: </span>{c.against}</p>}
       {!c.evidence && !c.against && <p class="muted">Nothing measured in this run speaks for or against it.</p>}
       {c.tell && <p><b>To tell it</b> {c.tell}</p>}
-      <p class="source">{c.source}</p>
+      <p class="source">{c.source} <SourceKind of={c.standing} /></p>
     </li>
   );
 }

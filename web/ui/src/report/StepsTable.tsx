@@ -5,6 +5,7 @@ import { limits, temperature } from "../words/measure";
 import { stepWords } from "../words/steps";
 import { signed } from "../words/stops";
 import { clockSpan } from "../words/time";
+import { SourceKind, standingOfFigure } from "../shared/SourceKind";
 import { Part } from "./Part";
 import type { Report } from "./types";
 
@@ -24,7 +25,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
             </tr>
           </thead>
           <tbody>
-            {(report.run.steps ?? []).map((s) => <Row key={s.n} s={s} label={label(s)} />)}
+            {(report.run.steps ?? []).map((s) => <Row key={s.n} s={s} label={label(s)} kind={(...names) => standingOfFigure((report.judged_by.figures ?? []).filter((f) => f.step === s.step), ...names)} />)}
           </tbody>
         </table>
       </div>
@@ -33,17 +34,17 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
   );
 }
 
-function Row({ s, label }: { s: RunStep; label: string }): JSX.Element {
+function Row({ s, label, kind }: { s: RunStep; label: string; kind(...names: string[]): string }): JSX.Element {
   const d = degrees.value;
   const off = s.time_s !== null && s.sheet_s !== null && Math.abs(s.time_s - s.sheet_s) >= 1 ? s.time_s - s.sheet_s : null;
   return (
     <tr class={(s.outside_s ?? 0) > 0 ? "outside" : ""}>
       <th scope="row">{stepWords(s.step, label).full}{s.fills > 1 && <span class="muted"> {s.fills} fills</span>}</th>
-      <td>{span(s.sheet_s)}</td>
+      <td>{span(s.sheet_s)}<SourceKind of={kind("push_s", "push_factor") || kind("aim_s")} /></td>
       <td>{span(s.set_s)}</td>
       <td>{span(s.time_s)}{off !== null && <span class="muted"> {off > 0 ? "+" : "−"}{Math.round(Math.abs(off))} s</span>}</td>
       <td>{span(s.equivalent_s)}</td>
-      <td>{s.low_c === null || s.high_c === null ? "–" : limits(s.low_c, s.high_c, d)}</td>
+      <td>{s.low_c === null || s.high_c === null ? "–" : limits(s.low_c, s.high_c, d)}<SourceKind of={kind("limits_c")} /></td>
       <td>{s.mean_c === null ? "–" : temperature(s.mean_c, d)}</td>
       <td>{s.min_c === null || s.max_c === null ? "–" : limits(s.min_c, s.max_c, d)}</td>
       <td>{s.outside_s === null ? "–" : s.outside_s > 0 ? <b>! {span(s.outside_s)}</b> : "0"}</td>

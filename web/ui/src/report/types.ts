@@ -21,6 +21,11 @@ export interface JudgedBy {
   sheet: string;
   sheet_name: string;
   sources: string[] | null;
+  /** Of the sheet, each with how far its source goes; none in a record from before they were kept. */
+  figures?: SheetFigure[] | null;
+  /** The unconfirmed ones that the verdict hangs on. */
+  hangs_on?: SheetFigure[] | null;
+  probe_class?: string;
   inspect_stops?: number | null;
   out_stops?: number | null;
   probe_offset_c: number;
@@ -30,12 +35,20 @@ export interface JudgedBy {
   developer?: { process: string; step: string; developer: string } | null;
 }
 
+export interface SheetFigure {
+  step: string;
+  figure: string;
+  value: string;
+  standing: string;
+}
+
 export interface LookFor {
   code: string;
   step?: string;
   look: string;
   remedy: string;
   source: string;
+  standing?: string;
 }
 
 export interface SeenCauses {
@@ -52,6 +65,7 @@ export interface Cause {
   /** How to tell it from the others, by eye; "" where the figures do. */
   tell?: string;
   source: string;
+  standing?: string;
 }
 
 export interface Comparison {

@@ -6,6 +6,7 @@ import { KeysPart } from "./KeysPart";
 import { HousePart } from "./HousePart";
 import { MinePart } from "./MinePart";
 import { PeoplePart } from "./PeoplePart";
+import { RulesPart } from "./RulesPart";
 import { ScreensPart } from "./ScreensPart";
 import { SheetsPart } from "./SheetsPart";
 import { StripsPart } from "./StripsPart";
@@ -17,6 +18,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["house", "The lab", "time zone, hours, circuits, closed", HousePart],
   ["units", "Units", "accept, name, retire", UnitsPart],
   ["sheets", "Process sheets", "what each process should be", SheetsPart],
+  ["rules", "Rules", "holds, limits, waits", RulesPart],
   ["strips", "Control strips", "boxes, aims, limits", StripsPart],
   ["checks", "Checks", "how often they are due", CheckDaysPart],
   ["people", "People", "who may do what", PeoplePart],

@@ -3,6 +3,7 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { subject } from "../route";
 import { Part, Said, Waiting } from "../shared/parts";
+import { SourceKind, standingOfFigure } from "../shared/SourceKind";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { pushName, stepWords } from "../words/steps";
@@ -33,7 +34,7 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
   const may = useMay();
   return (
     <>
-      <Part title={`${s.name || s.id}`} note={[s.what, s.light_safe && `light: ${s.light_safe}`, s.dry_max_c && `dry at ${s.dry_max_c} °C at most`].filter((x) => x).join("; ")} class="wholewidth">
+      <Part title={`${s.name || s.id}`} note={<>{s.what}{(s.figures ?? []).map((f) => <span key={f.figure}>; {f.label} {f.value} <SourceKind of={f.standing} /></span>)}</>} class="wholewidth">
         <div class="scroll" tabIndex={0} role="region" aria-label={`Figures of ${s.name}`}>
           <table class="sheetfigures">
             <thead><tr><th scope="col">Step</th><th scope="col">Time</th><th scope="col">At least</th><th scope="col">Aim</th><th scope="col">Limits</th><th scope="col" class="words">Push</th><th scope="col" class="words">Where from</th></tr></thead>
@@ -51,25 +52,30 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
 
 function StepRow({ x }: { x: SheetStep }): JSX.Element {
   const time = x.time_from_unit ? "as the unit says" : x.aim_s === null ? "" : clockSpan(x.aim_s);
+  const kind = (...names: string[]): string => standingOfFigure(x.figures, ...names);
   const push = (x.push ?? []).filter((p) => p.push !== 0).map((p) => `${pushName(p.push)} ${p.time_s !== null ? clockSpan(p.time_s) : `×${p.times}`}`);
   return (
     <tr>
       <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (may be left out)</span>}</th>
-      <td>{time}</td>
-      <td>{x.least_s === null ? "" : clockSpan(x.least_s)}</td>
-      <td>{x.aim_c} °C</td>
-      <td>{x.low_c}–{x.high_c} °C</td>
-      <td class="words">{push.join(", ")}{x.per_10c && <span class="muted">{push.length > 0 && "; "}×{x.per_10c.best} a 10 °C</span>}</td>
+      <td>{time}<SourceKind of={kind("aim_s")} /></td>
+      <td>{x.least_s === null ? "" : clockSpan(x.least_s)}<SourceKind of={kind("least_s")} /></td>
+      <td>{x.aim_is_usual && <span class="muted">usually </span>}{x.aim_c} °C<SourceKind of={kind("aim_c")} /></td>
+      <td>{x.low_c}–{x.high_c} °C<SourceKind of={kind("limits_c")} /></td>
       <td class="words">
+        {push.length > 0 && <div>{push.join(", ")} <SourceKind of={kind("push_s", "push_factor")} /></div>}
+        {x.per_10c && <div class="muted">×{x.per_10c.best} for 10 °C ({x.per_10c.low} to {x.per_10c.high}) <SourceKind of={kind("per_10c")} /></div>}
+      </td>
+      <td class="words">
+        {x.note && <div><b>{x.note}</b></div>}
         {(x.sources ?? []).length === 0 ? <span class="muted">nothing named</span> : (x.sources ?? []).map((f, i) => <div key={i}>{figureWords(f.figure)}: <From x={f} /></div>)}
       </td>
     </tr>
   );
 }
 
-/** A source; what was written down from memory says so, in a box, not by colour. */
+/** A source, and how far it goes. */
 export function From({ x }: { x: SheetSource }): JSX.Element {
-  return <>{x.from}{x.memory && <span class="frommemory">from memory</span>}</>;
+  return <>{x.from} <SourceKind of={x.standing} /></>;
 }
 
 function TextPart({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Element {

@@ -16,6 +16,7 @@ export function changeWords(c: SettingChange, before: SettingChange | undefined,
   const now = asRecord(c.value);
   const was = asRecord(before?.value);
   if (now["closed"] !== undefined && now["closed"] !== (was["closed"] ?? false)) return now["closed"] ? "closed the lab" : "opened the lab";
+  if (c.key === "figures-seen") return "read what changed in the program's figures";
   const fields = Object.keys({ ...was, ...now }).filter((k) => words[k] && JSON.stringify(now[k] ?? null) !== JSON.stringify(was[k] ?? null));
   const of = unit ? nameOf(unit) : c.key === "house" ? "the lab" : c.key;
   const said = fields.map((k) => (typeof now[k] === "string" && now[k] !== "" ? `${words[k]} to ${String(now[k]).replaceAll("-", " ")}` : (words[k] ?? k)));

@@ -6,6 +6,15 @@ export interface SheetSource {
   figure: string;
   from: string;
   memory: boolean;
+  /** How far it goes: published, quoted elsewhere, unconfirmed or the lab's own. */
+  standing?: string;
+}
+
+export interface SheetValue {
+  figure: string;
+  label: string;
+  value: string;
+  standing: string;
 }
 
 export interface SheetStep {
@@ -22,7 +31,11 @@ export interface SheetStep {
   high_c: number;
   push: { push: number; time_s: number | null; times: number | null }[] | null;
   per_10c: { best: number; low: number; high: number } | null;
+  /** What is published is the range; the aim is only what is usual. */
+  aim_is_usual?: boolean;
+  note?: string;
   sources: SheetSource[] | null;
+  figures?: SheetValue[] | null;
 }
 
 export interface SheetView {
@@ -33,6 +46,7 @@ export interface SheetView {
   light_safe: string;
   steps: SheetStep[] | null;
   sources: SheetSource[] | null;
+  figures?: SheetValue[] | null;
   text: string;
   history: { process: string; text: string; by: string; at: string }[] | null;
 }
@@ -112,7 +126,7 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
 
 const figures: Record<string, string> = {
   aim_s: "time", least_s: "least time", under_s: "tolerance under", over_s: "tolerance over", aim_c: "aim", limits_c: "limits", push_s: "push times", push_factor: "push factors",
-  per_10c: "speed by temperature", edges: "edges of inspect and out of control", fills: "fills", dry_max_c: "dryer", light_safe: "light",
+  per_10c: "speed by temperature", edges: "edges of inspect and out of control", push_spread: "spread of push times", slower_cold: "times when cold", time_at_c: "times by temperature", rpm: "rotation", fills: "fills", dry_max_c: "dryer", light_safe: "light",
 };
 
 /** What a source speaks of: "aim_s limits_c" is "time and limits"; what is not known stays as it is. */

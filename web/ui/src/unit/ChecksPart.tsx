@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { Part, Said, Standing, Waiting } from "../shared/parts";
+import { SourceKind } from "../shared/SourceKind";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { moment, ms } from "../words/time";
@@ -31,12 +32,13 @@ function CheckRow({ c, unit, again }: { c: Check; unit: string; again(): Promise
   return (
     <li>
       <Standing is={s.is} word={s.word} />
-      <span class="what"><b>{c.label}</b> <span class="muted">{dueWords(c, now)}</span></span>
+      <span class="what"><b>{c.label}</b> <span class="muted">{dueWords(c, now)}</span> <SourceKind of={c.standing} /></span>
       {c.last && <span class="muted">{c.last.ok ? "done" : "found"} {moment(ms(c.last.at) ?? now, now)} by {c.last.by}{c.last.note && `: ${c.last.note}`}{c.last.value !== null && ` (${c.last.value})`}</span>}
       <button class="plain" aria-expanded={open.value} aria-label={`${opener}: ${c.label}`} onClick={() => (open.value = !open.value)}>{opener}</button>
       {open.value && (
         <div class="howbox">
           <p>{c.how}</p>
+          {c.from && <p class="muted">How often: {c.from}.</p>}
           {c.check === "probe" ? <p>Enter the difference under “What its runs are judged by”, below; that counts as this check.</p> : may.enter && <DoneForm c={c} unit={unit} done={async () => { open.value = false; await again(); }} />}
         </div>
       )}

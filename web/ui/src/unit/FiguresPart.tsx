@@ -8,7 +8,7 @@ import { degrees, volumes } from "../state/prefs";
 import { entryWords, offsetWords, stepNameWords, stepTimeWords } from "../words/entry";
 import { processName, pushName, stepWords } from "../words/steps";
 import { clockSpan, moment, ms } from "../words/time";
-import { readSpan, steps } from "./figures";
+import { neverChecked, readSpan, steps } from "./figures";
 import type { Developer, Figures } from "./types";
 import type { SheetView } from "../settings/sheets";
 
@@ -47,9 +47,10 @@ function InForce({ f }: { f: Figures }): JSX.Element {
     <ul class="lines">
       <li>
         <b>Probe</b>
-        <span>{p ? `${offsetWords(p.offset_c, degrees.value)} is added to what it says${p.uncertainty_c ? `, good to ±${p.uncertainty_c.toFixed(2)} °C` : ""}${p.reference ? `, by ${p.reference}` : ""}` : "never checked against a reference thermometer: taken as it reads"}</span>
+        <span>{p ? `${offsetWords(p.offset_c, degrees.value)} is added to what it says${p.uncertainty_c ? `, good to ±${p.uncertainty_c.toFixed(2)} °C` : ""}${p.reference ? `, by ${p.reference}` : ""}` : `never checked against a reference thermometer: taken as it reads, right to ±${neverChecked(f, degrees.value)}`}</span>
         {p && <span class="muted">{p.by}, <When at={p.at} /></span>}
       </li>
+      {f.probe_kind && <li><b>Probe's class</b><span>{f.probe_kind.class}, IEC 60751</span><span class="muted">{f.probe_kind.by}, <When at={f.probe_kind.at} /></span></li>}
       {(f.house_aims ?? []).map((a) => (
         <li key={a.id}><b>House aim</b><span>{processName(a.process)} {pushName(a.push)} {stepWords(a.step).full.toLowerCase()}: {clockSpan(a.equivalent_s)} at the sheet's temperature</span><span class="muted">{a.by}, <When at={a.at} /></span></li>
       ))}
@@ -66,7 +67,7 @@ function InForce({ f }: { f: Figures }): JSX.Element {
 }
 
 function Setting({ unit, again }: { unit: string; again(): Promise<void> }): JSX.Element {
-  const what = useSignal<"" | "probe" | "aim" | "developer" | "counting">("");
+  const what = useSignal<"" | "probe" | "kind" | "aim" | "developer" | "counting">("");
   const act = useSend();
   const send = async (body: unknown): Promise<void> => {
     if (await act.send("POST", `/units/${unit}/figures`, body, "Set. It counts from the next run on.")) {
@@ -79,11 +80,13 @@ function Setting({ unit, again }: { unit: string; again(): Promise<void> }): JSX
     <div class="stack wide">
       <p class="doors">
         <button class="plain" aria-expanded={what.value === "probe"} onClick={() => pick("probe")}>Enter a probe check</button>
+        <button class="plain" aria-expanded={what.value === "kind"} onClick={() => pick("kind")}>Name the probe's class</button>
         <button class="plain" aria-expanded={what.value === "aim"} onClick={() => pick("aim")}>Set a house aim</button>
         <button class="plain" aria-expanded={what.value === "developer"} onClick={() => pick("developer")}>Choose a developer</button>
         <button class="plain" aria-expanded={what.value === "counting"} onClick={() => pick("counting")}>Say how it counts time</button>
       </p>
       {what.value === "probe" && <ProbeForm send={send} busy={act.busy.value} />}
+      {what.value === "kind" && <ProbeKindForm send={send} busy={act.busy.value} />}
       {(what.value === "aim" || what.value === "developer") && <StepForm kind={what.value} send={send} busy={act.busy.value} />}
       {what.value === "counting" && <CountingForm send={send} busy={act.busy.value} />}
       <Said of={act} />
@@ -108,6 +111,23 @@ function ProbeForm({ send, busy }: FormProps): JSX.Element {
       <label>The reference says, °C<input required inputMode="decimal" size={7} value={reference.value} onInput={(e) => (reference.value = e.currentTarget.value)} /></label>
       <label class="grow">Which thermometer<input maxLength={200} value={name.value} onInput={(e) => (name.value = e.currentTarget.value)} /></label>
       <button class="solid" disabled={busy || !whole}>{whole ? `Add ${offsetWords(offset, "C")} from now on` : "Enter both"}</button>
+    </form>
+  );
+}
+
+/** Of what tolerance class the probe is: on its data sheet. */
+function ProbeKindForm({ send, busy }: FormProps): JSX.Element {
+  const kind = useSignal("B");
+  return (
+    <form class="fields" onSubmit={(e) => { e.preventDefault(); void send({ probe_kind: { class: kind.value } }); }}>
+      <label>Its class by IEC 60751, on its data sheet
+        <select value={kind.value} onChange={(e) => (kind.value = e.currentTarget.value)}>
+          <option value="A">A: ±(0.15 + 0.002 of the reading) °C</option>
+          <option value="B">B: ±(0.30 + 0.005 of the reading) °C</option>
+          <option value="">not known: B is assumed</option>
+        </select>
+      </label>
+      <button class="solid" disabled={busy}>Set it</button>
     </form>
   );
 }

@@ -17,6 +17,9 @@ export interface Check {
   label: string;
   how: string;
   days: number;
+  /** Where the interval is from, and how far that goes. */
+  from?: string;
+  standing?: string;
   is: "never" | "fine" | "due-soon" | "overdue" | "fault";
   due_at: string | null;
   last: { id: string; at: string; by: string; ok: boolean; value: number | null; note: string } | null;
@@ -30,6 +33,7 @@ interface SetBy {
 
 export interface Figures {
   probe: (SetBy & { offset_c: number; uncertainty_c?: number | null; reference?: string }) | null;
+  probe_kind?: (SetBy & { class: string; within_c: number }) | null;
   house_aims: (SetBy & { process: string; step: string; push: number; equivalent_s: number })[] | null;
   developers: (SetBy & { process: string; step: string; developer: string })[] | null;
   step_names: (SetBy & { process: string; name: string; step?: string })[] | null;

@@ -50,6 +50,8 @@ export function entryWords(what: string, body: Body | null, as: As): string {
     }
     case "probe":
       return `Probe: ${offsetWords(num(b, "offset_c") ?? 0, as.degrees)} is added to what it says${text(b, "reference") && `, by ${text(b, "reference")}`}`;
+    case "probe-kind":
+      return text(b, "class") ? `The probe is of class ${text(b, "class")} (IEC 60751)` : "The kind of the probe is not known";
     case "house-aim": {
       const s = num(b, "equivalent_s") ?? 0;
       const of = [processName(text(b, "process")), pushName(num(b, "push") ?? 0), stepWords(text(b, "step")).full.toLowerCase()].filter((x) => x !== "").join(" ");
