@@ -204,7 +204,7 @@ func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
 		worst, peak, average = max(worst, p.WorstHour), max(peak, p.Peak10Min), max(average, p.PerHour/6)
 	}
 	out := []lab.Gauge{
-		most("pages-average", "Pages to the person called most, average of all this time in ten minutes", average, "pages", averageMost, fromHSE),
+		most("pages-average", "Pages in ten minutes to the person called most, on average over all this time", average, "pages", averageMost, fromHSE),
 		most("pages-peak", "Most pages to one person in ten minutes, as after an upset", float64(peak), "pages", upsetMost, fromHSE),
 		{Code: "pages-worst-hour", Label: "Pages to one person in their worst hour", Value: ptr(float64(worst)), Unit: "pages"},
 		most("stale", "Open for over a day", float64(c.stale), "alerts", 0, fromISAOpen),

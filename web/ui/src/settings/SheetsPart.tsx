@@ -58,7 +58,7 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
     <tr>
       <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (may be left out)</span>}</th>
       <td>{time}<SourceKind of={kind("aim_s")} /></td>
-      <td>{x.least_s === null ? "" : clockSpan(x.least_s)}<SourceKind of={kind("least_s")} /></td>
+      <td>{x.least_s === null ? "" : <>{clockSpan(x.least_s)}<SourceKind of={kind("least_s")} /></>}</td>
       <td>{x.aim_is_usual && <span class="muted">usually </span>}{x.aim_c} °C<SourceKind of={kind("aim_c")} /></td>
       <td>{x.low_c}–{x.high_c} °C<SourceKind of={kind("limits_c")} /></td>
       <td class="words">
