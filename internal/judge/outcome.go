@@ -51,7 +51,7 @@ type pushed struct {
 	Low, High    float64
 	Shown        float64 // by the sheet's factor and what the probe showed
 	Film         float64 // what the film got
-	OracleL      float64 // the narrowest range that the probe and the factor allow
+	OracleL      float64 // the narrowest range that the probe, the factor and the scatter of push times allow
 	OracleH      float64
 	Covered      bool
 	SkipAccuracy bool
@@ -121,6 +121,14 @@ func (p *played) judgePushes(t *sim.RunTruth, steps []stepTruth, run *lab.Run) [
 	return out
 }
 
+// scatter is how many stops a stop of a push table may be with another film.
+func scatter(push *process.Push) []float64 {
+	if push.Spread == (process.Factor{}) {
+		return []float64{1}
+	}
+	return []float64{push.Spread.Low, 1, push.Spread.High}
+}
+
 func (p *played) judgePush(x *stepTruth, t *sim.RunTruth, run *lab.Run) pushed {
 	v := pushed{Step: x.Step, Known: p.known, Readings: x.unheard < 10 && !x.edgeLost, Missing: true,
 		Outage: slices.ContainsFunc(x.wet, func(m sim.Moment) bool { return !m.Power })}
@@ -130,7 +138,9 @@ func (p *played) judgePush(x *stepTruth, t *sim.RunTruth, run *lab.Run) pushed {
 	for _, f := range []float64{x.sheet.Factor.Low, x.sheet.Factor.Best, x.sheet.Factor.High} {
 		for _, c := range []float64{-p.probeWithinC(), p.probeWithinC()} {
 			s, _ := x.stops(p.equivalentS(x, byProbe, f, c), t.Push)
-			v.OracleL, v.OracleH = min(v.OracleL, s), max(v.OracleH, s)
+			for _, k := range scatter(x.sheet.Push) {
+				v.OracleL, v.OracleH = min(v.OracleL, s*k), max(v.OracleH, s*k)
+			}
 		}
 	}
 	at := slices.IndexFunc(run.Steps, func(s lab.RunStep) bool { return s.Step == x.Step })

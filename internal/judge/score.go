@@ -37,7 +37,7 @@ const (
 	reasonShare   = 0.95
 	errorStops    = 0.05
 	coverShare    = 0.95
-	widthReadings = 1.25 // times the narrowest that the probe and the kinetics allow
+	widthReadings = 1.25 // times the narrowest that the probe, the kinetics and the push times allow
 	widthOutage   = 1.5
 	regretStops   = 0.10 // before the power is back
 	adviceStops   = 0.17 // afterwards: the tightest inspect edge of any sheet

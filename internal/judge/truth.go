@@ -98,11 +98,11 @@ func (p *played) correction() float64 {
 
 // probeWithinC is what the probe is worth then.
 func (p *played) probeWithinC() float64 {
-	if p.probe != nil {
-		return *p.probe.UncertaintyC
-	}
 	if p.house != nil {
 		return 0.1 // only the drift since
+	}
+	if p.probe != nil {
+		return *p.probe.UncertaintyC
 	}
 	return 0.30 + 0.005*38 // IEC 60751, class B
 }
