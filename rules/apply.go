@@ -246,6 +246,7 @@ func (f *fold) applyDrained(k *entry) {
 	}
 	t := s.Clock.T
 	if sheetS, ok := f.sheetS(c); ok && f.followed() && s.Unsure == sure && c.BathHeard {
+		sheetS = overrunFromS(c, f.spec(c), sheetS)
 		if due := c.fromT().Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
 			f.raiseOverrun(c, due, sheetS)
 		}

@@ -22,9 +22,7 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 	if sp == nil || !ok {
 		return
 	}
-	if sp.Kind == process.Min && c.SetS > 0 {
-		sheetS = c.SetS
-	}
+	sheetS = overrunFromS(c, sp, sheetS)
 	due := c.fromT().Add(sec(sp.LongestS(sheetS)))
 	// another fill under the same n resumes a clock that a draining stopped
 	due = maxTime(due, c.RefillT)
@@ -32,6 +30,15 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 		return
 	}
 	f.raiseOverrun(c, due, sheetS)
+}
+
+// overrunFromS is the time whose tolerance a step must not outlast: the sheet's,
+// of a least-time step what the unit is set to.
+func overrunFromS(c *stepRec, sp *process.Step, sheetS float64) float64 {
+	if sp.Kind == process.Min && c.SetS > 0 {
+		return c.SetS
+	}
+	return sheetS
 }
 
 func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
