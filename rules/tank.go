@@ -155,9 +155,11 @@ func (f *fold) startPump(c *stepRec, fill bool) {
 func (f *fold) endPump() {
 	s, p := f.s, f.s.Pumping
 	s.Pumping = nil
-	if s.Phase == lab.PhaseDraining {
-		if c := s.cur(); s.running() && c != nil {
-			c.Drains++
+	if s.Phase == lab.PhaseDraining && s.running() { // the step at hand may be the next one already
+		for _, c := range s.Run.Steps {
+			if c.N == s.PhaseN && c.ID == s.PhaseStep {
+				c.Drains++
+			}
 		}
 	}
 	if p == nil || s.Unsure != sure {

@@ -111,3 +111,25 @@ func TestWaste(t *testing.T) {
 		}, want: []string{"wash-water-short developer/wash high 15-"}},
 	})
 }
+
+// What is still to drain counts the bath that is in, whichever step it is of:
+// 14.5 l and 4.5 l to come do not go into 18.9 l. (A drain that ended was
+// counted to the step that begins.)
+func TestTheBathThatIsInIsStillToDrain(t *testing.T) {
+	s := newScript("c41")
+	dev(s, 295, always(37.8))
+	s.step(320, 710, "bleach", 2, always(38))
+	for at := 400.0; at < 430; at += 5 {
+		s.level(at, "waste", 14.5)
+	}
+	b := newBench(t).play(s.messages())
+	for _, o := range b.found {
+		if o.Rule == RuleWasteWillNotFit {
+			if o.Facts["still_to_come_l"] != 4.5 || o.Step != "bleach" {
+				t.Errorf("in %s, still to come %v l; want 4.5 in the bleach", o.Step, o.Facts["still_to_come_l"])
+			}
+			return
+		}
+	}
+	t.Errorf("not told: %v", b.lines())
+}
