@@ -27,7 +27,7 @@ func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Meas
 			}
 		}
 	}
-	m.MixDays = mixDays(reads)
+	m.Mix, m.MixDays, m.Moved = last.Mix, mixDays(reads), strips.MovedWithMix(reads)
 	runs, err := s.runsOf(ctx, reads[max(0, len(reads)-runsOfStrips):])
 	if err != nil {
 		return m, err

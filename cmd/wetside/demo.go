@@ -26,7 +26,7 @@ type demoCmd struct {
 
 // Help implements kong.HelpProvider.
 func (*demoCmd) Help() string {
-	return `Starts a private PostgreSQL, a broker and six simulated processors of an invented lab, and shows them on the board. Two weeks of past runs come in behind it. Within three minutes a developer drifts out of its limits, a waste tank will not take its run, and a unit comes back from a power cut. Interrupt to end.`
+	return `Starts a private PostgreSQL, a broker and six simulated processors of an invented lab, and shows them on the board. Two weeks of past runs and control strips come in behind it. Within three minutes a developer drifts out of its limits, a waste tank will not take its run, and a unit comes back from a power cut. Interrupt to end.`
 }
 
 const (
@@ -204,11 +204,14 @@ func bringHistory(ctx context.Context, p *program, out io.Writer) {
 			to = began
 		}
 		before := im.done
-		if err := importDay(ctx, im, day, to); err != nil {
+		if err := importDay(ctx, im, day, to, stripFaults(day, back)...); err != nil {
 			if ctx.Err() == nil {
 				fmt.Fprintf(out, "The past runs of %s do not come in: %v\n", day.Format(time.DateOnly), err)
 			}
 			return
+		}
+		if err := bringStrips(ctx, store, day, back, began); err != nil && ctx.Err() == nil {
+			fmt.Fprintf(out, "The control strips of %s do not come in: %v\n", day.Format(time.DateOnly), err)
 		}
 		fmt.Fprintf(out, "Past runs: %s, %s (%d of %d days)\n", day.Format("Monday 2 January"), runsOf(im.done.Runs-before.Runs), back+1, demoDays)
 	}
@@ -224,8 +227,8 @@ func runsOf(n int) string {
 
 // importDay imports one day's work of the lab. Each day is a simulation of
 // its own, so that the newest need not wait for the others.
-func importDay(ctx context.Context, im *importer, day, to time.Time) error {
-	l, err := sim.History(demoSeed+uint64(day.Unix()/86400), day, to)
+func importDay(ctx context.Context, im *importer, day, to time.Time, faults ...sim.Fault) error {
+	l, err := sim.History(demoSeed+uint64(day.Unix()/86400), day, to, faults...)
 	if err != nil {
 		return err
 	}

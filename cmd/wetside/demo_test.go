@@ -81,6 +81,10 @@ func TestDemo(t *testing.T) {
 		}
 	}
 	t.Logf("a day of history was in after %v", time.Since(began))
+	var read struct{ Strips []struct{ Standing, Code string } }
+	if !a.get("/api/v1/strips?process=c41", &read) || len(read.Strips) == 0 || read.Strips[0].Code != demoCode {
+		t.Errorf("the day's control strips are not in: %+v", read)
+	}
 	p.end(t, syscall.SIGINT)
 	if code := p.cmd.ProcessState.ExitCode(); code != exitDone {
 		t.Errorf("after an interrupt the exit status is %d; want 0", code)

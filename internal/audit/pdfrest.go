@@ -3,6 +3,7 @@ package audit
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strings"
 
 	"wetside/internal/lab"
@@ -189,6 +190,8 @@ func entryWords(e lab.Entry, o Options) string {
 	case lab.EntrySymptom:
 		b := body[lab.Symptom](e)
 		return strings.TrimSuffix(fmt.Sprintf("saw %s on the film, %s", b.Seen, b.Note), ", ")
+	case lab.EntryStrip:
+		return stripWords(body[lab.Strip](e))
 	case lab.EntryKind:
 		return "said that this was a run of " + body[lab.KindChange](e).Kind
 	case lab.EntryProbe:
@@ -214,6 +217,32 @@ func entryWords(e lab.Entry, o Options) string {
 		return fmt.Sprintf("rolls: %d added, %d taken out", len(b.Add), len(b.Remove))
 	}
 	return "" // a decision stands at the top
+}
+
+// stripWords say how a control strip stood that went through the run, and by
+// whose aims and limits it was judged.
+func stripWords(s lab.Strip) string {
+	out := map[string]string{lab.StripIn: "read the control strip: in", lab.StripAction: "read the control strip: beyond an action limit, " + s.Beyond(),
+		lab.StripOut: "read the control strip: beyond a control limit, " + s.Beyond()}[s.Standing]
+	if out == "" {
+		return "read the control strip: not judged, it had no aims or no limits yet"
+	}
+	whose := map[string]string{lab.LimitsPublished: "published limits", lab.LimitsOwn: "the lab's own limits", lab.LimitsProvisional: "provisional limits from the first strips",
+		lab.AimReference: "aims of the reference strip", "aim " + lab.AimOwn: "the lab's own aims", lab.AimFirst: "aims from the first strips"}
+	var by []string
+	for _, p := range s.Plots {
+		aim := p.AimFrom
+		if aim == lab.AimOwn {
+			aim = "aim " + aim // the lab's own limits are another word
+		}
+		for _, what := range []string{whose[p.Limits], whose[aim]} {
+			if what != "" && p.Deviation != nil && !slices.Contains(by, what) {
+				by = append(by, what)
+			}
+		}
+	}
+	slices.Sort(by)
+	return strings.TrimSuffix(out+"; judged by "+strings.Join(by, ", "), "; judged by ")
 }
 
 func filmWords(b lab.FilmDoing) string {

@@ -1,11 +1,15 @@
 package sim
 
 import (
+	"slices"
 	"time"
+
+	"wetside/internal/lab"
 )
 
 // HistoryPlan is what the demo's lab did from one day to another: working
-// days (no Sundays) of a few runs a unit, with a fault now and then. The last
+// days (no Sundays) of a few runs a unit, with a fault now and then; a day
+// alone begins with a control strip on units that do C-41. The last
 // day ends half an hour before to. Hours are those of from's time zone.
 func HistoryPlan(seed uint64, from, to time.Time) Schedule {
 	r := planRand(seed, "past")
@@ -28,6 +32,7 @@ func HistoryPlan(seed uint64, from, to time.Time) Schedule {
 	}
 	for i := range s.Units {
 		s.Units[i].Endless = &Endless{PauseMin: 5 * time.Minute, PauseMax: 35 * time.Minute, FaultOdds: 0.12}
+		s.Units[i].Runs = morningStrip(s.Units[i])
 		if len(s.Units[i].Shifts) == 0 { // nothing to do: never switched on
 			s.Units[i].Shifts = []Shift{{to.AddDate(100, 0, 0), to.AddDate(100, 0, 1)}}
 		}
@@ -35,9 +40,20 @@ func HistoryPlan(seed uint64, from, to time.Time) Schedule {
 	return s
 }
 
+// morningStrip is the control strip with which a day of a unit begins that
+// does C-41; a plan of more days than one has none.
+func morningStrip(u UnitPlan) []RunPlan {
+	if len(u.Shifts) != 1 || !slices.Contains(u.Processes, "c41") {
+		return nil
+	}
+	return []RunPlan{{Process: "c41", Kind: lab.KindOfRunStrip}}
+}
+
 // History is the demo's lab with its past, ready for WriteCapture or Advance
 // from one moment to the other. Its units publish as seldom as the contract
-// allows.
-func History(seed uint64, from, to time.Time) (*Lab, error) {
-	return New(Config{Lab: DemoLab, Seed: seed, Start: from, Cadence: Sparse, Schedule: HistoryPlan(seed, from, to)})
+// allows. Faults come on top of those that chance brings.
+func History(seed uint64, from, to time.Time, faults ...Fault) (*Lab, error) {
+	s := HistoryPlan(seed, from, to)
+	s.Faults = append(s.Faults, faults...)
+	return New(Config{Lab: DemoLab, Seed: seed, Start: from, Cadence: Sparse, Schedule: s})
 }

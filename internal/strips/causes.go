@@ -55,7 +55,9 @@ type Measured struct {
 	ShortBleach bool             // a bleach or bleach-fix short, cool or skipped in a run since
 	ShortFill   bool             // a developer fill short of its volume in a run since
 	NewMix      string           // the mix, where it is another than that of the last strip in
+	Mix         string           // of the last strip
 	MixDays     *float64         // since the first strip of this mix; nil: its mix is not known
+	Moved       map[string]bool  // plots that moved with this mix: they stood where they should with the one before
 }
 
 // oldMixDays is from when on the age of a mix speaks for a cause. Common
@@ -76,7 +78,7 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 			}
 			i := slices.IndexFunc(out, func(c LikelyCause) bool { return c.Text == row.Text })
 			if i < 0 {
-				evidence, fits := m.shows(row.Look)
+				evidence, fits := m.shows(row.Look, p)
 				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Standing: row.Standing})
 				i = len(out) - 1
 			}
@@ -105,7 +107,7 @@ func (r causeRow) fits(p lab.StripPlot) bool {
 	return (p.Plot == r.Plot || strings.HasPrefix(p.Plot, r.Plot+".")) && (*p.Deviation > 0) == (r.Way == High)
 }
 
-func (m Measured) shows(look string) (evidence string, fits bool) {
+func (m Measured) shows(look string, p lab.StripPlot) (evidence string, fits bool) {
 	switch look {
 	case "more":
 		return m.development(+1)
@@ -127,14 +129,16 @@ func (m Measured) shows(look string) (evidence string, fits bool) {
 		}
 		return "Fills were as usual in all runs since.", false
 	case "mix":
-		return m.mix()
+		return m.mix(p)
 	}
 	return "", false
 }
 
 // mix is what is known of the chemistry itself.
-func (m Measured) mix() (evidence string, fits bool) {
+func (m Measured) mix(p lab.StripPlot) (evidence string, fits bool) {
 	switch {
+	case m.Moved[p.Plot] && m.MixDays != nil:
+		return fmt.Sprintf("It moved since mix %s came into use %.0f days ago; with the mix before it stood where it should.", m.Mix, *m.MixDays), true
 	case m.NewMix != "":
 		return fmt.Sprintf("Mix %s came into use since the last strip that was in.", m.NewMix), true
 	case m.MixDays != nil && *m.MixDays >= oldMixDays:

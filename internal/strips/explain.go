@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat"
+
 	"wetside/internal/lab"
 )
 
@@ -62,6 +64,41 @@ func Slopes(reads []Read, push map[string]float64) map[string]Slope {
 			continue
 		}
 		out[plot] = Slope{PerStop: (s.xy0 - s.x*s.y/n) / spread, Strips: s.n}
+	}
+	return out
+}
+
+// Bounds of what counts as moved with a mix: strips of the mix before that are
+// looked at, and how many there must be.
+const (
+	mixBeforeMost  = 10
+	mixBeforeLeast = 3
+)
+
+// MovedWithMix tells which plots of the last strip that are off have moved by
+// over half their action limit against the last strips of the mix before, in
+// which they were no more than half of it off.
+func MovedWithMix(reads []Read) map[string]bool {
+	last := reads[len(reads)-1]
+	i := slices.IndexFunc(reads, func(r Read) bool { return r.Mix == last.Mix })
+	out := map[string]bool{}
+	for _, p := range last.Plots {
+		if last.Mix == "" || !off(p) || p.Action == nil {
+			continue
+		}
+		var before []float64
+		for _, r := range reads[max(0, i-mixBeforeMost):i] {
+			for _, q := range r.Plots {
+				if q.Plot == p.Plot && q.Deviation != nil {
+					before = append(before, *q.Deviation)
+				}
+			}
+		}
+		if len(before) < mixBeforeLeast {
+			continue
+		}
+		mean := stat.Mean(before, nil)
+		out[p.Plot] = math.Abs(mean) <= *p.Action/2 && math.Abs(*p.Deviation-mean) > *p.Action/2
 	}
 	return out
 }

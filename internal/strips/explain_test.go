@@ -83,6 +83,40 @@ func TestSlopes(t *testing.T) {
 	}
 }
 
+// A drift that began with a new mix is told by it, even where the first strips
+// of that mix were in.
+func TestMovedWithMix(t *testing.T) {
+	read := func(mix string, dev float64) Read {
+		p := lab.StripPlot{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: ptr(.07), Control: ptr(.09), Side: "both", Standing: lab.StripIn}
+		if dev > .07 {
+			p.Standing = lab.StripAction
+		}
+		return Read{Strip: lab.Strip{Process: "c41", Mix: mix, Standing: p.Standing, Plots: []lab.StripPlot{p}}}
+	}
+	before := []Read{read("A", .01), read("A", -.01), read("A", 0)}
+	for _, tt := range []struct {
+		name  string
+		reads []Read
+		moved bool
+	}{
+		{"climbs since the new mix", append(slices.Clone(before), read("B", .02), read("B", .05), read("B", .08)), true},
+		{"was off with the mix before", append([]Read{read("A", .06), read("A", .06), read("A", .06)}, read("B", .06), read("B", .08)), false},
+		{"too few of the mix before", append(slices.Clone(before[:2]), read("B", .08)), false},
+		{"the same mix throughout", append(slices.Clone(before), read("A", .08)), false},
+		{"nothing is off", append(slices.Clone(before), read("B", .06)), false},
+	} {
+		if got := MovedWithMix(tt.reads)["hd-ld.r"]; got != tt.moved {
+			t.Errorf("%s: %v", tt.name, got)
+		}
+	}
+	days := 6.0
+	last := read("B", .08).Strip
+	causes := Causes(last, Measured{PushStops: ptr(0.0), Mix: "B", MixDays: &days, Moved: map[string]bool{"hd-ld.r": true}})
+	if len(causes) == 0 || !causes[0].Fits || causes[0].Evidence != "It moved since mix B came into use 6 days ago; with the mix before it stood where it should." {
+		t.Errorf("%+v", causes)
+	}
+}
+
 // The limits are those of Kodak Z-131, Table 5-1, Status M (quoted elsewhere;
 // reference 5.1): as half widths in density, D-min and retained silver on the
 // high side only; the colors of HD-LD may lie 0.09 apart.
