@@ -81,7 +81,9 @@ func TestDemo(t *testing.T) {
 		}
 	}
 	t.Logf("a day of history was in after %v", time.Since(began))
-	var read struct{ Strips []struct{ Standing, Code string } }
+	var read struct {
+		Strips []struct{ Standing, Code string }
+	}
 	if !a.get("/api/v1/strips?process=c41", &read) || len(read.Strips) == 0 || read.Strips[0].Code != demoCode {
 		t.Errorf("the day's control strips are not in: %+v", read)
 	}
