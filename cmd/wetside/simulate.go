@@ -4,23 +4,37 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"slices"
 	"time"
 
 	"wetside/internal/sim"
 )
 
 type simulateCmd struct {
-	Broker   string  `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
-	BrokerCA string  `name:"broker-ca" env:"WETSIDE_BROKER_CA" placeholder:"FILE" help:"Certificates (PEM) that the broker's is checked against (mqtts), in place of the system's."`
-	Units    int     `default:"6" help:"How many units. Default: ${default}"`
-	Seed     uint64  `default:"1" help:"Decides everything left to chance. Default: ${default}"`
-	Lab      string  `default:"tern-street" help:"Id of the lab. Default: ${default}"`
-	Faults   float64 `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
+	Broker   string   `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
+	BrokerCA string   `name:"broker-ca" env:"WETSIDE_BROKER_CA" placeholder:"FILE" help:"Certificates (PEM) that the broker's is checked against (mqtts), in place of the system's."`
+	Units    int      `default:"6" help:"How many units. Default: ${default}"`
+	Seed     uint64   `default:"1" help:"Decides everything left to chance. Default: ${default}"`
+	Lab      string   `default:"tern-street" help:"Id of the lab. Default: ${default}"`
+	Faults   float64  `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
+	Fault    []string `placeholder:"NAME" help:"Only faults of this name, such as preheat-off; may be given several times. A wrong name lists them all."`
 }
 
 // Help implements kong.HelpProvider.
 func (*simulateCmd) Help() string {
 	return `Publishes what simulated processors would, in real time, each over a connection of its own, until it is interrupted. No film and no water are real; the figures of the physics are plausible ones.`
+}
+
+// kinds are the faults that were named.
+func (c *simulateCmd) kinds() ([]sim.Kind, error) {
+	var out []sim.Kind
+	for _, name := range c.Fault {
+		if !slices.Contains(sim.Choosable(), sim.Kind(name)) {
+			return nil, usagef("--fault is %q; want one of %v", name, sim.Choosable())
+		}
+		out = append(out, sim.Kind(name))
+	}
+	return out, nil
 }
 
 // mostUnits bounds simulate: each unit has a connection of its own.
@@ -34,7 +48,15 @@ func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	case c.Faults < 0 || c.Faults > 1:
 		return usagef("--faults is %g; want 0 to 1", c.Faults)
 	}
-	l, err := sim.New(sim.Config{Lab: c.Lab, Seed: c.Seed, Start: time.Now(), Schedule: sim.EndlessPlan(c.Seed, c.Units, c.Faults)})
+	plan := sim.EndlessPlan(c.Seed, c.Units, c.Faults)
+	kinds, err := c.kinds()
+	if err != nil {
+		return err
+	}
+	for i := range plan.Units {
+		plan.Units[i].Endless.Faults = kinds
+	}
+	l, err := sim.New(sim.Config{Lab: c.Lab, Seed: c.Seed, Start: time.Now(), Schedule: plan})
 	if err != nil {
 		return asUsage(err)
 	}

@@ -144,6 +144,7 @@ type StepSetting struct {
 type Endless struct {
 	PauseMin, PauseMax time.Duration // default to 2 and 15 min
 	FaultOdds          float64       // that a run gets a fault, 0..1
+	Faults             []Kind        // of these kinds (Choosable). Default to those that a lab sees now and then
 }
 
 // Begin is where a unit stands at the start: the step of its first run and

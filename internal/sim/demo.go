@@ -50,6 +50,8 @@ func demoFaults(start time.Time) []Fault {
 		{Kind: PowerCut, Unit: "plover", At: minute(14), For: 100 * time.Second},
 		{Kind: HotDryer, Unit: "dunlin", Run: 1, Step: "drying", Strength: 20, Ramp: 60 * time.Second},
 		{Kind: Malformed, Unit: "heron", At: minute(19), For: 90 * time.Second, Strength: 20},
+		{Kind: OpenProbe, Unit: "avocet", Run: 2, Step: "developer", After: 50 * time.Second, For: 40 * time.Second, Strength: 850},
+		{Kind: GoesIdle, Unit: "plover", Run: 2, Step: "bleach", After: time.Minute, For: 6 * time.Minute},
 		{Kind: WrongTime, Unit: "turnstone", Run: 2, Step: "first-developer", Strength: -60},
 	}
 }

@@ -125,6 +125,9 @@ func (u *unit) findWork() *RunPlan {
 	p.At = u.now.Add(u.step(between(u.people, low.Seconds(), high.Seconds())))
 	if u.people.Float64() < e.FaultOdds {
 		f := randomFault(u.people, u.sheets, u.id.Unit, p.Process)
+		if len(e.Faults) > 0 {
+			f = chosenFault(u.people, u.sheets, u.id.Unit, p.Process, e.Faults[u.people.IntN(len(e.Faults))])
+		}
 		f.Run = u.runs + 1
 		u.faults = append(u.faults, &armed{Fault: f})
 	}
