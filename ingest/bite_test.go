@@ -1,6 +1,8 @@
 package ingest_test
 
 import (
+	"context"
+	"log/slog"
 	"sync"
 	"testing"
 	"time"
@@ -8,6 +10,7 @@ import (
 	"github.com/eclipse/paho.mqtt.golang/packets"
 
 	"wetside/ingest"
+	"wetside/internal/labtest"
 )
 
 // TestNotCaughtUpWhileMessagesWait: what was received and is not committed is
@@ -88,6 +91,45 @@ func eventually(t testing.TB, what string, ok func() bool) {
 		case <-timeout:
 			t.Fatalf("waited in vain: %s", what)
 		case <-time.After(5 * time.Millisecond):
+		}
+	}
+}
+
+// waits gives the waits before the next try to connect that a log tells of.
+type waits struct {
+	slog.Handler
+	told chan string
+}
+
+func (w waits) Enabled(context.Context, slog.Level) bool { return true }
+
+func (w waits) Handle(_ context.Context, r slog.Record) error {
+	if r.Message == "ingest: not connected" {
+		r.Attrs(func(a slog.Attr) bool {
+			if a.Key == "again_in" {
+				w.told <- a.Value.String()
+			}
+			return true
+		})
+	}
+	return nil
+}
+
+// TestWaitsToReconnectAreBounded: a broker that is away is asked again soon,
+// then less often, and never less often than the most that was set.
+func TestWaitsToReconnectAreBounded(t *testing.T) {
+	log := waits{slog.DiscardHandler, make(chan string, 100)}
+	s, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1:1", ClientID: "wetside", Store: newStore(), Log: slog.New(log), MaxReconnect: 300 * time.Millisecond})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(s.Stop)
+	for i, want := range []string{"200ms", "300ms", "300ms"} {
+		if got := labtest.Receive(t, log.told, "a try to connect"); got != want {
+			t.Errorf("try %d: again in %s; want %s", i+1, got, want)
 		}
 	}
 }

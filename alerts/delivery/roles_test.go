@@ -1,6 +1,7 @@
 package delivery_test
 
 import (
+	"maps"
 	"slices"
 	"testing"
 
@@ -136,4 +137,21 @@ func TestStatusBeforeThePlanIsRead(t *testing.T) {
 	l.must(w.Start(t.Context()))
 	t.Cleanup(w.Stop)
 	labtest.Poll(t, "the plan is missed", func() bool { return slices.Contains(codes(), lab.FaultNoPlan) })
+}
+
+// The duty as it stands tells who is called first, who second and who not at
+// all.
+func TestDutyTellsTheOrderOfCalls(t *testing.T) {
+	t.Parallel()
+	l := newLot(t, nil, nil)
+	l.must(l.worker.Reload(t.Context()))
+	now, err := l.desk.Duty(t.Context())
+	l.must(err)
+	got := map[string]int{}
+	for _, p := range now.People {
+		got[p.Name] = p.On
+	}
+	if want := map[string]int{"Wren": 1, "Robin": 2, "Heron": 0}; !maps.Equal(got, want) {
+		t.Errorf("called in the order %v; want %v", got, want)
+	}
 }

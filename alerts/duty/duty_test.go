@@ -184,3 +184,32 @@ func TestCheck(t *testing.T) {
 		t.Error("a swap on the 30th of February passes")
 	}
 }
+
+// The figures of a plan at their bounds pass, beyond them they are refused.
+func TestCheckAtTheBounds(t *testing.T) {
+	steps := func(n int) (list []lab.DutyStep) {
+		for range n {
+			list = append(list, lab.DutyStep{Who: lab.WhoEverybody})
+		}
+		return list
+	}
+	for what, c := range map[string]struct {
+		edit func(p *lab.DutyPlan, more int)
+	}{
+		"after_s":         {func(p *lab.DutyPlan, more int) { p.Urgent[0].AfterS = maxWaitS + more }},
+		"after_s, least":  {func(p *lab.DutyPlan, more int) { p.Urgent[0].AfterS = -more }},
+		"steps":           {func(p *lab.DutyPlan, more int) { p.Urgent = steps(maxSteps + more) }},
+		"repeat_urgent_s": {func(p *lab.DutyPlan, more int) { p.RepeatUrgentS = minRepeatS - more }},
+		"repeat_high_s":   {func(p *lab.DutyPlan, more int) { p.RepeatHighS = maxWaitS + more }},
+		"link_hours":      {func(p *lab.DutyPlan, more int) { p.LinkHours = 7*24 + more }},
+	} {
+		for more, ok := range []bool{true, false} {
+			p := plan()
+			p.Urgent = slices.Clone(p.Urgent)
+			c.edit(&p, more)
+			if err := Check(p, []string{"Wren", "Robin", "Heron"}); (err == nil) != ok {
+				t.Errorf("%s, %d beyond its bound: %v", what, more, err)
+			}
+		}
+	}
+}

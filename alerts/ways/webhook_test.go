@@ -202,3 +202,15 @@ func TestCheckWebhook(t *testing.T) {
 		}
 	}
 }
+
+// Retry-After may be a date (RFC 9110, section 10.2.3); one far ahead is
+// bounded as seconds are, one that is over asks for nothing.
+func TestRetryAfterDate(t *testing.T) {
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	for in, want := range map[time.Duration]time.Duration{90 * time.Second: 90 * time.Second, 24 * time.Hour: maxAfter, -time.Hour: 0} {
+		h := http.Header{"Retry-After": {now.Add(in).Format(http.TimeFormat)}}
+		if got := retryAfter(h, now); got != want {
+			t.Errorf("a date %s ahead: %s; want %s", in, got, want)
+		}
+	}
+}

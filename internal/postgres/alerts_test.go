@@ -265,3 +265,32 @@ func TestAlertFilter(t *testing.T) {
 		}
 	}
 }
+
+// A unit that is set aside keeps its state and carries the mark until a state
+// is stored of it again; one without a state begins after the arrival given.
+func TestSetAsideKeepsTheState(t *testing.T) {
+	t.Parallel()
+	store, term, _ := held(t)
+	commit := func(c lab.Commit) {
+		t.Helper()
+		if err := store.Commit(t.Context(), term, c); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want := func(list ...lab.UnitState) {
+		t.Helper()
+		got, err := store.UnitStates(t.Context())
+		if diff := cmp.Diff(list, got); diff != "" || err != nil {
+			t.Errorf("%v (-want +got):\n%s", err, diff)
+		}
+	}
+	mark := lab.AsideMark{At: noon, Why: "panic: index out of range", Program: "v1"}
+	state := lab.UnitState{Unit: plover, Arrival: 7, Version: 2, Blob: []byte{1}}
+	commit(lab.Commit{States: []lab.UnitState{state}})
+	commit(lab.Commit{Aside: []lab.SetAside{{Unit: plover, From: 3, AsideMark: mark}, {Unit: heron, From: 5, AsideMark: mark}}})
+	marked, fresh := state, lab.UnitState{Unit: heron, Arrival: 5, Blob: []byte{}, Aside: &mark}
+	marked.Aside = &mark
+	want(fresh, marked)
+	commit(lab.Commit{States: []lab.UnitState{state}})
+	want(fresh, state)
+}

@@ -195,3 +195,23 @@ func TestStepReadBackJudgesAlike(t *testing.T) {
 		}
 	}
 }
+
+// Beyond the table a time is read on with the slope of the last two columns,
+// straight in its logarithm: at as far beyond the last column as the column
+// before it lies within, the product with that column's time is the square of
+// the last one's.
+func TestTimeBeyondTheTable(t *testing.T) {
+	for _, d := range Builtin().Developers() {
+		n := len(d.Table) - 1
+		if n < 1 {
+			continue
+		}
+		for _, end := range [][2]TimeAt{{d.Table[n-1], d.Table[n]}, {d.Table[1], d.Table[0]}} {
+			within, last := end[0], end[1]
+			got, ok := d.TimeS(2*last.C - within.C)
+			if want := last.S * last.S / within.S; !ok || math.Abs(got.Best-want) > 1e-6*want || got.Low > got.Best || got.High < got.Best {
+				t.Errorf("%s at %.1f °C: %+v, %v; want %.1f", d.ID, 2*last.C-within.C, got, ok, want)
+			}
+		}
+	}
+}

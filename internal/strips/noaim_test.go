@@ -1,0 +1,29 @@
+package strips
+
+import (
+	"strings"
+	"testing"
+
+	"wetside/internal/lab"
+)
+
+// A plot that lacks its aim or its limits is not judged, and a note says so:
+// C-41 has published limits but no aim without its reference strip; an aim
+// that the lab took over for B&W from strips that were all alike has no limits.
+func TestWithoutAimOrLimitsNothingIsJudged(t *testing.T) {
+	for name, c := range map[string]struct {
+		strip    lab.Strip
+		settings lab.StripSettings
+		plot     string
+	}{
+		"limits without an aim": {lab.Strip{Process: "c41", Code: "7", Densities: map[string]lab.RGB{"ld": rgb(.44, .76, .98)}}, lab.StripSettings{}, "ld.r"},
+		"an aim without limits": {lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.60)}}},
+			lab.StripSettings{Aims: []lab.StripAim{{Process: "bw", Unit: "a/b", Plot: "ld", Aim: .60}}}, "ld"},
+	} {
+		s, notes := Judge(c.strip, "a/b", nil, c.settings)
+		if p := plotOf(t, s, c.plot); p.Standing != lab.StripUnjudged || s.Standing != lab.StripUnjudged ||
+			!strings.Contains(strings.Join(notes, "\n"), "are not judged") {
+			t.Errorf("%s: %+v stands %s, notes %q; want it unjudged and told", name, p, s.Standing, notes)
+		}
+	}
+}

@@ -1,0 +1,133 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"wetside/internal/lab"
+)
+
+// What these tests hold was once broken on purpose without a test that noticed.
+
+// says plays a script and gives the message of what a rule found first.
+func says(t *testing.T, s *script, rule string) OccurrenceChange {
+	t.Helper()
+	b := newBench(t).play(s.messages())
+	for _, o := range b.found {
+		if o.Rule == rule {
+			return o
+		}
+	}
+	t.Fatalf("no %s: %v", rule, b.lines())
+	return OccurrenceChange{}
+}
+
+// A developer that drains slowly goes on developing some of the film: ten
+// seconds too long and a drain of half a minute more are a stop (the push
+// times of Z-131: 30 s), which is out of control; the ten seconds alone are
+// to be looked at.
+func TestSlowDrainDevelopsOn(t *testing.T) {
+	for extra, want := range map[float64]string{0: lab.Inspect, 25: lab.OutOfControl} {
+		s := newScript("c41")
+		s.phase(0, lab.PhaseIdle, "", 0)
+		s.phase(1, lab.PhaseHeating, "developer", 1)
+		s.step(20, 20+205, "developer", 1, always(37.8))
+		s.stays(225, 225+10+extra, lab.PhaseDraining, "developer", 1)
+		at := 20 + 205 + 20 + extra
+		for i, id := range []string{"bleach", "wash-1", "fixer", "wash-2", "final-rinse"} {
+			set, _ := s.setS(id)
+			s.step(at, at+set, id, i+2, always(38))
+			at += set + 20
+		}
+		s.phase(at, lab.PhaseDone, "", 0)
+		b := newBench(t).play(s.messages())
+		r := b.runs[RunID(s.unit, "r1")]
+		if r.Verdict == nil || *r.Verdict != want {
+			t.Errorf("a drain %g s slower: %v %+v; want %s", extra, r.Verdict, r.Reasons, want)
+		}
+	}
+}
+
+// A container that is nearly full by its level is told by its level; the float
+// switch is named only where it is what says so.
+func TestNearlyFullSaysByWhat(t *testing.T) {
+	for name, tt := range map[string]struct {
+		level float64
+		full  []string
+		want  string
+	}{
+		"by its level": {16.1, nil, "room for 2.8 l"},
+		"by its float": {5, []string{"waste"}, "The float switch"},
+		"by both":      {16.1, []string{"waste"}, "room for 2.8 l"},
+	} {
+		s := newScript("c41")
+		s.stays(0, 100, lab.PhaseIdle, "", 0)
+		for _, at := range []float64{10, 40, 70} {
+			s.level(at, "waste", tt.level, tt.full...)
+		}
+		o := says(t, s, RuleWasteNearlyFull)
+		if !strings.Contains(o.Message, tt.want) {
+			t.Errorf("%s: %q; want %q in it", name, o.Message, tt.want)
+		}
+	}
+}
+
+// Beyond the push table the message says past which push error it surely is.
+func TestBeyondThePushTable(t *testing.T) {
+	for c, want := range map[float64]string{33: "less than -", 42: "more than +"} {
+		s := newScript("c41")
+		dev(s, 295, always(c))
+		if o := says(t, s, RuleBathTemperature); !strings.Contains(o.Message, want) || strings.Contains(o.Message, "0.0 stop") {
+			t.Errorf("at %g °C: %q; want %q and a push error", c, o.Message, want)
+		}
+	}
+}
+
+// What the next run like this one wants of each container is shown while it
+// runs: six draws of wash water and ten drains into the waste of half a litre.
+func TestNextRunWhileItRuns(t *testing.T) {
+	s := newScript("c41")
+	dev(s, 295, always(37.8))
+	s.without(func(e *event) bool { return e.at > 200 })
+	b := newBench(t).play(s.messages())
+	v, _ := b.e.View(s.unit, b.clock)
+	got := map[string]float64{}
+	for _, c := range v.Containers {
+		got[c.Name] = *c.NextRunL
+	}
+	for name, want := range map[string]float64{"waste": 5, "wash": 3} {
+		if got[name] != want {
+			t.Errorf("%s: the next run moves %g l; want %g (%v)", name, got[name], want, got)
+		}
+	}
+}
+
+// One degree off all along: at 38.8 °C the developer of C-41 needs 195 s /
+// 2.9^0.1 = 175.3 s, at 36.8 °C 216.9 s (sheets.md, the factor of 2.9 for 10 °C).
+func TestDrainEarlyOrLate(t *testing.T) {
+	for c, want := range map[float64]string{38.8: "Drain 20 s early", 36.8: "Drain 22 s late"} {
+		s := newScript("c41")
+		dev(s, 295, always(c))
+		s.without(func(e *event) bool { return e.at > 160 })
+		if o := says(t, s, RuleBathTemperature); !strings.HasPrefix(o.Response, want) {
+			t.Errorf("at %g °C: %q; want %q", c, o.Response, want)
+		}
+	}
+}
+
+// Beyond the cap the last run of another process is forgotten, never that of
+// the one in hand.
+func TestPastKeepsTheProcessInHand(t *testing.T) {
+	s := &state{Past: map[string]pastRun{}}
+	for i := range pastKept + 2 {
+		s.Past[fmt.Sprintf("p%02d", i)] = pastRun{}
+	}
+	s.keepPast("p00")
+	_, inHand := s.Past["p00"]
+	_, first := s.Past["p01"]
+	_, last := s.Past[fmt.Sprintf("p%02d", pastKept+1)]
+	if len(s.Past) != pastKept || !inHand || first || !last {
+		t.Errorf("%d are kept, in hand %v, the first other %v, the last %v", len(s.Past), inHand, first, last)
+	}
+}
