@@ -374,6 +374,18 @@ func TestNewUrgentGoesOutAtOnce(t *testing.T) {
 		t.Errorf("what is high joins what is urgent: %+v; want silence", again)
 	}
 
+	// first, second and everybody were called: each hears of it once
+	_, cases = play(d, []lab.NewPage{page(alert("k", "tern-street/plover", lab.Urgent), nine)}, 250*time.Second, nil)
+	later := nine.Add(260 * time.Second)
+	changes = Take([]lab.NewPage{page(alert("l", "tern-street/plover", lab.Urgent), later)}, cases, d, later)
+	var called []string
+	for _, ch := range changes {
+		for _, p := range ch.Pages {
+			called = append(called, p.Person)
+		}
+	}
+	check(t, "after all were called", called, "Wren", "Robin", "Heron")
+
 	cause := map[string]any{"group": "circuit left"}
 	first, second := alert("e", "tern-street/plover", lab.Urgent), alert("f", "tern-street/heron", lab.Urgent)
 	first.Facts, second.Facts = cause, cause

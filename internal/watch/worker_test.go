@@ -480,3 +480,27 @@ func TestStopWritesNoStateWhoseWordsWait(t *testing.T) {
 		t.Error("with nothing waiting the state is not stored")
 	}
 }
+
+// What is over is kept no longer: its words are no minor change of something
+// that lasts, and the memory of what lasts does not grow with what is over.
+func TestMinorForgetsWhatIsOver(t *testing.T) {
+	m := minor{last: map[string]rules.OccurrenceChange{}}
+	lasting := rules.OccurrenceChange{Occurrence: lab.Occurrence{ID: "o1", Message: "0.4 °C warm"}}
+	m.written([]rules.OccurrenceChange{lasting})
+	lasting.Message = "0.5 °C warm"
+	if major := m.sift([]rules.OccurrenceChange{lasting}); len(major) != 0 || len(m.waiting) != 1 {
+		t.Errorf("other words of what lasts: %d to be written at once, %d wait; want one that waits", len(major), len(m.waiting))
+	}
+	for _, over := range []func(o *rules.OccurrenceChange){
+		func(o *rules.OccurrenceChange) { o.ClearedAt = time.Unix(1, 0) },
+		func(o *rules.OccurrenceChange) { o.Withdrawn = true },
+	} {
+		o := lasting
+		over(&o)
+		m.written([]rules.OccurrenceChange{lasting})
+		m.written([]rules.OccurrenceChange{o})
+		if len(m.last) != 0 {
+			t.Errorf("%d are kept after all are over", len(m.last))
+		}
+	}
+}
