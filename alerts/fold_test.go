@@ -244,3 +244,21 @@ func TestWithoutEpisodes(t *testing.T) {
 		t.Errorf("alerts %+v, history %+v, pages %+v", got, events, pages)
 	}
 }
+
+// What such an alert was told already counts: a low one has had no page yet,
+// a high one has had its first. Its occurrence keeps its number.
+func TestWithoutEpisodesPagesGoOn(t *testing.T) {
+	for was, step := range map[lab.Priority]int{lab.Low: 0, lab.High: 1} {
+		a, _, _ := Fold(nil, []Change{occ("a", 1, 0, at(was))}, nine, Policy{})
+		a[0].Episodes = nil
+		_, _, pages := Fold(a, []Change{occ("a", 1, 0, at(lab.Urgent))}, nine, Policy{})
+		if len(pages) != 1 || pages[0].Step != step {
+			t.Errorf("from %s to urgent: pages %+v; want one of step %d", was, pages, step)
+		}
+	}
+	a, _, _ := Fold(nil, []Change{occ("a", 1, 2), occ("b", 3, 4), occ("c", 5, 0)}, nine, Policy{})
+	a[0].Episodes = nil
+	if got, _, pages := Fold(a, []Change{occ("c", 5, 0, at(lab.Urgent))}, nine, Policy{}); len(pages) != 1 || pages[0].Occurrence != 3 {
+		t.Errorf("the third occurrence turns urgent: %+v, pages %+v", got, pages)
+	}
+}

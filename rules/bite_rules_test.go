@@ -131,3 +131,22 @@ func TestPastKeepsTheProcessInHand(t *testing.T) {
 		t.Errorf("%d are kept, in hand %v, the first other %v, the last %v", len(s.Past), inHand, first, last)
 	}
 }
+
+// Film that stands in a drain without power goes on developing: what the
+// outlook comes to grows with the clock on the wall, with nothing new heard.
+// 30 s are a stop of the push times of Z-131, from normal.
+func TestOutlookOfAStuckDrainGrows(t *testing.T) {
+	s := cutDraining()
+	b := heardBy(t, s, 330)
+	var stops []float64
+	for _, at := range []float64{330, 345} {
+		v, _ := b.e.View(s.unit, moment(at))
+		if v.Outlook == nil || v.Outlook.PushStops == nil {
+			t.Fatalf("at %g: outlook %+v", at, v.Outlook)
+		}
+		stops = append(stops, *v.Outlook.PushStops)
+	}
+	if by := stops[1] - stops[0]; by < 0.2 || by > 0.7 {
+		t.Errorf("%v stops 15 s apart; want about half a stop more", stops)
+	}
+}
