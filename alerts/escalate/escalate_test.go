@@ -241,6 +241,20 @@ func queue(n int) lab.PersonQueue {
 	return q
 }
 
+// A plan that gathers no floods sends each page at once, however many went
+// before it.
+func TestWithoutGathering(t *testing.T) {
+	d := duty()
+	d.Plan.Flood.Pages = 0
+	q := queue(1)
+	for i := range 5 {
+		q.Recent = append(q.Recent, lab.RecentPage{At: nine.Add(time.Duration(i-5) * time.Second), Priority: lab.High})
+	}
+	if got := Queue(q, d, "Wren", nine, compose); got.New == nil {
+		t.Errorf("%+v; want the page sent", got)
+	}
+}
+
 // A flood rings a phone twice in the first minute: at once, and with all the
 // rest a little later.
 func TestFlood(t *testing.T) {
