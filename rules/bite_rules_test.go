@@ -150,3 +150,66 @@ func TestOutlookOfAStuckDrainGrows(t *testing.T) {
 		t.Errorf("%v stops 15 s apart; want about half a stop more", stops)
 	}
 }
+
+// The board shows film that no run goes on with for as long as it is in the
+// unit: drained by hand it still is, taken out it is not; film that only waits
+// for somebody to fetch it from a run that ended as it should is none of it.
+func TestFilmLeftOnTheBoard(t *testing.T) {
+	for name, c := range map[string]struct {
+		did  string
+		left int
+	}{"nothing": {"", 1}, "drained by hand": {lab.FilmDrained, 1}, "moved": {lab.FilmMoved, 0}, "discarded": {lab.FilmDiscarded, 0}} {
+		s := newScript("c41")
+		at := upTo(s, "bleach")
+		s.step(at, at+100, "bleach", 2, always(38))
+		s.without(func(e *event) bool { return e.at >= at+100 })
+		ends(s, at+100, at+200)
+		var did []lab.Entry
+		if c.did != "" {
+			did = append(did, enters(s.unit, at+150, lab.EntryFilm, RunID(s.unit, "r1"), lab.FilmDoing{What: c.did}))
+		}
+		if v := played(t, s, did...).e.View2(s.unit); len(v.Film) != c.left {
+			t.Errorf("%s: the board shows %+v; want %d", name, v.Film, c.left)
+		}
+	}
+	s := newScript("c41")
+	at := upTo(s, "")
+	s.phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
+	s.run = "r2"
+	s.phase(at+60, lab.PhaseHeating, "developer", 1)
+	if v := played(t, s).e.View2(s.unit); len(v.Film) != 0 {
+		t.Errorf("fetched: the board shows %+v", v.Film)
+	}
+}
+
+// Film left in a developer: until the time to drain it that time is told, and
+// only from then on that it has passed.
+func TestStrandedInDeveloperBeforeAndAfterItsTime(t *testing.T) {
+	for last, want := range map[float64]string{180: "drain it by hand; turn the tank by hand until then", 260: "has passed: if the developer is still in"} {
+		s := newScript("c41")
+		s.phase(0, "idle", "", 0)
+		s.phase(1, "heating", "developer", 1)
+		s.step(20, 100, "developer", 1, always(37.8))
+		s.without(func(e *event) bool { return e.at >= 100 })
+		ends(s, 101, last)
+		if o := says(t, s, RuleFilmStranded); !strings.Contains(o.Response, want) {
+			t.Errorf("at %g s: %q; want %q", last, o.Response, want)
+		}
+	}
+}
+
+// What is kept of a run's holes is bounded, and nothing of their length and of
+// the earliest place is lost beyond that.
+func TestHolesAreKeptToTheCap(t *testing.T) {
+	r := &run{}
+	for i := range holesKept + 3 {
+		r.keepHole(hole{After: 10 - i%2, S: 12})
+	}
+	sum := 0.0
+	for _, h := range r.Holes {
+		sum += h.S
+	}
+	if last := r.Holes[len(r.Holes)-1]; len(r.Holes) != holesKept || sum != 12*(holesKept+3) || last.After != 9 {
+		t.Errorf("%d holes of %g s, the last %+v; want %d of %d s", len(r.Holes), sum, last, holesKept, 12*(holesKept+3))
+	}
+}
