@@ -213,3 +213,21 @@ func TestHolesAreKeptToTheCap(t *testing.T) {
 		t.Errorf("%d holes of %g s, the last %+v; want %d of %d s", len(r.Holes), sum, last, holesKept, 12*(holesKept+3))
 	}
 }
+
+// Fixed film that waited for somebody to take it to the dryer can be gone on
+// with all the same: the unit says that a second rinse is of the run before.
+func TestFilmThatWaitedIsGoneOnWith(t *testing.T) {
+	s := newScript("c41")
+	at := upTo(s, "")
+	s.phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
+	rescue(s, at+30, "r2", "final-rinse")
+	for _, e := range s.events {
+		if e.m.Step != nil && e.m.Step.Run == "r2" {
+			e.m.Step.Continues = "r1"
+		}
+	}
+	r := played(t, s).runs[RunID(s.unit, "r2")]
+	if r.Film == nil || len(r.Film.Runs) != 2 || deref(r.Verdict) != lab.InControl {
+		t.Errorf("the film of the second run: %+v, %s %+v; want it to be that of both", r.Film, deref(r.Verdict), r.Reasons)
+	}
+}

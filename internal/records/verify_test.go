@@ -156,6 +156,7 @@ func TestVerify(t *testing.T) {
 	newTamper(t, m)
 	t.Run("every change", func(t *testing.T) { everyChange(t, tamper{m, t}) })
 	t.Run("names", func(t *testing.T) { namesWhatWasChanged(t, tamper{m, t}) })
+	t.Run("one of three is left", func(t *testing.T) { oneOfThreeIsLeft(t, tamper{m, t}) })
 	t.Run("cut short", func(t *testing.T) { cutShort(t, tamper{m, t}) })
 	t.Run("forged", func(t *testing.T) { forged(t, tamper{m, t}) })
 }
@@ -257,6 +258,21 @@ func namesWhatWasChanged(t *testing.T, x tamper) {
 		}
 		x.restore(c.table)
 	}
+}
+
+// Where a record and its stored hash are gone the leaf alone tells the hash to
+// go on with: what is missing is named, and nothing above it looks changed.
+func oneOfThreeIsLeft(t *testing.T, x tamper) {
+	m := x.morning
+	run := m.runs()[0].ID
+	leaf := one[int64](t, m.conn, `SELECT leaf FROM records WHERE run = $1`, run)
+	x.exec(`DELETE FROM records WHERE run = $1`, run)
+	x.exec(`DELETE FROM log_hashes WHERE index = $1`, tlog.StoredHashIndex(0, leaf))
+	if v := m.verify(records.VerifyOptions{}); !names(v, "is missing") || names(v, "was changed") || names(v, "root") {
+		t.Errorf("found: %v", v.Problems)
+	}
+	x.restore("records")
+	x.restore("log_hashes")
 }
 
 // Somebody who can write to the database and makes everything fit again is
