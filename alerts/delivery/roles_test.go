@@ -3,6 +3,7 @@ package delivery_test
 import (
 	"maps"
 	"slices"
+	"strings"
 	"testing"
 
 	"wetside/alerts/delivery"
@@ -140,18 +141,35 @@ func TestStatusBeforeThePlanIsRead(t *testing.T) {
 }
 
 // The duty as it stands tells who is called first, who second and who not at
-// all.
-func TestDutyTellsTheOrderOfCalls(t *testing.T) {
+// all; of the times when nobody is on duty the next five are warned of.
+func TestDutyAsItStands(t *testing.T) {
 	t.Parallel()
-	l := newLot(t, nil, nil)
+	l := newLot(t, func(p *lab.DutyPlan) { p.Hours[0].To = "12:00" }, nil) // every afternoon is a gap
 	l.must(l.worker.Reload(t.Context()))
 	now, err := l.desk.Duty(t.Context())
+	l.must(err)
+	warned := 0
+	for _, w := range now.Warnings {
+		if strings.HasPrefix(w, "Nobody is on duty ") {
+			warned++
+		}
+	}
+	if len(now.Gaps) < 7 || warned != 5 {
+		t.Errorf("%d gaps in a week, %d warned of: %q; want one a day and five", len(now.Gaps), warned, now.Warnings)
+	}
+	st, err := l.store.DutyState(t.Context())
+	l.must(err)
+	plan := *st.Plan
+	plan.Hours[0].To = "24:00"
+	l.must(l.store.SetDutyPlan(t.Context(), plan, st.Version, "test"))
+	l.must(l.worker.Reload(t.Context()))
+	now, err = l.desk.Duty(t.Context())
 	l.must(err)
 	got := map[string]int{}
 	for _, p := range now.People {
 		got[p.Name] = p.On
 	}
-	if want := map[string]int{"Wren": 1, "Robin": 2, "Heron": 0}; !maps.Equal(got, want) {
-		t.Errorf("called in the order %v; want %v", got, want)
+	if want := map[string]int{"Wren": 1, "Robin": 2, "Heron": 0}; !maps.Equal(got, want) || len(now.Gaps) != 0 {
+		t.Errorf("called in the order %v; want %v, and no gaps: %v", got, want, now.Gaps)
 	}
 }
