@@ -231,3 +231,29 @@ func TestFilmThatWaitedIsGoneOnWith(t *testing.T) {
 		t.Errorf("the film of the second run: %+v, %s %+v; want it to be that of both", r.Film, deref(r.Verdict), r.Reasons)
 	}
 }
+
+// A bath that goes out a second time, by far more than its probe trembles, is
+// over again once it has been inside for long enough.
+func TestSecondExcursionEnds(t *testing.T) {
+	runScenarios(t, []scenario{{name: "twice out", write: func(s *script) {
+		bleached(s, func(t float64) float64 {
+			if t >= 400 && t < 430 || t >= 520 && t < 550 {
+				return 34.5
+			}
+			return 35.4
+		})
+	}, want: []string{"bath-temperature bleach low 415-450", "bath-temperature bleach low 535-570"}}})
+}
+
+// A strip of E-6 that is out names no run of C-41: what went through since it
+// was in is of its own process.
+func TestStripOutNamesRunsOfItsProcess(t *testing.T) {
+	u := newScript("c41").unit
+	read := func(at float64, standing string) lab.Entry {
+		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "e6-7", Standing: standing})
+	}
+	b := played(t, c41Run(t, nil), read(-60, lab.StripIn), read(1700, lab.StripOut), read(1710, lab.StripOut))
+	if runs, _ := b.only(RuleStripOut).Facts["runs"].([]string); len(runs) != 0 {
+		t.Errorf("runs %q, want none", runs)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"crypto/rand"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -268,11 +269,25 @@ func oneOfThreeIsLeft(t *testing.T, x tamper) {
 	leaf := one[int64](t, m.conn, `SELECT leaf FROM records WHERE run = $1`, run)
 	x.exec(`DELETE FROM records WHERE run = $1`, run)
 	x.exec(`DELETE FROM log_hashes WHERE index = $1`, tlog.StoredHashIndex(0, leaf))
-	if v := m.verify(records.VerifyOptions{}); !names(v, "is missing") || names(v, "was changed") || names(v, "root") {
+	x.exec(`DELETE FROM record_entries WHERE leaf = (SELECT min(leaf) FROM record_entries)`)
+	v := m.verify(records.VerifyOptions{})
+	if !names(v, "is missing") || names(v, "was changed") || names(v, "root") {
 		t.Errorf("found: %v", v.Problems)
 	}
-	x.restore("records")
-	x.restore("log_hashes")
+	of := map[string]string{} // the run that the place of a problem names
+	for _, p := range v.Problems {
+		for _, what := range []string{"the sealed record of run", "the sealed entry"} {
+			if strings.HasPrefix(p.Text, what) {
+				of[what] = p.Run
+			}
+		}
+	}
+	if want := map[string]string{"the sealed record of run": run, "the sealed entry": ""}; !maps.Equal(of, want) {
+		t.Errorf("the runs named %v; want %v", of, want)
+	}
+	for _, table := range []string{"records", "record_entries", "log_hashes"} {
+		x.restore(table)
+	}
 }
 
 // Somebody who can write to the database and makes everything fit again is
