@@ -8,7 +8,7 @@ import (
 
 // checks is how many cases a property is tried on in a plain run, which the
 // race detector makes slow; `make trials` tries many more.
-const checks = "15"
+const checks = "8"
 
 func TestMain(m *testing.M) {
 	flag.Parse()
