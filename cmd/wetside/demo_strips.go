@@ -4,8 +4,10 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"maps"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -55,7 +57,8 @@ func demoStrip(unit string, pushStops float64, back int) lab.Strip {
 	if unit == demoUnit && back <= newMixBack {
 		s.Mix, contrast = "B13", climb*float64(newMixBack+1-back)
 	}
-	for step, aims := range demoAims {
+	for _, step := range slices.Sorted(maps.Keys(demoAims)) { // the same each time
+		aims := demoAims[step]
 		var d lab.RGB
 		for i, color := range []string{"r", "g", "b"} {
 			if aims[i] == 0 {
