@@ -328,12 +328,17 @@ func (f *fold) newFill(t time.Time) {
 func (c *stepRec) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
 
 // mostlyUnread tells whether half of a step or more was not read.
-func (c *stepRec) mostlyUnread() bool {
+func (f *fold) mostlyUnread(c *stepRec) bool {
 	if c.Measured > 0 {
 		return false // somebody looked
 	}
-	s := c.EndT.Sub(c.BathT).Seconds()
-	return s > 0 && 2*c.unreadS() >= s-1e-6
+	s, unread := c.EndT.Sub(c.BathT).Seconds(), c.unreadS()
+	if f.s.Run != nil { // a loss of power that was known of only later, by then counted as unread
+		if a, b, ok := f.away(c.BathT, c.EndT); ok {
+			unread = min(unread, s-b.Sub(a).Seconds())
+		}
+	}
+	return s > 0 && 2*unread >= s-1e-6
 }
 
 // doubtSays words readings that are not believed: what is wrong with them,

@@ -146,7 +146,7 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	a := f.aim(c)
 	eq := f.honest(c, sp)
-	if !c.mostlyUnread() {
+	if !f.mostlyUnread(c) {
 		out.EquivalentS = ptr(round(eq.Best, 2))
 	}
 	if a.HouseS > 0 {
@@ -167,7 +167,7 @@ func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	}
 	v = sp.Scaled(v)
 	out.PushErrorLowStops, out.PushErrorHighStops = ptr(round(v.Low, 4)), ptr(round(v.High, 4))
-	if c.mostlyUnread() {
+	if f.mostlyUnread(c) {
 		return
 	}
 	out.PushErrorStops = ptr(round(v.Best, 4))

@@ -170,12 +170,12 @@ func (f *fold) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time
 }
 
 // bathMarginC is how far outside its limits a bath must be read to be outside:
-// half the probe's step, and where no second counts, twice its noise too.
+// half the probe's step, and where no second counts, its noise too.
 func (f *fold) bathMarginC(sp *process.Step) float64 {
 	if sp.Kind == process.Dev {
 		return f.s.Sense.halfStepC()
 	}
-	return max(f.s.Sense.halfStepC(), 2*f.s.Sense.Sigma)
+	return max(f.s.Sense.halfStepC(), f.s.Sense.Sigma)
 }
 
 // outside is how far v lies outside the limits, 0 where that is no more than

@@ -78,6 +78,9 @@ func (f *fold) preheatOff(c *stepRec) {
 		return
 	}
 	m := f.mixModel(c, sp)
+	if set := sane(c.SetC, sp); set > 0 && (sp.FromUnit || sp.HasTimeAt(set)) && math.Abs(s.Preheat.V-set) < math.Abs(s.Preheat.V-m.UsualC) {
+		m.UsualC = set // a run at another temperature than this unit's last, with its own time
+	}
 	off := s.Preheat.V - m.UsualC
 	if math.Abs(off) <= m.SpreadC {
 		return

@@ -231,7 +231,7 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 		return parts{}
 	}
 	timeS := c.EndT.Sub(c.fromT()).Seconds()
-	if c.mostlyUnread() {
+	if f.mostlyUnread(c) {
 		return f.surely(c, sp, a, timeS, target)
 	}
 	p := parts{level: sp.Off(c.Bath.Eq.Best, a)}

@@ -216,8 +216,10 @@ func hotDryer(d *draw) {
 	over := []float64{8, 18, 28}[d.r.IntN(3)]
 	d.how("%+.0f °C", over)
 	d.want.first = []string{"dryer"}
-	if d.sheet.DryMaxC > 0 && min(45, d.sheet.DryMaxC-4)+over > d.sheet.DryMaxC+1 {
+	if off := min(45, d.sheet.DryMaxC-4) + over - d.sheet.DryMaxC; d.sheet.DryMaxC > 0 && off > 1 {
 		d.want.least, d.want.upTo = inspect, inspect
+	} else if off >= -1 {
+		d.want.upTo = inspect // on its limit: the noise decides
 	}
 	d.add(sim.Fault{Kind: sim.HotDryer, Step: string(lab.PhaseDrying), After: 20 * time.Second, Strength: over})
 }
