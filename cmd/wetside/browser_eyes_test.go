@@ -91,6 +91,7 @@ func everyPage(t *testing.T, s *stage) []struct{ place, there string } {
 		{"duty", `document.querySelector(".onnow")`},
 		{"hand-over", `document.querySelector(".handover .box")`},
 		{"figures", `document.querySelector(".gauges li")`},
+		{"strips/tern-street/plover/c41", `document.querySelector(".strips .gate")`},
 		{"settings", `document.querySelector("main h1")?.innerText.includes("Settings")`},
 		{"set-up", `document.querySelector("main h1")`},
 	}

@@ -117,6 +117,19 @@ func TestMovedWithMix(t *testing.T) {
 	}
 }
 
+// The spread of colors is a range: it has limits and no run rules.
+func TestSpreadHasNoRunRules(t *testing.T) {
+	var reads []Read
+	for i := range 12 {
+		v, zero, control := 0.01+0.007*float64(i), 0.0, 0.08
+		reads = append(reads, Read{At: lab.At(day0.AddDate(0, 0, i)), Strip: lab.Strip{Process: "c41", Plots: []lab.StripPlot{{Plot: "spread", Value: v, Aim: &zero, Deviation: &v, Control: &control, Side: "high"}}}})
+	}
+	marks := SeriesOf(reads)[0].Marks
+	if len(marks) != 1 || marks[0].Signal != ControlLimit || marks[0].Point != 11 {
+		t.Errorf("%+v, want the control limit at the last alone", marks)
+	}
+}
+
 // The limits are those of Kodak Z-131, Table 5-1, Status M (quoted elsewhere;
 // reference 5.1): as half widths in density, D-min and retained silver on the
 // high side only; the colors of HD-LD may lie 0.09 apart.

@@ -32,6 +32,9 @@ func SeriesOf(reads []Read) []Series {
 	}
 	for i := range out {
 		out[i].Marks = Chart(out[i].points(), Defaults)
+		if isSpread(out[i].Plot) { // a range lies on one side of its aim always
+			out[i].Marks = slices.DeleteFunc(out[i].Marks, func(m Mark) bool { return m.Signal != ControlLimit && m.Signal != ActionLimit })
+		}
 	}
 	return out
 }
