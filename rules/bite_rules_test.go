@@ -257,3 +257,16 @@ func TestStripOutNamesRunsOfItsProcess(t *testing.T) {
 		t.Errorf("runs %q, want none", runs)
 	}
 }
+
+// Within a minute the liquid before the fill does not jump by ten degrees: such
+// a reading is not believed. After more than a minute it may be other liquid.
+func TestPreheatThatJumps(t *testing.T) {
+	for at, want := range map[float64][]string{90: nil, 90.1: {"preheat-off developer high 95-160"}} {
+		s := newScript("c41")
+		dev(s, 295, always(37.8))
+		s.setC(37.8)
+		s.preheat(30, 37.8)
+		s.preheat(at, 27.8)
+		newBench(t).play(s.messages()).want(want...)
+	}
+}

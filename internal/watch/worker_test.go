@@ -504,3 +504,24 @@ func TestMinorForgetsWhatIsOver(t *testing.T) {
 		}
 	}
 }
+
+// A state is stored as of all that was read, also that of a unit of which the
+// last was heard long ago: the next start has nothing of it to read again.
+func TestStatesStandAtTheCursor(t *testing.T) {
+	store := newFakeStore(labtest.NewClock(start))
+	store.heard(plover, 41)
+	b := newWorker(t, store, nil)
+	f := b.newFolder()
+	if err := f.rebuild(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	store.heard(heron, 42)
+	if err := f.drain(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	for _, st := range f.states([]lab.UnitID{plover, heron}) {
+		if st.Arrival != f.cursor || f.cursor < 2 {
+			t.Errorf("%s is stored as of %d; all up to %d was read", st.Unit, st.Arrival, f.cursor)
+		}
+	}
+}
