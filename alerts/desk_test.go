@@ -82,3 +82,15 @@ func TestShelving(t *testing.T) {
 	s.fold(occ("b", 3, 0))
 	s.want(2, "a unacknowledged 2")
 }
+
+// Who presses the button of a page after somebody else did changes nothing: the
+// first stands.
+func TestPagedAcknowledgedBySomebodyBefore(t *testing.T) {
+	s := newScene(t)
+	s.fold(occ("a", 1, 0, at(lab.Urgent)))
+	s.ack("a", "ada")
+	a, err := s.desk.AcknowledgeOccurrence(t.Context(), "a", 1, "robin", "")
+	if err != nil || a.AcknowledgedBy != "ada" {
+		t.Errorf("acknowledged by %q, %v; want ada, who was first", a.AcknowledgedBy, err)
+	}
+}

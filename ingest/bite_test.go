@@ -3,6 +3,7 @@ package ingest_test
 import (
 	"context"
 	"log/slog"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -104,7 +105,7 @@ type waits struct {
 func (w waits) Enabled(context.Context, slog.Level) bool { return true }
 
 func (w waits) Handle(_ context.Context, r slog.Record) error {
-	if r.Message == "ingest: not connected" {
+	if r.Message == "ingest: not connected" || strings.HasPrefix(r.Message, "ingest: the session under the former") {
 		r.Attrs(func(a slog.Attr) bool {
 			if a.Key == "again_in" {
 				w.told <- a.Value.String()
@@ -118,18 +119,21 @@ func (w waits) Handle(_ context.Context, r slog.Record) error {
 // TestWaitsToReconnectAreBounded: a broker that is away is asked again soon,
 // then less often, and never less often than the most that was set.
 func TestWaitsToReconnectAreBounded(t *testing.T) {
-	log := waits{slog.DiscardHandler, make(chan string, 100)}
-	s, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1:1", ClientID: "wetside", Store: newStore(), Log: slog.New(log), MaxReconnect: 300 * time.Millisecond})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := s.Start(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(s.Stop)
-	for i, want := range []string{"200ms", "300ms", "300ms"} {
-		if got := labtest.Receive(t, log.told, "a try to connect"); got != want {
-			t.Errorf("try %d: again in %s; want %s", i+1, got, want)
+	for _, former := range []string{"", "wetside-before"} { // the latter's session is taken over first
+		log := waits{slog.DiscardHandler, make(chan string, 100)}
+		s, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1:1", ClientID: "wetside", FormerClientID: former, Store: newStore(),
+			Log: slog.New(log), MaxReconnect: 300 * time.Millisecond})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := s.Start(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		t.Cleanup(s.Stop)
+		for i, want := range []string{"200ms", "300ms", "300ms"} {
+			if got := labtest.Receive(t, log.told, "a try to connect"); got != want {
+				t.Errorf("former %q, try %d: again in %s; want %s", former, i+1, got, want)
+			}
 		}
 	}
 }

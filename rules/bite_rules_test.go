@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -268,5 +269,27 @@ func TestPreheatThatJumps(t *testing.T) {
 		s.preheat(30, 37.8)
 		s.preheat(at, 27.8)
 		newBench(t).play(s.messages()).want(want...)
+	}
+}
+
+// The bounds of what a probe can be believed to read are within it.
+func TestBelievedAtItsBounds(t *testing.T) {
+	f := newWatch(newBench(t).e.cfg, newScript("c41").unit).fold()
+	fig := f.fig()
+	for v, want := range map[float64]bool{fig.BelieveLowC: true, fig.BelieveHighC: true, fig.BelieveLowC - 0.01: false, fig.BelieveHighC + 0.01: false} {
+		if got := f.believable(v); got != want {
+			t.Errorf("%g °C: believed %v, want %v", v, got, want)
+		}
+	}
+}
+
+// A developer that swings evenly about its aim heads nowhere: the heater is
+// what is told.
+func TestSwingingHeadsNowhere(t *testing.T) {
+	s := newScript("c41")
+	dev(s, 295, func(t float64) float64 { return 37.8 + 0.35*math.Sin(2*math.Pi*t/40) })
+	o := says(t, s, RuleBathTemperature)
+	if !strings.Contains(o.Message, "swings between") || strings.Contains(o.Message, "heading") || !strings.HasPrefix(o.Response, "The heater hunts") {
+		t.Errorf("%q, %q", o.Message, o.Response)
 	}
 }

@@ -118,7 +118,7 @@ func TestWebhookAnswers(t *testing.T) {
 		after   time.Duration
 	}{
 		{200, "", "", 0}, {204, "", "", 0}, {299, "", "", 0},
-		{301, "", lab.OutcomeFailed, 0}, {304, "", lab.OutcomeFailed, 0}, {404, "", lab.OutcomeFailed, 0},
+		{300, "", lab.OutcomeFailed, 0}, {301, "", lab.OutcomeFailed, 0}, {304, "", lab.OutcomeFailed, 0}, {404, "", lab.OutcomeFailed, 0},
 		{410, "", lab.OutcomeGone, 0}, {429, "7", lab.OutcomeFailed, 7 * time.Second},
 		{503, "86400", lab.OutcomeFailed, maxAfter}, {500, "soon", lab.OutcomeFailed, 0},
 	} {

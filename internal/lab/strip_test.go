@@ -1,6 +1,7 @@
 package lab_test
 
 import (
+	"fmt"
 	"testing"
 
 	"wetside/internal/lab"
@@ -27,6 +28,20 @@ func TestBeyondNamesTheWorst(t *testing.T) {
 	} {
 		if got := (lab.Strip{Plots: c.plots}).Beyond(); got != c.want {
 			t.Errorf("%q; want %q", got, c.want)
+		}
+	}
+}
+
+// As many as the cap are taken, one more is not.
+func TestStripSettingsAtTheCap(t *testing.T) {
+	t.Parallel()
+	for more, ok := range []bool{true, false} {
+		s := lab.StripSettings{}
+		for i := range 64 + more {
+			s.Asked = append(s.Asked, fmt.Sprint("p", i))
+		}
+		if err := s.Check(); (err == nil) != ok {
+			t.Errorf("%d asked: %v", len(s.Asked), err)
 		}
 	}
 }

@@ -446,6 +446,9 @@ func TestConfigIsChecked(t *testing.T) {
 	if _, err := New(Config{}); err == nil {
 		t.Fatal("a worker without store and engine was made")
 	}
+	if _, err := New(Config{Store: newFakeStore(labtest.NewClock(start))}); err == nil {
+		t.Fatal("a worker without an engine was made")
+	}
 	b := newWorker(t, newFakeStore(labtest.NewClock(start)), nil)
 	b.Stop() // before Start
 	if err := b.Start(t.Context()); err == nil {
