@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -291,5 +292,39 @@ func TestSwingingHeadsNowhere(t *testing.T) {
 	o := says(t, s, RuleBathTemperature)
 	if !strings.Contains(o.Message, "swings between") || strings.Contains(o.Message, "heading") || !strings.HasPrefix(o.Response, "The heater hunts") {
 		t.Errorf("%q, %q", o.Message, o.Response)
+	}
+}
+
+// What the board says the unit does, by what the unit said last.
+func TestActivity(t *testing.T) {
+	for want, last := range map[string]func(s *script, at float64){
+		lab.ActivityRunning: func(s *script, at float64) { s.phase(at, lab.PhaseHeating, "bleach", 2) },
+		lab.ActivityWaiting: func(s *script, at float64) {
+			s.phase(at, lab.PhaseWaiting, "bleach", 2).WaitsFor = lab.WaitChemistry
+		},
+		lab.ActivityDrying: func(s *script, at float64) { s.phase(at, lab.PhaseDrying, "", 0) },
+		lab.ActivityIdle:   func(s *script, at float64) { s.phase(at, lab.PhaseIdle, "", 0) },
+	} {
+		s := newScript("c41")
+		dev(s, 295, always(37.8))
+		last(s, 315)
+		b := newBench(t).play(s.messages())
+		if v := b.e.View2(s.unit); v.Activity != want {
+			t.Errorf("%s, want %s", v.Activity, want)
+		}
+	}
+}
+
+// A developer drained at its latest second was not too long; a tenth of a
+// second later it was (sheets.md: 195 s and 2 %).
+func TestVerdictAtTheLatestSecond(t *testing.T) {
+	for end, want := range map[float64]bool{298.9: false, 299: true} {
+		s := newScript("c41")
+		dev(s, end, always(37.8))
+		s.phase(end+15, lab.PhaseAborted, "", 0)
+		r := newBench(t).play(s.messages()).runs[RunID(s.unit, "r1")]
+		if got := slices.Contains(reasons(r), "step-long developer"); got != want {
+			t.Errorf("drained at %g s: too long %v, want %v: %+v", end, got, want, r.Reasons)
+		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"io"
 	"net"
+	"strings"
 	"testing"
 
 	"wetside/internal/lab"
@@ -36,5 +37,17 @@ func TestOpenPublishesOfQoS2AreBounded(t *testing.T) {
 	p.id = 1
 	if _, err := v.publishes(nil, p); !errors.Is(err, errMalformed) {
 		t.Errorf("one more with all numbers open: %v; want %v", err, errMalformed)
+	}
+}
+
+// A reason that is just as long as is kept is kept whole; a longer one is cut
+// and says so.
+func TestReasonsAreCut(t *testing.T) {
+	for more, want := range map[int]int{0: keptOfReason, 1: keptOfReason + len("...")} {
+		p := pass{publish: publish{topic: "x", payload: []byte("y")}, reason: strings.Repeat("r", keptOfReason+more)}.sealed()
+		q, ok := lab.Unwrap(lab.Raw{Topic: p.topic, Payload: p.payload})
+		if !ok || len(q.Reason) != want || strings.HasSuffix(q.Reason, "...") != (more > 0) {
+			t.Errorf("%d bytes: %v, %d are kept; want %d", keptOfReason+more, ok, len(q.Reason), want)
+		}
 	}
 }

@@ -27,3 +27,17 @@ func TestWithoutAimOrLimitsNothingIsJudged(t *testing.T) {
 		}
 	}
 }
+
+// Densities at the bounds of what is read are taken, a hair beyond they are not.
+func TestDensitiesAtTheirBounds(t *testing.T) {
+	format, ok := FormatNamed("steps")
+	family, known := FamilyOf("c41")
+	if !ok || !known {
+		t.Fatal("no format steps, or no plots of C-41")
+	}
+	for line, want := range map[string]bool{"-1 0.63 6\n": true, "-1.01 0.63 6\n": false, "-1 0.63 6.01\n": false} {
+		if _, err := NewText(format, family).Line(line); (err == nil) != want {
+			t.Errorf("%q: %v; taken %v, want %v", line, err, err == nil, want)
+		}
+	}
+}
