@@ -18,7 +18,7 @@ import (
 // The short form only looks whether the figures can be had; MINUTES gives the
 // long one, of which the second half may not stand above the first.
 func TestMemory(t *testing.T) {
-	s := newSite(t, parts{})
+	s := newSite(t, parts{volatile: true})
 	length := 10 * time.Second
 	if minutes > 0 {
 		length = time.Duration(minutes) * time.Minute

@@ -94,6 +94,7 @@ func freePort(t testing.TB) int {
 type parts struct {
 	embedded bool   // broker and database are those inside the program
 	data     string // the folder it keeps things in, where it is a special one
+	volatile bool   // the broker is not to be killed, and need not write each message to its disk
 }
 
 // site is one lab: a wetside with its database and its broker, a lead who is
@@ -108,6 +109,7 @@ type site struct {
 	broker   string // where units publish
 	mosq     *process
 	mosqConf string
+	volatile bool
 	cluster  *private.Cluster
 	toDB     *proxy // between wetside and its database
 	toBroker *proxy // between wetside and its broker
@@ -131,6 +133,7 @@ func newSite(t *testing.T, p parts) *site {
 		t.Cleanup(s.endEmbedded) // after the program
 	} else {
 		s.startCluster()
+		s.volatile = p.volatile
 		s.startMosquitto()
 		s.args = append(s.args, "--database", s.toDB.database(), "--broker", "mqtt://"+s.toBroker.addr())
 	}
@@ -177,6 +180,9 @@ func (s *site) startMosquitto() {
 		s.broker = fmt.Sprintf("mqtt://127.0.0.1:%d", port)
 		conf := fmt.Sprintf("listener %d 127.0.0.1\nallow_anonymous true\nuser root\npersistence_location %s/\nlog_dest stderr\n"+
 			"persistence true\nautosave_on_changes true\nautosave_interval 1\nmax_queued_messages 1000000\nmax_inflight_messages 1000\nset_tcp_nodelay true\n", port, s.dir)
+		if s.volatile {
+			conf = strings.Replace(conf, "persistence true\n", "persistence false\n", 1)
+		}
 		if os.Geteuid() != 0 {
 			conf = strings.Replace(conf, "user root\n", "", 1)
 		}
