@@ -162,6 +162,9 @@ func TestVerify(t *testing.T) {
 	t.Run("forged", func(t *testing.T) { forged(t, tamper{m, t}) })
 }
 
+// someRows leaves out rows between the first and the last of a table.
+var someRows bool
+
 // A changed value in any column of any row of what is sealed is found, and
 // so is a removed row.
 func everyChange(t *testing.T, x tamper) {
@@ -180,6 +183,9 @@ func everyChange(t *testing.T, x tamper) {
 				t.Errorf("nothing changes %s.%s of type %s: say how", table, column[0], column[1])
 			}
 			for n := range rows {
+				if someRows && n > 0 && n < rows-1 {
+					continue
+				}
 				for _, expr := range exprs {
 					name := pgx.Identifier{column[0]}.Sanitize()
 					if x.exec(`UPDATE `+table+` SET `+name+` = `+expr+row(n)+` AND `+name+`::text IS DISTINCT FROM (`+expr+`)::text`) == 0 {
