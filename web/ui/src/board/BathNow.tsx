@@ -43,12 +43,12 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
 
 const whys = { range: "no such bath", jump: "a jump", flat: "never moves", fahrenheit: "this is °F" } as const;
 
-/** What the probe says, crossed out: it cannot be the liquid. */
+/** What the probe says, crossed out: it cannot be the liquid. Why stands in its alert: the lane has no room for it. */
 function Doubtful({ c, why }: { c: number; why: keyof typeof whys }): JSX.Element {
   return (
     <div class="bath doubtful">
       <p class="now num"><span aria-hidden="true">? </span><s>{why === "fahrenheit" ? c.toFixed(1) : temperature(c, degrees.value)}</s></p>
-      <p class="limits"><b class="standing">probe doubtful: {whys[why]}</b></p>
+      <p class="unseen">probe doubtful: {whys[why]}</p>
     </div>
   );
 }

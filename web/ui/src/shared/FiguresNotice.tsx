@@ -47,5 +47,5 @@ export function FiguresNotice(): JSX.Element | null {
 export function FiguresMark(): JSX.Element | null {
   const may = useMay();
   const { got } = useGet<FigureNotice>(may.set ? "/figure-changes" : null, HOUR_MS);
-  return (got.value.value?.changes ?? []).length > 0 ? <span class="figuresmark"> (figures changed)</span> : null;
+  return (got.value.value?.changes ?? []).length > 0 ? <span class="figuresmark">{"\u00a0(figures changed)"}</span> : null;
 }
