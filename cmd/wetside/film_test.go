@@ -69,11 +69,9 @@ func TestFilmOverTwoRuns(t *testing.T) {
 	}
 	stranded := func(open bool) {
 		t.Helper()
-		if !polled(t, func() bool {
+		labtest.Poll(t, fmt.Sprintf("film-stranded is open: %v", open), func() bool {
 			return open == slices.ContainsFunc(a.alerts("&rule=film-stranded"), func(x lab.Alert) bool { return x.ClearedAt == nil && !x.Withdrawn })
-		}) {
-			t.Fatalf("film-stranded stands: want %v; %+v", open, a.alerts("&rule=film-stranded"))
-		}
+		})
 	}
 	runs := func() map[string]lab.Run {
 		var got struct{ Runs []lab.Run }
@@ -87,7 +85,8 @@ func TestFilmOverTwoRuns(t *testing.T) {
 	film := func(want string) {
 		t.Helper()
 		got := ""
-		if !polled(t, func() bool {
+		defer func() { t.Logf("the film is %q", got) }()
+		labtest.Poll(t, "the film is "+want, func() bool {
 			all := runs()
 			got = ""
 			for _, name := range []string{"r1", "r2"} {
@@ -96,9 +95,7 @@ func TestFilmOverTwoRuns(t *testing.T) {
 				}
 			}
 			return got == want
-		}) {
-			t.Fatalf("the film is %q; want %q", got, want)
-		}
+		})
 	}
 
 	u.say(0, lab.ChannelStatus, `"online":true,"model":"x"`)
@@ -140,17 +137,4 @@ func TestFilmOverTwoRuns(t *testing.T) {
 	}
 	capture := writeCapture(t, "exported.jsonl", readCapture(t, strings.NewReader(out)))
 	awaitRuns(t, a, byID(runsOfLines(replayed(t, capture))))
-}
-
-// polled waits until ok is true; false where it is not within patience.
-func polled(t *testing.T, ok func() bool) bool {
-	t.Helper()
-	tick := time.NewTicker(50 * time.Millisecond)
-	defer tick.Stop()
-	for end := time.Now().Add(labtest.Patience); time.Now().Before(end); <-tick.C {
-		if ok() {
-			return true
-		}
-	}
-	return ok()
 }
