@@ -87,6 +87,10 @@ fuzz: need-go ## every fuzz target for TIME each (TIME=30s); what is found is ke
 		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(or $(TIME),60s) -fuzzminimizetime 2s ./$$dir </dev/null || exit 1; \
 	done
 
+.PHONY: words
+words: need-go need-node $(UI)/node_modules/.ready ## every text that a person reads, by where it is read
+	@go run ./internal/words/list
+
 .PHONY: trials
 trials: need-go ## the properties of the rules on a thousand cases each
 	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules

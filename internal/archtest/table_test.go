@@ -29,6 +29,7 @@ var table = []row{
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
+	{"internal/words", nil, "reads sources, links none"},
 	{"internal/judge", []string{"internal/lab", "internal/process", "internal/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
 	{"cmd", []string{"ingest", "rules", "alerts", "web", "internal", "testdata"}, "the wiring: imports everything"},
 	{"testdata", []string{"internal/lab"}, "shared truth, apart from those that are held to it"},
@@ -67,4 +68,4 @@ var pure = []string{"alerts/duty", "alerts/escalate", "internal/lab", "internal/
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"internal/labtest", "internal/archtest", "internal/postgres/pgtest", "internal/judge"}
+var helpers = []string{"internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/judge"}
