@@ -45,6 +45,7 @@ func (d *dutyDesk) Status(context.Context) (lab.DutyStatus, error) {
 	s := 3.5
 	at := lab.At(t0)
 	return lab.DutyStatus{Faults: []lab.DutyFault{{Code: lab.FaultNobodyOnDuty, Text: "Nobody is on duty"}}, On: []string{}, Dark: []lab.DutyDark{},
+		OnCall:  []lab.OnCall{{Name: "Wren", Place: 1, From: &at, Ways: []string{}, Why: "no contact method is set"}},
 		Waiting: 1, OldestWaitingS: &s, Failing: []lab.WayFault{{Person: "Wren", Way: "mail", Since: at, Failures: 3, Detail: "refused"}},
 		Push: lab.Available{Why: "HTTPS is not set up"}, Heartbeat: lab.HeartbeatNow{On: true}}, nil
 }

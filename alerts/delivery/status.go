@@ -23,7 +23,7 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 	if err != nil {
 		return lab.DutyNow{}, err
 	}
-	now, st := d.w.now(), d.stateOrNone()
+	now, st := d.w.now(), d.w.dutyState()
 	who := d.w.duty(now)
 	out := lab.DutyNow{
 		Plan: who.Plan, Set: st.Plan != nil, Version: st.Version, ChangedAt: lab.AtPtr(st.ChangedAt), ChangedBy: st.ChangedBy,
@@ -46,35 +46,9 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 			out.Warnings = append(out.Warnings, "Nobody is on duty "+g.Describe(who.Plan)+".")
 		}
 	}
-	out.Warnings = append(out.Warnings, unreachable(who)...)
-	return out, nil
-}
-
-// unreachable warns of people in the plan who have no way to be reached.
-func unreachable(d escalate.Duty) []string {
-	var out, seen []string
-	add := func(person string) {
-		if person != "" && !slices.Contains(d.Reachable, person) && !slices.Contains(seen, person) {
-			seen = append(seen, person)
-			out = append(out, person+" is in the plan and has no way to be reached.")
-		}
-	}
-	for _, h := range d.Plan.Hours {
-		for _, p := range h.People {
-			add(p)
-		}
-	}
-	for _, s := range append(slices.Clone(d.Plan.Urgent), d.Plan.High...) {
-		add(s.Person)
-	}
-	return out
-}
-
-func (d *Desk) stateOrNone() lab.DutyState {
-	if st := d.w.state.Load(); st != nil {
-		return *st
-	}
-	return lab.DutyState{}
+	unreachable, err := d.planUnreachable(ctx, st, now)
+	out.Warnings = append(out.Warnings, unreachable...)
+	return out, err
 }
 
 func darkNow(st lab.DutyState, now time.Time) []lab.DutyDark {
@@ -99,7 +73,7 @@ const waitingFor = 30 * time.Second
 
 // Status tells whether an alert would reach a person now, and what is wrong.
 func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
-	now, st := d.w.now(), d.stateOrNone()
+	now, st := d.w.now(), d.w.dutyState()
 	who := d.w.duty(now)
 	out := lab.DutyStatus{
 		Faults: []lab.DutyFault{}, On: orEmpty(who.On), Dark: darkNow(st, now), Failing: []lab.WayFault{},
@@ -126,6 +100,7 @@ func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
 	for _, h := range health {
 		out.Failing = append(out.Failing, lab.WayFault{Person: h.Person, Way: h.Way, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
 	}
+	out.OnCall = d.w.onCall(st, health, now)
 	out.Faults = append(d.faults(st, who, out, oldest, now), d.w.cfg.Beside(now)...)
 	return out, nil
 }
@@ -161,6 +136,7 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 	case len(who.On) == 0:
 		add(lab.FaultNobodyOnDuty, time.Time{}, "Nobody is on duty")
 	}
+	out = append(out, d.w.onCallFaults(s.OnCall)...)
 	if !oldest.IsZero() && now.Sub(oldest) > waitingFor {
 		add(lab.FaultPagesWaiting, oldest, "Pages are not going out: %d wait, the oldest for %d s", s.Waiting, int(now.Sub(oldest).Seconds()))
 	}

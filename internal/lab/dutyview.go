@@ -33,22 +33,34 @@ type DutyPerson struct {
 	On        int      `json:"on"` // the place among those on duty, from 1; 0: not on
 }
 
+// OnCall is somebody who is on call now or goes on call soon, and whether a
+// page would reach them.
+type OnCall struct {
+	Name      string   `json:"name"`
+	Place     int      `json:"place"`     // from 1: who is called first
+	From      *Time    `json:"from"`      // when they go on call; null: they are on call now
+	Ways      []string `json:"ways"`      // contact methods that can be tried, in order
+	Reachable bool     `json:"reachable"` // at least one of them works, as far as is known
+	Why       string   `json:"why"`       // what keeps pages from them
+}
+
 // What the board shows as a fault of paging, or of the monitor itself.
 const (
-	FaultNobodyOnDuty    = "nobody-on-duty"
-	FaultNobodyReachable = "nobody-reachable"
-	FaultNoPlan          = "no-plan"
-	FaultPagesWaiting    = "pages-not-going-out"
-	FaultWayFailing      = "way-failing"
-	FaultAllDark         = "all-dark"
-	FaultNoAddress       = "no-address"
-	FaultHeartbeat       = "heartbeat-failing"
-	FaultNotSealed       = "records-not-sealed"
-	FaultUnitNotJudged   = "unit-not-judged"
-	FaultRulesStill      = "rules-stand-still"
-	FaultBroker          = "broker-away"
-	FaultDatabase        = "database-away"
-	FaultDisk            = "disk-space-low"
+	FaultNobodyOnDuty      = "nobody-on-duty"
+	FaultNobodyReachable   = "nobody-reachable"
+	FaultOnCallUnreachable = "on-call-unreachable"
+	FaultNoPlan            = "no-plan"
+	FaultPagesWaiting      = "pages-not-going-out"
+	FaultWayFailing        = "way-failing"
+	FaultAllDark           = "all-dark"
+	FaultNoAddress         = "no-address"
+	FaultHeartbeat         = "heartbeat-failing"
+	FaultNotSealed         = "records-not-sealed"
+	FaultUnitNotJudged     = "unit-not-judged"
+	FaultRulesStill        = "rules-stand-still"
+	FaultBroker            = "broker-away"
+	FaultDatabase          = "database-away"
+	FaultDisk              = "disk-space-low"
 )
 
 // DutyFault is something wrong with paging itself, or with the monitor.
@@ -95,6 +107,7 @@ type HeartbeatNow struct {
 type DutyStatus struct {
 	Faults         []DutyFault  `json:"faults"`
 	On             []string     `json:"on"`
+	OnCall         []OnCall     `json:"on_call"`
 	Dark           []DutyDark   `json:"dark"`
 	Waiting        int          `json:"waiting"`
 	OldestWaitingS *float64     `json:"oldest_waiting_s"`

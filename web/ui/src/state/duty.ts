@@ -8,10 +8,23 @@ export interface DutyFault {
   since: string | null;
 }
 
+/** Somebody who is on call now (`from` is null) or in the next 12 hours, and whether a page would reach them. */
+export interface OnCall {
+  name: string;
+  /** 1: called first. */
+  place: number;
+  from: string | null;
+  ways: string[] | null;
+  reachable: boolean;
+  /** What keeps pages from them; "" where nothing does. */
+  why: string;
+}
+
 /** Whether an alert would reach a person now (internal/lab/dutyview.go). */
 export interface DutyStatus {
   faults: DutyFault[] | null;
   on: string[] | null;
+  on_call: OnCall[] | null;
   dark: { person: string; until: string }[] | null;
   waiting: number;
   oldest_waiting_s: number | null;

@@ -1,0 +1,146 @@
+package delivery
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/alerts/duty"
+	"wetside/internal/lab"
+)
+
+// soonOnCall is how far ahead the board warns that somebody who cannot be
+// reached goes on call: a working day. Common practice, no source.
+const soonOnCall = 12 * time.Hour
+
+// onCall lists who is on call now and who goes on call soon, each with what
+// keeps pages from them. failing are the contact methods that keep failing.
+func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time) []lab.OnCall {
+	out := []lab.OnCall{}
+	if st.Plan == nil {
+		return out
+	}
+	add := func(person string, place int, from *lab.Time) {
+		c := w.contactsOf(person)
+		why := w.unreachable(c, failing)
+		out = append(out, lab.OnCall{Name: person, Place: place, From: from, Ways: orEmpty(w.usable(c)), Reachable: why == "", Why: why})
+	}
+	for i, person := range duty.On(*st.Plan, st.Swaps, now) {
+		add(person, i+1, nil)
+	}
+	for _, c := range duty.ComingOn(*st.Plan, st.Swaps, now, now.Add(soonOnCall)) {
+		add(c.Person, c.Place, lab.AtPtr(c.At))
+	}
+	return out
+}
+
+// unreachable says why no page reaches a person by any contact method; empty
+// where one works, as far as is known.
+func (w *Worker) unreachable(c lab.Contacts, failing []lab.WayHealth) string {
+	var why []string
+	for _, way := range c.Ways {
+		reason := w.wayOff(c, way)
+		if at := slices.IndexFunc(failing, func(h lab.WayHealth) bool { return h.Person == c.Person && h.Way == way }); at >= 0 && reason == "" {
+			reason = fmt.Sprintf("%s has failed since %s", way, w.hourMinute(failing[at].FailingSince))
+		}
+		if reason == "" {
+			return ""
+		}
+		why = append(why, reason)
+	}
+	if len(why) == 0 {
+		return "no contact method is set"
+	}
+	return strings.Join(why, "; ")
+}
+
+// wayOff says why a contact method cannot even be tried; empty where it can.
+func (w *Worker) wayOff(c lab.Contacts, way string) string {
+	there := w.cfg.Unavailable[way] == "" && w.cfg.Ways[way] != nil
+	switch {
+	case way == lab.WayPush && !there:
+		return "push needs https, which is not set up"
+	case way == lab.WayMail && !there:
+		return "no mail server is set up"
+	case !there:
+		return way + " is not set up"
+	case way == lab.WayPush && len(c.Push) == 0:
+		return "no phone takes push pages any more (expired or removed)"
+	case way == lab.WayWebhook && c.WebhookOff != nil:
+		return "the webhook is switched off"
+	case !slices.Contains(c.Usable(), way):
+		return "no " + way + " address is set"
+	}
+	return ""
+}
+
+// hourMinute is a moment by the clock on the lab's wall.
+func (w *Worker) hourMinute(at time.Time) string {
+	zone, err := duty.Zone(planOf(w.state.Load()))
+	if err != nil {
+		zone = time.UTC
+	}
+	return at.In(zone).Format("15:04")
+}
+
+// onCallFaults are what the board says loudly: somebody is on call, or soon
+// will be, whom no page reaches.
+func (w *Worker) onCallFaults(list []lab.OnCall) []lab.DutyFault {
+	var out []lab.DutyFault
+	for _, p := range list {
+		if p.Reachable {
+			continue
+		}
+		text := fmt.Sprintf("%s is on call and cannot be reached: %s", p.Name, p.Why)
+		if p.From != nil {
+			text = fmt.Sprintf("%s goes on call at %s and cannot be reached: %s", p.Name, w.hourMinute(p.From.Time), p.Why)
+		}
+		out = append(out, lab.DutyFault{Code: lab.FaultOnCallUnreachable, Text: text, Since: p.From, Subject: p.Name})
+	}
+	return out
+}
+
+// unreachableNow lists who is on call at this moment and reached by nothing.
+func (w *Worker) unreachableNow(failing []lab.WayHealth, now time.Time) []lab.OnCall {
+	return slices.DeleteFunc(w.onCall(w.dutyState(), failing, now), func(p lab.OnCall) bool { return p.Reachable || p.From != nil })
+}
+
+func (w *Worker) dutyState() lab.DutyState {
+	if st := w.state.Load(); st != nil {
+		return *st
+	}
+	return lab.DutyState{}
+}
+
+// planUnreachable lists people whom the plan or a swap names and no page
+// reaches, with why: whoever makes or reads the plan is told before they go on.
+func (d *Desk) planUnreachable(ctx context.Context, st lab.DutyState, now time.Time) ([]string, error) {
+	failing, err := d.w.failing(ctx, now)
+	if err != nil || st.Plan == nil {
+		return nil, err
+	}
+	var out, seen []string
+	add := func(person string) {
+		if person == "" || slices.Contains(seen, person) {
+			return
+		}
+		seen = append(seen, person)
+		if why := d.w.unreachable(d.w.contactsOf(person), failing); why != "" {
+			out = append(out, fmt.Sprintf("%s is in the plan and cannot be reached: %s.", person, why))
+		}
+	}
+	for _, h := range st.Plan.Hours {
+		for _, person := range h.People {
+			add(person)
+		}
+	}
+	for _, s := range slices.Concat(st.Plan.Urgent, st.Plan.High) {
+		add(s.Person)
+	}
+	for _, s := range st.Swaps {
+		add(s.On)
+	}
+	return out, nil
+}
