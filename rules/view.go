@@ -94,6 +94,9 @@ func (f *fold) runView() *lab.UnitRun {
 	c := s.cur()
 	if c != nil {
 		v.Step, v.N = c.ID, c.N
+		if sp := f.spec(c); sp != nil {
+			v.Label = sp.Label
+		}
 		if c.SetS > 0 {
 			v.SetS = ptr(c.SetS)
 		}

@@ -31,33 +31,50 @@ func (w *Worker) compose(person string, pages []lab.CasePage, cases []lab.PageCa
 		}
 		again = again || p.Step > 0
 	}
-	items, news := w.itemsOf(cases, now), pages[0].CreatedAt.Add(-newsFor)
-	if leads := leadWith(items, cases, news); leads {
-		again = false
-	}
 	for _, c := range cases {
 		m.Cases = append(m.Cases, c.ID)
 	}
-	if len(items) == 0 { // all were answered in this very moment
-		m.Body.Title, m.Body.Text = "Answered meanwhile", "Somebody was faster. There is nothing to do."
-		return m
-	}
-	m.Body.Title, m.Body.Text = words(items, cases, again, now)
-	m.Body.Topic = topic(cases[0].Group)
-	m.Body.Items = items[:min(len(items), maxItems)]
-	m.Body.More = len(items) - len(m.Body.Items)
-	m.Body.Link = link(w.cfg.Key, w.address(), m.ID)
-	m.Body.Until = until(items, cases, now)
+	m.Body = w.body(m.ID, cases, pages[0].CreatedAt, again, now)
 	return m
 }
 
+// body words a message as things stand at now. made is when its pages were.
+func (w *Worker) body(id string, cases []lab.PageCase, made time.Time, again bool, now time.Time) (b lab.PageBody) {
+	items := w.itemsOf(cases, now)
+	b.Again = again && !leadWith(items, cases, made.Add(-newsFor))
+	if len(items) == 0 { // all were answered in this very moment
+		b.Title, b.Text = "Answered meanwhile", "Somebody was faster. There is nothing to do."
+		return b
+	}
+	b.Title, b.Text = words(items, cases, b.Again, now)
+	b.Topic = topic(cases[0].Group)
+	b.Items = items[:min(len(items), maxItems)]
+	b.More = len(items) - len(b.Items)
+	b.Link = link(w.cfg.Key, w.address(), id)
+	if b.Until = w.until(items, cases, now); !b.Until.IsZero() {
+		b.After = fmt.Sprintf("The time for what this page said (%s) has passed: open it for what holds now.", w.clock()(b.Until.Time))
+	}
+	return b
+}
+
+// sayAgain words a message that is tried again: not what held at its first
+// try, but what holds now.
+func (w *Worker) sayAgain(m lab.PageMessage, cases []lab.PageCase, now time.Time) lab.PageBody {
+	return w.body(m.ID, cases, m.CreatedAt, m.Body.Again, now)
+}
+
+// present is how things stand for a unit.
+func (w *Worker) present(unit string, now time.Time) lab.Present {
+	return lab.Present{At: now, Film: w.cfg.Film(unit), Clock: w.clock()}
+}
+
 // until is the first moment from which what a page orders no longer holds.
-func until(items []lab.PageItem, cases []lab.PageCase, now time.Time) (first lab.Time) {
+func (w *Worker) until(items []lab.PageItem, cases []lab.PageCase, now time.Time) (first lab.Time) {
 	for _, c := range cases {
 		for _, m := range c.Members {
 			at, ok := m.Alert.OrderedBy()
 			told := slices.ContainsFunc(items, func(it lab.PageItem) bool { return it.AlertID == m.AlertID })
-			if ok && told && at.After(now) && m.Alert.ClearedAt == nil && (first.IsZero() || at.Before(first.Time)) {
+			if ok && told && at.After(now) && !m.Alert.Spent(w.present(m.Alert.Unit, now)) && m.Alert.ClearedAt == nil && (first.IsZero() || at.Before(first.Time)) {
 				first = lab.At(at)
 			}
 		}
@@ -104,16 +121,16 @@ func leadWith(items []lab.PageItem, cases []lab.PageCase, since time.Time) bool 
 // Each says what holds now.
 func (w *Worker) itemsOf(cases []lab.PageCase, now time.Time) []lab.PageItem {
 	var items []lab.PageItem
-	cleared, clock := map[string]int{}, w.clock()
+	cleared := map[string]int{}
 	for _, c := range cases {
 		for _, m := range c.Members {
 			if standing, _ := escalate.StandingOf(m); standing == escalate.Over {
 				continue
 			}
-			a := m.Alert
+			a, present := m.Alert, w.present(m.Alert.Unit, now)
 			items = append(items, lab.PageItem{
 				AlertID: a.ID, Occurrence: m.Occurrence, Rule: a.Rule, Unit: a.Unit, Priority: a.Priority, RaisedAt: a.RaisedAt,
-				Message: a.Heading(now), Consequence: a.Consequence, Response: a.ToDoLasting(now, clock),
+				Message: a.Heading(present), Consequence: a.Consequence, Response: a.ToDoLasting(present),
 			})
 			if a.ClearedAt != nil {
 				cleared[a.ID] = 1

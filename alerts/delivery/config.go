@@ -70,6 +70,8 @@ type Config struct {
 	Key []byte
 	// Address is where the board is, for links, where the plan names none.
 	Address string
+	// Film says where a unit's film is. Defaults to what nobody knows.
+	Film func(unit string) lab.FilmAt
 	// Busy tells whether a unit is in a run. Defaults to never.
 	Busy func() bool
 	// Publish is told of alerts of the monitor itself that changed. It must
@@ -118,6 +120,9 @@ func (c *Config) complete() error {
 	}
 	if c.Busy == nil {
 		c.Busy = func() bool { return false }
+	}
+	if c.Film == nil {
+		c.Film = func(string) lab.FilmAt { return lab.FilmAt{} }
 	}
 	if c.Beside == nil {
 		c.Beside = func(time.Time) []lab.DutyFault { return nil }

@@ -119,7 +119,8 @@ func (w *Worker) view(ctx context.Context, m lab.PageMessage, terms linkTerms) (
 			return v, err
 		}
 		item := linkItem(a, it)
-		item.Alert.Message, item.Alert.Response = a.Heading(w.now()), a.ToDo(w.now(), w.clock())
+		present := w.present(a.Unit, w.now())
+		item.Alert.Message, item.Alert.Response = a.Heading(present), a.ToDo(present)
 		v.Next = v.Next || item.Open
 		v.Items = append(v.Items, item)
 	}

@@ -118,7 +118,7 @@ func (s *sender) claim(ctx context.Context) (*lab.PageMessage, time.Time, error)
 		s.mu.Unlock()
 		d := escalate.Queue(q, w.duty(now), person, now, func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage {
 			return w.compose(person, pages, cases, now)
-		})
+		}, func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody { return w.sayAgain(m, cases, now) })
 		held = len(d.HoldPages) > 0
 		return d
 	})
@@ -241,7 +241,7 @@ func (w *Worker) note(ctx context.Context, id string, tries []lab.Delivery, sent
 // duty is who can be called at a moment.
 func (w *Worker) duty(now time.Time) escalate.Duty {
 	st := w.state.Load()
-	d := escalate.Duty{Plan: planOf(st), Dark: map[string]time.Time{}}
+	d := escalate.Duty{Plan: planOf(st), Dark: map[string]time.Time{}, Film: w.cfg.Film}
 	if st == nil {
 		return d
 	}

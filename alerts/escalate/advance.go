@@ -14,6 +14,8 @@ type Duty struct {
 	Reachable []string             // everybody who can be reached at all
 	Dark      map[string]time.Time // whose phone must stay dark, until when
 	Quiet     time.Time            // quiet hours go on until then; zero: none now
+	// Film says where a unit's film is; nil: nobody knows.
+	Film func(unit string) lab.FilmAt
 }
 
 // How soon a case is looked at again that rests or finds nobody.
@@ -27,7 +29,7 @@ const (
 func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed bool) {
 	out.Case = c
 	out.Case.Fresh = false // for this once
-	s := summarise(c, now)
+	s := summarise(c, d.present(now))
 	switch {
 	case len(s.live) == 0 && !s.resting:
 		out.Case.EndedAt, out.Case.Why = now, s.why
@@ -224,7 +226,7 @@ func join(cases []lab.CaseChange, n lab.NewPage, now time.Time) []lab.CaseChange
 		for i := range cases { // one open case a group: the one before is over
 			if c := &cases[i].Case; c.Group == group && c.EndedAt.IsZero() {
 				c.EndedAt = now
-				c.Why = summarise(*c, now).why
+				c.Why = summarise(*c, unknown(now)).why
 			}
 		}
 		cases = append(cases, lab.CaseChange{Case: lab.PageCase{Group: group, Priority: n.Priority, OpenedAt: now, DueAt: now}})
@@ -249,12 +251,12 @@ func join(cases []lab.CaseChange, n lab.NewPage, now time.Time) []lab.CaseChange
 
 // finished tells whether all members of a case are over.
 func finished(c lab.PageCase, now time.Time) bool {
-	s := summarise(c, now)
+	s := summarise(c, unknown(now))
 	return len(s.live) == 0 && !s.resting
 }
 
 // asleep tells whether a case only rests: what joins it now is news.
 func asleep(c lab.PageCase, now time.Time) bool {
-	s := summarise(c, now)
+	s := summarise(c, unknown(now))
 	return len(s.live) == 0 && s.resting
 }

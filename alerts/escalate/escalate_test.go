@@ -222,6 +222,11 @@ func TestOneCauseOneCall(t *testing.T) {
 	check(t, "two units of one circuit", log, "+0 Wren")
 }
 
+func sayAgain(m lab.PageMessage, _ []lab.PageCase) lab.PageBody {
+	m.Body.Title = "again: " + m.ID
+	return m.Body
+}
+
 func compose(pages []lab.CasePage, _ []lab.PageCase) lab.PageMessage {
 	m := lab.PageMessage{ID: "m"}
 	for _, p := range pages {
@@ -250,7 +255,7 @@ func TestWithoutGathering(t *testing.T) {
 	for i := range 5 {
 		q.Recent = append(q.Recent, lab.RecentPage{At: nine.Add(time.Duration(i-5) * time.Second), Priority: lab.High})
 	}
-	if got := Queue(q, d, "Wren", nine, compose); got.New == nil {
+	if got := Queue(q, d, "Wren", nine, compose, sayAgain); got.New == nil {
 		t.Errorf("%+v; want the page sent", got)
 	}
 }
@@ -270,7 +275,7 @@ func TestFlood(t *testing.T) {
 			q.Cases = one.Cases
 		}
 		q.Recent = recent
-		if d := Queue(q, duty(), "Wren", now, compose); d.New != nil {
+		if d := Queue(q, duty(), "Wren", now, compose, sayAgain); d.New != nil {
 			sent = append(sent, now)
 			recent = append(recent, lab.RecentPage{At: now, Priority: lab.High})
 			told += len(d.New.PageIDs)
@@ -287,15 +292,15 @@ func TestFlood(t *testing.T) {
 func TestUrgentIsNotHeldBack(t *testing.T) {
 	q := queue(1)
 	q.Recent = []lab.RecentPage{{At: nine.Add(-20 * time.Second), Priority: lab.High}, {At: nine.Add(-10 * time.Second), Priority: lab.High}}
-	if d := Queue(q, duty(), "Wren", nine, compose); d.New != nil || !d.Wait.Equal(nine.Add(40*time.Second)) {
+	if d := Queue(q, duty(), "Wren", nine, compose, sayAgain); d.New != nil || !d.Wait.Equal(nine.Add(40*time.Second)) {
 		t.Errorf("a third that is high: %+v; want it to wait until the minute is over", d)
 	}
 	q.Pages[0].Priority = lab.Urgent
-	if d := Queue(q, duty(), "Wren", nine, compose); d.New == nil {
+	if d := Queue(q, duty(), "Wren", nine, compose, sayAgain); d.New == nil {
 		t.Errorf("the first that is urgent waits until %s", d.Wait)
 	}
 	q.Recent[0].Priority, q.Recent[1].Priority = lab.Urgent, lab.Urgent
-	if d := Queue(q, duty(), "Wren", nine, compose); d.New != nil {
+	if d := Queue(q, duty(), "Wren", nine, compose, sayAgain); d.New != nil {
 		t.Error("a third that is urgent rings the phone within the same minute")
 	}
 }
@@ -305,7 +310,7 @@ func TestUrgentIsNotHeldBack(t *testing.T) {
 func TestRetries(t *testing.T) {
 	d := duty()
 	q := queue(1)
-	first := Queue(q, d, "Wren", nine, compose)
+	first := Queue(q, d, "Wren", nine, compose, sayAgain)
 	if first.New == nil {
 		t.Fatal("nothing goes out")
 	}
@@ -315,13 +320,13 @@ func TestRetries(t *testing.T) {
 	var waits []int
 	now := nine
 	for range 8 {
-		next := Queue(q, d, "Wren", now, compose)
+		next := Queue(q, d, "Wren", now, compose, sayAgain)
 		if next.Again != "" || next.Wait.IsZero() {
 			t.Fatalf("at %v: %+v; want to wait", now, next)
 		}
 		waits = append(waits, int(next.Wait.Sub(now).Seconds()))
 		now = next.Wait
-		again := Queue(q, d, "Wren", now, compose)
+		again := Queue(q, d, "Wren", now, compose, sayAgain)
 		if again.Again != m.ID {
 			t.Fatalf("at %v it is not tried again: %+v", now, again)
 		}
@@ -333,21 +338,21 @@ func TestRetries(t *testing.T) {
 	}
 	// three hours later it is still tried; answered, it is dropped
 	q.Messages[0].NextTry = nine.Add(3 * time.Hour)
-	if next := Queue(q, d, "Wren", nine.Add(3*time.Hour), compose); next.Again == "" {
+	if next := Queue(q, d, "Wren", nine.Add(3*time.Hour), compose, sayAgain); next.Again == "" {
 		t.Error("given up while the alert is open")
 	}
 	c := q.Cases[1]
 	c.Members[0].Answered, c.Members[0].AnsweredBy = now, "Robin"
-	if next := Queue(q, d, "Wren", now, compose); next.Again != "" || next.DropMessages["m"] != "answered by Robin" {
+	if next := Queue(q, d, "Wren", now, compose, sayAgain); next.Again != "" || next.DropMessages["m"] != "answered by Robin" {
 		t.Errorf("answered: %+v", next)
 	}
 	d.Dark["Wren"] = now.Add(time.Minute)
 	c.Members[0].Answered = time.Time{}
-	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose); next.Again == "" {
+	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose, sayAgain); next.Again == "" {
 		t.Error("in the light again and not tried")
 	}
 	d.Dark["Wren"] = nine.Add(5 * time.Hour)
-	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose); next.Again != "" || !next.Wait.Equal(d.Dark["Wren"]) {
+	if next := Queue(q, d, "Wren", nine.Add(4*time.Hour), compose, sayAgain); next.Again != "" || !next.Wait.Equal(d.Dark["Wren"]) {
 		t.Errorf("in the dark: %+v", next)
 	}
 }
@@ -358,7 +363,7 @@ func TestUrgentFirst(t *testing.T) {
 	d.Plan.Flood.Pages = 0
 	q := queue(3)
 	q.Pages[2].Priority = lab.Urgent
-	next := Queue(q, d, "Wren", nine, compose)
+	next := Queue(q, d, "Wren", nine, compose, sayAgain)
 	if next.New == nil || !slices.Equal(next.New.PageIDs, []int64{3}) {
 		t.Errorf("%+v; want page 3 alone", next.New)
 	}

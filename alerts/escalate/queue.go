@@ -10,8 +10,11 @@ import (
 // Compose makes the message of some pages. It is told which cases they are of.
 type Compose func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage
 
+// Say words a message that is to be tried again, as things stand now.
+type Say func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody
+
 // Queue decides what goes out to one person next.
-func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Compose) lab.QueueDecision {
+func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Compose, say Say) lab.QueueDecision {
 	out := lab.QueueDecision{DropPages: map[int64]string{}, DropMessages: map[string]string{}, HoldPages: map[int64]time.Time{}}
 	dark := d.Dark[person]
 	due := duePages(q, &out, now)
@@ -44,6 +47,10 @@ func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Comp
 	}
 	if again != nil && !at.After(now) {
 		out.Again, out.NextTry = again.ID, now.Add(Retry(d.Plan, again.Tries+1))
+		if !again.Body.Test {
+			body := say(*again, casesOfMessage(q, *again))
+			out.Body = &body
+		}
 		return out
 	}
 	out.Wait = when
@@ -79,7 +86,7 @@ func duePages(q lab.PersonQueue, out *lab.QueueDecision, now time.Time) []lab.Ca
 // needless says why nobody needs a page of this case any more; "" where
 // somebody does. What rests is still worth knowing for who was to hear of it.
 func needless(c lab.PageCase) string {
-	s := summarise(c, time.Time{})
+	s := summarise(c, unknown(time.Time{}))
 	if len(s.live) == 0 && !s.resting {
 		return s.why
 	}
@@ -185,6 +192,16 @@ func earliest(due []lab.CasePage) time.Time {
 		}
 	}
 	return at
+}
+
+func casesOfMessage(q lab.PersonQueue, m lab.PageMessage) []lab.PageCase {
+	var out []lab.PageCase
+	for _, id := range m.Cases {
+		if !slices.ContainsFunc(out, func(c lab.PageCase) bool { return c.ID == id }) {
+			out = append(out, q.Cases[id])
+		}
+	}
+	return out
 }
 
 func casesOf(q lab.PersonQueue, pages []lab.CasePage) []lab.PageCase {

@@ -74,7 +74,24 @@ type summary struct {
 	spent    bool          // the moment for all that was to be done has passed
 }
 
-func summarise(c lab.PageCase, now time.Time) summary {
+// presence is how things stand for an alert's unit.
+type presence func(unit string) lab.Present
+
+// present is how things stand at now.
+func (d Duty) present(now time.Time) presence {
+	if d.Film == nil {
+		return unknown(now)
+	}
+	return func(unit string) lab.Present { return lab.Present{At: now, Film: d.Film(unit)} }
+}
+
+// unknown is a moment at which nobody knows where film is, or nobody asks.
+func unknown(now time.Time) presence {
+	return func(string) lab.Present { return lab.Present{At: now} }
+}
+
+func summarise(c lab.PageCase, present presence) summary {
+	now := present("").At
 	s := summary{why: "nothing is left to do", spent: true}
 	for _, m := range c.Members {
 		standing, why := StandingOf(m)
@@ -95,7 +112,7 @@ func summarise(c lab.PageCase, now time.Time) summary {
 				s.respond = r
 			}
 			s.own = s.own || Own(m.Alert)
-			s.spent = s.spent && m.Alert.Spent(now)
+			s.spent = s.spent && m.Alert.Spent(present(m.Alert.Unit))
 			s.live = append(s.live, m)
 		}
 	}

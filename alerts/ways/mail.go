@@ -10,6 +10,7 @@ import (
 	netmail "net/mail"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/wneessen/go-mail"
 
@@ -130,6 +131,12 @@ func (s *Mail) message(to string, m lab.PageMessage) (*mail.Msg, error) {
 	msg.SetDateWithValue(m.CreatedAt)
 	msg.Subject(m.Body.Title)
 	msg.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: no absence notes back
+	if m.Body.Topic != "" {                              // RFC 5322, 3.6.4: what is of one matter stands together
+		msg.SetGenHeader("References", "<"+m.Body.Topic+"@"+domain+">")
+	}
+	if !m.Body.Until.IsZero() { // RFC 4021, 2.1.50: the time from which it no longer holds
+		msg.SetGenHeader("Expires", m.Body.Until.Format(time.RFC1123Z))
+	}
 	if m.Priority == lab.Urgent {
 		msg.SetImportance(mail.ImportanceHigh)
 	}

@@ -107,6 +107,9 @@ type notice struct {
 	Link     string       `json:"link,omitempty"`
 	Priority lab.Priority `json:"priority"`
 	Test     bool         `json:"test,omitempty"`
+	Topic    string       `json:"topic,omitempty"` // the next on the same matter takes its place
+	Until    int64        `json:"until,omitempty"` // ms since 1970: shown later, it says After
+	After    string       `json:"after,omitempty"`
 }
 
 // pushRoom is what a push message may hold: 4096 bytes less the header of RFC
@@ -169,7 +172,11 @@ func (p *Push) Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) erro
 }
 
 func noticeOf(m lab.PageMessage) ([]byte, error) {
-	n := notice{m.ID, m.Body.Title, m.Body.Text, m.Body.Link, m.Priority, m.Body.Test}
+	n := notice{ID: m.ID, Title: m.Body.Title, Text: m.Body.Text, Link: m.Body.Link, Priority: m.Priority, Test: m.Body.Test,
+		Topic: m.Body.Topic, After: m.Body.After}
+	if !m.Body.Until.IsZero() {
+		n.Until = m.Body.Until.UnixMilli()
+	}
 	for {
 		b, err := json.Marshal(n)
 		if err != nil {

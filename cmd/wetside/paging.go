@@ -162,6 +162,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,
+		Film:        t.filmAt,
 		Publish:     func(changed []lab.Alert) { t.publish(nil, changed) },
 		Beside:      t.ownFaults,
 	}
@@ -207,6 +208,16 @@ func (t *term) filmRuns() bool {
 		}
 	}
 	return false
+}
+
+// filmAt says where the film of a unit is, as far as was heard.
+func (t *term) filmAt(unit string) lab.FilmAt {
+	id, err := lab.ParseUnitID(unit)
+	if err != nil {
+		return lab.FilmAt{}
+	}
+	u, _ := t.worker.Unit(id)
+	return lab.FilmOf(u)
 }
 
 // ages tells how long ago telemetry in and the rules showed that they work.

@@ -69,8 +69,9 @@ type PageItem struct {
 	Response    string   `json:"response"`
 }
 
-// PageBody is what a message says. It is written down before the first try,
-// so that a copy says the same.
+// PageBody is what a message says. It is made as it is sent, and made anew
+// under the same id where it is tried again: what holds then may be another
+// thing. A receiver drops copies by the id; the first carries its own end.
 type PageBody struct {
 	Title string     `json:"title"`
 	Text  string     `json:"text"`
@@ -79,7 +80,9 @@ type PageBody struct {
 	Items []PageItem `json:"items"`
 	More  int        `json:"more,omitempty"` // alerts that found no room in Items
 	Test  bool       `json:"test,omitempty"`
-	Until Time       `json:"until,omitzero"` // from when on the text no longer holds; zero: for as long as anybody likes
+	Until Time       `json:"until,omitzero"`  // from when on the text no longer holds; zero: for as long as anybody likes
+	After string     `json:"after,omitempty"` // what holds from then on
+	Again bool       `json:"again,omitempty"` // they were called before
 }
 
 // PageMessage is one message to one person. Its ID never changes, however
@@ -126,6 +129,7 @@ type QueueDecision struct {
 	HoldPages map[int64]time.Time
 	New       *PageMessage
 	Again     string
+	Body      *PageBody // what Again says now; nil: what it said
 	NextTry   time.Time // when to try once more if this try tells nothing
 	Wait      time.Time // zero: until something new comes
 }

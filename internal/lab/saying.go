@@ -27,43 +27,58 @@ func (a Alert) OrderedBy() (time.Time, bool) {
 	return at, err == nil
 }
 
-// Spent tells whether the moment for what the alert wants done has passed.
-func (a Alert) Spent(now time.Time) bool {
-	at, ok := a.OrderedBy()
-	return ok && now.After(at.Add(orderGrace))
+// Present is how things stand as a text about an alert is sent or read.
+type Present struct {
+	At    time.Time
+	Film  FilmAt                 // of the alert's unit
+	Clock func(time.Time) string // words a moment as the reader's clock has it
 }
 
+// Spent tells whether what the alert wants done can be done no more: its
+// moment has passed, or the film has left the bath.
+func (a Alert) Spent(now Present) bool {
+	at, ok := a.OrderedBy()
+	return a.leftBath(now) || ok && now.At.After(at.Add(orderGrace))
+}
+
+func (a Alert) leftBath(now Present) bool { return orders[a.Rule] && now.Film.left(a.Run, a.Step) }
+
 // ToDo is what the alert wants done, true at now: what has cleared gives no
-// orders, and a moment that has passed is not said as if it were to come.
-// clock words a moment as the reader's clock has it.
-func (a Alert) ToDo(now time.Time, clock func(time.Time) string) string {
+// orders, a moment that has passed is not said as if it were to come, and
+// nothing is ordered for a bath that the film has left.
+func (a Alert) ToDo(now Present) string {
 	switch {
 	case a.Withdrawn:
 		return "Later evidence took it back. There is nothing to do."
 	case a.ClearedAt != nil && a.Run != "" && orders[a.Rule]:
-		return fmt.Sprintf("Cleared at %s. Look at the run's report before its rolls are released.", clock(a.ClearedAt.Time))
+		return fmt.Sprintf("Cleared at %s. Look at the run's report before its rolls are released.", now.Clock(a.ClearedAt.Time))
 	case a.ClearedAt != nil:
-		return fmt.Sprintf("Cleared at %s. There is nothing to do.", clock(a.ClearedAt.Time))
+		return fmt.Sprintf("Cleared at %s. There is nothing to do.", now.Clock(a.ClearedAt.Time))
+	case a.leftBath(now):
+		return fmt.Sprintf("That bath has ended: %s. Hold the rolls for inspection.", now.Film.words(a.Run))
 	case a.Spent(now):
 		at, _ := a.OrderedBy()
-		return fmt.Sprintf("That time (%s) has passed: look which bath the film is in now. Hold the rolls for inspection.", clock(at))
+		if now.Film.stands(a.Run, a.Step) {
+			return fmt.Sprintf("That time (%s) has passed and %s still: do what the board says now. Hold the rolls for inspection.", now.Clock(at), now.Film.words(a.Run))
+		}
+		return fmt.Sprintf("That time (%s) has passed: %s. Hold the rolls for inspection.", now.Clock(at), now.Film.words(a.Run))
 	}
 	return a.Response
 }
 
 // ToDoLasting is ToDo for a text that cannot change any more, such as mail or
 // a lock screen: it says until when it holds, and what holds then.
-func (a Alert) ToDoLasting(now time.Time, clock func(time.Time) string) string {
-	text := a.ToDo(now, clock)
+func (a Alert) ToDoLasting(now Present) string {
+	text := a.ToDo(now)
 	if at, ok := a.OrderedBy(); ok && a.ClearedAt == nil && !a.Withdrawn && !a.Spent(now) {
-		return fmt.Sprintf("%s (Until %s; later look which bath the film is in, and hold the rolls.)", text, clock(at))
+		return fmt.Sprintf("%s (Until %s; later look which bath the film is in, and hold the rolls.)", text, now.Clock(at))
 	}
 	return text
 }
 
 // Heading is what is wrong, or was, at now: of mains power lost it says what to
 // do as well, as long as that holds.
-func (a Alert) Heading(now time.Time) string {
+func (a Alert) Heading(now Present) string {
 	text := a.Message
 	if a.Rule == "power-lost" && (a.ClearedAt != nil || a.Spent(now)) {
 		text, _, _ = strings.Cut(text, ": ")

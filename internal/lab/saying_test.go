@@ -1,6 +1,7 @@
 package lab
 
 import (
+	"reflect"
 	"strings"
 	"testing"
 	"time"
@@ -14,11 +15,13 @@ func wall(at time.Time) string { return at.Format("15:04:05") }
 // its moment has passed or it has cleared.
 func TestToDoHoldsAtTheMoment(t *testing.T) {
 	const order = "Press the button to drain at 15:50:48."
+	bleach := FilmAt{Run: "run-1", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}}
 	cleared := At(sayingNoon.Add(10 * time.Second))
 	for _, c := range []struct {
 		name  string
 		alert Alert
 		after time.Duration
+		film  FilmAt
 		want  string
 		last  string // in a text that cannot change
 	}{
@@ -26,6 +29,15 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 		{name: "at its moment", after: 0, want: order},
 		{name: "within the grace", after: 15 * time.Second, want: order},
 		{name: "passed", after: 16 * time.Second, want: "That time (15:50:48) has passed: look which bath the film is in now. Hold the rolls for inspection."},
+		{name: "passed, and the film has gone on", after: time.Minute, film: bleach,
+			want: "That bath has ended: the film is in the bleach. Hold the rolls for inspection."},
+		{name: "to come, but the film has gone on", after: -time.Minute, film: bleach,
+			want: "That bath has ended: the film is in the bleach. Hold the rolls for inspection.",
+			last: "That bath has ended: the film is in the bleach. Hold the rolls for inspection."},
+		{name: "passed, and the film is there still", after: time.Minute, film: FilmAt{Run: "run-1", Step: "developer", Label: "Developer"},
+			want: "That time (15:50:48) has passed and the film is in the developer still: do what the board says now. Hold the rolls for inspection."},
+		{name: "another run goes on", after: time.Minute, film: FilmAt{Run: "run-2", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}},
+			want: "That time (15:50:48) has passed: look which bath the film is in now. Hold the rolls for inspection."},
 		{name: "cleared", alert: Alert{ClearedAt: &cleared}, after: 12 * time.Second, want: "Cleared at 15:50:58. Look at the run's report before its rolls are released."},
 		{name: "withdrawn", alert: Alert{Withdrawn: true}, want: "Later evidence took it back. There is nothing to do."},
 		{name: "a tank may be emptied later too", alert: Alert{Rule: "waste-will-not-fit"}, after: time.Hour, want: order, last: order},
@@ -35,23 +47,43 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 		if a.Rule == "" {
 			a.Rule = "bath-temperature"
 		}
-		a.Run, a.Response, a.Facts = "run-1", order, map[string]any{"act_at": At(sayingNoon).String()}
-		if got := a.ToDo(sayingNoon.Add(c.after), wall); got != c.want {
+		a.Run, a.Step, a.Response, a.Facts = "run-1", "developer", order, map[string]any{"act_at": At(sayingNoon).String()}
+		now := Present{At: sayingNoon.Add(c.after), Film: c.film, Clock: wall}
+		if got := a.ToDo(now); got != c.want {
 			t.Errorf("%s: %q; want %q", c.name, got, c.want)
 		}
-		if got := a.ToDoLasting(sayingNoon.Add(c.after), wall); c.last != "" && got != c.last {
+		if got := a.ToDoLasting(now); c.last != "" && got != c.last {
 			t.Errorf("%s: %q lasts; want %q", c.name, got, c.last)
 		}
-		if got := a.ToDoLasting(sayingNoon.Add(c.after), wall); a.Spent(sayingNoon.Add(c.after)) && strings.Contains(got, order) {
+		if got := a.ToDoLasting(now); a.Spent(now) && strings.Contains(got, order) {
 			t.Errorf("%s: %q orders what is over", c.name, got)
 		}
 	}
 	power := Alert{Rule: "power-lost", Message: "Mains power lost in developer: turn the tank by hand", ClearedAt: &cleared}
-	if got := power.Heading(sayingNoon); got != "Cleared: Mains power lost in developer" {
+	if got := power.Heading(Present{At: sayingNoon, Clock: wall}); got != "Cleared: Mains power lost in developer" {
 		t.Errorf("mains that are back: %q", got)
 	}
 	power.ClearedAt = nil
-	if got := power.Heading(sayingNoon); got != power.Message {
+	if got := power.Heading(Present{At: sayingNoon, Clock: wall}); got != power.Message {
 		t.Errorf("mains that are away: %q", got)
+	}
+}
+
+// Where film is comes from the run that goes on; a unit that is not heard may
+// have gone on.
+func TestFilmOf(t *testing.T) {
+	u := Unit{Link: LinkOnline, Run: &UnitRun{ID: "run-1", Step: "wash", Label: "Wash", Plan: []PlanStep{
+		{Step: "developer", State: "past"}, {Step: "wash", State: "past"}, {Step: "bleach", State: "past"}, {Step: "wash", State: "now"}, {Step: "fixer", State: "ahead"}}}}
+	want := FilmAt{Run: "run-1", Step: "wash", Label: "Wash", Behind: []string{"developer", "bleach"}}
+	if got := FilmOf(u); !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v; want %+v", got, want)
+	}
+	u.Link = LinkSilent
+	if got := FilmOf(u); !reflect.DeepEqual(got, FilmAt{}) {
+		t.Errorf("of a silent unit: %+v; want nothing", got)
+	}
+	u.Link, u.Run = LinkOnline, nil
+	if got := FilmOf(u); !reflect.DeepEqual(got, FilmAt{}) {
+		t.Errorf("without a run: %+v; want nothing", got)
 	}
 }

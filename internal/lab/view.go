@@ -65,6 +65,7 @@ type UnitRun struct {
 	Kind       string     `json:"kind"`
 	StartedAt  Time       `json:"started_at"`
 	Step       string     `json:"step"`
+	Label      string     `json:"label,omitempty"` // of the step, as the sheet has it
 	N          int        `json:"n"`
 	Of         int        `json:"of"`
 	Phase      Phase      `json:"phase"`

@@ -205,8 +205,15 @@ func insertMessage(ctx context.Context, tx pgx.Tx, m lab.PageMessage) error {
 }
 
 func claimAgain(ctx context.Context, tx pgx.Tx, d lab.QueueDecision) (lab.PageMessage, error) {
-	rows, err := tx.Query(ctx, `UPDATE page_messages SET tries = tries + 1, next_try = $2 WHERE id = $1 RETURNING `+pageMessageColumns,
-		d.Again, d.NextTry.UTC())
+	var body []byte // NULL: as it is
+	if d.Body != nil {
+		var err error
+		if body, err = json.Marshal(d.Body); err != nil {
+			return lab.PageMessage{}, err
+		}
+	}
+	rows, err := tx.Query(ctx, `UPDATE page_messages SET tries = tries + 1, next_try = $2, body = coalesce($3, body) WHERE id = $1 RETURNING `+pageMessageColumns,
+		d.Again, d.NextTry.UTC(), body)
 	if err != nil {
 		return lab.PageMessage{}, err
 	}

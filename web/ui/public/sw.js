@@ -11,17 +11,26 @@ self.addEventListener("push", (event) => {
   } catch {
     page = { title: "Wetside", text: "A page came that could not be read. Look at the board." };
   }
-  event.waitUntil(
-    self.registration.showNotification(page.title || "Wetside", {
-      body: page.text || "Look at the board.",
-      tag: page.id || undefined, // a copy of the same page shows once
-      icon: "/mark.svg",
-      data: { link: page.link || "/" },
-      requireInteraction: page.priority === "urgent",
-      vibrate: page.priority === "urgent" ? [400, 150, 400, 150, 400] : [200],
-    }),
-  );
+  event.waitUntil(show(page));
 });
+
+// The next page on the same matter takes the place of the one before, and
+// rings again; a copy of a page that stands there already does not.
+async function show(page) {
+  const tag = page.topic || page.id || undefined;
+  const there = tag ? await self.registration.getNotifications({ tag }) : [];
+  const copy = there.some((n) => n.data?.id === page.id);
+  const late = page.until > 0 && Date.now() >= page.until;
+  await self.registration.showNotification(page.title || "Wetside", {
+    body: (late && page.after) || page.text || "Look at the board.",
+    tag,
+    renotify: tag !== undefined && !copy,
+    icon: "/mark.svg",
+    data: { id: page.id, link: page.link || "/" },
+    requireInteraction: page.priority === "urgent",
+    vibrate: page.priority === "urgent" ? [400, 150, 400, 150, 400] : [200],
+  });
+}
 
 self.addEventListener("notificationclick", (event) => {
   event.notification.close();

@@ -43,6 +43,8 @@ export interface UnitRun {
   kind: string;
   started_at: string;
   step: string;
+  /** The step as the sheet names it. */
+  label?: string;
   n: number;
   of: number;
   phase: Phase;

@@ -28,9 +28,9 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
-  const passed = useComputed(() => !advised && spent(a, store.now.value));
+  const passed = useComputed(() => !advised && spent(a, store.present(a.unit, store.now.value)));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
-  const todo = passed.value ? toDo(a, store.now.peek()) : a.response;
+  const todo = passed.value ? toDo(a, store.present(a.unit)) : a.response;
   const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice
   const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
   const more = asides(a).join(" ");
@@ -45,7 +45,7 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
     >
       <Mark priority={a.priority} />
       <div class="say">
-        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? heading(a, store.now.peek()) : a.message}</p>
+        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? heading(a, store.present(a.unit)) : a.message}</p>
         <p class="todo">
           {chip && <b class="at">{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{todo}</b>{" "}
           {more && fits(more) && <span class="when">{more} </span>}

@@ -23,7 +23,7 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
   const text = (
     <>
       <Mark priority={a.priority} hollow />
-      <span>{over && <b class="over num">{over} </b>}<b>{heading(a, now)}</b> {!over && toDo(a, now)} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
+      <span>{over && <b class="over num">{over} </b>}<b>{heading(a, store.present(a.unit))}</b> {!over && toDo(a, store.present(a.unit))} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
     </>
   );
   if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;

@@ -16,7 +16,7 @@ const clock = (at: string | null): string => {
 
 /** All that an alert says, where its line or its bar had no room for it. */
 export function AlertWhole({ alert: a, over = false }: { alert: Alert; over?: boolean }): JSX.Element {
-  const now = useStore().now.peek();
+  const now = useStore().present(a.unit);
   return (
     <div class="alertwhole">
       <p>{heading(a, now)}</p>

@@ -97,7 +97,7 @@ function AlertItem({ a, aside }: { a: Alert; aside: string }): JSX.Element {
       <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
       <span>
         <b>{a.unit ? store.nameOf(a.unit) : "Wetside itself"}</b> <span class="unseen">{priorityWord[a.priority]}: </span>
-        {overWords(a)} <a href={alertLink(a.id)}>{heading(a, store.now.peek())}</a>. {overWords(a) === "" && toDo(a, store.now.peek())} <i>{aside}</i>
+        {overWords(a)} <a href={alertLink(a.id)}>{heading(a, store.present(a.unit))}</a>. {overWords(a) === "" && toDo(a, store.present(a.unit))} <i>{aside}</i>
       </span>
     </li>
   );

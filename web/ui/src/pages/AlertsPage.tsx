@@ -58,9 +58,9 @@ export function AlertsPage(): JSX.Element {
             <div>
               <p class="line">
                 {a.unit ? <a href={unitLink(a.unit)}><b>{store.nameOf(a.unit)}</b></a> : <b>Wetside itself</b>}{" "}
-                <a href={alertLink(a.id)}>{heading(a, now)}</a>
+                <a href={alertLink(a.id)}>{heading(a, store.present(a.unit, now))}</a>
               </p>
-              <p>{overWords(a) === "" && toDo(a, now)} <span class="muted">{a.consequence}</span></p>
+              <p>{overWords(a) === "" && toDo(a, store.present(a.unit, now))} <span class="muted">{a.consequence}</span></p>
               <p class="muted">
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}

@@ -2,7 +2,7 @@ import { computed, effect, signal } from "@preact/signals";
 import type { Alert, Priority } from "../types";
 import { Caller, type Call } from "./calls";
 import { soundOn, speech } from "./prefs";
-import { toDo } from "../words/todo";
+import { toDo, type Present } from "../words/todo";
 
 // The board's own tones. Each priority has its own figure of notes, made to be
 // told apart through running water: urgent climbs, three notes twice; high is
@@ -96,7 +96,7 @@ export function play(priority: Priority): void {
 }
 
 /** Says an alert in words, after its tones, where the reader wants that and the machine can. */
-function speak(call: Call, name: string, now: number): void {
+function speak(call: Call, name: string, now: Present): void {
   if (speech.value !== "on" || !("speechSynthesis" in globalThis)) return;
   const words = new SpeechSynthesisUtterance(`${name}. ${call.alert.message}. ${call.again ? "" : toDo(call.alert, now)}`);
   words.lang = "en";
@@ -108,6 +108,7 @@ function speak(call: Call, name: string, now: number): void {
 interface Board {
   allAlerts(): Iterable<Alert>;
   nameOf(unit: string): string;
+  present(unit: string): Present;
 }
 
 /** Calls aloud what the board shows; returns what to do each second. */
@@ -126,6 +127,6 @@ export function callAloud(board: Board): (now: number) => void {
     if (call === null || soundState.peek() !== "ready") return;
     if (soundOn.peek() === "urgent" && call.priority !== "urgent") return;
     play(call.priority);
-    speak(call, call.alert.unit ? board.nameOf(call.alert.unit) : "Wetside itself", now);
+    speak(call, call.alert.unit ? board.nameOf(call.alert.unit) : "Wetside itself", board.present(call.alert.unit));
   };
 }

@@ -9,7 +9,7 @@ import { empty, reduce, type Heard, type Live } from "./live";
 import { alertOrder, laneKind, laneOrder, mayMove, urgency, type LaneKind } from "./order";
 import { followPerson } from "./prefs";
 import { Readings } from "./readings";
-import { heading, toDo } from "../words/todo";
+import { filmOf, heading, toDo, type Present } from "../words/todo";
 
 export interface Link {
   state: "connecting" | "up" | "down";
@@ -82,6 +82,11 @@ export class Store {
   nameOf(id: string): string {
     const u = this.#live.units.get(id)?.unit;
     return u?.name || (id.split("/")[1] ?? id);
+  }
+
+  /** How things stand with a unit, for a text about an alert of it. */
+  present(id: string, at = this.now.peek()): Present {
+    return { at, film: filmOf(this.#live.units.get(id)?.unit) };
   }
 
   alertsOf(id: string): ReadonlySignal<readonly Alert[]> {
@@ -241,7 +246,7 @@ export class Store {
     const was = before.alerts.get(a.id);
     const isNew = !was || was.occurrence !== a.occurrence;
     if (isNew && a.state === "unacknowledged" && a.priority !== "low") {
-      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${heading(a, this.now.peek())} ${toDo(a, this.now.peek())}`;
+      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${heading(a, this.present(a.unit))} ${toDo(a, this.present(a.unit))}`;
     }
     this.#sortKinds();
     this.duty.stale();

@@ -1,7 +1,7 @@
-import type { Alert } from "../types";
+import type { Alert, Unit } from "../types";
 import { hourMinuteSecond, ms } from "./time";
 
-// What an alert wants done, true at the moment it is read (internal/lab/saying.go).
+// What an alert wants done, true at the moment it is read (internal/lab/saying.go, filmat.go).
 
 /** So long after its time an order is none any more. */
 export const GRACE_MS = 15_000;
@@ -12,29 +12,67 @@ export const ORDERS = new Set([
   "power-resumed", "unit-silent", "wrong-time-set", "roll-mismatch", "step-overrun", "preheat-off",
 ]);
 
+/** Which bath a unit's film is in, as far as was heard. */
+export interface FilmAt {
+  run: string;
+  step: string;
+  label: string;
+  behind: string[];
+}
+
+/** How things stand as a text about an alert is read. */
+export interface Present {
+  at: number;
+  film: FilmAt | null;
+}
+
+/** Where the film of a unit is; a unit that is not heard may have gone on. */
+export function filmOf(u: Unit | undefined): FilmAt | null {
+  if (!u?.run || u.link !== "online" || u.run.step === "") return null;
+  const plan = u.run.plan ?? [];
+  const ahead = new Set([u.run.step, ...plan.filter((s) => s.state !== "past").map((s) => s.step)]);
+  const behind = plan.filter((s) => s.state === "past" && !ahead.has(s.step)).map((s) => s.step);
+  return { run: u.run.id, step: u.run.step, label: u.run.label || u.run.step, behind };
+}
+
 /** The moment by which it wants something done to film in a bath, null where it names none. */
 export function orderedBy(a: Alert): number | null {
   const at = a.facts?.["act_at"];
   return ORDERS.has(a.rule) && typeof at === "string" ? ms(at) : null;
 }
 
-export function spent(a: Alert, now: number): boolean {
-  const at = orderedBy(a);
-  return at !== null && now > at + GRACE_MS;
+function leftBath(a: Alert, { film }: Present): boolean {
+  return ORDERS.has(a.rule) && film !== null && film.run === a.run && film.behind.includes(a.step ?? "");
 }
 
-/** What is to be done now: what has cleared gives no orders, and a moment that has passed is said as passed. */
-export function toDo(a: Alert, now: number): string {
+/** Whether what it wants done can be done no more. */
+export function spent(a: Alert, now: Present): boolean {
+  const at = orderedBy(a);
+  return leftBath(a, now) || (at !== null && now.at > at + GRACE_MS);
+}
+
+function filmWords(a: Alert, film: FilmAt | null): string {
+  if (film === null || film.run !== a.run) return "look which bath the film is in now";
+  return `the film is in the ${film.label.charAt(0).toLowerCase()}${film.label.slice(1)}`;
+}
+
+/** What is to be done now: what has cleared gives no orders, and what can be done no more is said as such. */
+export function toDo(a: Alert, now: Present): string {
   if (a.withdrawn) return "Later evidence took it back. There is nothing to do.";
   const cleared = ms(a.cleared_at);
   if (cleared !== null) {
     return `Cleared at ${hourMinuteSecond(cleared)}. ${a.run && ORDERS.has(a.rule) ? "Look at the run's report before its rolls are released." : "There is nothing to do."}`;
   }
-  if (spent(a, now)) return `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed: look which bath the film is in now. Hold the rolls for inspection.`;
-  return a.response;
+  const hold = "Hold the rolls for inspection.";
+  const where = filmWords(a, now.film);
+  if (leftBath(a, now)) return `That bath has ended: ${where}. ${hold}`;
+  if (!spent(a, now)) return a.response;
+  const passed = `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed`;
+  if (now.film?.run === a.run && now.film?.step === a.step) return `${passed} and ${where} still: do what the board says now. ${hold}`;
+  return `${passed}: ${where}. ${hold}`;
 }
 
 /** What is wrong, or was: of mains power lost it says what to do as well, as long as that holds. */
-export function heading(a: Alert, now: number): string {
+export function heading(a: Alert, now: Present): string {
   return a.rule === "power-lost" && (a.cleared_at !== null || spent(a, now)) ? (a.message.split(": ")[0] ?? a.message) : a.message;
 }
