@@ -51,6 +51,7 @@ func (f *fold) tooManySteps(st *lab.Step) bool {
 	if len(r.Steps) < stepsKept {
 		return false
 	}
+	r.Lacks = true
 	f.raise(about{rule: RuleTelemetryRefused, subject: "steps", run: true}, f.s.Clock.T, say{priority: lab.High,
 		message: fmt.Sprintf("The run has more than %d steps: further ones are not judged", stepsKept),
 		latched: true, facts: map[string]any{"code": "too-many-steps", "step": st.Step}})

@@ -31,6 +31,9 @@ func (f *fold) message(m *lab.Message) {
 	if s.GapNow || f.mute(before) {
 		f.noteHole(before, s.Clock.T)
 	}
+	if s.running() && s.Unsure != sure {
+		s.Run.Lacks = true
+	}
 	f.deadlines(s.Clock.T, m)
 	switch {
 	case m.Status != nil:

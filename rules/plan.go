@@ -1,9 +1,7 @@
 package rules
 
 import (
-	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -95,9 +93,9 @@ func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
 	p := planned{ID: id, N: n, Rec: c, Fills: 1}
 	past, known := f.pastStep(id)
 	if known {
-		p.Fills, p.BeforeS = max(past.Fills, 1), past.BeforeS
+		p.BeforeS = past.BeforeS
 	}
-	if !known {
+	if p.Fills = past.Fills; p.Fills == 0 {
 		p.Fills = f.usualFills(id)
 	}
 	if c != nil {
@@ -232,30 +230,6 @@ func (f *fold) moved(name string, p *pumping) float64 {
 		return max(0, t.Level-p.BaseTo)
 	}
 	return 0
-}
-
-// runTotals is how much a whole run like this one, or like the last one that
-// was done, moves into (drains) and out of (draws) each container, l.
-func (f *fold) runTotals() (drains, draws map[string]float64) {
-	drains, draws = map[string]float64{}, map[string]float64{}
-	if f.s.running() {
-		for _, p := range f.plan() {
-			if ml, ok := f.fillML(p.ID, p.Rec); ok {
-				drains[f.drainTo(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
-				draws[f.drawFrom(p.ID, p.Rec)] += float64(p.Fills) * ml / 1000
-			}
-		}
-		return drains, draws
-	}
-	ran, _, _ := strings.Cut(f.s.LastProcess, "|")
-	for _, p := range f.s.Past[f.s.LastProcess].Steps {
-		l := float64(p.Fills) * p.FillML / 1000
-		if p.DrainTo != "" || !f.foreign(ran, p.ID) {
-			drains[cmp.Or(p.DrainTo, "waste")] += l
-		}
-		draws[cmp.Or(p.DrawFrom, f.defaultDraw(ran, p.ID))] += l
-	}
-	return drains, draws
 }
 
 // toDryerS is how long until the reels can go to the dryer, seconds.

@@ -13,7 +13,7 @@ func (f *fold) containers(read bool) {
 	specs := f.containerSpecs()
 	names := sortedKeys(specs)
 	drains, draws := f.flows(false), f.flows(true)
-	perRun, _ := f.runTotals()
+	next, _ := f.nextRun()
 	for _, name := range names {
 		spec := specs[name]
 		t := f.s.Tanks[name]
@@ -22,7 +22,7 @@ func (f *fold) containers(read bool) {
 		}
 		switch spec.Role {
 		case lab.RoleWaste, lab.RoleRecovery:
-			f.nearlyFull(name, spec, t, owed(drains, name), perRun[name], read)
+			f.nearlyFull(name, spec, t, owed(drains, name), next.Drains[name], read)
 			f.fits(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
 			f.enough(about{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)

@@ -51,10 +51,12 @@ func (f *fold) endRun(outcome string, t time.Time) {
 	}
 	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
 	if outcome == lab.OutcomeDone {
-		s.LastProcess = s.Run.like()
+		if s.Run.film() {
+			s.LastProcess = s.Run.like()
+		}
 		f.learnDrains()
 	}
-	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()])
+	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()], f.teaches())
 	s.keepPast(s.Run.like())
 	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
 	f.settleResumed()
@@ -136,32 +138,44 @@ func (r *run) like() string {
 	return r.Process + "|" + r.Kind
 }
 
-// past keeps what the run took, for planning the next like it. Of a run that
-// was not heard whole to its end only what was heard replaces what was known.
-func (r *run) past(old pastRun) pastRun {
-	var p pastRun
-	if r.Outcome != lab.OutcomeDone || !r.Whole || len(r.Holes) > 0 || r.Continues != "" {
-		p.Steps = slices.Clone(old.Steps)
+// past keeps what the run took, for planning the next like it. One that
+// teaches takes the place of what was known; of any other only ways and times
+// count, never how much it moved.
+func (r *run) past(old pastRun, teaches bool) pastRun {
+	p := pastRun{Whole: true, At: r.EndedAt}
+	if !teaches {
+		p = pastRun{Steps: slices.Clone(old.Steps), Whole: old.Whole, At: old.At}
 	}
+	lastML := 0.0
 	for _, c := range r.Steps {
 		if c.BathT.IsZero() {
 			continue
 		}
-		ps := pastStep{ID: c.ID, N: c.N, Fills: max(c.Fills, 1), FillML: c.FillML, DrawFrom: c.DrawFrom,
-			DrainTo: c.DrainTo, SetS: c.SetS}
-		ps.BeforeS = c.BathT.Sub(c.FromT).Seconds()
-		i := slices.IndexFunc(p.Steps, func(x pastStep) bool { return x.ID == ps.ID })
-		if i < 0 {
-			p.Steps = append(p.Steps, ps)
-			continue
+		ps := pastStep{ID: c.ID, N: c.N, DrawFrom: c.DrawFrom, DrainTo: c.DrainTo, SetS: c.SetS,
+			BeforeS: c.BathT.Sub(c.FromT).Seconds()}
+		lastML = cmp.Or(c.FillML, lastML) // a unit may say it once a run
+		if teaches {
+			ps.Fills, ps.FillML = max(c.Fills, 1), lastML
 		}
-		o := &p.Steps[i]
-		if ps.FillML == 0 {
-			ps.FillML = o.FillML
-		}
-		ps.Fills = max(ps.Fills, o.Fills)
-		ps.DrawFrom, ps.DrainTo = cmp.Or(ps.DrawFrom, o.DrawFrom), cmp.Or(ps.DrainTo, o.DrainTo)
-		*o = ps
+		p.put(ps, teaches)
 	}
 	return p
+}
+
+// put adds a step. One that is known already keeps what the new one does not
+// say, and its volumes where the run does not teach; a step that comes twice in
+// a run fills as often as both.
+func (p *pastRun) put(ps pastStep, teaches bool) {
+	i := slices.IndexFunc(p.Steps, func(x pastStep) bool { return x.ID == ps.ID })
+	if i < 0 {
+		p.Steps = append(p.Steps, ps)
+		return
+	}
+	o := &p.Steps[i]
+	ps.Fills += o.Fills
+	if !teaches {
+		ps.FillML = o.FillML
+	}
+	ps.DrawFrom, ps.DrainTo = cmp.Or(ps.DrawFrom, o.DrawFrom), cmp.Or(ps.DrainTo, o.DrainTo)
+	*o = ps
 }

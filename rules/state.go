@@ -35,7 +35,7 @@ type state struct {
 	WaitsFor   string    `json:"waits_for,omitempty"`
 
 	Run         *run               `json:"run,omitempty"`
-	Past        map[string]pastRun `json:"past,omitempty"` // the last whole run of each process
+	Past        map[string]pastRun `json:"past,omitempty"` // the last run of each process
 	LastProcess string             `json:"last_process,omitempty"`
 
 	Tanks    map[string]*tank `json:"tanks,omitempty"`
@@ -101,7 +101,9 @@ type run struct {
 	Kind      string    `json:"kind"`
 	StartT    time.Time `json:"start_t"`
 	StartedAt time.Time `json:"started_at"`
-	Whole     bool      `json:"whole"` // heard from its beginning
+	Whole     bool      `json:"whole"`                // heard from its beginning
+	FromFirst bool      `json:"from_first,omitempty"` // its first message was received, right after the unit stood idle
+	Lacks     bool      `json:"lacks,omitempty"`      // something of it was not received
 	Of        int       `json:"of"`
 
 	Steps    []*stepRec `json:"steps"`
@@ -210,15 +212,18 @@ func (c *stepRec) fromT() time.Time {
 	return c.BathT
 }
 
-// pastRun is what the last whole run of a process took.
+// pastRun is what the last run of a process took. Volumes and how often a step
+// fills are of the last that was heard whole.
 type pastRun struct {
 	Steps []pastStep `json:"steps"`
+	Whole bool       `json:"whole,omitempty"` // one was heard whole
+	At    time.Time  `json:"at,omitzero"`     // when that ended
 }
 
 type pastStep struct {
 	ID       string  `json:"id"`
 	N        int     `json:"n"`
-	Fills    int     `json:"fills"`
+	Fills    int     `json:"fills"` // 0: of a run that was not heard whole
 	FillML   float64 `json:"fill_ml"`
 	DrawFrom string  `json:"draw_from"`
 	DrainTo  string  `json:"drain_to"`

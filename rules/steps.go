@@ -64,6 +64,7 @@ func (f *fold) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
+	s.Run.FromFirst = s.Heard && s.Unsure == sure && s.stands()
 	f.setKind(s.Run)
 	s.Run.Fig = f.figuresAt(s.Clock.report(t), st)
 	switch {
@@ -79,7 +80,7 @@ func (f *fold) enterRun(m *lab.Message) {
 			facts:   map[string]any{"process": st.Process}})
 	}
 	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
-		s.Run.Whole = false
+		s.Run.Whole, s.Run.FromFirst = false, false
 	}
 	f.rollMismatch()
 	f.pushUnknown()
@@ -97,7 +98,7 @@ func (f *fold) revive(st *lab.Step) {
 		return
 	}
 	if f.s.Unsure != sure || r.Outcome == lab.OutcomeAborted {
-		r.Whole = false
+		r.Whole, r.Lacks = false, true
 	}
 	r.Outcome, r.EndedAt = lab.OutcomeRunning, time.Time{}
 	f.s.Phase = ""
@@ -135,12 +136,16 @@ func (f *fold) followPush(st *lab.Step) {
 // unit was heard idle right before, or it stands before the first bath.
 func (f *fold) beginsRun(st *lab.Step) bool {
 	s := f.s
-	wasIdle := s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
-	if s.Heard && s.Unsure == sure && wasIdle {
+	if s.Heard && s.Unsure == sure && s.stands() {
 		return true
 	}
 	first := st.N == 1 || f.sheet() != nil && f.sheet().Index(st.Step) == 0
 	return first && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling)
+}
+
+// stands tells whether the unit, as it was heard last, is in no run.
+func (s *state) stands() bool {
+	return s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
 }
 
 // inBaths tells whether a phase belongs to a step of the run.

@@ -26,8 +26,8 @@ func (e *Engine) view(w *watch, now time.Time) lab.Unit {
 	u := w.Unit
 	f, s := w.fold(), w.State
 	v := lab.Unit{ID: u.String(), Name: u.Unit, Link: w.link(now), Activity: s.activity(), Bath: f.bathView(),
-		Light: f.light(), Power: f.powerView(), Containers: f.containerViews(), OpenAlerts: []string{},
-		Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
+		Light: f.light(), Power: f.powerView(), Containers: e.containerViews(w), OpenAlerts: []string{},
+		RunVolumes: e.volumeViews(w), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
 	if off, ok := w.offsetS(); ok {
 		v.ClockOffsetS = ptr(round(off, 3))
 	}
@@ -218,24 +218,28 @@ func (f *fold) powerView() lab.PowerNow {
 	return v
 }
 
-func (f *fold) containerViews() []lab.Container {
+func (e *Engine) containerViews(w *watch) []lab.Container {
+	f := w.fold()
 	specs := f.containerSpecs()
 	drains, draws := f.flows(false), f.flows(true)
-	perDrain, perDraw := f.runTotals()
+	run, ok := e.nextRunOf(w)
 	out := []lab.Container{}
 	for _, name := range sortedKeys(specs) {
 		spec := specs[name]
 		v := lab.Container{Name: name, Role: spec.Role, CapacityL: spec.CapacityL}
 		into := spec.Role == lab.RoleWaste || spec.Role == lab.RoleRecovery
-		owes, next := owed(draws, name), perDraw[name]
+		owes, next := owed(draws, name), run.of(name, spec.Role)
 		if into {
-			owes, next = owed(drains, name), perDrain[name]
+			owes = owed(drains, name)
 		}
-		v.OwedL, v.NextRunL = ptr(round(owes, 2)), ptr(round(next, 2))
+		v.OwedL = ptr(round(owes, 2))
+		if ok {
+			v.NextRunL, v.NextRunBy = ptr(round(next, 2)), run.From
+		}
 		if t := f.s.Tanks[name]; t != nil {
 			v.FloatShut = t.Float
 			if t.Known {
-				f.levelView(&v, t, into, owes, next)
+				f.levelView(&v, t, into, owes, next) // next is 0 where it is not known
 			}
 		}
 		out = append(out, v)

@@ -198,7 +198,7 @@ func TestSpecSaysWhatTypesMean(t *testing.T) {
 		t.Errorf("alert states: %v", p.Enum)
 	}
 	// A figure says its unit: in its name and in words.
-	words := map[string]string{"_s": "second", "_c": "Celsius", "_l": "litres", "_stops": "stops", "_pct": "percent"}
+	words := map[string]string{"_s": "second", "_c": "Celsius", "_l": "lit", "_stops": "stops", "_pct": "percent"}
 	for name, s := range doc.Components.Schemas {
 		for key, p := range s.Value.Properties {
 			for end, word := range words {

@@ -42,7 +42,7 @@ func TestLoadIsKeptWithItsVerdict(t *testing.T) {
 		codes = append(codes, r.Code+" "+r.Roll)
 	}
 	// run-1 of the shop stands for every roll that is looked for
-	want := []string{"roll-push 8", "urgent-alert ", "roll-elsewhere A7", "roll-processed A7", "roll-processed 8", "unit-new ", "unit-running "}
+	want := []string{"roll-push 8", "urgent-alert ", "roll-elsewhere A7", "roll-processed A7", "roll-processed 8", "unit-new ", "unit-running ", "volumes-unknown "}
 	if diff := cmp.Diff(want, codes); diff != "" || got.Verdict != loadStop {
 		t.Errorf("verdict %s (-want +got):\n%s", got.Verdict, diff)
 	}

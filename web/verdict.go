@@ -92,9 +92,7 @@ func judgeLoad(c loadCheck) (verdict string, reasons []LoadReason, plan LoadPlan
 	j.rolls()
 	j.state()
 	j.strips()
-	for _, x := range c.unit.Containers {
-		j.container(x)
-	}
+	j.containers()
 	j.heater()
 	slices.SortStableFunc(j.reasons, func(a, b LoadReason) int { return cmp.Compare(rank(a), rank(b)) })
 	verdict = loadGo
@@ -214,16 +212,42 @@ func (j *judgement) strips() {
 // run will drain into it: as waste-nearly-full.
 const fullAt = 0.85
 
-// container compares what a run like the unit's last would draw or drain with
-// what is there after the run that goes on now.
-func (j *judgement) container(x lab.Container) {
+// volumes is what a run of the process that is loaded moves on the unit, nil
+// where no such run was received whole, there or on another of its model.
+func (j *judgement) volumes() *lab.RunVolumes {
+	for i, v := range j.unit.RunVolumes {
+		if does(v.Process, j.load.Process) {
+			return &j.unit.RunVolumes[i]
+		}
+	}
+	return nil
+}
+
+// containers compares what a run of this process draws and drains with what is
+// there after the run that goes on now. Where that is not known it says so.
+func (j *judgement) containers() {
+	v := j.volumes()
+	if v == nil && len(j.unit.Containers) > 0 && (j.plan.ProcessKnown || len(j.unit.Processes) == 0) {
+		j.tell("volumes-unknown", "", "How much a run of %s draws and drains on %s is not known yet. Look into waste, water and bottles before you start.",
+			j.plan.ProcessName, j.unit.Name)
+	}
+	for _, x := range j.unit.Containers {
+		j.container(x, v)
+	}
+}
+
+func (j *judgement) container(x lab.Container, v *lab.RunVolumes) {
 	into := x.Role == lab.RoleWaste || x.Role == lab.RoleRecovery
 	if of, _, ok := strings.Cut(x.Name, "/"); ok && x.Role == lab.RoleBottle && !does(of, j.load.Process) {
 		return // a bottle of another process
 	}
 	need := ContainerNeed{Name: x.Name, Role: x.Role, Standing: needUnknown}
-	if x.NextRunL != nil && *x.NextRunL > 0 {
-		need.NeedsL = x.NextRunL
+	if v != nil {
+		l := v.DrawsL[x.Name]
+		if into {
+			l = v.DrainsL[x.Name]
+		}
+		need.NeedsL = &l
 	}
 	if x.Litres != nil {
 		left := *x.Litres
@@ -240,6 +264,8 @@ func (j *judgement) container(x lab.Container) {
 	case into && x.FloatShut:
 		need.Standing = needShort
 		j.stop("float-closed", "", "%s is full: its float is closed. Empty it first.", title(x.Name))
+	case need.NeedsL != nil && *need.NeedsL == 0:
+		need.Standing = needEnough // such a run does not touch it
 	case need.HasL == nil:
 		j.tell("level-unknown", "", "How much is in %s was never heard. Look before you start.", x.Name)
 	case need.NeedsL == nil && into && x.Fraction != nil && *x.Fraction >= fullAt:
@@ -260,11 +286,11 @@ func (j *judgement) short(x lab.Container, need ContainerNeed) {
 	needs, has := *need.NeedsL, *need.HasL
 	switch x.Role {
 	case lab.RoleWaste, lab.RoleRecovery:
-		j.stop("waste-room-short", "", "%s has room for %.1f l. A run like the last drains %.1f l into it. Empty it first.", title(x.Name), has, needs)
+		j.stop("waste-room-short", "", "%s has room for %.1f L. A run of %s drains %.1f L into it. Empty it first.", title(x.Name), has, j.plan.ProcessName, needs)
 	case lab.RoleWash:
-		j.stop("wash-water-short", "", "%s holds %.1f l. A run like the last draws %.1f l. Top it up first.", title(x.Name), has, needs)
+		j.stop("wash-water-short", "", "%s holds %.1f L. A run of %s draws %.1f L. Top it up first.", title(x.Name), has, j.plan.ProcessName, needs)
 	default:
-		j.stop("chemistry-short", "", "%s holds %.2f l. A run like the last draws %.2f l. Fill or swap it first.", title(x.Name), has, needs)
+		j.stop("chemistry-short", "", "%s holds %.2f L. A run of %s draws %.2f L. Fill or swap it first.", title(x.Name), has, j.plan.ProcessName, needs)
 	}
 }
 

@@ -14,11 +14,15 @@ import (
 func readyUnit() lab.Unit {
 	return lab.Unit{ID: "tern-street/plover", Name: "Plover", Standing: lab.UnitAccepted, Link: lab.LinkOnline, Activity: lab.ActivityIdle,
 		Processes: []string{"c41", "e6-7"},
+		RunVolumes: []lab.RunVolumes{
+			{Process: "c41", By: lab.VolumesByUnit, DrainsL: map[string]float64{"waste": 6}, DrawsL: map[string]float64{"wash": 4, "c41/developer": 0.5}},
+			{Process: "e6-7", By: lab.VolumesByModel, DrainsL: map[string]float64{"waste": 6}, DrawsL: map[string]float64{"wash": 4, "e6-7/first-developer": 0.5}},
+		},
 		Containers: []lab.Container{
-			{Name: "waste", Role: lab.RoleWaste, CapacityL: 18.9, Litres: ptr(4.5), Fraction: ptr(0.24), OwedL: ptr(0.0), NextRunL: ptr(6.0)},
-			{Name: "wash", Role: lab.RoleWash, CapacityL: 18.9, Litres: ptr(12.0), OwedL: ptr(0.0), NextRunL: ptr(4.0)},
-			{Name: "c41/developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(5.0), OwedL: ptr(0.0), NextRunL: ptr(0.5)},
-			{Name: "e6-7/first-developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(0.1), NextRunL: ptr(0.5)},
+			{Name: "waste", Role: lab.RoleWaste, CapacityL: 18.9, Litres: ptr(4.5), Fraction: ptr(0.24), OwedL: ptr(0.0)},
+			{Name: "wash", Role: lab.RoleWash, CapacityL: 18.9, Litres: ptr(12.0), OwedL: ptr(0.0)},
+			{Name: "c41/developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(5.0), OwedL: ptr(0.0)},
+			{Name: "e6-7/first-developer", Role: lab.RoleBottle, CapacityL: 5, Litres: ptr(0.1)},
 		}}
 }
 
@@ -75,14 +79,16 @@ func TestLoadVerdict(t *testing.T) {
 		}, ":", ""},
 		// containers
 		"room to the drop":        {container(0, func(x *lab.Container) { x.Litres = ptr(12.9) }), ":", ""},
-		"no room":                 {container(0, func(x *lab.Container) { x.Litres = ptr(13.1) }), "waste-room-short:", "Waste has room for 5.8 l. A run like the last drains 6.0 l"},
-		"no room after this run":  {container(0, func(x *lab.Container) { x.Litres, x.OwedL = ptr(10.0), ptr(4.0) }), "waste-room-short:", "4.9 l"},
+		"no room":                 {container(0, func(x *lab.Container) { x.Litres = ptr(13.1) }), "waste-room-short:", "Waste has room for 5.8 L. A run of C-41 drains 6.0 L"},
+		"no room after this run":  {container(0, func(x *lab.Container) { x.Litres, x.OwedL = ptr(10.0), ptr(4.0) }), "waste-room-short:", "4.9 L"},
 		"float closed":            {container(0, func(x *lab.Container) { x.FloatShut = true }), "float-closed:", ""},
-		"need unknown, 85 % full": {container(0, func(x *lab.Container) { x.NextRunL, x.Fraction = nil, ptr(0.85) }), "waste-room-short:", "85 % full"},
-		"need unknown":            {container(0, func(x *lab.Container) { x.NextRunL = ptr(0.0) }), ":", ""},
+		"need unknown, 85 % full": {func(c *loadCheck) { c.unit.RunVolumes, c.unit.Containers[0].Fraction = nil, ptr(0.85) }, "waste-room-short:volumes-unknown", "85 % full"},
+		"need unknown":            {func(c *loadCheck) { c.unit.RunVolumes = nil }, ":volumes-unknown", "How much a run of C-41 draws and drains on Plover is not known yet"},
+		"known of another only":   {func(c *loadCheck) { c.unit.RunVolumes = c.unit.RunVolumes[1:] }, ":volumes-unknown", "not known"},
+		"it does not touch it":    {func(c *loadCheck) { c.unit.RunVolumes[0].DrainsL["waste"], c.unit.Containers[0].Litres = 0, nil }, ":", ""},
 		"level unknown":           {container(1, func(x *lab.Container) { x.Litres = nil }), ":level-unknown", "How much is in wash"},
-		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 l. A run like the last draws 4.0 l."},
-		"chemistry short":         {container(2, func(x *lab.Container) { x.Litres = ptr(0.4) }), "chemistry-short:", "0.40 l"},
+		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 L. A run of C-41 draws 4.0 L."},
+		"chemistry short":         {container(2, func(x *lab.Container) { x.Litres = ptr(0.4) }), "chemistry-short:", "0.40 L"},
 		// the heater
 		"not warm yet":                 {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "The developer is at 31.2 °C; it is wanted at 37.8 °C."},
 		"busy, warm for its next bath": {func(c *loadCheck) { c.preheatC, c.unit.Activity = ptr(38.5), lab.ActivityRunning }, ":unit-running", ""},

@@ -23,29 +23,30 @@ const (
 
 // Unit is one unit as the contract shows it: the live view.
 type Unit struct {
-	ID           string      `json:"id"`
-	Name         string      `json:"name"`
-	Standing     string      `json:"standing,omitempty"` // new, accepted, out-of-service, retired
-	Link         string      `json:"link"`
-	Activity     string      `json:"activity"`
-	Run          *UnitRun    `json:"run"`
-	Bath         Bath        `json:"bath"`
-	Light        Light       `json:"light"`
-	Power        PowerNow    `json:"power"`
-	Containers   []Container `json:"containers"`
-	ClockOffsetS *float64    `json:"clock_offset_s"`
-	LastHeardAt  *Time       `json:"last_heard_at"`
-	OpenAlerts   []string    `json:"open_alerts"`
-	Model        string      `json:"model,omitempty"`
-	Firmware     string      `json:"firmware,omitempty"`
-	Processes    []string    `json:"processes,omitempty"`
-	RoomC        *float64    `json:"room_c,omitempty"`
-	RPM          *float64    `json:"rpm,omitempty"`
-	Outlook      *Outlook    `json:"outlook,omitempty"` // film stands in a bath in trouble
-	Film         []FilmLeft  `json:"film,omitempty"`    // that no run goes on with, newest first
-	Load         *Load       `json:"load,omitempty"`    // what the next run carries, or this one
-	Gates        []StripGate `json:"gates,omitempty"`   // of its control strips, by process; those that say something
-	Fault        *UnitFault  `json:"fault,omitempty"`   // of wetside's own: the unit is not judged, or not shown whole
+	ID           string       `json:"id"`
+	Name         string       `json:"name"`
+	Standing     string       `json:"standing,omitempty"` // new, accepted, out-of-service, retired
+	Link         string       `json:"link"`
+	Activity     string       `json:"activity"`
+	Run          *UnitRun     `json:"run"`
+	Bath         Bath         `json:"bath"`
+	Light        Light        `json:"light"`
+	Power        PowerNow     `json:"power"`
+	Containers   []Container  `json:"containers"`
+	ClockOffsetS *float64     `json:"clock_offset_s"`
+	LastHeardAt  *Time        `json:"last_heard_at"`
+	OpenAlerts   []string     `json:"open_alerts"`
+	Model        string       `json:"model,omitempty"`
+	Firmware     string       `json:"firmware,omitempty"`
+	Processes    []string     `json:"processes,omitempty"`
+	RoomC        *float64     `json:"room_c,omitempty"`
+	RPM          *float64     `json:"rpm,omitempty"`
+	Outlook      *Outlook     `json:"outlook,omitempty"`     // film stands in a bath in trouble
+	Film         []FilmLeft   `json:"film,omitempty"`        // that no run goes on with, newest first
+	Load         *Load        `json:"load,omitempty"`        // what the next run carries, or this one
+	RunVolumes   []RunVolumes `json:"run_volumes,omitempty"` // what a whole run moves, by process; those that are known
+	Gates        []StripGate  `json:"gates,omitempty"`       // of its control strips, by process; those that say something
+	Fault        *UnitFault   `json:"fault,omitempty"`       // of wetside's own: the unit is not judged, or not shown whole
 }
 
 // UnitFault is a fault of wetside's own by which a unit is not judged, or
@@ -133,11 +134,32 @@ type Container struct {
 	Litres    *float64 `json:"litres"` // null: never heard
 	CapacityL float64  `json:"capacity_l"`
 	Fraction  *float64 `json:"fraction"`
-	RunsLeft  *int     `json:"runs_left"` // runs like the last that it will still serve after this one
+	RunsLeft  *int     `json:"runs_left"` // how many more runs it will serve after this one; null: not known, or none moves anything here
 	FloatShut bool     `json:"float_closed,omitempty"`
-	OwedL     *float64 `json:"owed_l,omitempty"` // what this run will still drain into or draw from it
-	NextRunL  *float64 `json:"next_run_l,omitempty"`
+	OwedL     *float64 `json:"owed_l,omitempty"`      // what this run will still drain into or draw from it
+	NextRunL  *float64 `json:"next_run_l,omitempty"`  // what the next run will; not there where that is not known
+	NextRunBy string   `json:"next_run_by,omitempty"` // whose run showed it: one of the VolumesBy...
 	At        *Time    `json:"at"`
+}
+
+// Whose run showed what a run of a process moves. Only one that was received
+// from its first message to its end shows that.
+const (
+	VolumesByRun   = "run"   // the run that goes on
+	VolumesByUnit  = "unit"  // the unit's own last whole run of the process
+	VolumesByModel = "model" // the last of another unit of the same model
+)
+
+// RunVolumes is what a whole run of one process draws from and drains into the
+// containers of a unit, liters. A container that is not named gives and takes
+// nothing. A process without one: not known.
+type RunVolumes struct {
+	Process string             `json:"process"`
+	By      string             `json:"by"`   // unit or model
+	Unit    string             `json:"unit"` // whose run it was
+	At      Time               `json:"at"`   // when that ended
+	DrawsL  map[string]float64 `json:"draws_l"`
+	DrainsL map[string]float64 `json:"drains_l"`
 }
 
 // Job is where a person is needed next.

@@ -84,10 +84,13 @@ export interface Container {
   litres: number | null;
   capacity_l: number;
   fraction: number | null;
+  /** Null: not known, or a run does not touch it; then next_run_l is 0. */
   runs_left: number | null;
   float_closed?: boolean;
   owed_l?: number | null;
+  /** Left out: not known. */
   next_run_l?: number | null;
+  next_run_by?: "run" | "unit" | "model";
   at: string | null;
 }
 

@@ -50,4 +50,14 @@ describe("what a unit does, in words", () => {
     expect(text(unit("l/a", { containers: [tank("waste", "waste", 2), tank("wash", "wash", 5)] }))).toBe("Ready for 2 runs");
     expect(text(unit("l/a", { containers: [tank("waste", "waste", 0)] }))).toBe("Not ready: no room in waste");
   });
+  it("never says for how many runs where that is not known of a tank that a run touches", () => {
+    const tank = (name: string, role: "waste" | "wash" | "bottle", runs: number | null, next?: number) =>
+      ({ name, role, litres: 5, capacity_l: 18.9, fraction: 0.3, runs_left: runs, at: null, ...(next === undefined ? {} : { next_run_l: next }) });
+    const idle = (...containers: ReturnType<typeof tank>[]) => text(unit("l/a", { containers }));
+    expect(idle(tank("waste", "waste", null), tank("wash", "wash", null))).toBe("Ready, runs left not known");
+    expect(idle(tank("waste", "waste", 7, 2), tank("wash", "wash", null, 4))).toBe("Ready, runs left not known");
+    expect(idle(tank("waste", "waste", 0, 2), tank("wash", "wash", null, 4))).toBe("Not ready: no room in waste");
+    expect(idle(tank("waste", "waste", 7, 2), tank("c41/bleach", "bottle", null))).toBe("Ready for 7 runs");
+    expect(idle(tank("waste", "waste", 7, 2), tank("wash", "wash", null, 0))).toBe("Ready for 7 runs");
+  });
 });

@@ -2,6 +2,7 @@ import { describe, expect, it } from "vitest";
 import { doDeed, justDone, UNDO_MS } from "../src/load/deeds";
 import { dropRoll, nothingLoaded, setWant, takeCode, unitOf, type Loading } from "../src/load/loading";
 import { isOdd, oddWords, readWant, twinCheck } from "../src/load/rolls";
+import { notKnown } from "../src/load/Verdict";
 import { heatedBy, startLines, startSum, type Morning } from "../src/load/start";
 import { containerCautions, containerName, deedsFor } from "../src/words/container";
 import { MINUTE } from "../src/words/time";
@@ -87,6 +88,14 @@ describe("what is done to containers", () => {
   });
 });
 
+describe("go or stop", () => {
+  it("names each container of which it is not known whether it is enough", () => {
+    const c = (name: string, role: "waste" | "wash" | "bottle", standing: "enough" | "short" | "unknown") => ({ name, role, needs_l: null, has_l: 3, standing });
+    expect(notKnown([c("waste", "waste", "unknown"), c("wash", "wash", "enough"), c("c41/developer", "bottle", "unknown")])).toBe("waste, developer bottle");
+    expect(notKnown([c("waste", "waste", "enough")])).toBe("");
+  });
+});
+
 describe("the start of the day", () => {
   const box = { name: "waste", role: "waste" as const, litres: 5, capacity_l: 18.9, fraction: 0.26, runs_left: 3, at: at(0) };
   const morning = (change: Partial<Morning> = {}): Morning => ({
@@ -110,6 +119,10 @@ describe("the start of the day", () => {
     const lines = startLines(morning({ unit: unit("l/a", { containers: [{ ...box, litres: null, runs_left: null }] }) }));
     expect(lines.map((l) => [l.what, l.standing])).toEqual([["Heated", "unknown"], ["Waste", "unknown"], ["Dryer", "unknown"], ["Strip", "unknown"], ["Battery", "unknown"]]);
     expect(startSum(lines)).toEqual({ todo: 0, unknown: 5 });
+  });
+  it("says that it is not known for how many runs a tank will do", () => {
+    const lines = startLines(morning({ unit: unit("l/a", { containers: [{ ...box, runs_left: null }] }) }));
+    expect(lines[1]).toMatchObject({ what: "Waste", standing: "unknown", words: expect.stringContaining("for how many runs is not known") });
   });
   it("wants a full waste emptied and an offline unit switched on", () => {
     const full = startLines(morning({ unit: unit("l/a", { containers: [{ ...box, litres: 18, runs_left: 0 }] }) }));

@@ -78,6 +78,7 @@ function Holds({ c }: { c: Container }): JSX.Element {
       {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres), volumes.value)}`}
       {(c.owed_l ?? 0) > 0.05 && ` (this run still ${takesIn(c.role) ? "brings" : "takes"} ${litres(c.owed_l ?? 0, volumes.value)})`}
       {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
+      {c.runs_left === null && c.next_run_l === undefined && ", for how many runs is not known yet"}
       {c.float_closed && <b> Float shut: full.</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
     </p>

@@ -55,7 +55,7 @@ function Heater({ h }: { h: NonNullable<LoadPlan["heater"]> }): JSX.Element {
 }
 
 function OneContainer({ c }: { c: PlanContainer }): JSX.Element {
-  const needs = c.needs_l === null ? "what it needs is not known" : `needs ${litres(c.needs_l, volumes.value)}`;
+  const needs = c.needs_l === null ? (takesIn(c.role) ? "how much a run drains is not known" : "how much a run draws is not known") : `needs ${litres(c.needs_l, volumes.value)}`;
   const has = c.has_l === null ? "level never heard" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l), volumes.value)}` : `holds ${litres(c.has_l, volumes.value)}`;
   const standing: Standing = c.standing === "enough" ? "fine" : c.standing === "short" ? "wanting" : "unknown";
   const word = c.standing === "short" ? (takesIn(c.role) ? "too full" : "too little") : c.standing === "enough" ? (takesIn(c.role) ? "has room" : "enough") : undefined;

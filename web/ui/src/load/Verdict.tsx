@@ -3,7 +3,8 @@ import { useEffect, useRef } from "preact/hooks";
 import { useStore } from "../context";
 import { wantWords } from "./rolls";
 import { PlanList } from "./PlanList";
-import type { LoadAnswer } from "./types";
+import { containerName } from "../words/container";
+import type { LoadAnswer, PlanContainer } from "./types";
 
 interface Props {
   answer: LoadAnswer;
@@ -21,6 +22,7 @@ export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.
   const stop = a.verdict === "stop";
   const reasons = a.reasons ?? [];
   const rolls = (a.load?.rolls ?? []).length;
+  const unknown = notKnown(a.plan?.containers ?? []);
   const odd = new Set(reasons.flatMap((r) => (r.roll ? [r.roll] : [])));
   return (
     <section class={`gostop ${a.verdict}`} aria-label={stop ? "Stop" : "Go"}>
@@ -32,9 +34,10 @@ export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.
         <b>{store.nameOf(a.unit)}</b>{a.load && `, ${wantWords(a.load)}, ${rolls === 1 ? "1 roll" : `${rolls} rolls`}`}
       </p>
       {odd.size > 0 && <p class="gsodd num">{[...odd].map((r) => <b key={r}>{r}</b>)}</p>}
+      {!stop && unknown && <p class="gsunknown"><b>Not known: {unknown}.</b> Look before you press start.</p>}
       <ul class="gsreasons">
         {reasons.map((r, i) => <li key={i} class={r.stops === false ? "tells" : ""}>{r.stops === false && <span>Also: </span>}{r.text}</li>)}
-        {!stop && reasons.length === 0 && <li>Water, waste and chemistry will do for this run. Check reels and bottles, then press start at the unit.</li>}
+        {!stop && !unknown && reasons.length === 0 && <li>Water, waste and chemistry are enough for this run. Check reels and bottles, then press start at the unit.</li>}
       </ul>
       <div class="gsacts">
         {stop
@@ -49,6 +52,11 @@ export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.
       <p class="gsnote">Wetside advises; it starts and stops nothing. The unit decides what it does, and you what goes into it.</p>
     </section>
   );
+}
+
+/** The containers of which it is not known whether they are enough for this run; "" for none. */
+export function notKnown(list: readonly PlanContainer[]): string {
+  return list.filter((c) => c.standing === "unknown").map((c) => containerName(c).toLowerCase()).join(", ");
 }
 
 const GoShape = (): JSX.Element => <svg viewBox="0 0 24 24"><circle cx="12" cy="12" r="9" class="line" /></svg>;

@@ -1,4 +1,4 @@
-import type { Unit } from "../types";
+import type { Container, Unit } from "../types";
 import { freshness } from "../state/fresh";
 import { runsLeft } from "./measure";
 import { age, clockSpan, hourMinute, ms } from "./time";
@@ -68,14 +68,19 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
 
 /** An idle unit: for how many runs its containers will serve, or what is in the way. */
 function ready(unit: Unit): Doing {
-  const known = (unit.containers ?? []).filter((c) => c.runs_left !== null);
-  const least = [...known].sort((a, b) => (a.runs_left ?? 0) - (b.runs_left ?? 0))[0];
-  if (!least || least.runs_left === null) return say("Ready");
-  if (least.runs_left > 0) return say("Ready", "", `for ${runsLeft(least.runs_left)}`);
+  const list = (unit.containers ?? []).filter(touched);
+  const least = list.filter((c) => c.runs_left !== null).sort((a, b) => (a.runs_left ?? 0) - (b.runs_left ?? 0))[0];
+  if (!least || least.runs_left !== 0) {
+    if (list.some((c) => c.runs_left === null)) return say("Ready,", "", "runs left not known");
+    return least ? say("Ready", "", `for ${runsLeft(least.runs_left ?? 0)}`) : say("Ready");
+  }
   const drains = least.role === "waste" || least.role === "recovery";
   const name = least.role === "wash" ? "water" : (least.name.split("/").at(-1) ?? least.name);
   return say("Not ready:", "", drains ? `no room in ${name}` : `${name} is short`, true);
 }
+
+/** Whether a run may take from a container or bring it something: all but bottles and recovery that it is known not to touch. */
+const touched = (c: Container): boolean => c.next_run_l !== 0 && (c.role === "waste" || c.role === "wash" || c.next_run_l !== undefined);
 
 function planLabel(unit: Unit): string {
   return unit.run?.plan?.find((p) => p.n === unit.run?.n)?.label ?? "";

@@ -1,0 +1,234 @@
+package rules
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// volumes is what a whole run draws from and drains into each container,
+// liters. A container that is not named gives and takes nothing.
+type volumes struct{ Draws, Drains map[string]float64 }
+
+func newVolumes() volumes {
+	return volumes{Draws: map[string]float64{}, Drains: map[string]float64{}}
+}
+
+// add counts the fills of a step; false where something of them is not known.
+func (v volumes) add(from, to string, fills int, ml float64) bool {
+	if from == "" || to == "" || fills <= 0 || ml <= 0 {
+		return false
+	}
+	l := float64(fills) * ml / 1000
+	v.Draws[from] += l
+	v.Drains[to] += l
+	return true
+}
+
+// of is what a container gives or takes in such a run.
+func (v volumes) of(name string, role lab.Role) float64 {
+	if role == lab.RoleWaste || role == lab.RoleRecovery {
+		return v.Drains[name]
+	}
+	return v.Draws[name]
+}
+
+// heardWhole tells whether nothing of the run is missing so far: its first
+// message was received right after the unit stood idle, and none was lost
+// since. Only such a run shows what a run moves.
+func (r *run) heardWhole() bool { return r.FromFirst && !r.Lacks && r.Continues == "" && r.Took == nil }
+
+// complete tells whether the film had every step that the sheet wants.
+func (f *fold) complete() bool {
+	r, sh := f.s.Run, f.sheet()
+	if len(r.Missed) > 0 {
+		return false
+	}
+	if sh == nil || len(r.Unknown) > 0 {
+		return true // by which steps to measure it, nobody knows
+	}
+	for i := range sh.Steps {
+		if !sh.Steps[i].Optional && !f.had(i) {
+			return false
+		}
+	}
+	return true
+}
+
+// teaches tells whether the run that ended shows what the next like it will
+// move: it was heard whole, from its first message to its end, and the film
+// had every step.
+func (f *fold) teaches() bool {
+	r := f.s.Run
+	return r.Outcome == lab.OutcomeDone && r.heardWhole() && f.complete()
+}
+
+// pastVolumes is what the last whole run of a process moved, false where none
+// was heard whole or something of it was not said.
+func (f *fold) pastVolumes(like string) (volumes, bool) {
+	past := f.s.Past[like]
+	if !past.Whole {
+		return volumes{}, false
+	}
+	proc, _, _ := strings.Cut(like, "|")
+	v := newVolumes()
+	for _, p := range past.Steps {
+		if p.Fills == 0 {
+			continue // of a run that was not heard whole
+		}
+		to := p.DrainTo
+		if to == "" && !f.foreign(proc, p.ID) {
+			to = "waste"
+		}
+		if !v.add(cmp.Or(p.DrawFrom, f.defaultDraw(proc, p.ID)), to, p.Fills, p.FillML) {
+			return volumes{}, false
+		}
+	}
+	return v, len(v.Draws) > 0
+}
+
+// runVolumes is what the run at hand moves in all, as it was heard from its
+// first message on and as its plan goes on.
+func (f *fold) runVolumes() (volumes, bool) {
+	r := f.s.Run
+	if !r.heardWhole() || r.BathsEnd && !f.complete() {
+		return volumes{}, false
+	}
+	if !r.BathsEnd && !f.s.Past[r.like()].Whole && (f.sheet() == nil || len(r.Unknown) > 0) {
+		return volumes{}, false // which steps are still to come, nobody knows
+	}
+	v := newVolumes()
+	for _, p := range f.plan() {
+		if p.Rec != nil && !p.Rec.EndT.IsZero() && p.Rec.BathT.IsZero() {
+			continue // no bath of it
+		}
+		ml, _ := f.fillML(p.ID, p.Rec)
+		if !v.add(f.drawFrom(p.ID, p.Rec), f.drainTo(p.ID, p.Rec), p.Fills, ml) {
+			return volumes{}, false
+		}
+	}
+	return v, len(v.Draws) > 0
+}
+
+// nextLike names what the next run is expected to be like: the one that goes
+// on, else the one that is loaded, else the last of film, else the only
+// process that the unit has. "" where nothing tells.
+func (f *fold) nextLike() string {
+	s := f.s
+	switch {
+	case s.running():
+		return s.Run.like()
+	case s.Load != nil && s.Load.Process != "":
+		return s.doneAs(s.Load.Process)
+	case s.LastProcess != "":
+		return s.LastProcess
+	case len(s.Processes) == 1:
+		return s.Processes[0]
+	}
+	return ""
+}
+
+// doneAs is the unit's own name for a process that is wanted: e6 is done by
+// e6-7.
+func (s *state) doneAs(process string) string {
+	for _, p := range s.Processes {
+		if p == process {
+			return p
+		}
+	}
+	for _, p := range s.Processes {
+		if strings.HasPrefix(p, process+"-") {
+			return p
+		}
+	}
+	return process
+}
+
+// nextRun is what the next run will move by what this unit has shown itself,
+// false where it has shown nothing of the kind.
+func (f *fold) nextRun() (volumes, bool) {
+	if f.s.running() {
+		if v, ok := f.runVolumes(); ok {
+			return v, true
+		}
+	}
+	return f.pastVolumes(f.nextLike())
+}
+
+// known is what a whole run of one process moves, and whose run showed it.
+type known struct {
+	volumes
+	From string // one of the lab.VolumesBy...
+	Unit lab.UnitID
+	At   time.Time
+}
+
+// volumesOf is what a run of a process moves on a unit: by its own last whole
+// run, else by the latest of another unit of its model.
+func (e *Engine) volumesOf(w *watch, like string) (known, bool) {
+	if like == "" {
+		return known{}, false
+	}
+	if v, ok := w.fold().pastVolumes(like); ok {
+		return known{v, lab.VolumesByUnit, w.Unit, w.State.Past[like].At}, true
+	}
+	var best known
+	if w.State.Model == "" {
+		return best, false
+	}
+	for _, u := range e.order {
+		o := e.units[u]
+		if o == nil || o == w || o.State.Model != w.State.Model || !o.State.Past[like].Whole {
+			continue
+		}
+		at := o.State.Past[like].At
+		if v, ok := o.fold().pastVolumes(like); ok && (best.Unit.IsZero() || at.After(best.At)) {
+			best = known{v, lab.VolumesByModel, u, at}
+		}
+	}
+	return best, !best.Unit.IsZero()
+}
+
+// nextRunOf is what the next run of a unit will move.
+func (e *Engine) nextRunOf(w *watch) (known, bool) {
+	f := w.fold()
+	if w.State.running() {
+		if v, ok := f.runVolumes(); ok {
+			return known{v, lab.VolumesByRun, w.Unit, w.State.Clock.report(w.State.Clock.T)}, true
+		}
+	}
+	return e.volumesOf(w, f.nextLike())
+}
+
+// volumeViews lists what runs of the unit's processes move, as far as known.
+func (e *Engine) volumeViews(w *watch) []lab.RunVolumes {
+	out := []lab.RunVolumes{}
+	names := map[string]bool{}
+	for _, p := range w.State.Processes {
+		names[p] = true
+	}
+	for like := range w.State.Past {
+		if !strings.Contains(like, "|") {
+			names[like] = true
+		}
+	}
+	for _, p := range slices.Sorted(maps.Keys(names)) {
+		if k, ok := e.volumesOf(w, p); ok {
+			out = append(out, lab.RunVolumes{Process: p, By: k.From, Unit: k.Unit.String(), At: lab.At(k.At),
+				DrawsL: rounded(k.Draws), DrainsL: rounded(k.Drains)})
+		}
+	}
+	return out
+}
+
+func rounded(m map[string]float64) map[string]float64 {
+	out := map[string]float64{}
+	for name, l := range m {
+		out[name] = round(l, 3)
+	}
+	return out
+}
