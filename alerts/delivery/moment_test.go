@@ -1,11 +1,15 @@
 package delivery_test
 
 import (
+	"context"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"wetside/alerts"
+	"wetside/alerts/delivery"
+	"wetside/alerts/ways"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
@@ -72,5 +76,42 @@ func TestSpentPagesStop(t *testing.T) {
 	labtest.Poll(t, "the case rests", func() bool {
 		pages, err := l.desk.AlertPages(t.Context(), id)
 		return err == nil && len(pages.Pages) == 2 && pages.Next != nil && time.Until(pages.Next.At.Time) > 30*time.Second
+	})
+}
+
+// A page that could not be sent says at its next try what holds then, under
+// its old id; and once the film has left the bath, nobody further is called.
+func TestATryLaterSaysWhatHoldsThen(t *testing.T) {
+	t.Parallel()
+	var film atomic.Pointer[lab.FilmAt]
+	film.Store(&lab.FilmAt{Run: "run-plover", Step: "developer", Label: "Developer"})
+	l := newLot(t, func(p *lab.DutyPlan) {
+		p.Urgent, p.RetriesS, p.RepeatUrgentS = []lab.DutyStep{{Who: lab.WhoFirst}}, []int{0, 1}, 10
+	}, func(c *delivery.Config) {
+		c.Film = func(string) lab.FilmAt { return *film.Load() }
+	})
+	var tried atomic.Pointer[lab.PageMessage]
+	l.mail.answer(func(_ context.Context, _ lab.Contacts, m lab.PageMessage) error {
+		if tried.CompareAndSwap(nil, &m) { // the film goes on before the next try
+			film.Store(&lab.FilmAt{Run: "run-plover", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}})
+			return &ways.Error{Outcome: lab.OutcomeFailed, Text: "the mail server is away"}
+		}
+		return nil
+	})
+	id := l.raise("plover", lab.Urgent, ordered(time.Hour), func(c *alerts.Change) { c.Step = "developer" })
+	m := l.mail.next(t, "the page at its second try")
+	first := tried.Load()
+	if first.ID != m.ID || !strings.HasPrefix(first.Body.Text, "Press the button") || first.Body.After == "" {
+		t.Errorf("first %s said %q, afterwards %q; then %s came", first.ID, first.Body.Text, first.Body.After, m.ID)
+	}
+	if want := "That bath has ended: the film is in the bleach. Hold the rolls for inspection."; m.Body.Text != want || !m.Body.Until.IsZero() {
+		t.Errorf("later it says %q until %v; want %q", m.Body.Text, m.Body.Until, want)
+	}
+	if m.Body.Link != first.Body.Link || m.Body.Topic != first.Body.Topic {
+		t.Errorf("link %q and topic %q; want those of the first try", m.Body.Link, m.Body.Topic)
+	}
+	labtest.Poll(t, "the case rests", func() bool {
+		pages, err := l.desk.AlertPages(t.Context(), id)
+		return err == nil && len(pages.Pages) == 1 && pages.Next != nil && time.Until(pages.Next.At.Time) > 30*time.Second
 	})
 }

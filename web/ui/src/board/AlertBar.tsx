@@ -28,7 +28,7 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
-  const passed = useComputed(() => !advised && spent(a, store.present(a.unit, store.now.value)));
+  const passed = useComputed(() => spent(a, store.present(a.unit, store.now.value)));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
   const todo = passed.value ? toDo(a, store.present(a.unit)) : a.response;
   const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice
