@@ -151,8 +151,8 @@ func TestFilmStrandedIsSaid(t *testing.T) {
 	b := played(t, s, drained)
 	b.want("film-stranded developer urgent 101-215")
 	o := b.only("film-stranded")
-	if at := o.Facts["act_at"]; at == nil || !strings.Contains(o.Response, "Drain it by hand") && !strings.Contains(o.Response, "drain it by hand") {
-		t.Errorf("it says %q, %v", o.Response, o.Facts)
+	if at, ok := o.Facts["act_at"]; ok || !strings.Contains(o.Response, "Drain it by hand") && !strings.Contains(o.Response, "drain it by hand") {
+		t.Errorf("after the time to drain it says %q, to act at %v", o.Response, at)
 	}
 	r := b.runs[run]
 	if st := r.Steps[0]; st.TimeS == nil || *st.TimeS != 195 || st.PushErrorStops == nil || *st.PushErrorStops > 0 {
@@ -320,5 +320,32 @@ func (b *bench) restarted(u lab.UnitID) {
 	b.e = NewEngine(Config{})
 	if err := b.e.Restore(u, version, blob); err != nil {
 		b.tb.Fatal(err)
+	}
+}
+
+// What an aborted run leaves to do goes on when the time to drain its
+// developer has passed: the moment is told as passed, the rest still ordered.
+func TestAbortedInDeveloperSaysWhatIsLeft(t *testing.T) {
+	begin := func(until float64) *bench {
+		s := newScript("c41")
+		s.phase(0, "idle", "", 0)
+		s.phase(1, "heating", "developer", 1)
+		s.step(20, 100, "developer", 1, always(37.8))
+		s.without(func(e *event) bool { return e.at >= 100 })
+		s.phase(101, "aborted", "developer", 1)
+		ends(s, 103, until)
+		return played(t, s)
+	}
+	rest := "in the dark, or start a rescue run."
+	early := begin(150).only("run-aborted")
+	if early.Facts["act_at"] == nil || !strings.Contains(early.Response, "by hand at 09:") || !strings.HasSuffix(early.Response, rest) {
+		t.Errorf("in time it says %q, %v", early.Response, early.Facts)
+	}
+	late := begin(400).only("run-aborted")
+	if late.Facts["act_at"] != nil || !strings.Contains(late.Response, "has passed: if the developer is still in, drain it by hand now") || !strings.HasSuffix(late.Response, rest) {
+		t.Errorf("later it says %q, %v", late.Response, late.Facts)
+	}
+	if late.Priority != early.Priority || !late.RaisedAt.Equal(early.RaisedAt) {
+		t.Errorf("it became another alert: %+v", late)
 	}
 }

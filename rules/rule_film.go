@@ -53,8 +53,15 @@ func (f *fold) strand(fl *film, t time.Time) {
 }
 
 func (f *fold) changeStranded(fl *film) {
-	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.key(a)) {
+	a, ok := f.stranded(fl)
+	if !ok {
+		return
+	}
+	if slices.Contains(fl.Open, f.key(a)) {
 		f.change(a, f.strandedSays(fl), false)
+	}
+	if aborted := (about{rule: RuleRunAborted, run: true}); fl.TooLate && f.open(aborted) != nil {
+		f.change(aborted, f.abortedSays(fl.Step, fl), false)
 	}
 }
 
@@ -87,6 +94,7 @@ func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string
 		harm = "Nobody counts the time. The film goes on developing until it is drained."
 		switch {
 		case fl.TooLate:
+			delete(facts, "act_at") // no moment to come: what it says holds until somebody has seen to it
 			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", f.clockWords(fl.ActT)) + then, harm
 		case !fl.ActT.After(fl.LeftT.Add(sec(strandedS))):
 			return "Drain it by hand now." + then, harm

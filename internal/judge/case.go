@@ -29,12 +29,18 @@ const (
 )
 
 // play simulates a scenario and folds what arrives.
-func play(ctx context.Context, s *scenario) (*played, error) {
+func play(ctx context.Context, s *scenario) (*played, error) { return playWith(ctx, s, nil) }
+
+// playWith plays with somebody who looks at the fold each second.
+func playWith(ctx context.Context, s *scenario, each func(*fold)) (*played, error) {
 	l, err := sim.New(s.config())
 	if err != nil {
 		return nil, fmt.Errorf("seed %d (%s): %w", s.seed, s.name, err)
 	}
 	p := &played{scenario: s, fold: newFold(begins), own: l.Units()[0]}
+	if each != nil {
+		p.fold.each = func() { each(p.fold) }
+	}
 	entered, loaded := 0, false
 	var ready time.Time // since when the unit waits for the judged run
 	end := begins.Add(longest)

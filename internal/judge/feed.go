@@ -23,6 +23,7 @@ type fold struct {
 	runs    map[string]lab.Run
 	given   map[string][]advice // by run
 	words   map[string]saying   // of each alert, by its id
+	each    func()              // called after each second of arrival time; nil: nobody
 }
 
 // saying is what an alert has said so far.
@@ -125,6 +126,9 @@ func (f *fold) pass(ctx context.Context, to time.Time) error {
 		f.clock = f.clock.Add(time.Second)
 		if err := f.note(f.engine.Tick(ctx, f.clock, f)); err != nil {
 			return err
+		}
+		if f.each != nil {
+			f.each()
 		}
 	}
 	if to.After(f.clock) {

@@ -31,6 +31,7 @@ type trial struct {
 	most  int      // occurrences of one condition at most
 	also  func(s *stage) []string
 	hook  func(s *stage, at time.Time) error // what people do meanwhile
+	each  func(*fold)                        // who looks at the fold each second; nil: nobody
 }
 
 // wanted is one alert that must be there.
@@ -100,6 +101,9 @@ func (t *trial) play(ctx context.Context) (*stage, error) {
 		return nil, err
 	}
 	s := &stage{trial: t, lab: l, fold: newFold(t.cfg.Start)}
+	if t.each != nil {
+		s.fold.each = func() { t.each(s.fold) }
+	}
 	entered := 0
 	end := t.cfg.Start.Add(2 * longest)
 	over := false
