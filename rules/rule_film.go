@@ -53,15 +53,8 @@ func (f *fold) strand(fl *film, t time.Time) {
 }
 
 func (f *fold) changeStranded(fl *film) {
-	a, ok := f.stranded(fl)
-	if !ok {
-		return
-	}
-	if slices.Contains(fl.Open, f.key(a)) {
+	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.key(a)) {
 		f.change(a, f.strandedSays(fl), false)
-	}
-	if aborted := (about{rule: RuleRunAborted, run: true}); fl.TooLate && f.open(aborted) != nil {
-		f.change(aborted, f.abortedSays(fl.Step, fl), false)
 	}
 }
 

@@ -106,28 +106,19 @@ func (f *fold) aborted() {
 // raiseAborted says that film was left unfixed, and of a developer that may
 // still be in when to drain it by hand.
 func (f *fold) raiseAborted(step string) {
-	a, fl := about{rule: RuleRunAborted, run: true}, f.filmLeftBy(f.s.Run)
-	if f.raise(a, f.s.Clock.T, f.abortedSays(step, fl)) != nil && fl != nil {
-		fl.Open = append(fl.Open, f.key(a))
-	}
-}
-
-// abortedSays words an aborted run: what is to be done goes on once the time
-// to drain a developer has passed.
-func (f *fold) abortedSays(step string, fl *film) say {
+	a := about{rule: RuleRunAborted, run: true}
 	w := say{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", stepWords(step)),
 		facts: map[string]any{"step": step}}
-	if fl == nil || !fl.Dev {
-		return w
+	fl := f.filmLeftBy(f.s.Run)
+	if fl != nil && fl.Dev {
+		rest := f.card(RuleRunAborted).Response
+		w.facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
+		w.facts[lab.FactStillToDo] = "If the developer is still in, drain it by hand now. " + rest
+		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", stepWords(step), f.clockWords(fl.ActT)) + rest
 	}
-	rest := f.card(RuleRunAborted).Response
-	if fl.TooLate {
-		w.response = fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. ", f.clockWords(fl.ActT)) + rest
-		return w
+	if f.raise(a, f.s.Clock.T, w) != nil && fl != nil {
+		fl.Open = append(fl.Open, f.key(a))
 	}
-	w.facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
-	w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", stepWords(step), f.clockWords(fl.ActT)) + rest
-	return w
 }
 
 // fixed tells whether the film has had its fixer. A fixer that lies before

@@ -34,11 +34,28 @@ type Present struct {
 	Clock func(time.Time) string // words a moment as the reader's clock has it
 }
 
+// FactStillToDo is what an order leaves to do once its moment has passed.
+const FactStillToDo = "still_to_do"
+
 // Spent tells whether what the alert wants done can be done no more: its
 // moment has passed, or the film has left the bath.
 func (a Alert) Spent(now Present) bool {
+	return a.passed(now) && a.stillToDo() == holdRolls
+}
+
+func (a Alert) passed(now Present) bool {
 	at, ok := a.OrderedBy()
 	return a.leftBath(now) || ok && now.At.After(at.Add(orderGrace))
+}
+
+// holdRolls is what remains where nothing can be done to the film any more.
+const holdRolls = "Hold the rolls for inspection."
+
+func (a Alert) stillToDo() string {
+	if text, ok := a.Facts[FactStillToDo].(string); ok && text != "" {
+		return text
+	}
+	return holdRolls
 }
 
 func (a Alert) leftBath(now Present) bool { return orders[a.Rule] && now.Film.left(a.Run, a.Step) }
@@ -55,13 +72,13 @@ func (a Alert) ToDo(now Present) string {
 	case a.ClearedAt != nil:
 		return fmt.Sprintf("Cleared at %s. There is nothing to do.", now.Clock(a.ClearedAt.Time))
 	case a.leftBath(now):
-		return fmt.Sprintf("That bath has ended: %s. Hold the rolls for inspection.", now.Film.words(a.Run))
-	case a.Spent(now):
+		return fmt.Sprintf("That bath has ended: %s. %s", now.Film.words(a.Run), a.stillToDo())
+	case a.passed(now):
 		at, _ := a.OrderedBy()
 		if now.Film.stands(a.Run, a.Step) {
-			return fmt.Sprintf("That time (%s) has passed and %s still: do what the board says now. Hold the rolls for inspection.", now.Clock(at), now.Film.words(a.Run))
+			return fmt.Sprintf("That time (%s) has passed and %s still: do what the board says now. %s", now.Clock(at), now.Film.words(a.Run), a.stillToDo())
 		}
-		return fmt.Sprintf("That time (%s) has passed: %s. Hold the rolls for inspection.", now.Clock(at), now.Film.words(a.Run))
+		return fmt.Sprintf("That time (%s) has passed: %s. %s", now.Clock(at), now.Film.words(a.Run), a.stillToDo())
 	}
 	return a.Response
 }
@@ -70,7 +87,7 @@ func (a Alert) ToDo(now Present) string {
 // a lock screen: it says until when it holds, and what holds then.
 func (a Alert) ToDoLasting(now Present) string {
 	text := a.ToDo(now)
-	if at, ok := a.OrderedBy(); ok && a.ClearedAt == nil && !a.Withdrawn && !a.Spent(now) {
+	if at, ok := a.OrderedBy(); ok && a.ClearedAt == nil && !a.Withdrawn && !a.passed(now) {
 		return fmt.Sprintf("%s (Until %s; later look which bath the film is in, and hold the rolls.)", text, now.Clock(at))
 	}
 	return text
@@ -80,7 +97,7 @@ func (a Alert) ToDoLasting(now Present) string {
 // do as well, as long as that holds.
 func (a Alert) Heading(now Present) string {
 	text := a.Message
-	if a.Rule == "power-lost" && (a.ClearedAt != nil || a.Spent(now)) {
+	if a.Rule == "power-lost" && (a.ClearedAt != nil || a.passed(now)) {
 		text, _, _ = strings.Cut(text, ": ")
 	}
 	if a.ClearedAt != nil {

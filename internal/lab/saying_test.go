@@ -36,6 +36,8 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 			last: "That bath has ended: the film is in the bleach. Hold the rolls for inspection."},
 		{name: "passed, and the film is there still", after: time.Minute, film: FilmAt{Run: "run-1", Step: "developer", Label: "Developer"},
 			want: "That time (15:50:48) has passed and the film is in the developer still: do what the board says now. Hold the rolls for inspection."},
+		{name: "passed, with something left to do", after: time.Minute, alert: Alert{Rule: "run-aborted", Facts: map[string]any{FactStillToDo: "Finish the bleach by hand."}},
+			want: "That time (15:50:48) has passed: look which bath the film is in now. Finish the bleach by hand."},
 		{name: "another run goes on", after: time.Minute, film: FilmAt{Run: "run-2", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}},
 			want: "That time (15:50:48) has passed: look which bath the film is in now. Hold the rolls for inspection."},
 		{name: "cleared", alert: Alert{ClearedAt: &cleared}, after: 12 * time.Second, want: "Cleared at 15:50:58. Look at the run's report before its rolls are released."},
@@ -47,7 +49,7 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 		if a.Rule == "" {
 			a.Rule = "bath-temperature"
 		}
-		a.Run, a.Step, a.Response, a.Facts = "run-1", "developer", order, map[string]any{"act_at": At(sayingNoon).String()}
+		a.Run, a.Step, a.Response, a.Facts = "run-1", "developer", order, map[string]any{"act_at": At(sayingNoon).String(), FactStillToDo: a.Facts[FactStillToDo]}
 		now := Present{At: sayingNoon.Add(c.after), Film: c.film, Clock: wall}
 		if got := a.ToDo(now); got != c.want {
 			t.Errorf("%s: %q; want %q", c.name, got, c.want)
@@ -58,6 +60,14 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 		if got := a.ToDoLasting(now); a.Spent(now) && strings.Contains(got, order) {
 			t.Errorf("%s: %q orders what is over", c.name, got)
 		}
+	}
+	left := Alert{Rule: "run-aborted", Facts: map[string]any{"act_at": At(sayingNoon).String()}}
+	late := Present{At: sayingNoon.Add(time.Minute), Clock: wall}
+	if !left.Spent(late) {
+		t.Error("with nothing left to do it is not spent")
+	}
+	if left.Facts[FactStillToDo] = "Finish the bleach by hand."; left.Spent(late) {
+		t.Error("it is spent with something left to do")
 	}
 	power := Alert{Rule: "power-lost", Message: "Mains power lost in developer: turn the tank by hand", ClearedAt: &cleared}
 	if got := power.Heading(Present{At: sayingNoon, Clock: wall}); got != "Cleared: Mains power lost in developer" {

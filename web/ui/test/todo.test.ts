@@ -1,6 +1,6 @@
 import { readFileSync } from "node:fs";
 import { describe, expect, it } from "vitest";
-import { filmOf, heading, ORDERS, spent, toDo, type FilmAt } from "../src/words/todo";
+import { filmOf, heading, ORDERS, passed, toDo, type FilmAt } from "../src/words/todo";
 import { alert, at, T0 } from "./make";
 
 describe("what an alert wants done", () => {
@@ -9,8 +9,9 @@ describe("what an alert wants done", () => {
   it("is said as long as it can be done, and never as an order afterwards", () => {
     expect(toDo(a, { at: T0, film: null })).toBe(order);
     expect(toDo(a, { at: T0 + 75_000, film: null })).toBe(order);
-    expect(spent(a, { at: T0 + 75_001, film: null })).toBe(true);
+    expect(passed(a, { at: T0 + 75_001, film: null })).toBe(true);
     expect(toDo(a, { at: T0 + 75_001, film: null })).toMatch(/^That time \(.*\) has passed: look which bath the film is in now. Hold the rolls for inspection.$/);
+    expect(toDo({ ...a, facts: { ...a.facts, still_to_do: "Finish the bleach by hand." } }, { at: T0 + 75_001, film: null })).toMatch(/now\. Finish the bleach by hand\.$/);
     expect(toDo({ ...a, cleared_at: at(20) }, { at: T0 + 30_000, film: null })).toMatch(/^Cleared at .* Look at the run's report/);
     expect(toDo({ ...a, withdrawn: true }, { at: T0, film: null })).toBe("Later evidence took it back. There is nothing to do.");
   });
@@ -18,7 +19,7 @@ describe("what an alert wants done", () => {
     const film: FilmAt = { run: "r1", step: "bleach", label: "Bleach", behind: ["developer"] };
     const b = { ...a, step: "developer" };
     expect(toDo(b, { at: T0, film })).toBe("That bath has ended: the film is in the bleach. Hold the rolls for inspection.");
-    expect(spent(b, { at: T0, film })).toBe(true);
+    expect(passed(b, { at: T0, film })).toBe(true);
     const still = { ...film, step: "developer", label: "Developer", behind: [] };
     expect(toDo(b, { at: T0, film: still })).toBe(order);
     expect(toDo(b, { at: T0 + 80_000, film: still })).toMatch(/^That time .* has passed and the film is in the developer still: do what the board says now\./);

@@ -5,7 +5,7 @@ import { kiosk } from "../state/kiosk";
 import { narrow } from "../state/prefs";
 import type { Alert } from "../types";
 import { asides, priorityWord } from "../words/alert";
-import { heading, spent, toDo } from "../words/todo";
+import { heading, passed as orderPassed, toDo } from "../words/todo";
 import { hourMinute, hourMinuteSecond, ms } from "../words/time";
 import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
@@ -28,7 +28,7 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const { busy, trouble, post } = useDeed(a);
   const raised = ms(a.raised_at);
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
-  const passed = useComputed(() => spent(a, store.present(a.unit, store.now.value)));
+  const passed = useComputed(() => orderPassed(a, store.present(a.unit, store.now.value)));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
   const todo = passed.value ? toDo(a, store.present(a.unit)) : a.response;
   const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice

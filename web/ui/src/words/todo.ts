@@ -45,8 +45,8 @@ function leftBath(a: Alert, { film }: Present): boolean {
   return ORDERS.has(a.rule) && film !== null && film.run === a.run && film.behind.includes(a.step ?? "");
 }
 
-/** Whether what it wants done can be done no more. */
-export function spent(a: Alert, now: Present): boolean {
+/** Whether its moment has passed, or the film has left the bath. */
+export function passed(a: Alert, now: Present): boolean {
   const at = orderedBy(a);
   return leftBath(a, now) || (at !== null && now.at > at + GRACE_MS);
 }
@@ -63,16 +63,17 @@ export function toDo(a: Alert, now: Present): string {
   if (cleared !== null) {
     return `Cleared at ${hourMinuteSecond(cleared)}. ${a.run && ORDERS.has(a.rule) ? "Look at the run's report before its rolls are released." : "There is nothing to do."}`;
   }
-  const hold = "Hold the rolls for inspection.";
+  const left = a.facts?.["still_to_do"];
+  const hold = typeof left === "string" && left !== "" ? left : "Hold the rolls for inspection.";
   const where = filmWords(a, now.film);
   if (leftBath(a, now)) return `That bath has ended: ${where}. ${hold}`;
-  if (!spent(a, now)) return a.response;
-  const passed = `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed`;
-  if (now.film?.run === a.run && now.film?.step === a.step) return `${passed} and ${where} still: do what the board says now. ${hold}`;
-  return `${passed}: ${where}. ${hold}`;
+  if (!passed(a, now)) return a.response;
+  const late = `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed`;
+  if (now.film?.run === a.run && now.film?.step === a.step) return `${late} and ${where} still: do what the board says now. ${hold}`;
+  return `${late}: ${where}. ${hold}`;
 }
 
 /** What is wrong, or was: of mains power lost it says what to do as well, as long as that holds. */
 export function heading(a: Alert, now: Present): string {
-  return a.rule === "power-lost" && (a.cleared_at !== null || spent(a, now)) ? (a.message.split(": ")[0] ?? a.message) : a.message;
+  return a.rule === "power-lost" && (a.cleared_at !== null || passed(a, now)) ? (a.message.split(": ")[0] ?? a.message) : a.message;
 }
