@@ -12,6 +12,8 @@ type dutyDesk struct {
 	s     *shop
 	asked []any
 	log   []lab.DutyEntry
+	// noNext, where set, is why the link has nobody to page next.
+	noNext string
 }
 
 func (d *dutyDesk) note(what ...any) {
@@ -124,7 +126,7 @@ func (d *dutyDesk) AlertPages(ctx context.Context, id string) (lab.AlertPages, e
 	_, err := d.s.Alert(ctx, id)
 	at := lab.At(t0)
 	return lab.AlertPages{Pages: []lab.PageView{{ID: 1, Person: "Wren", Priority: lab.Urgent, MadeAt: at, State: lab.PageSent, SentAt: &at, SentBy: "push",
-		Tries: []lab.Try{{At: at, Way: "push", Outcome: lab.OutcomeSent, TookMS: 12}}}}, Next: &lab.NextPage{At: at, Step: 1}}, err
+		Tries: []lab.Try{{At: at, Way: "push", Outcome: lab.OutcomeSent, TookMS: 12}}}}, Next: &lab.NextPage{At: at, Step: 1, People: []string{"Robin"}}}, err
 }
 
 // The link "good" is about alert a-1.
@@ -138,9 +140,12 @@ func (d *dutyDesk) OpenLink(ctx context.Context, token string) (lab.LinkView, er
 		return lab.LinkView{}, err
 	}
 	a.Message = `Developer <b>too</b> warm & "rising"`
-	open := a.State == lab.Unacknowledged
+	open, next := a.State == lab.Unacknowledged, []string{"Robin"}
+	if d.noNext != "" {
+		next = nil
+	}
 	return lab.LinkView{Person: "Wren", Title: "Urgent. Plover: " + a.Message, Made: lab.At(t0), Expires: lab.At(t0), Zone: "Europe/London", May: true,
-		Items: []lab.LinkItem{{Alert: a, Occurrence: 1, Open: open}}, Next: open}, nil
+		Items: []lab.LinkItem{{Alert: a, Occurrence: 1, Open: open}}, Open: open, Next: next, NoNext: d.noNext}, nil
 }
 
 func (d *dutyDesk) UseLink(ctx context.Context, token string, r lab.LinkRequest) (lab.LinkView, string, error) {

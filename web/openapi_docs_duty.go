@@ -103,6 +103,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"PageView.sent_by":            text("The way by which the other end took it."),
 	"PageView.opened_at":          text("When its link was first opened."),
 	"NextPage.step":               text("The step of the escalation, from 0."),
+	"NextPage.people":             text("Whom it pages as things stand; empty: nobody can be paged then."),
 	"Try.way":                     oneOf("By what.", wayNames...),
 	"Try.outcome":                 oneOf("How it went.", "sent", "failed", "gone", "unavailable"),
 	"PageTest.way":                oneOf("By what.", wayNames...),

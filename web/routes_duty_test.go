@@ -101,7 +101,7 @@ func TestLinkPage(t *testing.T) {
 	if strings.Contains(page, "<b>too</b>") || !strings.Contains(page, "&lt;b&gt;too&lt;/b&gt; warm &amp; ") {
 		t.Errorf("the alert's text is believed as HTML: %s", page)
 	}
-	for _, want := range []string{`action="/p/good/acknowledge"`, `action="/p/good/shelve"`, `action="/p/good/call-next"`, "▲ urgent", "For Wren"} {
+	for _, want := range []string{`action="/p/good/acknowledge"`, `action="/p/good/shelve"`, `action="/p/good/call-next"`, "Page the next person: Robin</button>", "▲ urgent", "For Wren"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page has no %s", want)
 		}
@@ -117,6 +117,16 @@ func TestLinkPage(t *testing.T) {
 	}
 	if a, _ := x.Alert(t.Context(), "a-1"); a.State != lab.Unacknowledged {
 		t.Error("a GET acknowledged")
+	}
+}
+
+// Where nobody else can be paged the link says so and has no button for it.
+func TestLinkSaysThatNobodyIsNext(t *testing.T) {
+	x := busySite(t)
+	x.duty.noNext = "Nobody else can be paged now."
+	_, b := x.do("GET", "/p/good", "", "")
+	if page := string(b); strings.Contains(page, "call-next") || !strings.Contains(page, x.duty.noNext) || !strings.Contains(page, `action="/p/good/acknowledge"`) {
+		t.Errorf("the page: %s", page)
 	}
 }
 

@@ -32,6 +32,7 @@ type Store interface {
 	TakePages(ctx context.Context, term int64, decide func(news []lab.NewPage, open []lab.PageCase) []lab.CaseChange) (people []string, more bool, err error)
 	NextStep(ctx context.Context) (time.Time, error)
 	AnswerPages(ctx context.Context, alertID string, occurrence int, by string, at time.Time) error
+	PageCases(ctx context.Context, ids []int64) ([]lab.PageCase, error)
 	HurryCases(ctx context.Context, ids []int64) error
 
 	ClaimMessage(ctx context.Context, term int64, person string, recent time.Time, decide func(lab.PersonQueue) lab.QueueDecision) (*lab.PageMessage, time.Time, error)

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"wetside/alerts/escalate"
 	"wetside/internal/lab"
 )
 
@@ -121,10 +122,44 @@ func (w *Worker) view(ctx context.Context, m lab.PageMessage, terms linkTerms) (
 		item := linkItem(a, it)
 		present := w.present(a.Unit, w.now())
 		item.Alert.Message, item.Alert.Response = a.Heading(present), a.ToDo(present)
-		v.Next = v.Next || item.Open
+		v.Open = v.Open || item.Open
 		v.Items = append(v.Items, item)
 	}
-	return v, nil
+	if !v.Open {
+		return v, nil
+	}
+	var err error
+	v.Next, v.NoNext, err = w.nextOf(ctx, m)
+	return v, err
+}
+
+// nextOf tells who would be paged next about the cases of a message, or why
+// nobody would: a person who asks for help must not wait for nobody.
+func (w *Worker) nextOf(ctx context.Context, m lab.PageMessage) (people []string, nobody string, err error) {
+	cases, err := w.cfg.Store.PageCases(ctx, m.Cases)
+	if err != nil {
+		return nil, "", err
+	}
+	now := w.now()
+	d, quiet := w.duty(now), time.Time{}
+	for _, c := range cases {
+		up := escalate.Next(c, d, now, m.Person)
+		for _, person := range up.People {
+			if !slices.Contains(people, person) {
+				people = append(people, person)
+			}
+		}
+		if !up.Quiet.IsZero() {
+			quiet = up.Quiet
+		}
+	}
+	switch {
+	case len(people) > 0:
+		return people, "", nil
+	case !quiet.IsZero():
+		return nil, fmt.Sprintf("Quiet hours until %s: nobody else is paged about this before then. Call somebody yourself if you need help.", w.hourMinute(quiet)), nil
+	}
+	return nil, "Nobody else can be paged now. Call somebody yourself if you need help.", nil
 }
 
 // linkItem says where an alert stands as seen from the page of one occurrence.
@@ -195,16 +230,29 @@ func (w *Worker) do(ctx context.Context, m lab.PageMessage, r lab.LinkRequest) (
 		})
 		return doneWords(n, fmt.Sprintf("Shelved for %d min. It stays on the board.", r.Minutes)), err
 	case lab.LinkCallNext:
-		if err := w.cfg.Store.HurryCases(ctx, m.Cases); err != nil {
-			return "", err
-		}
-		if err := w.logLink(ctx, m, "called-next", "", ""); err != nil {
-			return "", err
-		}
-		w.Wake()
-		return "The next one is being called.", nil
+		return w.callNext(ctx, m)
 	}
 	return "", lab.Errorf(lab.KindInvalid, "there is no such button")
+}
+
+// callNext makes the step that would come later due now, and says whom it
+// pages.
+func (w *Worker) callNext(ctx context.Context, m lab.PageMessage) (string, error) {
+	people, nobody, err := w.nextOf(ctx, m)
+	if err != nil {
+		return "", err
+	}
+	if nobody != "" {
+		return nobody, w.logLink(ctx, m, "called-next", "", "nobody is next")
+	}
+	if err := w.cfg.Store.HurryCases(ctx, m.Cases); err != nil {
+		return "", err
+	}
+	if err := w.logLink(ctx, m, "called-next", "", strings.Join(people, ", ")); err != nil {
+		return "", err
+	}
+	w.Wake()
+	return fmt.Sprintf("Paging %s now.", lab.Joined(people)), nil
 }
 
 func doneWords(n int, done string) string {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/base32"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -17,8 +16,9 @@ import (
 // The rules by which the monitor judges its own paging. Their alerts have no
 // unit.
 const (
-	RulePageFailing  = "page-failing"
-	RuleNobodyOnDuty = "nobody-on-duty"
+	RulePageFailing       = "page-failing"
+	RuleNobodyOnDuty      = "nobody-on-duty"
+	RuleOnCallUnreachable = "on-call-unreachable"
 )
 
 // check looks at the worker itself: what keeps failing is an alert, which
@@ -40,15 +40,12 @@ func (w *Worker) faults(ctx context.Context, now time.Time) ([]lab.Occurrence, e
 	if err != nil {
 		return nil, err
 	}
+	w.failingNow.Store(&failing)
 	var out []lab.Occurrence
 	for _, h := range failing {
-		out = append(out, ownAlert(RulePageFailing, h.Way+" to "+h.Person, h.FailingSince.Add(w.cfg.FailingFor), lab.Occurrence{
-			Message:     fmt.Sprintf("Pages by %s do not reach %s", h.Way, h.Person),
-			Consequence: fmt.Sprintf("%s may not hear of the next alert. Other ways and people are tried meanwhile.", h.Person),
-			Response:    fmt.Sprintf("Look at how %s is reached, then send a test. The other end said: %s.", h.Person, strings.TrimRight(lab.HideAddresses(h.Detail), ".")),
-			Facts:       map[string]any{"person": h.Person, "way": h.Way, "failures": h.Failures, "since": lab.At(h.FailingSince).String()},
-		}))
+		out = append(out, w.pageFailing(h, failing, now))
 	}
+	out = append(out, w.unreachableOnCall(now)...)
 	if since := w.nobody(now); !since.IsZero() {
 		out = append(out, ownAlert(RuleNobodyOnDuty, "", since.Add(w.cfg.NobodyFor), lab.Occurrence{
 			Message:     "Nobody is on duty and a unit is running",
@@ -168,7 +165,7 @@ func (w *Worker) settle(ctx context.Context, now time.Time, want []lab.Occurrenc
 func (w *Worker) ownOpen(ctx context.Context) ([]lab.Alert, error) {
 	yes := true
 	var out []lab.Alert
-	for _, rule := range append([]string{RulePageFailing, RuleNobodyOnDuty}, lab.PagedFaults...) {
+	for _, rule := range append([]string{RulePageFailing, RuleNobodyOnDuty, RuleOnCallUnreachable}, lab.PagedFaults...) {
 		open, err := w.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &yes, Rule: rule, Limit: 1000})
 		if err != nil {
 			return nil, err

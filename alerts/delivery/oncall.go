@@ -102,11 +102,6 @@ func (w *Worker) onCallFaults(list []lab.OnCall) []lab.DutyFault {
 	return out
 }
 
-// unreachableNow lists who is on call at this moment and reached by nothing.
-func (w *Worker) unreachableNow(failing []lab.WayHealth, now time.Time) []lab.OnCall {
-	return slices.DeleteFunc(w.onCall(w.dutyState(), failing, now), func(p lab.OnCall) bool { return p.Reachable || p.From != nil })
-}
-
 func (w *Worker) dutyState() lab.DutyState {
 	if st := w.state.Load(); st != nil {
 		return *st

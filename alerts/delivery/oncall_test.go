@@ -134,3 +134,62 @@ func TestUnreachableSoon(t *testing.T) {
 		}
 	}
 }
+
+// A contact method that fails is told to its person by another one and to the
+// lead, who is not on call; so is the person on call whom nothing reaches.
+func TestFailingIsTold(t *testing.T) {
+	t.Parallel()
+	l := newLot(t, func(p *lab.DutyPlan) {
+		quick(p)
+		p.High = []lab.DutyStep{{Who: lab.WhoFirst}, {Who: lab.WhoFirst, AfterS: 3600}}
+		p.Hours[0].People = []string{"Robin", "Wren"}
+	}, func(c *delivery.Config) {
+		c.Look, c.CheckEvery, c.FailingFor, c.FailingTries = 50*time.Millisecond, 50*time.Millisecond, 100*time.Millisecond, 2
+		c.NobodyFor, c.Busy = 100*time.Millisecond, func() bool { return true }
+	})
+	l.must(l.store.SetRole(t.Context(), "Heron", lab.RoleLead, "test"))
+	l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: "Robin", Ways: []string{lab.WayPush, lab.WayMail}, Mail: "robin@tern-street.example"}, "test"))
+	_, err := l.store.AddSubscription(t.Context(), lab.PushSubscription{Person: "Robin", Device: "phone", Endpoint: "https://push.example/2", P256dh: "x", Auth: "y"}, "Robin")
+	l.must(err)
+	l.must(l.worker.Reload(t.Context()))
+	l.push.answer(func(context.Context, lab.Contacts, lab.PageMessage) error {
+		return errors.New("the push service is away")
+	})
+	told := map[string]lab.PageMessage{}
+	for n := 0; len(told) < 2; n++ {
+		l.raise("plover-"+string(rune('a'+n)), lab.High) // each page tries the phone anew
+		m := l.mail.next(t, "mail about the phone that fails")
+		if m.Body.Items[0].Rule == delivery.RulePageFailing {
+			told[m.Person] = m
+		}
+		if n > 20 {
+			t.Fatalf("told: %v", told)
+		}
+	}
+	for _, person := range []string{"Robin", "Heron"} {
+		if m := told[person]; !strings.Contains(m.Body.Title, "Pages by push do not reach Robin") || !strings.Contains(m.Body.Items[0].Message, "push") {
+			t.Errorf("%s is told %q", person, m.Body.Title)
+		}
+	}
+	own, err := l.store.Alerts(t.Context(), lab.AlertFilter{Rule: delivery.RulePageFailing})
+	l.must(err)
+	if len(own) != 1 || own[0].Consequence != "Robin is paged by mail meanwhile." {
+		t.Errorf("alerts: %+v", own)
+	}
+
+	// Robin's contact methods are gone, and film is in a unit: the lead hears of it
+	l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: "Robin"}, "test"))
+	l.must(l.worker.Reload(t.Context()))
+	for {
+		m := l.mail.next(t, "mail about who is on call")
+		if m.Body.Items[0].Rule == delivery.RuleOnCallUnreachable && m.Person == "Heron" {
+			break
+		}
+	}
+	_, err = l.desk.Swap(t.Context(), lab.DutySwap{Day: time.Now().UTC().Format(time.DateOnly), Off: "Robin", On: "Heron"}, "test")
+	l.must(err)
+	labtest.Poll(t, "a swap clears it", func() bool {
+		own, err := l.store.Alerts(t.Context(), lab.AlertFilter{Rule: delivery.RuleOnCallUnreachable})
+		return err == nil && len(own) == 1 && own[0].ClearedAt != nil
+	})
+}

@@ -251,6 +251,9 @@ func (w *Worker) duty(now time.Time) escalate.Duty {
 		// them into the plan by name
 		if len(w.usable(c)) > 0 && (lab.MayAct(c.Role) || duty.Names(d.Plan, st.Swaps, c.Person)) {
 			d.Reachable = append(d.Reachable, c.Person)
+			if failing := w.failingNow.Load(); failing != nil && w.unreachable(c, *failing) != "" {
+				d.Failing = append(d.Failing, c.Person)
+			}
 		}
 	}
 	for _, p := range st.Dark {

@@ -179,7 +179,7 @@ func (d *Desk) AlertPages(ctx context.Context, id string) (lab.AlertPages, error
 	for _, c := range cases {
 		if c.EndedAt.IsZero() && (out.Next == nil || c.DueAt.Before(out.Next.At.Time)) {
 			if again, changed := escalate.Advance(c, d.w.duty(d.w.now()), d.w.now()); !changed || again.Case.EndedAt.IsZero() {
-				out.Next = &lab.NextPage{At: lab.At(c.DueAt), Step: c.Step}
+				out.Next = &lab.NextPage{At: lab.At(c.DueAt), Step: c.Step, People: orEmpty(escalate.Next(c, d.w.duty(c.DueAt), c.DueAt, "").People)}
 			}
 		}
 		for _, m := range c.Members {

@@ -21,6 +21,8 @@ type Worker struct {
 	wake  chan struct{} // coalesces; polling covers a lost one
 	state atomic.Pointer[lab.DutyState]
 	beat  beat
+	// failingNow is what failed at the last look around; nil: not looked yet.
+	failingNow atomic.Pointer[[]lab.WayHealth]
 
 	reloading sync.Mutex // what was read later counts
 
@@ -29,11 +31,12 @@ type Worker struct {
 	stale   error                    // what ended the term
 	ended   chan struct{}            // closed with stale
 
-	senderWG    sync.WaitGroup
-	checkedAt   time.Time
-	nobodySince time.Time
-	besideSince map[string]time.Time // faults of other parts, by code and subject
-	rests       rests
+	senderWG         sync.WaitGroup
+	checkedAt        time.Time
+	nobodySince      time.Time
+	besideSince      map[string]time.Time // faults of other parts, by code and subject
+	unreachableSince map[string]time.Time // who is on call and cannot be reached
+	rests            rests
 }
 
 // New makes a Worker.

@@ -3,6 +3,7 @@ package delivery_test
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -203,10 +204,30 @@ func TestCallTheNext(t *testing.T) {
 	l := newLot(t, func(p *lab.DutyPlan) { p.High = []lab.DutyStep{{Who: lab.WhoFirst}, {Who: lab.WhoSecond, AfterS: 900}} }, nil)
 	l.raise("plover", lab.High)
 	token := tokenOf(l.to(l.mail.next(t, "the page"), "Wren"))
-	if _, _, err := l.worker.UseLink(t.Context(), token, lab.LinkRequest{What: lab.LinkCallNext}); err != nil {
-		t.Fatal(err)
+	v, err := l.worker.OpenLink(t.Context(), token)
+	l.must(err)
+	if !slices.Equal(v.Next, []string{"Robin"}) || v.NoNext != "" {
+		t.Errorf("next is %v, %q", v.Next, v.NoNext)
 	}
-	l.to(l.mail.next(t, "the next one"), "Robin")
+	_, said, err := l.worker.UseLink(t.Context(), token, lab.LinkRequest{What: lab.LinkCallNext})
+	l.must(err)
+	if said != "Paging Robin now." {
+		t.Errorf("it says %q", said)
+	}
+	token = tokenOf(l.to(l.mail.next(t, "the next one"), "Robin"))
+
+	// now only Robin is left to be paged: the page says so, before and after
+	for _, name := range []string{"Wren", "Heron"} {
+		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name}, "test"))
+	}
+	l.must(l.worker.Reload(t.Context()))
+	const nobody = "Nobody else can be paged now. Call somebody yourself if you need help."
+	if v, err := l.worker.OpenLink(t.Context(), token); err != nil || !v.Open || len(v.Next) > 0 || v.NoNext != nobody {
+		t.Errorf("next is %v, %q, %v", v.Next, v.NoNext, err)
+	}
+	if _, said, err := l.worker.UseLink(t.Context(), token, lab.LinkRequest{What: lab.LinkCallNext}); err != nil || said != nobody {
+		t.Errorf("it says %q, %v", said, err)
+	}
 }
 
 // A way that keeps failing is an alert that goes out another way, and clears

@@ -12,6 +12,7 @@ type Duty struct {
 	Plan      lab.DutyPlan
 	On        []string             // on duty now, in order
 	Reachable []string             // everybody who can be reached at all
+	Failing   []string             // of these: no contact method has worked lately; they are tried, and the next is called at once
 	Dark      map[string]time.Time // whose phone must stay dark, until when
 	Quiet     time.Time            // quiet hours go on until then; zero: none now
 	// Film says where a unit's film is; nil: nobody knows.
@@ -54,9 +55,9 @@ func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed
 	return out, true
 }
 
-// step makes the step that is due. Where it reaches nobody, or only people in
-// the dark, what is urgent goes on to the next step at once; so does what is
-// high where there is nobody at all.
+// step makes the step that is due. Where it reaches nobody, or only people
+// whom nothing has reached lately, it goes on to the next step at once; what
+// is urgent does so too where all are in the dark.
 func step(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 	c := &out.Case
 	ladder := ladderOf(d.Plan, s.priority)
@@ -64,19 +65,23 @@ func step(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 		at := min(c.Step-c.Base, len(ladder)-1)
 		last := at == len(ladder)-1 && c.Step-c.Base >= len(ladder)-1
 		who := reach(ladder[at], d)
-		lit := 0
+		if c.Step == c.Base {
+			who = withTold(who, s, d)
+		}
+		lit, held := 0, 0
 		for _, person := range who {
 			p := lab.CasePage{CaseID: c.ID, Step: c.Step, Person: person, Priority: s.priority, NotBefore: now, CreatedAt: now}
 			if until, dark := d.Dark[person]; dark && until.After(now) {
 				p.NotBefore = until
-			} else {
+				held++
+			} else if !slices.Contains(d.Failing, person) {
 				lit++
 			}
 			out.Pages = append(out.Pages, p)
 		}
 		c.Step++
 		c.DueAt = now.Add(wait(ladder, at, last, d.Plan, s))
-		if lit > 0 || len(who) > 0 && s.priority != lab.Urgent {
+		if lit > 0 || held > 0 && s.priority != lab.Urgent {
 			return
 		}
 		if last {
@@ -107,7 +112,7 @@ func tellAgain(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 			p := lab.CasePage{CaseID: c.ID, Step: c.Step, Person: person, Priority: s.priority, NotBefore: now, CreatedAt: now}
 			if until, dark := d.Dark[person]; dark && until.After(now) {
 				p.NotBefore = until
-			} else {
+			} else if !slices.Contains(d.Failing, person) {
 				lit = true
 			}
 			out.Pages = append(out.Pages, p)
@@ -131,7 +136,7 @@ func lastResort(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 			continue
 		}
 		out.Pages = append(out.Pages, lab.CasePage{CaseID: c.ID, Step: c.Step - 1, Person: person, Priority: s.priority, NotBefore: now, CreatedAt: now})
-		lit = true
+		lit = lit || !slices.Contains(d.Failing, person)
 	}
 	if !lit {
 		c.DueAt = now.Add(nobodyAgain)

@@ -444,3 +444,58 @@ func TestLastResort(t *testing.T) {
 		t.Errorf("it looks again at %v; want %v", cases[0].DueAt, want)
 	}
 }
+
+// Whom nothing has reached lately is tried, and the next is called at once,
+// for what is high too; whom an alert names is called with the first step.
+func TestFailingAndTold(t *testing.T) {
+	d := duty()
+	d.Failing = []string{"Wren"}
+	for _, p := range []lab.Priority{lab.Urgent, lab.High} {
+		log, _ := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", p), nine)}, time.Second, nil)
+		check(t, string(p), log, "+0 Wren", "+0 Robin")
+	}
+	d.Failing = []string{"Wren", "Robin", "Heron"}
+	log, _ := play(d, []lab.NewPage{page(alert("a", "tern-street/plover", lab.High), nine)}, 59*time.Second, nil)
+	check(t, "nothing reaches anybody: all are tried", log[:3], "+0 Wren", "+0 Robin", "+0 Wren")
+
+	own := alert("a", "", lab.High)
+	own.Rule, own.Run, own.Facts = "page-failing", "", map[string]any{FactTell: []any{"Robin", "Heron", "Wren", "Siskin", 7}}
+	log, _ = play(duty(), []lab.NewPage{page(own, nine)}, 59*time.Second, nil)
+	check(t, "told besides the first", log, "+0 Wren", "+0 Robin", "+0 Heron")
+}
+
+// What the next step would do is what Advance does.
+func TestNext(t *testing.T) {
+	high := alert("a", "tern-street/plover", lab.High)
+	first := Take([]lab.NewPage{page(high, nine)}, nil, duty(), nine)[0].Case
+	last := first
+	last.Step = 2
+	done := first
+	done.Members = []lab.PageMember{{AlertID: "a", Occurrence: 1, Priority: lab.High, Since: nine, Answered: nine, AnsweredBy: "Robin"}}
+	with := func(edit func(*Duty)) Duty {
+		d := duty()
+		edit(&d)
+		return d
+	}
+	for _, c := range []struct {
+		what  string
+		c     lab.PageCase
+		d     Duty
+		asks  string
+		want  []string
+		quiet bool
+	}{
+		{"the second", first, duty(), "Wren", []string{"Robin"}, false},
+		{"everybody but who asks", last, duty(), "Wren", []string{"Robin", "Heron"}, false},
+		{"alone in the lab", last, with(func(d *Duty) { d.On, d.Reachable = []string{"Wren"}, []string{"Wren"} }), "Wren", nil, false},
+		{"the others work in the dark", last, with(func(d *Duty) { d.Dark["Robin"], d.Dark["Heron"] = nine.Add(time.Hour), nine.Add(time.Hour) }), "Wren", nil, false},
+		{"the others cannot be reached", last, with(func(d *Duty) { d.Failing = []string{"Robin", "Heron"} }), "Wren", nil, false},
+		{"quiet hours", first, with(func(d *Duty) { d.Quiet = nine.Add(time.Hour) }), "Wren", nil, true},
+		{"answered meanwhile", done, duty(), "Wren", nil, false},
+	} {
+		got := Next(c.c, c.d, nine.Add(time.Second), c.asks)
+		if !slices.Equal(got.People, c.want) || got.Quiet.IsZero() == c.quiet {
+			t.Errorf("%s: %+v; want %v, quiet %v", c.what, got, c.want, c.quiet)
+		}
+	}
+}

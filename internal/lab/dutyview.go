@@ -168,8 +168,9 @@ type PageView struct {
 
 // NextPage is when the escalation goes on.
 type NextPage struct {
-	At   Time `json:"at"`
-	Step int  `json:"step"`
+	At     Time     `json:"at"`
+	Step   int      `json:"step"`
+	People []string `json:"people"` // empty: nobody can be paged then, as things stand
 }
 
 // AlertPages are all pages about one alert.
@@ -199,8 +200,10 @@ type LinkView struct {
 	Seen    bool // a test that was answered
 	Items   []LinkItem
 	More    int
-	Next    bool // there is somebody else to call
-	May     bool // the person may acknowledge and shelve
+	Open    bool     // something can still be done about one of the items
+	Next    []string // who is paged next, where somebody asks for it
+	NoNext  string   // why nobody is; empty where somebody is
+	May     bool     // the person may acknowledge and shelve
 	Zone    string
 }
 

@@ -225,6 +225,16 @@ func (s *Store) AnswerPages(ctx context.Context, alertID string, occurrence int,
 	return err
 }
 
+// PageCases gives cases by their ids.
+func (s *Store) PageCases(ctx context.Context, ids []int64) (cases []lab.PageCase, err error) {
+	defer s.wrap(&err, s.paging, "read cases")
+	err = pgx.BeginFunc(ctx, s.paging, func(tx pgx.Tx) error {
+		cases, err = readCases(ctx, tx, `WHERE id = ANY($1)`, ids)
+		return err
+	})
+	return cases, err
+}
+
 // HurryCases makes the next step of cases due at once.
 func (s *Store) HurryCases(ctx context.Context, ids []int64) (err error) {
 	defer s.wrap(&err, s.paging, "call the next")

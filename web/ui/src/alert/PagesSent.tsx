@@ -8,7 +8,7 @@ import { useGet } from "../shared/useGet";
 import type { Alert } from "../types";
 import { wayWord } from "../words/alert";
 import { hourMinuteSecond, moment, ms } from "../words/time";
-import { tryWords } from "../words/duty";
+import { nextPageWords, tryWords } from "../words/duty";
 
 const clock = (at: string | null): string => (ms(at) === null ? "" : hourMinuteSecond(ms(at) ?? 0));
 
@@ -39,7 +39,7 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
         </ol>
       )}
       {p?.answered_by && <p>Answered by <b>{p.answered_by}</b>{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
-      {p?.next?.at && <p>Unless somebody acknowledges, the next is called at <b class="num">{clock(p.next.at)}</b>.</p>}
+      {p?.next?.at && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
     </Part>
   );
 }

@@ -5,6 +5,7 @@ import { useStore } from "../context";
 import { alertLink } from "../route";
 import type { Alert } from "../types";
 import { asides, eventWord, wayWord } from "../words/alert";
+import { nextPageWords } from "../words/duty";
 import { hourMinuteSecond, ms } from "../words/time";
 import { heading, toDo } from "../words/todo";
 import type { AlertEvent, AlertPages, PageSent } from "./past";
@@ -80,7 +81,7 @@ function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
       {list.length === 0 && <p>{none}</p>}
       <ol>{list.map((x) => <Page key={x.id} p={x} />)}</ol>
       {p.answered_by && <p>Answered by {p.answered_by}{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
-      {p.next && <p>Unless somebody acknowledges, the next is called at <time class="num">{clock(p.next.at)}</time>.</p>}
+      {p.next && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
     </section>
   );
 }

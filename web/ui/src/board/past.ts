@@ -31,7 +31,7 @@ export interface PageSent {
 
 export interface AlertPages {
   pages: PageSent[] | null;
-  next: { at: string; step: number } | null;
+  next: { at: string; step: number; people: string[] | null } | null;
   answered_by: string;
   answered_at: string | null;
 }

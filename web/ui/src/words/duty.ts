@@ -115,3 +115,9 @@ export function soon(t: number, now: number): string {
   const left = (t - now) / 1000;
   return left > 0 && left < 3600 ? `in ${clockSpan(left)}` : hourMinute(t);
 }
+
+/** Whom the next step of an alert pages, and when: that it is nobody must be known to who waits for help. */
+export function nextPageWords(people: readonly string[], at: string): string {
+  if (people.length === 0) return "Nobody else can be paged now. Call somebody yourself if you need help.";
+  return `Unless somebody acknowledges, ${joined(people)} ${people.length === 1 ? "is" : "are"} paged at ${at}.`;
+}

@@ -34,6 +34,7 @@ const rules: Record<string, string> = {
   "clock-off": "clock off",
   "telemetry-refused": "messages refused",
   "page-failing": "pages do not arrive",
+  "on-call-unreachable": "on call, cannot be reached",
   "records-not-sealed": "runs are not sealed",
   "nobody-on-duty": "nobody on duty",
   "no-sheet": "no process sheet",
