@@ -108,7 +108,7 @@ describe("what people do on the board", () => {
     await page.until("document.querySelectorAll('.alert.urgent, .alert.high').length === 2");
     await page.value("document.querySelector('.alert [aria-expanded]').click()");
     await page.until("document.querySelector('.alertpast li')");
-    expect(await page.value("document.querySelector('.alertpast').textContent")).toMatch(/raised.*Wren: sent by phone.*mail failed.*the next is called/s);
+    expect(await page.value("document.querySelector('.alertpast').textContent")).toMatch(/raised.*Wren: sent by phone.*mail failed.*Teal is paged at/s);
     await page.value("document.querySelector('.shelve [name=reason]').value = 'waits for a hose'; document.querySelector('.shelve .solid').click()");
     await page.until("[...document.querySelectorAll('.seen')].some((e) => e.textContent.includes('shelved until') && e.textContent.includes('waits for a hose'))");
     await page.value("[...document.querySelectorAll('button.seen')].find((e) => e.textContent.includes('shelved until')).click()");
