@@ -153,10 +153,10 @@ func (d *Desk) change(ctx context.Context, id, by string, do func(*lab.StoredAle
 
 // closedError says why a closed alert cannot be changed any more.
 func closedError(a *lab.StoredAlert, do string) error {
-	why := "it is over"
+	why := "it has cleared"
 	switch {
 	case a.Withdrawn:
-		why = "later evidence took it back"
+		why = "withdrawn: later data shows that it was not so"
 	case a.AcknowledgedAt != nil:
 		why = fmt.Sprintf("%s acknowledged it at %s", a.AcknowledgedBy, a.AcknowledgedAt)
 	}

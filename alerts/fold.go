@@ -186,7 +186,7 @@ func (f *fold) add(c Change) {
 		// Nobody has seen this one.
 		e.a.AcknowledgedAt, e.a.AcknowledgedBy = nil, ""
 	} else {
-		note = fmt.Sprintf("late evidence: raised at %s, before occurrence %d", mention(ep.RaisedAt), was)
+		note = fmt.Sprintf("late data: raised at %s, before occurrence %d", mention(ep.RaisedAt), was)
 	}
 	if e.fresh == nil {
 		e.fresh = map[int]bool{}
@@ -202,7 +202,7 @@ func (f *fold) add(c Change) {
 // What people did to it stays with it.
 func (f *fold) move(e *entry, i int, c Change) {
 	ep := &e.a.Episodes[i]
-	was := fmt.Sprintf("late evidence: raised at %s, before that taken to be %s", mention(c.RaisedAt), mention(ep.RaisedAt))
+	was := fmt.Sprintf("late data: raised at %s, before that taken to be %s", mention(c.RaisedAt), mention(ep.RaisedAt))
 	ep.Was = append(slices.Clone(ep.Was), ep.ID)
 	if at := slices.Index(ep.Was, c.ID); at >= 0 {
 		ep.Was = slices.Delete(ep.Was, at, at+1) // back to where it had been
@@ -225,7 +225,7 @@ func (f *fold) update(e *entry, i int, c Change) {
 	if c.Withdrawn {
 		if ep.ID = c.ID; !old.Withdrawn {
 			ep.Withdrawn = true
-			f.log(e, ep.Number, lab.EventWithdrawn, "later evidence took it back")
+			f.log(e, ep.Number, lab.EventWithdrawn, "withdrawn: later data shows that it was not so")
 		}
 		return
 	}
@@ -235,14 +235,14 @@ func (f *fold) update(e *entry, i int, c Change) {
 	}
 	switch {
 	case old.Withdrawn:
-		f.log(e, ep.Number, lab.EventReturned, "later evidence: it was so after all")
+		f.log(e, ep.Number, lab.EventReturned, "later data: it was so after all")
 		if over(*ep) {
 			f.log(e, ep.Number, lab.EventCleared, "")
 		}
 	case over(*ep) && !over(old):
 		f.log(e, ep.Number, lab.EventCleared, "")
 	case over(old) && !over(*ep):
-		f.log(e, ep.Number, lab.EventReturned, "later evidence: it had not cleared")
+		f.log(e, ep.Number, lab.EventReturned, "later data: it had not cleared")
 	}
 	if !old.Withdrawn && ep.Priority != old.Priority {
 		f.log(e, ep.Number, lab.EventPriority, fmt.Sprintf("%s, was %s", ep.Priority, old.Priority))

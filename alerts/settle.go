@@ -56,7 +56,7 @@ func (f *fold) unshelve(e *entry) {
 	if !e.open() || e.a.ShelvedUntil == nil || e.a.ShelvedUntil.After(f.now) {
 		return
 	}
-	f.log(e, e.a.Alert.Occurrence, lab.EventUnshelved, "its time was up")
+	f.log(e, e.a.Alert.Occurrence, lab.EventUnshelved, "the shelving ended")
 	e.a.ShelvedUntil, e.a.ShelvedBy, e.a.ShelvedReason = nil, "", ""
 }
 

@@ -131,7 +131,7 @@ func TestOutageAdvice(t *testing.T) {
 			if math.Abs(*o.AdvisedRemainingS-max(left, 0)) > 2.5 {
 				t.Errorf("advised %g s, want %.1f", *o.AdvisedRemainingS, left)
 			}
-			if !strings.Contains(o.Text, "no number of seconds repairs that") || !strings.Contains(o.Text, "not the colour balance") {
+			if !strings.Contains(o.Text, "no number of seconds repairs that") || !strings.Contains(o.Text, "not color balance") {
 				t.Errorf("text %q does not say what time cannot repair", o.Text)
 			}
 			if o.PushStops == nil || *o.PushLowStops > *o.PushStops || *o.PushHighStops < *o.PushStops {
@@ -239,7 +239,7 @@ func TestOutlookOffTemperature(t *testing.T) {
 	}
 	sofar, _ := alert.Facts["push_error_so_far_stops"].(float64)
 	end, _ := alert.Facts["push_error_end_stops"].(float64)
-	if sofar <= 0 || end <= sofar || !strings.Contains(alert.Message, "so far") {
+	if sofar <= 0 || end <= sofar || !strings.Contains(alert.Message, "push error at the end about +1 stop") {
 		t.Errorf("so far %g, end %g in %q", sofar, end, alert.Message)
 	}
 }

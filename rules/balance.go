@@ -82,7 +82,7 @@ func (f *fold) balanced(name string, t *tank, l float64) {
 		t.BalMoved = 0
 	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
-			message: fmt.Sprintf("%s reads %.1f l; by what was pumped it holds %.1f l", capital(name), l, max(b.L, 0)),
+			message: fmt.Sprintf("%s reads %.1f L; by what was pumped it holds %.1f L", capital(f.containerName(name)), l, max(b.L, 0)),
 			facts:   map[string]any{"container": name, "level_l": round(l, 2), "by_pumping_l": round(b.L, 2), "off_l": round(off, 2)}})
 	}
 }
@@ -102,7 +102,7 @@ func (f *fold) floatAgrees(name string, t *tank) {
 		f.clear(a, f.s.Clock.T)
 	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
-			message: fmt.Sprintf("The float of %s says full, its sensor %.1f of %.1f l", name, t.Level, spec.CapacityL),
+			message: fmt.Sprintf("%s is full by its float switch, but its sensor reads %.1f of %.1f L", capital(f.containerName(name)), t.Level, spec.CapacityL),
 			facts:   map[string]any{"container": name, "level_l": round(t.Level, 2), "capacity_l": spec.CapacityL}})
 	}
 }
@@ -173,7 +173,7 @@ func (f *fold) arrives(name string, l float64) {
 	case risen+doubt >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes, or may; or people empty it now
 	default:
 		f.raise(a, w.FromT.Add(sec(arrivingS)), say{priority: lab.Urgent,
-			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f l", span(inS), name, max(risen, 0), should),
+			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", span(inS), f.containerName(name), max(risen, 0), should),
 			facts:   map[string]any{"container": name, "risen_l": round(risen, 2), "should_l": round(should, 2)}})
 	}
 }

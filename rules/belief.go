@@ -355,17 +355,17 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 	}
 	switch why {
 	case doubtFahrenheit:
-		w.message = fmt.Sprintf("%s reads %.1f: that is °F (%.1f °C), not °C", name, v, toC(v))
-		w.response = "Set the unit to send °C. Measure the bath with a thermometer and enter it; drain by the clock."
+		w.message = fmt.Sprintf("%s reads %.1f, which is degrees Fahrenheit (%.1f °C)", name, v, toC(v))
+		w.response = "Set the unit to send Celsius. Measure the bath with a thermometer and enter it; drain by the clock."
 	case doubtRange:
-		w.message = fmt.Sprintf("%s reads %.1f °C: no such bath, the probe is doubtful", name, v)
+		w.message = fmt.Sprintf("%s reads %.1f °C, which no bath can be: probe doubtful", name, v)
 	case doubtJump:
-		w.message = fmt.Sprintf("%s reads %.1f °C, %+.1f °C at a jump: the probe is doubtful", name, v, v-q.LastC)
+		w.message = fmt.Sprintf("%s reads %.1f °C, a jump of %+.1f °C: probe doubtful", name, v, v-q.LastC)
 		if q.LastT.IsZero() {
 			w.message = fmt.Sprintf("%s reads %.1f °C; the probe jumped in the bath before and has not come back", name, v)
 		}
 	case doubtFlat:
-		w.message = fmt.Sprintf("%s reads %.2f °C without any change for %s: the probe is doubtful", name, v, span(f.s.Clock.T.Sub(q.FlatT).Seconds()))
+		w.message = fmt.Sprintf("%s reads %.2f °C without any change for %s: probe doubtful", name, v, span(f.s.Clock.T.Sub(q.FlatT).Seconds()))
 	}
 	if sp == nil || sp.Kind != process.Dev {
 		return w

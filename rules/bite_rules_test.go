@@ -59,9 +59,9 @@ func TestNearlyFullSaysByWhat(t *testing.T) {
 		full  []string
 		want  string
 	}{
-		"by its level": {16.1, nil, "room for 2.8 l"},
-		"by its float": {5, []string{"waste"}, "The float switch"},
-		"by both":      {16.1, []string{"waste"}, "room for 2.8 l"},
+		"by its level": {16.1, nil, "16.1 of 18.9 L"},
+		"by its float": {5, []string{"waste"}, "full (float switch)"},
+		"by both":      {16.1, []string{"waste"}, "16.1 of 18.9 L"},
 	} {
 		s := newScript("c41")
 		s.stays(0, 100, lab.PhaseIdle, "", 0)
@@ -108,11 +108,11 @@ func TestNextRunWhileItRuns(t *testing.T) {
 // One degree off all along: at 38.8 °C the developer of C-41 needs 195 s /
 // 2.9^0.1 = 175.3 s, at 36.8 °C 216.9 s (sheets.md, the factor of 2.9 for 10 °C).
 func TestDrainEarlyOrLate(t *testing.T) {
-	for c, want := range map[float64]string{38.8: "Drain 20 s early", 36.8: "Drain 22 s late"} {
+	for c, want := range map[float64]string{38.8: "(20 s early)", 36.8: "(22 s late)"} {
 		s := newScript("c41")
 		dev(s, 295, always(c))
 		s.without(func(e *event) bool { return e.at > 160 })
-		if o := says(t, s, RuleBathTemperature); !strings.HasPrefix(o.Response, want) {
+		if o := says(t, s, RuleBathTemperature); !strings.Contains(o.Response, want) {
 			t.Errorf("at %g °C: %q; want %q", c, o.Response, want)
 		}
 	}

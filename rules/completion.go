@@ -63,7 +63,7 @@ func (f *fold) firstColdWash(c *stepRec) bool {
 func (f *fold) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
 	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "way": "swings", "min_c": round(c.Bath.MinC, 2), "max_c": round(c.Bath.MaxC, 2)}}
-	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C, limits %g to %g", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
+	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C (limits %g to %g °C)", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
 	w.response = "The heater hunts: check its regulator, its sensor's place and the circulation. Let the run go on."
 	if sp.Kind != process.Dev {
 		return w

@@ -130,8 +130,9 @@ const StateVersion = 2
 // unit counts it. 4: the run of a control strip has a verdict. 5: bounds by the
 // probe's class, and by drift alone against a house aim; the spread of three-bath
 // E-6's push times; where each figure of a report is from. 6: a developer that
-// was mostly unread is judged by what is so whatever its bath did.
-const JudgementVersion = 6
+// was mostly unread is judged by what is so whatever its bath did. 7: the words
+// of reasons.
+const JudgementVersion = 7
 
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")

@@ -57,9 +57,9 @@ func TestRollMismatch(t *testing.T) {
 	}{
 		{name: "all rolls fit", entries: []lab.Entry{load(-30, "", roll("1", "c41", 0), roll("2", "", 0))}},
 		{name: "one wants a push: urgent, high once the first bath is in", entries: []lab.Entry{load(-30, "", roll("1", "c41", 0), roll("48213", "c41", 1))},
-			want: []string{"roll-mismatch  high 1-1595"}, says: "Roll 48213 wants c41 push +1; the unit is set to c41 push +0"},
+			want: []string{"roll-mismatch  high 1-1595"}, says: "Roll 48213 is for C-41 push 1; the unit is set to C-41 normal"},
 		{name: "another process", entries: []lab.Entry{load(-30, "", roll("7", "e6-7", 0))},
-			want: []string{"roll-mismatch  high 1-1595"}, says: "Roll 7 wants e6-7 push +0; the unit is set to c41 push +0"},
+			want: []string{"roll-mismatch  high 1-1595"}, says: "Roll 7 is for E-6 normal; the unit is set to C-41 normal"},
 		{name: "e6 is done by e6-7: c41 by c41-kit", write: func(s *script) {
 			for _, e := range s.events {
 				if e.m.Step != nil && e.m.Step.Process != "" {

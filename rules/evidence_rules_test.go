@@ -40,10 +40,10 @@ func TestStepUnknown(t *testing.T) {
 	}{
 		{name: "one step renamed", write: func(s *script) { s.renamed("bleach", "blix-a") },
 			want: []string{"step-unknown blix-a high 230-1595"}, verdict: lab.Inspect, reasons: []string{"step-unknown "},
-			says: `Step name "blix-a" is not on the sheet C-41`},
+			says: `Step name "blix-a" is not on the C-41 sheet`},
 		{name: "all renamed: said at the first", write: func(s *script) { s.renamed(allRenamed...) },
 			want: []string{"step-unknown dev-tank high 1-1595"}, verdict: lab.Inspect, reasons: []string{"step-unknown "},
-			says: `6 step names are not on the sheet C-41: "dev-tank", "blix-a", "rinse-1" and 3 more`},
+			says: `6 step names are not on the C-41 sheet: "dev-tank", "blix-a", "rinse-1" and 3 more`},
 		{name: "mapped before the run: the sheet's step", write: func(s *script) { s.renamed("bleach", "blix-a") },
 			entries: []lab.Entry{name(-60, "", "blix-a", "bleach")}, verdict: lab.InControl},
 		{name: "mapped in the run for that run: withdrawn", write: func(s *script) { s.renamed("bleach", "blix-a") },

@@ -64,7 +64,7 @@ func (f *fold) steady(t time.Time) bool {
 // what was measured it is known again when to drain.
 func (f *fold) measuredSays(c *stepRec, v float64, t time.Time) say {
 	w := f.doubtSays(c, f.s.Sense.Shown.V, c.Doubt.Why)
-	w.message = "Measured " + trim1(v) + " °C; the probe is still doubtful"
+	w.message = "Measured " + trim1(v) + " °C; probe still doubtful"
 	w.facts["measured_c"] = round(v, 2)
 	sp := f.spec(c)
 	if sp == nil || sp.Kind != process.Dev {

@@ -205,7 +205,7 @@ func (f *fold) resumedSays(o *outage) say {
 	return w
 }
 
-const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not the colour balance."
+const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not color balance."
 
 // adviseDrained counts in that a person drained the bath by hand.
 func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
@@ -263,7 +263,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	}
 	f.adviceFigures(o, c, sp, adv, w)
 	if !c.BathHeard {
-		w.response += " The beginning was not heard: it may have been in longer."
+		w.response += " No data was received of the beginning: it may have been in longer."
 	}
 	w.facts["advised_remaining_s"] = *o.LeftS
 	w.facts["act_at"] = lab.At(f.s.Clock.report(o.ActT)).String()
@@ -314,12 +314,12 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 		if in < 1 {
 			return "Drain now, whatever the unit's own counter says."
 		}
-		return fmt.Sprintf("Press on at %s: drain it then, whatever the unit's own counter says.", at)
+		return fmt.Sprintf("At %s press the button to drain, whatever the unit's own counter says.", at)
 	case process.Extend:
 		if sp.Kind == process.Min {
 			return fmt.Sprintf("Give it longer: until %s.", at)
 		}
-		return fmt.Sprintf("Give it longer: press on at %s; do not let the unit drain before.", at)
+		return fmt.Sprintf("Give it longer: at %s press the button to drain; do not let the unit drain earlier.", at)
 	case process.Repeat:
 		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, span(adv.LeftS))
 	case process.Discard:
@@ -335,7 +335,7 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 func (f *fold) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv process.Advice, w *say) {
 	if adv.Pushes {
 		o.Done = &adv.DoneStops
-		w.response += fmt.Sprintf(" It comes to %s.", process.ThirdsRange(adv.DoneStops))
+		w.response += fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(adv.DoneStops))
 		w.facts["push_error_end_stops"] = round(adv.DoneStops.Best, 2)
 		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = round(adv.DoneStops.Low, 2), round(adv.DoneStops.High, 2)
 	}

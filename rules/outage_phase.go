@@ -109,7 +109,7 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 	switch where {
 	case filmNone:
 		w.message = fmt.Sprintf("Mains power lost in %s; unit on battery. No customers' film in this run", step)
-		w.response = "Heaters and pumps stand still. Look whether it was filling or draining, and that nothing runs over when the mains come back. Keep dry hands for plugs and switches."
+		w.response = "Heaters and pumps stand still. Look whether it was filling or draining, and that nothing overflows when mains power comes back. Keep dry hands for plugs and switches."
 		w.harm = "Heaters, pumps and rotation stand still."
 	case filmUnknown:
 		w.message = fmt.Sprintf("Mains power lost in %s: look which bath it is", step)
@@ -136,7 +136,7 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 		w.harm = "What is left of the last bath works on in the wet film."
 	case filmDone:
 		w.message = "Mains power lost after the last bath; unit on battery"
-		w.response = "The film has had its baths. Hang it to dry elsewhere if the mains power stays away. Keep dry hands for plugs and switches."
+		w.response = "The film has had its baths. Hang it to dry elsewhere if mains power does not come back. Keep dry hands for plugs and switches."
 		w.harm = "The dryer stands still; wet film is easily scratched."
 	}
 }
@@ -285,7 +285,7 @@ func (f *fold) overFor(o *outage) bool {
 func (f *fold) overText(o *outage) string {
 	sp, ok := f.sheet().Step(o.Step)
 	if f.s.Run.film() && (!ok || sp.Kind == process.Dev || o.Advice == process.Discard) {
-		return fmt.Sprintf("That time has passed: %s is over. Hold the rolls to inspect.", stepWords(o.Step))
+		return fmt.Sprintf("That time has passed: %s has ended. Hold the rolls to inspect.", stepWords(o.Step))
 	}
-	return fmt.Sprintf("That time has passed: %s is over. The run's report says whether it got its time.", stepWords(o.Step))
+	return fmt.Sprintf("That time has passed: %s has ended. The run's report says whether it got its time.", stepWords(o.Step))
 }

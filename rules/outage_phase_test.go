@@ -100,7 +100,7 @@ func TestOutageWhileDraining(t *testing.T) {
 	}
 
 	b = heardBy(t, s, 400)
-	if o := b.the(RulePowerResumed); o.Priority != lab.High || !strings.Contains(o.Response, "That time has passed: developer is over. Hold the rolls") {
+	if o := b.the(RulePowerResumed); o.Priority != lab.High || !strings.Contains(o.Response, "That time has passed: developer has ended. Hold the rolls") {
 		t.Errorf("%s %q once it has drained", o.Priority, o.Response)
 	}
 	if v, _ = b.e.View(s.unit, moment(400)); v.Outlook != nil {

@@ -106,7 +106,7 @@ func (f *fold) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, l
 	}
 	switch {
 	case sp.Kind == process.Min:
-		return text + fmt.Sprintf("No hurry with %s: longer does little harm. Keep the tank shut.", sp.Label)
+		return text + fmt.Sprintf("No hurry with %s: longer does little harm. Keep the tank closed.", sp.Label)
 	case v.Action == process.Hold:
 		return text + "Too late to drain for its sake: leave it to the unit, hold the rolls and inspect."
 	case v.Action == process.DrainAt && later >= m.ActS:
@@ -122,7 +122,7 @@ func pushWords(v *lab.Outlook) string {
 	if v.PushStops == nil {
 		return ""
 	}
-	return fmt.Sprintf(" It comes to %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
+	return fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
 }
 
 func (f *fold) outlookRests(c *stepRec, sp *process.Step, v *lab.Outlook, lost time.Time) {
@@ -175,7 +175,7 @@ func (f *fold) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now tim
 	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
 	act := t.Add(sec(adv.LeftS - f.fig().PressS))
 	v.ActAt = lab.AtPtr(f.s.Clock.report(maxTime(act, t)))
-	v.Text = fmt.Sprintf("%s is %.1f °C; the aim is %.1f °C. %s%s\nTime buys back density, not the colour balance.",
+	v.Text = fmt.Sprintf("%s %.1f °C (aim %.1f °C). %s%s\nTime buys back density, not color balance.",
 		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, maxTime(act, t), t), pushWords(v))
 	return true
 }

@@ -211,6 +211,6 @@ func TestWrongDestination(t *testing.T) {
 	s := newScript("c41")
 	at := runsOf(s, 3)
 	s.drains("fixer", "recovery-bleach", at[2], at[2]+2000)
-	heardBy(t, s, at[2]+fixer+1).says(RuleWrongDestination, "Fixer drains into recovery-bleach (recovery); it usually goes into recovery-fixer (recovery)",
+	heardBy(t, s, at[2]+fixer+1).says(RuleWrongDestination, "Fixer drains into recovery (bleach); it usually goes into recovery (fixer)",
 		"Never mix waste streams", "gloves, goggles")
 }

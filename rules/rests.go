@@ -32,9 +32,9 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 		now := f.cooling().Fits > len(f.s.Cools)
 		switch {
 		case now && len(f.s.Cools) > 0:
-			word += " and since the power went"
+			word += " and since mains power was lost"
 		case now:
-			word = "cooling where nothing was read, as it has cooled since the power went"
+			word = "cooling where nothing was read, as it has cooled since mains power was lost"
 		case len(f.s.Cools) == 0:
 			assumed = append(assumed, "how fast the tank cools: this unit has not shown it yet")
 			word = "the bath where nothing was read"
@@ -66,7 +66,7 @@ func kineticsWords(sp *process.Step) string {
 	if sp.Developer != nil {
 		return "speed of development by the table of " + sp.Developer.Name()
 	}
-	return fmt.Sprintf("development %.3g times as fast for 10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
+	return fmt.Sprintf("development %.3g times as fast for each +10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
 }
 
 // asks is what only a person who was there can tell.

@@ -209,14 +209,14 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "off_c": off, "way": way}}
 	if sp.Kind != process.Dev {
-		w.message = fmt.Sprintf("%s %.1f °C too %s: %.1f °C, limits %g to %g", capital(sp.Label), excess(v, sp), way, v, sp.LowC, sp.HighC)
+		w.message = fmt.Sprintf("%s %.1f °C, %.1f °C too %s (limits %g to %g °C)", capital(sp.Label), v, excess(v, sp), way, sp.LowC, sp.HighC)
 		w.response = "Check heater and preheat; look at this step's temperature before the next run."
 		w.harm = "Outside its limits this bath works too slowly, or too fast for the emulsion."
 		f.incomplete(c, sp, v, t, &w)
 		return w
 	}
 	w.priority = lab.High
-	w.message = fmt.Sprintf("%s %.1f °C %s", capital(sp.Label), math.Abs(off), way)
+	w.message = fmt.Sprintf("%s %.1f °C (aim %.1f °C)", capital(sp.Label), v, sp.AimC)
 	if p, ok := f.project(c, sp, v, t); ok {
 		f.bathHeads(p, t, &w)
 	}
@@ -231,16 +231,16 @@ func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	switch {
 	case p.pushes && p.side != 0:
 		w.facts["beyond_table"] = p.side
-		w.message += fmt.Sprintf(", beyond the sheet's push times (%s than %+.1f stop)", moreLess(p.side), p.bound)
+		w.message += fmt.Sprintf("; push error at the end %s than %s (the sheet's push times end there)", moreLess(p.side), process.Stops(p.bound))
 	case p.pushes:
 		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = round(p.stops, 2), round(p.soFarStops, 2)
-		w.message += fmt.Sprintf(", so far %+.2f, heading %+.2f stop", p.soFarStops, p.stops)
+		w.message += fmt.Sprintf("; push error at the end %s", process.Thirds(p.stops))
 	default:
 		of := "the sheet"
 		if p.house {
 			of = "the house aim"
 		}
-		w.message += fmt.Sprintf(", heading %+.0f %% of %s", 100*(p.equivalentS/p.sheetS-1), of)
+		w.message += fmt.Sprintf("; development at the end %+.0f %% against %s", 100*(p.equivalentS/p.sheetS-1), of)
 	}
 	if p.beyond > 0 {
 		w.priority = lab.Urgent
@@ -265,11 +265,11 @@ func (f *fold) bathAdvice(p projection, t time.Time, w *say) {
 	case at == 0:
 		w.response = "Drain now: the sheet's development is reached. Then hold the rolls to inspect."
 	case early > 0:
-		w.response = fmt.Sprintf("Drain %s early if it stays so. Check heater and preheat.", span(early))
+		w.response = fmt.Sprintf("At %s press the button to drain (%s early). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
 	default:
-		w.response = fmt.Sprintf("Drain %s late if it stays so. Check heater and preheat.", span(early))
+		w.response = fmt.Sprintf("At %s press the button to drain, not before (%s late). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
 	}
-	w.harm = "Time buys back density, not the balance of the layers."
+	w.harm = "Time buys back density, not color balance."
 }
 
 // projection is where a developer ends if it stays as it is.

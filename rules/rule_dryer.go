@@ -35,6 +35,6 @@ func (f *fold) dryer(v float64, t time.Time) {
 	f.drop("dryer")
 	f.s.Run.DryerHot = true
 	f.raise(a, due, say{priority: lab.High,
-		message: fmt.Sprintf("Dryer at %.0f °C, at most %.0f °C for %s", v, sh.DryMaxC, sh.Name),
+		message: fmt.Sprintf("Dryer %.0f °C (%s: at most %.0f °C)", v, sh.Name, sh.DryMaxC),
 		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
 }

@@ -92,7 +92,7 @@ func (f *fold) usualRPM(c *stepRec, sp *process.Step) (rpm float64, whose string
 		return 0, ""
 	}
 	if sp.RPM > 0 {
-		return sp.RPM, "the sheet wants"
+		return sp.RPM, "the sheet says"
 	}
 	return f.s.habit(f.habitKey(c), f.s.Clock.T).RPM.median(), "usually"
 }

@@ -75,7 +75,7 @@ func (f *fold) stepUnknown(c *stepRec) {
 // unknownWords says which names the sheet does not have.
 func unknownWords(names []string, sh *process.Sheet) string {
 	if len(names) == 1 {
-		return fmt.Sprintf("Step name %q is not on the sheet %s", names[0], sh.Name)
+		return fmt.Sprintf("Step name %q is not on the %s sheet", names[0], sh.Name)
 	}
 	const said = 3
 	list := make([]string, 0, said)
@@ -86,5 +86,5 @@ func unknownWords(names []string, sh *process.Sheet) string {
 	if n := len(names) - said; n > 0 {
 		more = fmt.Sprintf(" and %d more", n)
 	}
-	return fmt.Sprintf("%d step names are not on the sheet %s: %s%s", len(names), sh.Name, strings.Join(list, ", "), more)
+	return fmt.Sprintf("%d step names are not on the %s sheet: %s%s", len(names), sh.Name, strings.Join(list, ", "), more)
 }

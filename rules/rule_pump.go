@@ -161,9 +161,9 @@ func (f *fold) drainsInto(c *stepRec) {
 		return
 	}
 	f.raise(about{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, say{priority: lab.High,
-		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(stepWords(c.ID)), f.containerWords(to), f.containerWords(d.Usual)),
+		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(stepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
 		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If it is meant so, two runs alike make it the usual.",
-			d.Usual, to),
+			f.containerName(d.Usual), f.containerName(to)),
 		facts: map[string]any{"container": to, "usual_container": d.Usual}})
 }
 
@@ -188,13 +188,4 @@ func (f *fold) sameStream(usual, to, step string) bool {
 		}
 	}
 	return false
-}
-
-// containerWords names a container with what it is for.
-func (f *fold) containerWords(name string) string {
-	role := f.containerSpecs()[name].Role
-	if role == "" || string(role) == name {
-		return name
-	}
-	return fmt.Sprintf("%s (%s)", name, role)
 }

@@ -82,8 +82,8 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 		names = append(names, o.roll)
 	}
 	first := list[0]
-	set := fmt.Sprintf("%s push %+g", r.Process, r.Push)
-	want := fmt.Sprintf("%s push %+g", first.process, first.push)
+	set := f.processWords(r.Process, r.Push)
+	want := f.processWords(first.process, first.push)
 	who := "Roll " + first.roll
 	switch {
 	case first.roll == "":
@@ -93,9 +93,9 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 	case len(list) > 1:
 		who = fmt.Sprintf("Roll %s and %d more", first.roll, len(list)-1)
 	}
-	verb := "wants"
+	verb := "is for"
 	if strings.HasPrefix(who, "All") || strings.HasSuffix(who, "more") {
-		verb = "want"
+		verb = "are for"
 	}
 	w.message = fmt.Sprintf("%s %s %s; the unit is set to %s", who, verb, want, set)
 	w.facts["rolls"], w.facts["wants_process"], w.facts["wants_push"] = names, first.process, first.push
@@ -116,7 +116,7 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 	}
 	for _, o := range list {
 		if o.push != first.push || o.process != first.process {
-			w.response = "The first bath is in, and the rolls want different things: let the run go on. Mark them and hold them to inspect; tell the customers."
+			w.response = "The first bath is in, and the rolls are for different processes or pushes: let the run go on. Mark them and hold them to inspect; tell the customers."
 			return
 		}
 	}
@@ -126,5 +126,5 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 		return
 	}
 	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(f.s.Clock.report(at)).String()
-	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they want.", sp.Label, span(wantS), f.clockWords(at))
+	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they are for.", sp.Label, span(wantS), f.clockWords(at))
 }

@@ -37,15 +37,15 @@ func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 	name := capital(sp.Label)
 	w := say{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
 	if inFahrenheit(set, sp.LowC, sp.HighC) {
-		w.message = fmt.Sprintf("%s is set to %g: that is °F (%.1f °C), not °C; the sheet wants %g °C", name, set, toC(set), sp.AimC)
-		w.response = fmt.Sprintf("Set %g °C at the unit, or set it to send °C.", sp.AimC)
+		w.message = fmt.Sprintf("%s is set to %g, which is degrees Fahrenheit (%.1f °C); the sheet says %g °C", name, set, toC(set), sp.AimC)
+		w.response = fmt.Sprintf("Set %g °C at the unit, or set it to send Celsius.", sp.AimC)
 		w.facts["fahrenheit"] = true
 		return w, true
 	}
 	if sp.FromUnit || sp.HasTimeAt(set) {
 		return w, false
 	}
-	w.message = fmt.Sprintf("%s is set to %g °C; the sheet wants %g °C", name, set, sp.AimC)
+	w.message = fmt.Sprintf("%s is set to %g °C; the sheet says %g °C", name, set, sp.AimC)
 	w.response = fmt.Sprintf("Set %g °C at the unit before it fills.", sp.AimC)
 	if sp.Kind != process.Dev {
 		return w, set > sp.HighC+f.fig().WrongSetOutC+tiny || set < sp.LowC-f.fig().WrongSetOutC-tiny
@@ -65,7 +65,7 @@ func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 		w.facts["push_error_end_stops"] = round(stops, 2)
 	}
 	if math.Abs(add) <= target { // beyond that time evens nothing out
-		w.response += fmt.Sprintf(" If it stays at %g °C, %s in all evens out density, not the balance of the layers.", set, span(target+add))
+		w.response += fmt.Sprintf(" If it stays at %g °C, %s in all evens out density, not color balance.", set, span(target+add))
 	}
 	return w, true
 }
@@ -94,7 +94,7 @@ func (f *fold) pushUnknown() {
 		low, high := sp.Push.Stops[0], sp.Push.Stops[len(sp.Push.Stops)-1]
 		if f.open(a) == nil {
 			f.raise(a, s.Clock.T, say{priority: lab.Low,
-				message: fmt.Sprintf("Push %+g: the sheet has times for %+g to %+g only", s.Run.Push, low, high),
+				message: fmt.Sprintf("%s: the sheet has times for %s to %s only", capital(process.PushWords(s.Run.Push)), process.PushWords(low), process.PushWords(high)),
 				facts:   map[string]any{"push": s.Run.Push, "from": low, "to": high, "step": sp.ID}})
 		}
 		return

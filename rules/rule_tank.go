@@ -71,12 +71,14 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 	}
 	switch {
 	case t.Float && !full && !tight:
-		w.message = fmt.Sprintf("The float switch of %s says full", name)
+		w.message = fmt.Sprintf("%s is full (float switch)", capital(f.containerName(name)))
 		w.facts["float_closed"] = true
 	case room < 0:
-		w.message = fmt.Sprintf("%s will be full before this run ends", capital(name))
+		w.message = fmt.Sprintf("%s will be full before this run ends", capital(f.containerName(name)))
+	case sized && !tight:
+		w.message = fmt.Sprintf("%s holds %.1f of %.1f L", capital(f.containerName(name)), t.Level, spec.CapacityL)
 	default:
-		w.message = fmt.Sprintf("%s has room for %.1f l; the next run drains %.1f l", capital(name), max(room, 0), next)
+		w.message = fmt.Sprintf("%s has room for %.1f L; the next run drains %.1f L", capital(f.containerName(name)), max(room, 0), next)
 	}
 	if f.open(a) != nil {
 		back := !t.Known || next <= 0 || room >= next+t.backL(spec.CapacityL)
@@ -139,7 +141,7 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 	near := total > 0 && t.Known && level+total > capacity-t.backL(capacity)
 	f.shortage(a, "fit:"+name, bad, near, read, func() say {
 		return say{
-			message:  fmt.Sprintf("%s will not take this run: %.1f l too much", capital(name), level+total-capacity),
+			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(f.containerName(name)), level+total-capacity),
 			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
 				"still_to_come_l": round(total, 2), "over_l": round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": round(bad.InS, 0)},
@@ -166,7 +168,7 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, capacity floa
 			what, with = "", "with solution at temperature. Gloves and goggles."
 		}
 		return say{
-			message:  fmt.Sprintf("%s%s: %.1f l short for this run", capital(name), what, total-t.Level),
+			message:  fmt.Sprintf("%s%s: %.1f L short for this run", capital(f.containerName(name)), what, total-t.Level),
 			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", stepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
 				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},

@@ -44,12 +44,12 @@ func overrunFromS(c *stepRec, sp *process.Step, sheetS float64) float64 {
 func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
 	sp := f.spec(c)
 	c.Long = true
-	whose := "the sheet wants"
+	whose := "the sheet says"
 	if sp.Kind == process.Min && c.SetS > 0 {
 		whose = "it is set to"
 	}
 	w := say{priority: lab.Low,
-		message: fmt.Sprintf("%s over its time: %s %s", capital(sp.Label), whose, span(sheetS)),
+		message: fmt.Sprintf("%s past its time: %s %s", capital(sp.Label), whose, span(sheetS)),
 		facts:   map[string]any{"sheet_s": sheetS, "latest_s": round(sp.LongestS(sheetS), 1)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.Urgent
@@ -88,7 +88,7 @@ func (f *fold) tooShort(c *stepRec) {
 	}
 	c.Short = true
 	f.raise(about{rule: RuleStepShort, step: c}, c.EndT, say{priority: lab.High,
-		message: fmt.Sprintf("%s lasted %s; the sheet wants %s", capital(sp.Label), span(timeS), span(want)),
+		message: fmt.Sprintf("%s lasted %s; the sheet says %s", capital(sp.Label), span(timeS), span(want)),
 		facts:   map[string]any{"time_s": round(timeS, 1), "sheet_s": want}})
 }
 
@@ -126,13 +126,13 @@ func (f *fold) wrongTimeSet(st *lab.Step) {
 // drain all the same.
 func (f *fold) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64) say {
 	w := say{priority: lab.High,
-		message: fmt.Sprintf("%s is set to %s; push %+g wants %s", capital(sp.Label), span(setS), f.s.Run.Push, span(sheetS)),
+		message: fmt.Sprintf("%s is set to %s; for %s the sheet says %s", capital(sp.Label), span(setS), f.processWords(f.s.Run.Process, f.s.Run.Push), span(sheetS)),
 		facts:   map[string]any{"set_s": setS, "sheet_s": sheetS, "push": f.s.Run.Push}}
 	want := sheetS
 	if sp.Kind == process.Min {
 		want = sp.LeastS
 	}
-	w.response = fmt.Sprintf("Set %s at the unit, or check that process and push are the ones you want.", span(want))
+	w.response = fmt.Sprintf("Set %s at the unit, or check that process and push are right.", span(want))
 	if c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return w
 	}
@@ -169,7 +169,7 @@ func (f *fold) skipped(c *stepRec) {
 	for i := range c.Index {
 		if f.lacks(i) {
 			sp := &sh.Steps[i]
-			f.raiseSkipped(c, sp, fmt.Sprintf("%s was passed over: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
+			f.raiseSkipped(c, sp, fmt.Sprintf("%s was skipped: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
 		}
 	}
 	if after := max(r.reachedBefore(c), r.Took.reached(true)); c.Index < after && f.lacks(c.Index) {

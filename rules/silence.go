@@ -72,9 +72,9 @@ func (e *Engine) goneSilent(w *watch) {
 	}
 	with := e.silentTogether(w, due)
 	priority := e.silentPriority(w)
-	msg := fmt.Sprintf("Nothing heard for %s, last in %s", span(due.Sub(w.Arr.Last).Seconds()), stepWords(w.fold().stepID()))
+	msg := fmt.Sprintf("No data received for %s, last in %s", span(due.Sub(w.Arr.Last).Seconds()), stepWords(w.fold().stepID()))
 	if !w.Arr.Will.IsZero() {
-		msg = fmt.Sprintf("Its connection broke and nothing was heard for %s since, last in %s", span(due.Sub(w.Arr.Will).Seconds()), stepWords(w.fold().stepID()))
+		msg = fmt.Sprintf("Connection lost; no data received for %s since, last in %s", span(due.Sub(w.Arr.Will).Seconds()), stepWords(w.fold().stepID()))
 	}
 	facts := map[string]any{"last_heard_at": lab.At(w.Arr.onUnitClock(w.Arr.Last)).String()}
 	subject := ""
@@ -88,7 +88,7 @@ func (e *Engine) goneSilent(w *watch) {
 			}
 		}
 		facts["units"] = names
-		msg = fmt.Sprintf("Nothing is heard of any unit; %d are in a run. Look at the network first", len(names))
+		msg = fmt.Sprintf("No data received from any unit; %d are in a run. Look at the network first", len(names))
 	}
 	w.Arr.raise(w, &w.Arr.Silent, RuleUnitSilent, subject, w.Arr.onUnitClock(due), priority, msg, facts)
 	w.Arr.With = nil

@@ -104,16 +104,16 @@ func (f *fold) whys(outcome string) []why {
 	var list []why
 	add := f.adder(&list)
 	if odd := oddRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
-		add(1, math.Inf(1), whyWrongKind, "", mismatchText(odd, r))
+		add(1, math.Inf(1), whyWrongKind, "", f.mismatchText(odd, r))
 	}
 	for _, id := range r.Missed {
-		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was passed over or came out of order.", capital(stepWords(id))))
+		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was skipped or came out of order.", capital(stepWords(id))))
 	}
 	list = append(list, f.earlierWhys()...)
 	list = append(list, f.stepsWhys(r)...)
 	for i := range f.sheet().Steps {
 		if sp := &f.sheet().Steps[i]; f.leftOut(i, sp) {
-			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was left out.", capital(sp.Label)))
+			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was skipped.", capital(sp.Label)))
 		}
 	}
 	f.unheardWhys(add)
@@ -127,7 +127,7 @@ func (f *fold) whys(outcome string) []why {
 	case outcome == lab.OutcomeAborted:
 		f.abortedWhy(add)
 	case !r.Whole || outcome == lab.OutcomeLost:
-		add(1, -1, whyNoEvidence, "", "The run was not heard whole.")
+		add(1, -1, whyNoEvidence, "", "Not all data of the run was received.")
 	}
 	return list
 }
@@ -166,7 +166,7 @@ func (f *fold) earlierWhys() (list []why) {
 	}
 	add := f.adder(&list)
 	for _, x := range r.cutsLeft() {
-		add(1, 0, whyShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet wants %s. Its run ended in it, and the next went on behind it.",
+		add(1, 0, whyShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet says %s. Its run ended in it, and the next went on behind it.",
 			capital(stepWords(x.ID)), span(x.TimeS), span(x.WantS)))
 	}
 	return list
@@ -175,7 +175,7 @@ func (f *fold) earlierWhys() (list []why) {
 // abortedWhy says what an abort left undone. That it was aborted is the
 // outcome; the reasons say what it did to the film.
 func (f *fold) abortedWhy(add addWhy) {
-	const after = " What the film got afterwards was not heard."
+	const after = " No data was received of what the film got after that."
 	c, sh := f.s.cur(), f.sheet()
 	sp := f.spec(c)
 	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.fromT()).Seconds() < sp.AimS && c.DrainT.IsZero() {
@@ -200,7 +200,7 @@ func (f *fold) leftOut(i int, sp *process.Step) bool {
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
-func mismatchText(odd []odd, r *run) string {
+func (f *fold) mismatchText(odd []odd, r *run) string {
 	o := odd[0]
 	who := "Roll " + o.roll
 	if o.roll == "" {
@@ -209,7 +209,7 @@ func mismatchText(odd []odd, r *run) string {
 	if len(odd) > 1 {
 		who += fmt.Sprintf(" (and %d more)", len(odd)-1)
 	}
-	return fmt.Sprintf("%s wanted %s push %+g; the unit ran %s push %+g.", who, o.process, o.push, r.Process, r.Push)
+	return fmt.Sprintf("%s was for %s; the unit ran %s.", who, f.processWords(o.process, o.push), f.processWords(r.Process, r.Push))
 }
 
 type addWhy func(level int, share float64, code, step, text string)
@@ -242,13 +242,12 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 	p.timeLong, p.warm = byTime > 0, bySpeed > 0
 	sign := math.Copysign(1, byTime+bySpeed)
 	p.time, p.speed = byTime*sign, bySpeed*sign
-	p.text = fmt.Sprintf(" Developed %+.0f %% against the %s: the balance is at risk.", 100*(c.Bath.Eq.Best/target-1), aimWord(a))
+	p.text = fmt.Sprintf(" Development %+.0f %% against the %s: color balance is at risk.", 100*(c.Bath.Eq.Best/target-1), aimWord(a))
 	if side := sp.Side(c.Bath.Eq.Best, a); side != 0 {
-		p.text = fmt.Sprintf(" Push error %s than %+.2f stop: beyond the sheet's push times, nothing is told.", moreLess(side), sp.Bound(side, a))
+		p.text = fmt.Sprintf(" Push error %s than %s: the sheet's push times end there.", moreLess(side), process.Stops(sp.Bound(side, a)))
 	} else if stops, ok := sp.StopsRange(f.honest(c, sp), a); ok {
 		stops = sp.Scaled(stops)
-		p.text = fmt.Sprintf(" Push error %+.2f stop (%+.2f to %+.2f). A kinetic equivalence, not a density prediction.",
-			stops.Best, stops.Low, stops.High)
+		p.text = fmt.Sprintf(" Push error %s. A kinetic equivalence, not a density prediction.", process.ThirdsRange(stops))
 	}
 	return p
 }
@@ -327,10 +326,10 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 		add(1, 0.0005, whyRotation, c.ID, fmt.Sprintf("The tank turned slowly in %s; agitation decides contrast and evenness.", sp.Label))
 	}
 	if dev && sp.Push != nil && !sp.PushKnown(f.s.Run.Push) {
-		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The sheet has no time for push %+g: how far %s went is not judged.", f.s.Run.Push, sp.Label))
+		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The sheet has no time for %s: how far %s went is not judged.", process.PushWords(f.s.Run.Push), sp.Label))
 	}
 	if dev && (c.NoReading || c.Unheard || !c.BathHeard || c.Bath.N == 0 || c.Bath.GapS > f.readingLimitS()) {
-		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all of %s was heard.", sp.Label))
+		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all data of %s was received.", sp.Label))
 	}
 }
 
@@ -356,7 +355,7 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 			continue
 		}
 		if sp.Kind != process.Dev { // it counts for what it did to the step
-			add(0, 0, whyOutage, c.ID, fmt.Sprintf("The power was away for %s in %s.", span(o.S), stepWords(o.Step)))
+			add(0, 0, whyOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", span(o.S), stepWords(o.Step)))
 			continue
 		}
 		share := 0.002
@@ -366,9 +365,9 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		if !p.warm || f.room().Best > sp.AimC {
 			share = max(share, p.speed)
 		}
-		text := fmt.Sprintf("The power was away for %s in %s.", span(o.S), stepWords(o.Step))
+		text := fmt.Sprintf("Mains power was lost for %s in %s.", span(o.S), stepWords(o.Step))
 		if o.BackT.IsZero() {
-			text = fmt.Sprintf("The power went away in %s.", stepWords(o.Step))
+			text = fmt.Sprintf("Mains power was lost in %s.", stepWords(o.Step))
 		}
 		still := f.stillS(c, o)
 		switch {
@@ -420,14 +419,14 @@ func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 		if math.Abs(timeS-c.SetS) < math.Abs(timeS-sheetS) || mostly {
 			share = p.time
 		}
-		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet wants %s.", capital(sp.Label), span(c.SetS), span(sheetS)))
+		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet says %s.", capital(sp.Label), span(c.SetS), span(sheetS)))
 	}
 	want := sheetS
 	if sp.Kind == process.Min {
 		want = sp.LeastS
 	}
 	text := func() string {
-		return fmt.Sprintf("%s lasted %s; the sheet wants %s.", capital(sp.Label), span(timeS), span(want)) + push(level)
+		return fmt.Sprintf("%s lasted %s; the sheet says %s.", capital(sp.Label), span(timeS), span(want)) + push(level)
 	}
 	switch {
 	case c.Short || mostly && !p.timeLong:
@@ -444,7 +443,7 @@ func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 		return
 	}
 	if c.Swings && !mostly {
-		add(1, p.speed, whySwings, c.ID, fmt.Sprintf("%s swung between %.2f and %.2f °C, limits %g to %g: its heater hunts.",
+		add(1, p.speed, whySwings, c.ID, fmt.Sprintf("%s swung between %.2f and %.2f °C (limits %g to %g °C): its heater hunts.",
 			capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)+push(1))
 		return
 	}

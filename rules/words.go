@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // stepWords names a step in a sentence.
@@ -26,9 +27,9 @@ func waitWords(w string) string {
 	case lab.WaitTopUpWash:
 		return "top up the wash water"
 	case lab.WaitChemistry:
-		return "chemistry is wanted"
+		return "chemistry is needed"
 	}
-	return "a person is wanted"
+	return "a person is needed"
 }
 
 // trim1 writes a temperature with one decimal.
@@ -40,4 +41,20 @@ func capital(s string) string {
 		return s
 	}
 	return string(unicode.ToUpper(r)) + s[n:]
+}
+
+// processWords names a process with its push as its sheet does: "C-41 push 1".
+func (f *fold) processWords(id string, push float64) string {
+	name := id
+	if sh, ok := f.book().Sheet(id); ok {
+		name = sh.Name
+	}
+	return process.Named(name, push)
+}
+
+// containerName names a container for people: "recovery (bleach)", "first
+// developer bottle".
+func (f *fold) containerName(name string) string {
+	spec := f.containerSpecs()[name]
+	return lab.ContainerWords(name, spec.Role)
 }

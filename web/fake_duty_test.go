@@ -133,7 +133,7 @@ func (d *dutyDesk) AlertPages(ctx context.Context, id string) (lab.AlertPages, e
 func (d *dutyDesk) OpenLink(ctx context.Context, token string) (lab.LinkView, error) {
 	d.note("open", token)
 	if token != "good" {
-		return lab.LinkView{}, lab.Errorf(lab.KindNotFound, "this link is not known, or its time is over; look at the board")
+		return lab.LinkView{}, lab.Errorf(lab.KindNotFound, "this link is not known or has expired; look at the board")
 	}
 	a, err := d.s.Alert(ctx, "a-1")
 	if err != nil {

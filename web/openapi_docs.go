@@ -218,7 +218,7 @@ var fieldDocs = map[string]fieldDoc{
 	"Alert.cleared_at":       text("When it returned to normal; null while it lasts."),
 	"Alert.acknowledged_at":  text("When somebody said that they had seen it."),
 	"Alert.shelved_until":    text("Until when it is put aside."),
-	"Alert.withdrawn":        text("Later evidence took it back."),
+	"Alert.withdrawn":        text("Withdrawn: later data shows that it was not so."),
 	"Alert.message":          text("What is wrong."),
 	"Alert.consequence":      text("What follows from it."),
 	"Alert.response":         text("What to do."),

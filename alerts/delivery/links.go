@@ -41,7 +41,7 @@ func (w *Worker) address() string {
 }
 
 // errNoLink tells nothing about what there is.
-var errNoLink = &lab.Error{Kind: lab.KindNotFound, Text: "this link is not known, or its time is over; look at the board"}
+var errNoLink = &lab.Error{Kind: lab.KindNotFound, Text: "this link is not known or has expired; look at the board"}
 
 // find gives the message behind a token, if it is still good, and what its
 // person may do now. Alerts whose links were withdrawn are left out of it.
@@ -167,18 +167,18 @@ func linkItem(a lab.Alert, it lab.PageItem) lab.LinkItem {
 	out := lab.LinkItem{Alert: a, Occurrence: it.Occurrence}
 	switch {
 	case a.Withdrawn:
-		out.Note = "Later evidence took it back. There is nothing to do."
+		out.Note = "Withdrawn: later data shows that it was not so. There is nothing to do."
 	case a.Occurrence != it.Occurrence:
 		out.Note = "It came again since this page was sent. This link cannot answer that: look at the board or at the newer page."
 	case a.State == lab.Closed:
-		out.Note = "It is over."
+		out.Note = "It has cleared."
 	case a.AcknowledgedAt != nil:
 		out.Note = "Acknowledged by " + a.AcknowledgedBy + "."
 	case a.ShelvedUntil != nil:
 		out.Note = "Shelved by " + a.ShelvedBy + "."
 		out.Open = true
 	case a.State == lab.ClearedUnacknowledged:
-		out.Note = "It has cleared by itself; nobody has acknowledged it yet."
+		out.Note = "It has cleared; nobody has acknowledged it."
 		out.Open = true
 	default:
 		out.Open = true

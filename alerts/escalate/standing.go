@@ -46,7 +46,7 @@ func StandingOf(m lab.PageMember) (Standing, string) {
 	case !m.Answered.IsZero():
 		return Over, "answered by " + m.AnsweredBy
 	case a.Withdrawn:
-		return Over, "later evidence took it back"
+		return Over, "withdrawn: later data shows that it was not so"
 	case acknowledged:
 		return Over, "acknowledged by " + a.AcknowledgedBy
 	case a.State == lab.Closed:
@@ -58,7 +58,7 @@ func StandingOf(m lab.PageMember) (Standing, string) {
 	case a.Held != "":
 		return Resting, "held: " + a.Held
 	case a.State == lab.ClearedUnacknowledged:
-		return Resting, "it has cleared by itself"
+		return Resting, "it has cleared"
 	}
 	return Live, ""
 }

@@ -66,7 +66,7 @@ func (a Alert) leftBath(now Present) bool { return orders[a.Rule] && now.Film.le
 func (a Alert) ToDo(now Present) string {
 	switch {
 	case a.Withdrawn:
-		return "Later evidence took it back. There is nothing to do."
+		return "Withdrawn: later data shows that it was not so. There is nothing to do."
 	case a.ClearedAt != nil && a.Run != "" && orders[a.Rule]:
 		return fmt.Sprintf("Cleared at %s. Look at the run's report before its rolls are released.", now.Clock(a.ClearedAt.Time))
 	case a.ClearedAt != nil:

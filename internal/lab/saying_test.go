@@ -41,7 +41,7 @@ func TestToDoHoldsAtTheMoment(t *testing.T) {
 		{name: "another run goes on", after: time.Minute, film: FilmAt{Run: "run-2", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}},
 			want: "That time (15:50:48) has passed: look which bath the film is in now. Hold the rolls for inspection."},
 		{name: "cleared", alert: Alert{ClearedAt: &cleared}, after: 12 * time.Second, want: "Cleared at 15:50:58. Look at the run's report before its rolls are released."},
-		{name: "withdrawn", alert: Alert{Withdrawn: true}, want: "Later evidence took it back. There is nothing to do."},
+		{name: "withdrawn", alert: Alert{Withdrawn: true}, want: "Withdrawn: later data shows that it was not so. There is nothing to do."},
 		{name: "a tank may be emptied later too", alert: Alert{Rule: "waste-will-not-fit"}, after: time.Hour, want: order, last: order},
 		{name: "a tank that was emptied", alert: Alert{Rule: "waste-will-not-fit", ClearedAt: &cleared}, after: time.Hour, want: "Cleared at 15:50:58. There is nothing to do."},
 	} {

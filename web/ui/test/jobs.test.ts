@@ -37,7 +37,7 @@ describe("the tickets of next jobs", () => {
 // On the left what the engine says, rules/words.go and rules/view.go.
 describe("a job in short words", () => {
   it.each([
-    ["reels to the dryer", "to dryer"], ["to-dryer", "to dryer"], ["empty the waste", "empty waste"], ["top up the wash water", "top up wash"], ["chemistry is wanted", "chemistry"],
+    ["reels to the dryer", "to dryer"], ["to-dryer", "to dryer"], ["empty the waste", "empty waste"], ["top up the wash water", "top up wash"], ["chemistry is needed", "chemistry"],
     ["end developer early", "end dev"], ["end color developer late", "end col dev"], ["drain first developer by hand", "drain 1st dev"], ["drain developer, hold the rolls", "drain dev"],
     ["do bleach again", "bleach again"], ["see developer end", "dev ends"], ["empty waste-2", "empty waste 2"],
   ])("%s: %s", (said, want) => expect(jobName(said)).toBe(want));

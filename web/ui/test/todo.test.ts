@@ -13,7 +13,7 @@ describe("what an alert wants done", () => {
     expect(toDo(a, { at: T0 + 75_001, film: null })).toMatch(/^That time \(.*\) has passed: look which bath the film is in now. Hold the rolls for inspection.$/);
     expect(toDo({ ...a, facts: { ...a.facts, still_to_do: "Finish the bleach by hand." } }, { at: T0 + 75_001, film: null })).toMatch(/now\. Finish the bleach by hand\.$/);
     expect(toDo({ ...a, cleared_at: at(20) }, { at: T0 + 30_000, film: null })).toMatch(/^Cleared at .* Look at the run's report/);
-    expect(toDo({ ...a, withdrawn: true }, { at: T0, film: null })).toBe("Later evidence took it back. There is nothing to do.");
+    expect(toDo({ ...a, withdrawn: true }, { at: T0, film: null })).toBe("Withdrawn: later data shows that it was not so. There is nothing to do.");
   });
   it("names the bath the film is in, and orders nothing for one that it has left", () => {
     const film: FilmAt = { run: "r1", step: "bleach", label: "Bleach", behind: ["developer"] };

@@ -58,7 +58,7 @@ function filmWords(a: Alert, film: FilmAt | null): string {
 
 /** What is to be done now: what has cleared gives no orders, and what can be done no more is said as such. */
 export function toDo(a: Alert, now: Present): string {
-  if (a.withdrawn) return "Later evidence took it back. There is nothing to do.";
+  if (a.withdrawn) return "Withdrawn: later data shows that it was not so. There is nothing to do.";
   const cleared = ms(a.cleared_at);
   if (cleared !== null) {
     return `Cleared at ${hourMinuteSecond(cleared)}. ${a.run && ORDERS.has(a.rule) ? "Look at the run's report before its rolls are released." : "There is nothing to do."}`;
