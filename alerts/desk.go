@@ -96,7 +96,7 @@ func acknowledge(a *lab.StoredAlert, by, note string, now time.Time) []lab.Alert
 func (d *Desk) Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error) {
 	reason = strings.TrimSpace(reason)
 	if minutes < MinShelveMinutes || minutes > MaxShelveMinutes {
-		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "minutes is %d; want %d to %d (at most a shift of 8 hours)", minutes, MinShelveMinutes, MaxShelveMinutes)
+		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "minutes must be %[2]d to %[3]d (at most a shift of 8 hours); got %[1]d", minutes, MinShelveMinutes, MaxShelveMinutes)
 	}
 	if reason == "" {
 		return lab.Alert{}, lab.Errorf(lab.KindInvalid, "reason is missing; say why the alert may wait")
@@ -165,7 +165,7 @@ func closedError(a *lab.StoredAlert, do string) error {
 
 func checkText(what, s string) error {
 	if len(s) > maxText {
-		return lab.Errorf(lab.KindInvalid, "%s is %d bytes long; want at most %d", what, len(s), maxText)
+		return lab.Errorf(lab.KindInvalid, "%[1]s must be at most %[3]d bytes long; got %[2]d", what, len(s), maxText)
 	}
 	return nil
 }

@@ -44,14 +44,14 @@ func TestDeskRefuses(t *testing.T) {
 		kind lab.Kind
 		text string
 	}{
-		{"no time", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 0, "probe") }, lab.KindInvalid, "want 1 to 480"},
+		{"no time", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 0, "probe") }, lab.KindInvalid, "must be 1 to 480"},
 		{"over a shift", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 481, "probe") }, lab.KindInvalid, "481"},
 		{"no reason", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 5, " ") }, lab.KindInvalid, "reason is missing"},
-		{"long reason", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 5, long) }, lab.KindInvalid, "reason is"},
-		{"long note", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "a", "ada", long) }, lab.KindInvalid, "note is"},
+		{"long reason", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "a", "ada", 5, long) }, lab.KindInvalid, "reason must"},
+		{"long note", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "a", "ada", long) }, lab.KindInvalid, "note must"},
 		{"nobody", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "a", "", "") }, lab.KindInvalid, "sign in"},
 		{"no such", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "z", "ada", "") }, lab.KindNotFound, `"z"`},
-		{"withdrawn", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "gone", "ada", "") }, lab.KindConflict, "later evidence"},
+		{"withdrawn", func() (lab.Alert, error) { return s.desk.Acknowledge(ctx, "gone", "ada", "") }, lab.KindConflict, "withdrawn"},
 		{"shelve closed", func() (lab.Alert, error) { return s.desk.Shelve(ctx, "gone", "ada", 5, "probe") }, lab.KindConflict, "closed"},
 		{"unshelve closed", func() (lab.Alert, error) { return s.desk.Unshelve(ctx, "gone", "ada") }, lab.KindConflict, "closed"},
 	} {

@@ -14,7 +14,7 @@ func readStatus(r *reader) *lab.Status {
 	case v == nil:
 		r.missing("online", "true")
 	case string(v) == "false":
-		r.fail(lab.RefusedRange, `online is false in a status with other fields; want true, or {"online":false} alone as the last will`)
+		r.fail(lab.RefusedRange, `online must be true, or {"online":false} alone as the last will; got false beside other fields`)
 	case string(v) != "true":
 		r.wrongType("online", v, "true")
 	}
@@ -78,7 +78,7 @@ func readStep(r *reader) *lab.Step {
 	}
 	for name, run := range map[string]string{"run": s.Run, "continues": s.Continues} {
 		if run != "" && !isRun(run) {
-			r.fail(lab.RefusedRange, "%s is %s; want %s", name, quoted([]byte(run)), runWant)
+			r.fail(lab.RefusedRange, "%[1]s must be %[3]s; got %[2]s", name, quoted([]byte(run)), runWant)
 		}
 	}
 	if p := r.bounded("push", lab.BoundPush); p != nil {
@@ -174,7 +174,7 @@ func readTemp(r *reader) *lab.Temp {
 
 func readTank(r *reader) *lab.Tank {
 	t := &lab.Tank{}
-	levels := r.inner("levels_l", "{container: litres}", lab.MaxLevels)
+	levels := r.inner("levels_l", "{container: liters}", lab.MaxLevels)
 	if len(levels) > 0 {
 		t.LevelsL = make(map[string]float64, len(levels))
 	}

@@ -113,7 +113,7 @@ func or[T comparable](v, otherwise T) T {
 }
 
 func parseBroker(s string) (*url.URL, error) {
-	const want = "want mqtt://host:1883, mqtts://host:8883, with user:password@ before the host if needed"
+	const want = "it must be mqtt://host:1883 or mqtts://host:8883, with user:password@ before the host if needed"
 	u, err := url.Parse(s)
 	if err != nil { // the error would show the password
 		return nil, lab.Errorf(lab.KindInvalid, "broker address cannot be read as an address; %s", want)

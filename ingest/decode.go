@@ -33,7 +33,7 @@ func decode(raw lab.Raw) (lab.Message, *Refusal) {
 		return lab.Message{}, refuse(lab.RefusedTopic, "%s", err)
 	}
 	if n := len(raw.Payload); n > lab.MaxPayload {
-		return lab.Message{}, refuse(lab.RefusedTooLarge, "the payload has %d bytes; want at most %d", n, lab.MaxPayload)
+		return lab.Message{}, refuse(lab.RefusedTooLarge, "the payload must have at most %[2]d bytes; got %[1]d", n, lab.MaxPayload)
 	}
 	var room [24]member
 	obj, refusal := parseObject(raw.Payload, room[:0])
@@ -70,7 +70,7 @@ func isWill(obj object) bool {
 func readEnvelope(r *reader, m *lab.Message) {
 	m.Boot = r.string("boot", "a text of 1 to 64 characters")
 	if n := utf8.RuneCountInString(m.Boot); n > maxBoot {
-		r.fail(lab.RefusedRange, "boot has %d characters; want 1 to %d", n, maxBoot)
+		r.fail(lab.RefusedRange, "boot must have 1 to %[2]d characters; got %[1]d", n, maxBoot)
 	} else if m.Boot == "" {
 		r.missing("boot", "a text of 1 to 64 characters, new at every start of the controller")
 	}
@@ -87,7 +87,7 @@ func readEnvelope(r *reader, m *lab.Message) {
 		return
 	}
 	if m.SentAt, ok = parseAt(at); !ok {
-		r.fail(lab.RefusedField, "at is %s; want %s", quoted([]byte(at)), want)
+		r.fail(lab.RefusedField, "at must be %[2]s; got %[1]s", quoted([]byte(at)), want)
 		return
 	}
 	m.At = m.SentAt

@@ -135,7 +135,7 @@ func (l *link) connect(ctx context.Context) error {
 		return fmt.Errorf("subscribe to %s: %w", topics, err)
 	}
 	if qos, ok := sub.Result()[topics]; !ok || qos != 1 {
-		return fmt.Errorf("subscribe to %s: broker grants 0x%02x; want QoS 1: look at the access rules of user %q",
+		return fmt.Errorf("subscribe to %s: QoS 1 is needed; the broker grants 0x%02x. Look at the access rules of user %q",
 			topics, qos, l.s.cfg.Username)
 	}
 	return l.settled()

@@ -33,15 +33,15 @@ func (o object) get(name string) []byte {
 func parseObject(payload []byte, into object) (object, *Refusal) {
 	switch {
 	case len(bytes.TrimLeft(payload, " \t\r\n")) == 0:
-		return nil, refuse(lab.RefusedNotJSON, "the payload is empty; want one JSON object")
+		return nil, refuse(lab.RefusedNotJSON, "the payload must be one JSON object; got nothing")
 	case !utf8.Valid(payload):
-		return nil, refuse(lab.RefusedNotJSON, "byte %d is not UTF-8; want JSON in UTF-8", badByte(payload))
+		return nil, refuse(lab.RefusedNotJSON, "the payload must be JSON in UTF-8; byte %d is not", badByte(payload))
 	case !json.Valid(payload):
-		return nil, refuse(lab.RefusedNotJSON, "%s; want one JSON object", syntaxProblem(payload))
+		return nil, refuse(lab.RefusedNotJSON, "the payload must be one JSON object: %s", syntaxProblem(payload))
 	}
 	payload = bytes.TrimSpace(payload)
 	if payload[0] != '{' {
-		return nil, refuse(lab.RefusedNotJSON, "the payload is %s; want one JSON object", kindOf(payload))
+		return nil, refuse(lab.RefusedNotJSON, "the payload must be one JSON object; got %s", kindOf(payload))
 	}
 	return members(payload, into), nil
 }

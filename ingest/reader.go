@@ -35,11 +35,11 @@ func (r *reader) value(name string) []byte {
 }
 
 func (r *reader) missing(name, want string) {
-	r.fail(lab.RefusedField, "%s is missing; want %s", r.where+name, want)
+	r.fail(lab.RefusedField, "%s is missing; it must be %s", r.where+name, want)
 }
 
 func (r *reader) wrongType(name string, v []byte, want string) {
-	r.fail(lab.RefusedField, "%s is %s, %s; want %s", r.where+name, kindOf(v), quoted(v), want)
+	r.fail(lab.RefusedField, "%[1]s must be %[4]s; got %[2]s, %[3]s", r.where+name, kindOf(v), quoted(v), want)
 }
 
 // string gives a text, "" when absent.
@@ -59,7 +59,7 @@ func (r *reader) textOf(name string, v []byte, want string) string {
 	s := text(v)
 	if strings.IndexByte(s, 0) >= 0 {
 		// No text column can hold it, and no name has one.
-		r.fail(lab.RefusedField, "%s holds a NUL character; want %s", r.where+name, want)
+		r.fail(lab.RefusedField, "%s must be %[2]s; got one with a NUL character", r.where+name, want)
 		return ""
 	}
 	return s
@@ -74,7 +74,7 @@ func (r *reader) name(name, want string) string {
 
 func (r *reader) checkName(name, s, want string) {
 	if n := utf8.RuneCountInString(s); n > lab.MaxName {
-		r.fail(lab.RefusedField, "%s has %d characters; want %s of at most %d", r.where+name, n, want, lab.MaxName)
+		r.fail(lab.RefusedField, "%[1]s must be %[3]s of at most %[4]d characters; got %[2]d", r.where+name, n, want, lab.MaxName)
 	}
 }
 
@@ -89,7 +89,7 @@ func (r *reader) oneOf(name string, words ...string) string {
 			return s
 		}
 	}
-	r.fail(lab.RefusedRange, "%s is %s; want one of %s", r.where+name, quoted([]byte(s)), strings.Join(words, ", "))
+	r.fail(lab.RefusedRange, "%[1]s must be one of %[3]s; got %[2]s", r.where+name, quoted([]byte(s)), strings.Join(words, ", "))
 	return ""
 }
 
@@ -113,7 +113,7 @@ func (r *reader) numberOf(name string, v []byte, b lab.Bound) (float64, bool) {
 	}
 	f, err := strconv.ParseFloat(string(v), 64)
 	if err != nil || !b.Holds(f) {
-		r.fail(lab.RefusedRange, "%s is %s; want a number from %s", r.where+name, shortNumber(v), b)
+		r.fail(lab.RefusedRange, "%[1]s must be a number from %[3]s; got %[2]s", r.where+name, shortNumber(v), b)
 		return 0, false
 	}
 	if f == 0 {
@@ -142,9 +142,9 @@ func (r *reader) integer(name string, lo, hi int64) (n int64, ok bool) {
 	f, err := strconv.ParseFloat(string(v), 64)
 	switch {
 	case err == nil && f != math.Trunc(f):
-		r.fail(lab.RefusedField, "%s is %s; want %s", r.where+name, shortNumber(v), want)
+		r.fail(lab.RefusedField, "%[1]s must be %[3]s; got %[2]s", r.where+name, shortNumber(v), want)
 	case beyond || err != nil || f < float64(lo) || f > float64(hi):
-		r.fail(lab.RefusedRange, "%s is %s; want %s", r.where+name, shortNumber(v), want)
+		r.fail(lab.RefusedRange, "%[1]s must be %[3]s; got %[2]s", r.where+name, shortNumber(v), want)
 	default:
 		return int64(f), true
 	}
@@ -164,7 +164,7 @@ func (r *reader) names(name string, most int) []string {
 	}
 	all := elements(v)
 	if len(all) > most {
-		r.fail(lab.RefusedRange, "%s has %d names; want at most %d", r.where+name, len(all), most)
+		r.fail(lab.RefusedRange, "%[1]s must have at most %[3]d names; got %[2]d", r.where+name, len(all), most)
 		return nil
 	}
 	var out []string
@@ -173,7 +173,7 @@ func (r *reader) names(name string, most int) []string {
 		s := r.textOf(at, e, "a name")
 		r.checkName(at, s, "a name")
 		if s == "" {
-			r.fail(lab.RefusedField, "%s is empty; want a name", r.where+at)
+			r.fail(lab.RefusedField, "%s must be a name; got nothing", r.where+at)
 		}
 		if r.err != nil {
 			return nil
@@ -196,15 +196,15 @@ func (r *reader) inner(name, want string, most int) object {
 	}
 	obj := members(v, nil)
 	if len(obj) > most {
-		r.fail(lab.RefusedRange, "%s has %d members; want at most %d", r.where+name, len(obj), most)
+		r.fail(lab.RefusedRange, "%[1]s must have at most %[3]d members; got %[2]d", r.where+name, len(obj), most)
 		return nil
 	}
 	for _, m := range obj {
 		switch {
 		case m.name == "":
-			r.fail(lab.RefusedField, "%s has an empty name in it; want %s", r.where+name, want)
+			r.fail(lab.RefusedField, "%s must be %[2]s; got an empty name", r.where+name, want)
 		case strings.IndexByte(m.name, 0) >= 0:
-			r.fail(lab.RefusedField, "a name in %s holds a NUL character; want %s", r.where+name, want)
+			r.fail(lab.RefusedField, "a name in %s must be %[2]s; got one with a NUL character", r.where+name, want)
 		}
 		r.checkName(name+"."+m.name, m.name, "a name")
 	}

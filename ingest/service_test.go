@@ -19,7 +19,7 @@ func TestNewRefusesBadAddress(t *testing.T) {
 		_, err := ingest.New(ingest.Config{Broker: address, ClientID: "x", Store: newStore()})
 		if lab.KindOf(err) != lab.KindInvalid {
 			t.Errorf("%q: %v, want an error of kind invalid", address, err)
-		} else if !strings.Contains(err.Error(), "want mqtt://") || strings.Contains(err.Error(), "secret") {
+		} else if !strings.Contains(err.Error(), "must be mqtt://") || strings.Contains(err.Error(), "secret") {
 			t.Errorf("%q: %v", address, err)
 		}
 	}

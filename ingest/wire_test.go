@@ -124,7 +124,7 @@ func checkRefused(t *testing.T, c wireCase, err error) {
 			t.Errorf("%s\nreason %q does not say %q", c.Why, r.Text, word)
 		}
 	}
-	if r.Code != lab.RefusedTopic && !strings.Contains(r.Text, "want ") {
+	if r.Code != lab.RefusedTopic && !strings.Contains(r.Text, " must ") {
 		t.Errorf("reason %q does not say what would be right", r.Text)
 	}
 	q := ingest.Quarantine(c.raw(), err)

@@ -103,7 +103,7 @@ func readCards(dir fs.FS, into map[string]Card) error {
 	for _, file := range files {
 		name := strings.TrimSuffix(path.Base(file), ".yaml")
 		if !knownRule(name) {
-			return fmt.Errorf("%s: there is no rule %q; want one of %s", file, name, strings.Join(ruleNames, ", "))
+			return fmt.Errorf("%[1]s: a rule must be one of %[3]s; got %[2]q", file, name, strings.Join(ruleNames, ", "))
 		}
 		raw, err := fs.ReadFile(dir, file)
 		if err != nil {
@@ -121,22 +121,22 @@ func readCards(dir fs.FS, into map[string]Card) error {
 
 func (c Card) check() error {
 	if c.Cause == "" || c.Consequence == "" || c.Response == "" {
-		return fmt.Errorf("wants cause, consequence and response: what needs no response is no alert")
+		return fmt.Errorf("cause, consequence and response must be given: what needs no response is no alert")
 	}
 	if !(lab.Bound{Low: 0, High: 366}).Holds(c.TrialDays) {
 		return fmt.Errorf("trial_days must be 0 to 366; got %g", c.TrialDays)
 	}
 	if len(c.Respond) == 0 {
-		return fmt.Errorf("wants respond: the time to respond at each priority, such as {urgent: {when: in a developer, within_s: 60}}")
+		return fmt.Errorf("respond must be given: the time to respond at each priority, such as {urgent: {when: in a developer, within_s: 60}}")
 	}
 	for p, r := range c.Respond {
 		if p.Rank() == 0 || r.When == "" || r.WithinS <= 0 || !boundFigure.Holds(r.WithinS) {
-			return fmt.Errorf("respond: %q wants to be urgent, high or low, with when and a within_s above 0", p)
+			return fmt.Errorf("respond must be of urgent, high or low, with when and a within_s above 0; got %q", p)
 		}
 	}
 	for from, to := range c.As {
 		if _, ok := c.Respond[from]; !ok || to.Rank() == 0 {
-			return fmt.Errorf("as: {%s: %s} wants a priority that the rule has on the left, and urgent, high or low on the right", from, to)
+			return fmt.Errorf("as: {%s: %s} must have a priority that the rule has on the left, and urgent, high or low on the right", from, to)
 		}
 	}
 	return nil

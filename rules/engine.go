@@ -354,7 +354,7 @@ func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) (err error) {
 		}
 	}()
 	if version != StateVersion {
-		return fmt.Errorf("%s: version %d, want %d: %w", u, version, StateVersion, ErrVersion)
+		return fmt.Errorf("%s: version must be %d; got %d: %w", u, StateVersion, version, ErrVersion)
 	}
 	w := newWatch(e.cfg, u)
 	w.Marks = nil

@@ -163,12 +163,12 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, capacity floa
 	}
 	near := total > 0 && t.Known && total > t.Level-t.backL(capacity)
 	f.shortage(a, "short:"+name, bad, near, read, func() say {
-		what, with := " water", "with water at wash temperature."
+		with := "with water at wash temperature."
 		if a.rule == RuleChemistryShort {
-			what, with = "", "with solution at temperature. Gloves and goggles."
+			with = "with solution at temperature. Gloves and goggles."
 		}
 		return say{
-			message:  fmt.Sprintf("%s%s: %.1f L short for this run", capital(f.containerName(name)), what, total-t.Level),
+			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(f.containerName(name)), total-t.Level),
 			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", stepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
 				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},

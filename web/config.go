@@ -178,7 +178,7 @@ func (c *Config) complete() error {
 	for _, o := range c.Origins {
 		u, err := url.Parse(o)
 		if err != nil || u.Host == "" || (u.Scheme != "http" && u.Scheme != "https") || u.Path != "" {
-			return lab.Errorf(lab.KindInvalid, "web: origin %q is not one; want scheme and host such as https://board.example", o)
+			return lab.Errorf(lab.KindInvalid, "web: origin %q must be scheme and host such as https://board.example", o)
 		}
 	}
 	for _, o := range c.Origins {

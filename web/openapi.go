@@ -18,7 +18,7 @@ func apiConfig(version string) huma.Config {
 	c.Transformers = []huma.Transformer{explain}
 	c.Info.Description = "What the film processors of a lab are doing, what is wrong, and what to do about it. " +
 		"Times are RFC 3339 with milliseconds, in UTC. The end of a field's name gives its unit: `_s` seconds, `_c` degrees Celsius, " +
-		"`_l` litres, `_ml` millilitres. Fields may be added; a client ignores those it does not know.\n\n" +
+		"`_l` liters, `_ml` milliliters. Fields may be added; a client ignores those it does not know.\n\n" +
 		"Errors are problem details by RFC 9457. Live changes come over the WebSocket `" + apiBase + "/live`, " +
 		"described with the telemetry in `asyncapi.yaml`.\n\nwetside advises; it is no safety device."
 	c.Info.License = &huma.License{Name: "Apache-2.0", URL: "https://www.apache.org/licenses/LICENSE-2.0"}

@@ -52,7 +52,7 @@ func HashPassword(ctx context.Context, password string) (string, error) {
 
 func checkPassword(password string) error {
 	if len(password) < minPassword || len(password) > maxPassword {
-		return lab.Errorf(lab.KindInvalid, "the password has %d bytes; want %d to %d", len(password), minPassword, maxPassword)
+		return lab.Errorf(lab.KindInvalid, "the password must have %[2]d to %[3]d bytes; got %[1]d", len(password), minPassword, maxPassword)
 	}
 	return nil
 }

@@ -33,14 +33,14 @@ func roleRank(role string) int {
 
 func checkRole(role string) error {
 	if roleRank(role) == 0 {
-		return lab.Errorf(lab.KindInvalid, "role %q is none; want viewer, operator or lead", role)
+		return lab.Errorf(lab.KindInvalid, "role must be viewer, operator or lead; got %q", role)
 	}
 	return nil
 }
 
 func checkName(name string) error {
 	if !personName.MatchString(name) || strings.TrimSpace(name) != name {
-		return lab.Errorf(lab.KindInvalid, "name %q: want 1 to 64 letters, digits, spaces, dots, _, @ or -, beginning with a letter or digit", name)
+		return lab.Errorf(lab.KindInvalid, "name %q must be 1 to 64 letters, digits, spaces, dots, _, @ or -, beginning with a letter or digit", name)
 	}
 	return nil
 }
@@ -58,7 +58,7 @@ func CreateToken(ctx context.Context, p People, name, role string, ends time.Tim
 		return "", err
 	}
 	if strings.HasPrefix(name, wallPrefix) {
-		return "", lab.Errorf(lab.KindInvalid, "name %q: those that begin with %q are of screens; want another", name, wallPrefix)
+		return "", lab.Errorf(lab.KindInvalid, "name %q: names that begin with %q are of screens; choose another", name, wallPrefix)
 	}
 	return createToken(ctx, p, lab.Token{Name: name, Role: role, ExpiresAt: ends})
 }

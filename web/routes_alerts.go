@@ -82,7 +82,7 @@ func (s *Server) alertRoutes() {
 			Body ShelveRequest
 		}) (*body[lab.Alert], error) {
 			if strings.TrimSpace(in.Body.Reason) == "" {
-				return nil, lab.Errorf(lab.KindInvalid, "body.reason: only spaces; want why the alert may wait")
+				return nil, lab.Errorf(lab.KindInvalid, "body.reason: only spaces; give why the alert may wait")
 			}
 			return s.changed(s.cfg.Desk.Shelve(ctx, in.ID, identityOf(ctx).Name, in.Body.Minutes, in.Body.Reason))
 		})

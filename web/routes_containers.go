@@ -22,7 +22,7 @@ type ContainerPath struct {
 // ContainerEventRequest says what a person did to a container.
 type ContainerEventRequest struct {
 	What   string     `json:"what" enum:"emptied,topped-up,swapped,set" doc:"What was done."`
-	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"2000" doc:"topped-up: litres that were added; left out: filled up. set: litres that it holds now; required. emptied, swapped: litres in it now; left out: an empty waste container, a full bottle."`
+	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"2000" doc:"topped-up: liters that were added; left out: filled up. set: liters that it holds now; required. emptied, swapped: liters in it now; left out: an empty waste container, a full bottle."`
 	Note   string     `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
 	At     *time.Time `json:"at,omitempty" doc:"When it was done. Left out: now."`
 }
@@ -47,7 +47,7 @@ type ContainerEventList struct {
 
 // CapacityRequest says how much a container really holds.
 type CapacityRequest struct {
-	CapacityL float64 `json:"capacity_l" minimum:"0" maximum:"2000" doc:"How many litres it holds when it is full; 0: what the unit itself says."`
+	CapacityL float64 `json:"capacity_l" minimum:"0" maximum:"2000" doc:"How many liters it holds when it is full; 0: what the unit itself says."`
 }
 
 const eventsPath = "/units/{lab}/{unit}/containers/{name}/events"
@@ -141,10 +141,10 @@ func (s *Server) addContainerEvent(ctx context.Context, in *struct {
 	}
 	b := in.Body
 	if b.What == lab.SetLevel && b.Litres == nil {
-		return nil, lab.Errorf(lab.KindInvalid, "body.litres: set wants what %s holds now, in litres", c.Name)
+		return nil, lab.Errorf(lab.KindInvalid, "body.litres is missing; set needs what %s holds now, in liters", c.Name)
 	}
 	if b.Litres != nil && c.CapacityL > 0 && *b.Litres > c.CapacityL {
-		return nil, lab.Errorf(lab.KindInvalid, "body.litres: %g l are more than %s can hold, %g l", *b.Litres, c.Name, c.CapacityL)
+		return nil, lab.Errorf(lab.KindInvalid, "body.litres must be 0 to %[3]g L, what %[2]s holds; got %[1]g L", *b.Litres, c.Name, c.CapacityL)
 	}
 	kept, err := s.enter(ctx, in.Key, b.At, lab.Entry{Unit: in.id(), What: lab.EntryContainer},
 		lab.ContainerEvent{Container: c.Name, What: b.What, Litres: b.Litres, Note: strings.TrimSpace(b.Note)})

@@ -109,7 +109,7 @@ func TestLinkPage(t *testing.T) {
 	if a, _ := x.Alert(t.Context(), "a-1"); a.State != lab.Unacknowledged {
 		t.Error("opening the link acknowledged")
 	}
-	if resp, b := x.do("GET", "/p/bad", "", ""); resp.StatusCode != 404 || !strings.Contains(string(b), "its time is over") {
+	if resp, b := x.do("GET", "/p/bad", "", ""); resp.StatusCode != 404 || !strings.Contains(string(b), "has expired") {
 		t.Errorf("a bad link: %d %s", resp.StatusCode, b)
 	}
 	if resp, _ := x.do("GET", "/p/good/acknowledge", "", ""); resp.StatusCode != 404 && resp.StatusCode != 405 && resp.StatusCode != 200 {

@@ -283,7 +283,7 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 		what, content = lab.EntryStepTime, *t
 	}
 	if given != 1 {
-		return "", nil, lab.Errorf(lab.KindInvalid, "body: want exactly one of probe, probe_kind, house_aim, developer and step_time, not %d", given)
+		return "", nil, lab.Errorf(lab.KindInvalid, "body must hold exactly one of probe, probe_kind, house_aim, developer and step_time; got %d", given)
 	}
 	return what, content, err
 }

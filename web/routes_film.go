@@ -101,11 +101,11 @@ func (s *Server) mayContinue(ctx context.Context, run lab.Run, id string) error 
 	earlier, err := s.cfg.Store.Run(ctx, id)
 	switch {
 	case lab.KindOf(err) == lab.KindNotFound:
-		return lab.Errorf(lab.KindInvalid, "body.run: there is no run %q; want the id of an earlier run of %s", id, run.Unit)
+		return lab.Errorf(lab.KindInvalid, "body.run: there is no run %q; give the id of an earlier run of %s", id, run.Unit)
 	case err != nil:
 		return err
 	case earlier.Unit != run.Unit:
-		return lab.Errorf(lab.KindInvalid, "body.run: run %s was on unit %s; want one of %s", earlier.Run, earlier.Unit, run.Unit)
+		return lab.Errorf(lab.KindInvalid, "body.run: run %s was on unit %s; give a run of %s", earlier.Run, earlier.Unit, run.Unit)
 	case id == run.ID || !earlier.StartedAt.Before(run.StartedAt.Time):
 		return lab.Errorf(lab.KindInvalid, "body.run: run %s did not begin before this one", earlier.Run)
 	case earlier.Kind != lab.KindOfRunFilm:

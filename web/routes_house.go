@@ -86,7 +86,7 @@ func (s *Server) closeLab(ctx context.Context, in *struct{ Body CloseRequest }) 
 	}
 	until := in.Body.Until
 	if until != nil && !until.After(s.cfg.Clock.Now()) {
-		return nil, lab.Errorf(lab.KindInvalid, "body.until: %s is over; want a moment to come", until)
+		return nil, lab.Errorf(lab.KindInvalid, "body.until must be in the future; got %s", until)
 	}
 	h.Closed, h.ClosedUntil, h.ClosedBy = in.Body.Closed, until, identityOf(ctx).Name
 	if !h.Closed {
@@ -114,7 +114,7 @@ func (s *Server) alertFigures(ctx context.Context, in *struct {
 		return nil, err
 	}
 	if to.Sub(from) > figuresMost {
-		return nil, lab.Errorf(lab.KindInvalid, "from and to are %.0f days apart; want a year at most", to.Sub(from).Hours()/24)
+		return nil, lab.Errorf(lab.KindInvalid, "from and to must be at most a year apart; got %.0f days", to.Sub(from).Hours()/24)
 	}
 	f, err := s.cfg.Store.AlertFigures(ctx, from, to)
 	return &body[lab.AlertFigures]{f}, err

@@ -113,7 +113,8 @@ const (
 // judged gathers what a load is judged by, and judges it.
 func (s *Server) judged(ctx context.Context, u lab.Unit, load lab.Load) (LoadAnswer, error) {
 	c := loadCheck{unit: u, load: load, elsewhere: map[string]string{}, processed: map[string]string{}}
-	c.sheet, _ = s.book().Sheet(load.Process)
+	c.book = s.book()
+	c.sheet, _ = c.book.Sheet(load.Process)
 	id, err := lab.ParseUnitID(u.ID)
 	if err != nil {
 		return LoadAnswer{}, err

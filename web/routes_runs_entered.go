@@ -15,8 +15,8 @@ import (
 // RollRequest is a roll of film as it is loaded or scanned.
 type RollRequest struct {
 	TwinCheck string     `json:"twin_check" maxLength:"64" doc:"Its twin check, 1 to 32 digits and letters; capitals or not." example:"48213"`
-	Process   string     `json:"process,omitempty" maxLength:"64" doc:"The process it wants. Left out: whatever is loaded." example:"c41"`
-	Push      float64    `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it wants, stops."`
+	Process   string     `json:"process,omitempty" maxLength:"64" doc:"The process it is for. Missing: whatever is loaded." example:"c41"`
+	Push      float64    `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it is for, stops."`
 	Film      string     `json:"film,omitempty" maxLength:"64" doc:"What film it is."`
 	Format    string     `json:"format,omitempty" maxLength:"32" doc:"135, 120 and so on."`
 	Order     string     `json:"order,omitempty" maxLength:"64" doc:"The customer's order."`
@@ -146,11 +146,11 @@ func (s *Server) changeRolls(ctx context.Context, in *struct {
 		return nil, err
 	}
 	if len(add)+len(remove) == 0 {
-		return nil, lab.Errorf(lab.KindInvalid, "body: nothing to change; want rolls in add, or twin checks in remove")
+		return nil, lab.Errorf(lab.KindInvalid, "body: nothing to change; give rolls in add, or twin checks in remove")
 	}
 	for _, r := range add {
 		if slices.Contains(remove, r.TwinCheck) {
-			return nil, lab.Errorf(lab.KindInvalid, "body: roll %s is in add and in remove; want it in one of them", r.TwinCheck)
+			return nil, lab.Errorf(lab.KindInvalid, "body: roll %s is in add and in remove; name it in one of them", r.TwinCheck)
 		}
 	}
 	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryRolls, lab.RollsChange{Add: add, Remove: remove})
@@ -166,7 +166,7 @@ func rollsOf(sent []RollRequest, where string) ([]lab.Roll, error) {
 			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: %w", where, i, err)
 		}
 		if first, ok := seen[check]; ok {
-			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: roll %s is there already, as number %d; want each roll once", where, i, check, first+1)
+			return nil, lab.Errorf(lab.KindInvalid, "%s[%d]: roll %s is there already, as number %d; name each roll once", where, i, check, first+1)
 		}
 		seen[check] = i
 		roll := lab.Roll{TwinCheck: check, Process: strings.TrimSpace(r.Process), Push: r.Push, Film: strings.TrimSpace(r.Film),
@@ -250,7 +250,7 @@ func (s *Server) checkSymptom(processID, seen string) error {
 			return nil
 		}
 	}
-	return lab.Errorf(lab.KindInvalid, "body.seen: %q is no fault that is known of process %s; want one of %s", seen, processID, orNone(codes))
+	return lab.Errorf(lab.KindInvalid, "body.seen must be one of %[3]s (faults known of process %[2]s); got %[1]q", seen, processID, orNone(codes))
 }
 
 // aroundRun is how far beside a run people may still place what they did in
@@ -299,7 +299,7 @@ func (s *Server) addMeasured(ctx context.Context, in *struct {
 		return nil, err
 	}
 	if b.C == nil {
-		return nil, lab.Errorf(lab.KindInvalid, "body.c: what the thermometer showed is missing; want 0 to 100 °C")
+		return nil, lab.Errorf(lab.KindInvalid, "body.c: what the thermometer showed is missing; give 0 to 100 °C")
 	}
 	if err := s.withinRun(run, "at", b.At, false); err != nil {
 		return nil, err
@@ -329,7 +329,7 @@ func (s *Server) withinRun(run lab.Run, field string, t *time.Time, note bool) e
 func (b StatementRequest) check() error {
 	switch {
 	case b.What == lab.EntryTurned && b.From == nil:
-		return lab.Errorf(lab.KindInvalid, "body.from: want from when on the tank was turned by hand")
+		return lab.Errorf(lab.KindInvalid, "body.from is missing; give when turning by hand began")
 	case b.What == lab.EntryTurned && b.To != nil && !b.From.Before(*b.To):
 		return lab.Errorf(lab.KindInvalid, "body: from (%s) is not before to (%s)", lab.At(*b.From), lab.At(*b.To))
 	case b.What == lab.EntryTurned && b.At != nil:
@@ -337,7 +337,7 @@ func (b StatementRequest) check() error {
 	case b.What != lab.EntryTurned && (b.From != nil || b.To != nil):
 		return lab.Errorf(lab.KindInvalid, "body: %s takes at, not from and to", b.What)
 	case b.What == lab.EntryNote && strings.TrimSpace(b.Text) == "":
-		return lab.Errorf(lab.KindInvalid, "body.text: want what is to be known")
+		return lab.Errorf(lab.KindInvalid, "body.text is missing; give the text of the note")
 	case b.What != lab.EntryNote && b.Text != "":
 		return lab.Errorf(lab.KindInvalid, "body.text: %s takes none; enter a note beside it", b.What)
 	}

@@ -113,7 +113,7 @@ func (s *Server) setUnit(ctx context.Context, in *struct {
 		return nil, err
 	}
 	if in.Body.Name == nil && in.Body.Standing == nil {
-		return nil, lab.Errorf(lab.KindInvalid, "nothing to change; want name, standing or both")
+		return nil, lab.Errorf(lab.KindInvalid, "nothing to change; give name, standing or both")
 	}
 	// Read anew: another person may have changed it since.
 	if err := s.settings.load(ctx); err != nil {
@@ -125,7 +125,7 @@ func (s *Server) setUnit(ctx context.Context, in *struct {
 	}
 	if in.Body.Name != nil {
 		if set.Name = strings.TrimSpace(*in.Body.Name); set.Name == "" {
-			return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; want a name to call the unit by")
+			return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; give a name to call the unit by")
 		}
 	}
 	if in.Body.Standing != nil {
@@ -189,7 +189,7 @@ func (s *Server) span(in *SpanOfUnit) (from, to time.Time, err error) {
 		return from, to, err
 	}
 	if to.Sub(from) > traceMost {
-		return from, to, lab.Errorf(lab.KindInvalid, "from and to are %s apart; want 48 hours at most, ask in parts", to.Sub(from))
+		return from, to, lab.Errorf(lab.KindInvalid, "from and to must be at most 48 hours apart; got %s. Ask in parts", to.Sub(from))
 	}
 	return from, to, nil
 }

@@ -85,14 +85,14 @@ func (s *Server) wallRoutes() {
 	}, s.openWall)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-preferences", Method: http.MethodGet, Path: "/me/preferences", Tags: []string{"session"},
-		Summary: "How you want the pages", Description: "Units of measure, light or dark, sound. A token has the defaults.",
+		Summary: "Your own settings", Description: "Units of measure, light or dark, sound. A token has the defaults.",
 	}, func(ctx context.Context, _ *struct{}) (*body[lab.Preferences], error) {
 		p, err := s.cfg.Store.Preferences(ctx, identityOf(ctx).Name)
 		return &body[lab.Preferences]{p}, err
 	})
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "set-preferences", Method: http.MethodPut, Path: "/me/preferences", Tags: []string{"session"},
-		Summary: "Change how you want the pages", Description: "All of them. Only a person who signs in has any.",
+		Summary: "Change your own settings", Description: "All of them. Only a person who signs in has any.",
 		Errors: []int{http.StatusConflict},
 	}, s.setPreferences)
 }
@@ -111,7 +111,7 @@ func (s *Server) listWallLinks(ctx context.Context, _ *struct{}) (*body[WallLink
 func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequest }) (*body[WallLink], error) {
 	name := strings.TrimSpace(in.Body.Name)
 	if name == "" {
-		return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; want where the screen hangs")
+		return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; give where the screen hangs")
 	}
 	key, err := createToken(ctx, s.cfg.Store, lab.Token{Name: wallPrefix + name, Role: lab.RoleViewer})
 	if err != nil {

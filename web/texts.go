@@ -19,11 +19,11 @@ import (
 func refuseUnstorable(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if where := unstorable(r.URL); where != "" {
-			writeProblem(w, http.StatusUnprocessableEntity, where+" holds a zero byte or is no UTF-8; want plain text")
+			writeProblem(w, http.StatusUnprocessableEntity, where+" must be plain text; got a zero byte or bytes that are not UTF-8")
 			return
 		}
 		if where := controlsIn(r); where != "" {
-			writeProblem(w, http.StatusUnprocessableEntity, where+" holds a control character; want plain text")
+			writeProblem(w, http.StatusUnprocessableEntity, where+" must be plain text; got a control character")
 			return
 		}
 		next.ServeHTTP(w, r)

@@ -61,7 +61,7 @@ func TestControlCharactersAreRefused(t *testing.T) {
 		switch {
 		case want == "" && got != body:
 			t.Errorf("%.60s: the operation reads %.60q", body, got)
-		case want != "" && (w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), want+" holds")):
+		case want != "" && (w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), want+" must be plain text")):
 			t.Errorf("%.60s: %d %s; want 422 that names %s", body, w.Code, w.Body, want)
 		}
 	}

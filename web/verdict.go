@@ -67,6 +67,7 @@ const (
 type loadCheck struct {
 	unit      lab.Unit // as it is shown, with name and standing
 	open      []lab.Alert
+	book      *process.Book  // names of other processes; nil: their ids
 	sheet     *process.Sheet // nil: none
 	load      lab.Load
 	preheatC  *float64          // the first bath, nil where it was not measured
@@ -131,7 +132,7 @@ func (j *judgement) process() {
 	case len(u.Processes) > 0 && !j.plan.ProcessKnown:
 		j.stop("process-unknown", "", "%s has no process %s. It has %s.", u.Name, want, strings.Join(u.Processes, ", "))
 	case j.sheet == nil:
-		j.tell("no-sheet", "", "There is no process sheet for %s: the run will be shown and kept, but not judged.", want)
+		j.tell("no-sheet", "", "There is no process sheet for %s: the run will be shown and saved, but not judged.", want)
 	}
 }
 
@@ -144,27 +145,27 @@ func (j *judgement) rolls() {
 	for _, r := range l.Rolls {
 		switch {
 		case r.Process != "" && !does(l.Process, r.Process) && !does(r.Process, l.Process):
-			j.stop("roll-process", r.TwinCheck, "Roll %s wants %s. This load is %s. Take it out.", r.TwinCheck, r.Process, l.Process)
+			j.stop("roll-process", r.TwinCheck, "Roll %s is for %s. This load is %s. Take it out.", r.TwinCheck, j.named(r.Process, r.Push), j.named(l.Process, l.Push))
 		case (r.Process != "" || r.Push != 0) && math.Abs(r.Push-l.Push) > 1e-9:
-			j.stop("roll-push", r.TwinCheck, "Roll %s wants %s. This load is %s. Take it out.", r.TwinCheck, pushWords(r.Push), pushWords(l.Push))
+			j.stop("roll-push", r.TwinCheck, "Roll %s is for %s. This load is %s. Take it out.", r.TwinCheck, process.PushWords(r.Push), process.PushWords(l.Push))
 		}
 		if where := j.elsewhere[r.TwinCheck]; where != "" {
 			j.tell("roll-elsewhere", r.TwinCheck, "Roll %s is loaded on %s too. Look which is right.", r.TwinCheck, where)
 		}
 		if run := j.processed[r.TwinCheck]; run != "" {
-			j.tell("roll-processed", r.TwinCheck, "Roll %s went through %s already. Film cannot be run twice: look at its number.", r.TwinCheck, run)
+			j.tell("roll-processed", r.TwinCheck, "Roll %s went through %s already. Film cannot be run twice: check its twin check.", r.TwinCheck, run)
 		}
 	}
 }
 
-func pushWords(push float64) string {
-	switch {
-	case push > 0:
-		return fmt.Sprintf("push +%g", push)
-	case push < 0:
-		return fmt.Sprintf("pull %g", push)
+// named is a process with its push as its sheet names it.
+func (j *judgement) named(id string, push float64) string {
+	if j.book != nil {
+		if sh, ok := j.book.Sheet(id); ok {
+			return process.Named(sh.Name, push)
+		}
 	}
-	return "normal"
+	return process.Named(id, push)
 }
 
 // state is what is wrong with the unit as such.
@@ -263,14 +264,14 @@ func (j *judgement) container(x lab.Container, v *lab.RunVolumes) {
 	switch {
 	case into && x.FloatShut:
 		need.Standing = needShort
-		j.stop("float-closed", "", "%s is full: its float is closed. Empty it first.", title(x.Name))
+		j.stop("float-closed", "", "%s is full (float switch). Empty it first.", title(lab.ContainerWords(x.Name, x.Role)))
 	case need.NeedsL != nil && *need.NeedsL == 0:
 		need.Standing = needEnough // such a run does not touch it
 	case need.HasL == nil:
-		j.tell("level-unknown", "", "How much is in %s was never heard. Look before you start.", x.Name)
+		j.tell("level-unknown", "", "How much is in %s is not known: no level was received. Look before you start.", lab.ContainerWords(x.Name, x.Role))
 	case need.NeedsL == nil && into && x.Fraction != nil && *x.Fraction >= fullAt:
 		need.Standing = needShort
-		j.stop("waste-room-short", "", "%s is %.0f %% full. Empty it first.", title(x.Name), *x.Fraction*100)
+		j.stop("waste-room-short", "", "%s is %.0f %% full. Empty it first.", title(lab.ContainerWords(x.Name, x.Role)), *x.Fraction*100)
 	case need.NeedsL == nil:
 	case *need.NeedsL > *need.HasL+1e-9:
 		need.Standing = needShort
@@ -286,11 +287,11 @@ func (j *judgement) short(x lab.Container, need ContainerNeed) {
 	needs, has := *need.NeedsL, *need.HasL
 	switch x.Role {
 	case lab.RoleWaste, lab.RoleRecovery:
-		j.stop("waste-room-short", "", "%s has room for %.1f L. A run of %s drains %.1f L into it. Empty it first.", title(x.Name), has, j.plan.ProcessName, needs)
+		j.stop("waste-room-short", "", "%s has room for %.1f L. A run of %s drains %.1f L into it. Empty it first.", title(lab.ContainerWords(x.Name, x.Role)), has, j.plan.ProcessName, needs)
 	case lab.RoleWash:
-		j.stop("wash-water-short", "", "%s holds %.1f L. A run of %s draws %.1f L. Top it up first.", title(x.Name), has, j.plan.ProcessName, needs)
+		j.stop("wash-water-short", "", "%s holds %.1f L. A run of %s draws %.1f L. Top it up first.", title(lab.ContainerWords(x.Name, x.Role)), has, j.plan.ProcessName, needs)
 	default:
-		j.stop("chemistry-short", "", "%s holds %.2f L. A run of %s draws %.2f L. Fill or swap it first.", title(x.Name), has, j.plan.ProcessName, needs)
+		j.stop("chemistry-short", "", "%s holds %.2f L. A run of %s draws %.2f L. Fill or swap it first.", title(lab.ContainerWords(x.Name, x.Role)), has, j.plan.ProcessName, needs)
 	}
 }
 
@@ -315,6 +316,6 @@ func (j *judgement) heater() {
 	}
 	if h.Standing = heaterReady; *h.C < first.LowC || *h.C > first.HighC {
 		h.Standing = heaterHeating
-		j.tell("heater", "", "The %s is at %.1f °C; it is wanted at %.1f °C. The unit will wait for it.", first.Label, *h.C, first.AimC)
+		j.tell("heater", "", "%s %.1f °C (aim %.1f °C). The unit will wait for it.", title(first.Label), *h.C, first.AimC)
 	}
 }

@@ -47,12 +47,12 @@ func TestLoadVerdict(t *testing.T) {
 		"ready": {func(*loadCheck) {}, ":", ""},
 		// rolls
 		"unscanned":                  {func(c *loadCheck) { c.load.Rolls = nil }, ":no-rolls", ""},
-		"another process":            {func(c *loadCheck) { c.load.Rolls[1].Process = "e6-7" }, "roll-process:", "Roll 102 wants e6-7. This load is c41."},
+		"another process":            {func(c *loadCheck) { c.load.Rolls[1].Process = "e6-7" }, "roll-process:", "Roll 102 is for E-6 normal. This load is C-41 normal."},
 		"the same process, named":    {func(c *loadCheck) { c.load.Rolls[1].Process = "c41" }, ":", ""},
-		"another push":               {func(c *loadCheck) { c.load.Rolls[0].Push = 1 }, "roll-push:", "Roll 101 wants push +1. This load is normal."},
-		"pulled load, normal roll":   {func(c *loadCheck) { c.load.Push, c.load.Rolls[0].Process = -1, "c41" }, "roll-push:", "wants normal. This load is pull -1"},
+		"another push":               {func(c *loadCheck) { c.load.Rolls[0].Push = 1 }, "roll-push:", "Roll 101 is for push 1. This load is normal."},
+		"pulled load, normal roll":   {func(c *loadCheck) { c.load.Push, c.load.Rolls[0].Process = -1, "c41" }, "roll-push:", "is for normal. This load is pull 1"},
 		"pushed load, nothing asked": {func(c *loadCheck) { c.load.Push = 1 }, ":", ""},
-		"e6 is done by e6-7":         {func(c *loadCheck) { c.load.Process, c.load.Rolls[0].Process = "e6-7", "e6" }, "chemistry-short:", "E6-7/first-developer"},
+		"e6 is done by e6-7":         {func(c *loadCheck) { c.load.Process, c.load.Rolls[0].Process = "e6-7", "e6" }, "chemistry-short:", "First developer bottle"},
 		"elsewhere too":              {func(c *loadCheck) { c.elsewhere = map[string]string{"101": "Heron"} }, ":roll-elsewhere", "Heron"},
 		"processed already":          {func(c *loadCheck) { c.processed = map[string]string{"102": "c41 on Heron"} }, ":roll-processed", "cannot be run twice"},
 		// the process
@@ -87,16 +87,17 @@ func TestLoadVerdict(t *testing.T) {
 		"known of another only":   {func(c *loadCheck) { c.unit.RunVolumes = c.unit.RunVolumes[1:] }, ":volumes-unknown", "not known"},
 		"it does not touch it":    {func(c *loadCheck) { c.unit.RunVolumes[0].DrainsL["waste"], c.unit.Containers[0].Litres = 0, nil }, ":", ""},
 		"level unknown":           {container(1, func(x *lab.Container) { x.Litres = nil }), ":level-unknown", "How much is in wash"},
-		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash holds 3.9 L. A run of C-41 draws 4.0 L."},
+		"water short":             {container(1, func(x *lab.Container) { x.Litres = ptr(3.9) }), "wash-water-short:", "Wash water holds 3.9 L. A run of C-41 draws 4.0 L."},
 		"chemistry short":         {container(2, func(x *lab.Container) { x.Litres = ptr(0.4) }), "chemistry-short:", "0.40 L"},
 		// the heater
-		"not warm yet":                 {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "The developer is at 31.2 °C; it is wanted at 37.8 °C."},
+		"not warm yet":                 {func(c *loadCheck) { c.preheatC = ptr(31.2) }, ":heater", "Developer 31.2 °C (aim 37.8 °C)."},
 		"busy, warm for its next bath": {func(c *loadCheck) { c.preheatC, c.unit.Activity = ptr(38.5), lab.ActivityRunning }, ":unit-running", ""},
 		"warm":                         {func(c *loadCheck) { c.preheatC = ptr(37.8) }, ":", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			in := loadCheck{unit: readyUnit(), load: lab.Load{Process: "c41", Rolls: rolls("101", "102")}}
-			in.sheet, _ = process.Builtin().Sheet("c41")
+			in.book = process.Builtin()
+			in.sheet, _ = in.book.Sheet("c41")
 			c.change(&in)
 			verdict, reasons, plan := judgeLoad(in)
 			var stops, tells, texts []string

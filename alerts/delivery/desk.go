@@ -61,7 +61,7 @@ func checkAddress(address string) error {
 	}
 	u, err := url.Parse(address)
 	if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil {
-		return lab.Errorf(lab.KindInvalid, "address %q is not one; want scheme and host such as https://board.example", address)
+		return lab.Errorf(lab.KindInvalid, "address %q must be scheme and host such as https://board.example", address)
 	}
 	return nil
 }
@@ -92,7 +92,7 @@ func (d *Desk) Swap(ctx context.Context, s lab.DutySwap, by string) (lab.DutySwa
 		return s, err
 	}
 	if len(s.Note) > 500 {
-		return s, lab.Errorf(lab.KindInvalid, "note is %d bytes long; want at most 500", len(s.Note))
+		return s, lab.Errorf(lab.KindInvalid, "note must be at most 500 bytes long; got %d", len(s.Note))
 	}
 	if s, err = d.w.cfg.Store.AddDutySwap(ctx, s, by); err != nil {
 		return s, err
@@ -113,7 +113,7 @@ func (d *Desk) EndSwap(ctx context.Context, id int64, by string) error {
 func (d *Desk) GoDark(ctx context.Context, person string, minutes int, by string) (lab.DutyDark, error) {
 	out := lab.DutyDark{Person: person}
 	if minutes < 0 || minutes > maxDark {
-		return out, lab.Errorf(lab.KindInvalid, "minutes is %d; want 1 to %d, or 0 to end it", minutes, maxDark)
+		return out, lab.Errorf(lab.KindInvalid, "minutes must be 1 to %[2]d, or 0 to end it; got %[1]d", minutes, maxDark)
 	}
 	names, err := d.names(ctx)
 	if err != nil {
@@ -173,7 +173,7 @@ func (d *Desk) SetContacts(ctx context.Context, person string, r lab.ContactsReq
 func changeContacts(c lab.Contacts, r lab.ContactsRequest) (_ lab.Contacts, secret string, err error) {
 	for i, way := range r.Ways {
 		if !slices.Contains(lab.Ways, way) {
-			return c, "", lab.Errorf(lab.KindInvalid, "ways: %q is none; want push, webhook or mail", way)
+			return c, "", lab.Errorf(lab.KindInvalid, "ways must be push, webhook or mail; got %q", way)
 		}
 		if slices.Contains(r.Ways[:i], way) {
 			return c, "", lab.Errorf(lab.KindInvalid, "ways: %q is there twice", way)
@@ -214,7 +214,7 @@ func (d *Desk) Subscribe(ctx context.Context, s lab.PushSubscription, by string)
 		return s, err
 	}
 	if len(s.Device) > 100 {
-		return s, lab.Errorf(lab.KindInvalid, "device is %d bytes long; want at most 100", len(s.Device))
+		return s, lab.Errorf(lab.KindInvalid, "device must be at most 100 bytes long; got %d", len(s.Device))
 	}
 	s, err := d.w.cfg.Store.AddSubscription(ctx, s, by)
 	if err != nil {

@@ -42,13 +42,13 @@ func Check(p lab.DutyPlan, people []string) error {
 		note("%s", err)
 	}
 	if len(p.Hours) > maxHours {
-		note("hours has %d lines; want at most %d", len(p.Hours), maxHours)
+		note("hours must have at most %[2]d lines; got %[1]d", len(p.Hours), maxHours)
 	}
 	for i, h := range p.Hours {
 		at := fmt.Sprintf("hours[%d]", i)
 		checkSpan(note, at, h.Days, h.From, h.To)
 		if len(h.People) == 0 {
-			note("%s.people is empty; want who is on duty, the one to call first in front", at)
+			note("%s.people is empty; name who is on call, the one to call first in front", at)
 		}
 		for _, person := range h.People {
 			if !slices.Contains(people, person) {
@@ -70,11 +70,11 @@ func Check(p lab.DutyPlan, people []string) error {
 
 func checkSpan(note func(string, ...any), at string, days []string, from, to string) {
 	if len(days) == 0 {
-		note("%s.days is empty; want days such as mon", at)
+		note("%s.days is empty; give days such as mon", at)
 	}
 	for _, d := range days {
 		if !slices.Contains(Days, d) {
-			note("%s.days: %q is no day; want one of %s", at, d, strings.Join(Days, ", "))
+			note("%[1]s.days must be of %[3]s; got %[2]q", at, d, strings.Join(Days, ", "))
 		}
 	}
 	if _, err := spanOf(from, to); err != nil {
@@ -84,7 +84,7 @@ func checkSpan(note func(string, ...any), at string, days []string, from, to str
 
 func checkSteps(note func(string, ...any), name string, steps []lab.DutyStep, people []string) {
 	if len(steps) == 0 || len(steps) > maxSteps {
-		note("%s has %d steps; want 1 to %d", name, len(steps), maxSteps)
+		note("%[1]s must have 1 to %[3]d steps; got %[2]d", name, len(steps), maxSteps)
 	}
 	for i, s := range steps {
 		at := fmt.Sprintf("%s[%d]", name, i)
@@ -98,10 +98,10 @@ func checkSteps(note func(string, ...any), name string, steps []lab.DutyStep, pe
 				note("%s: there is nobody called %q", at, s.Person)
 			}
 		default:
-			note("%s.who is %q; want first, second, everybody or named", at, s.Who)
+			note("%s.who must be first, second, everybody or named; got %q", at, s.Who)
 		}
 		if s.AfterS < 0 || s.AfterS > maxWaitS {
-			note("%s.after_s is %d; want 0 to %d", at, s.AfterS, maxWaitS)
+			note("%[1]s.after_s must be 0 to %[3]d; got %[2]d", at, s.AfterS, maxWaitS)
 		}
 	}
 }
@@ -109,7 +109,7 @@ func checkSteps(note func(string, ...any), name string, steps []lab.DutyStep, pe
 func checkFigures(note func(string, ...any), p lab.DutyPlan) {
 	within := func(name string, v, low, high int) {
 		if v < low || v > high {
-			note("%s is %d; want %d to %d", name, v, low, high)
+			note("%[1]s must be %[3]d to %[4]d; got %[2]d", name, v, low, high)
 		}
 	}
 	within("repeat_urgent_s", p.RepeatUrgentS, minRepeatS, maxWaitS)
@@ -121,7 +121,7 @@ func checkFigures(note func(string, ...any), p lab.DutyPlan) {
 	}
 	within("link_hours", p.LinkHours, 1, 7*24)
 	if len(p.RetriesS) == 0 || len(p.RetriesS) > maxSteps {
-		note("retries_s has %d waits; want 1 to %d, the last of which repeats", len(p.RetriesS), maxSteps)
+		note("retries_s must have 1 to %[2]d waits, the last of which repeats; got %[1]d", len(p.RetriesS), maxSteps)
 	}
 	for i, s := range p.RetriesS {
 		low := 1
@@ -132,7 +132,7 @@ func checkFigures(note func(string, ...any), p lab.DutyPlan) {
 	}
 	if w := p.WeeklyTest; w != nil {
 		if !slices.Contains(Days, w.Day) {
-			note("weekly_test.day: %q is no day; want one of %s", w.Day, strings.Join(Days, ", "))
+			note("weekly_test.day must be one of %[2]s; got %[1]q", w.Day, strings.Join(Days, ", "))
 		}
 		if m, err := minutes(w.At); err != nil || m == 24*60 {
 			note("weekly_test.at: %q is not a time of day such as 10:00", w.At)

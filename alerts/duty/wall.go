@@ -17,11 +17,11 @@ func dayName(d time.Weekday) string { return Days[(int(d)+6)%7] }
 // Zone gives the plan's time zone.
 func Zone(p lab.DutyPlan) (*time.Location, error) {
 	if p.TimeZone == "" || p.TimeZone == "Local" {
-		return nil, lab.Errorf(lab.KindInvalid, "time_zone is missing; want a name such as Europe/London")
+		return nil, lab.Errorf(lab.KindInvalid, "time_zone is missing; give a name such as Europe/London")
 	}
 	loc, err := time.LoadLocation(p.TimeZone)
 	if err != nil {
-		return nil, lab.Errorf(lab.KindInvalid, "time_zone %q is not known; want a name such as Europe/London or America/New_York", p.TimeZone)
+		return nil, lab.Errorf(lab.KindInvalid, "time_zone %q is not known; give a name such as Europe/London or America/New_York", p.TimeZone)
 	}
 	return loc, nil
 }
@@ -39,7 +39,7 @@ func minutes(s string) (int, error) {
 	}
 	h, m = int(s[0]-'0')*10+int(s[1]-'0'), int(s[3]-'0')*10+int(s[4]-'0')
 	if h > 24 || m > 59 || h == 24 && m > 0 {
-		return 0, fmt.Errorf("%q is no time of day; want 00:00 to 24:00", s)
+		return 0, fmt.Errorf("time of day must be 00:00 to 24:00; got %q", s)
 	}
 	return h*60 + m, nil
 }

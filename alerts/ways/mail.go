@@ -60,16 +60,16 @@ func NewMail(cfg MailConfig) (*Mail, error) {
 		return nil, lab.Errorf(lab.KindInvalid, "the mail server %q is not host:port, such as mail.lab.example:587", cfg.Server)
 	}
 	if m.from, err = netmail.ParseAddress(cfg.From); err != nil {
-		return nil, lab.Errorf(lab.KindInvalid, "the sender %q is no mail address; want one such as wetside@lab.example", cfg.From)
+		return nil, lab.Errorf(lab.KindInvalid, "the sender must be a mail address such as wetside@lab.example; got %q", cfg.From)
 	}
 	switch cfg.TLS {
 	case StartTLS, ImplicitTLS:
 	case NoTLS:
 		if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
-			return nil, lab.Errorf(lab.KindInvalid, "mail without TLS goes only to a server on this machine, not to %s; want starttls or implicit", host)
+			return nil, lab.Errorf(lab.KindInvalid, "mail without TLS goes only to a server on this machine, not to %s; set starttls or implicit", host)
 		}
 	default:
-		return nil, lab.Errorf(lab.KindInvalid, "mail TLS is %q; want starttls, implicit or none", cfg.TLS)
+		return nil, lab.Errorf(lab.KindInvalid, "mail TLS must be starttls, implicit or none; got %q", cfg.TLS)
 	}
 	return m, nil
 }
@@ -78,7 +78,7 @@ func NewMail(cfg MailConfig) (*Mail, error) {
 func CheckMail(address string) error {
 	a, err := netmail.ParseAddress(address)
 	if err != nil || a.Address != address || len(address) > 254 {
-		return lab.Errorf(lab.KindInvalid, "mail %q is no address; want one such as wren@lab.example", address)
+		return lab.Errorf(lab.KindInvalid, "mail must be an address such as wren@lab.example; got %q", address)
 	}
 	return nil
 }

@@ -186,7 +186,7 @@ func noticeOf(m lab.PageMessage) ([]byte, error) {
 			return b, nil
 		}
 		if n.Text == "" {
-			return nil, failed("the push message is %d bytes; want at most %d", len(b), pushRoom)
+			return nil, failed("the push message must be at most %[2]d bytes; got %[1]d", len(b), pushRoom)
 		}
 		n.Text = strings.ToValidUTF8(n.Text[:len(n.Text)/2], "")
 	}

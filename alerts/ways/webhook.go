@@ -41,7 +41,7 @@ func secretKey(s string) ([]byte, error) {
 	b64, ok := strings.CutPrefix(s, secretPrefix)
 	key, err := base64.StdEncoding.DecodeString(b64)
 	if !ok || err != nil || len(key) < 24 || len(key) > 64 {
-		return nil, lab.Errorf(lab.KindInvalid, "the webhook's key is not one; want whsec_ and 24 to 64 bytes in base64")
+		return nil, lab.Errorf(lab.KindInvalid, "the webhook's key must be whsec_ and 24 to 64 bytes in base64")
 	}
 	return key, nil
 }
@@ -62,7 +62,7 @@ func Sign(secret, id string, at time.Time, body []byte) (string, error) {
 func CheckWebhook(address string) error {
 	u, err := url.Parse(address)
 	if err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || u.User != nil || len(address) > 2000 {
-		return lab.Errorf(lab.KindInvalid, "the webhook's address is not one; want https://host/path, or http:// inside the lab")
+		return lab.Errorf(lab.KindInvalid, "the webhook's address must be https://host/path, or http:// inside the lab")
 	}
 	if err := checkHost(u.Hostname()); err != nil {
 		return lab.Errorf(lab.KindInvalid, "the webhook's address: %v", err)
@@ -126,7 +126,7 @@ func hookBody(m lab.PageMessage) ([]byte, error) {
 		}
 		n := len(h.Data.Items)
 		if n == 0 {
-			return nil, failed("the webhook's body is %d bytes; want under %d", len(body), maxBody)
+			return nil, failed("the webhook's body must be under %[2]d bytes; got %[1]d", len(body), maxBody)
 		}
 		h.Data.Items = h.Data.Items[:n/2]
 		h.Data.More += n - n/2

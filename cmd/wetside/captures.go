@@ -99,7 +99,7 @@ func openCapture(name string) (*os.File, error) {
 	case err != nil:
 		return nil, fmt.Errorf("capture %w", err)
 	case st.Mode().IsDir():
-		return nil, fmt.Errorf("capture %s is a folder; want a file of JSON Lines", name)
+		return nil, fmt.Errorf("capture %s is a folder; give a file of JSON Lines", name)
 	case !st.Mode().IsRegular():
 		return nil, fmt.Errorf("capture %s is no plain file; it is read twice, so write it to a file first", name)
 	}

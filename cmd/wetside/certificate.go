@@ -99,7 +99,7 @@ func splitHosts(list []string) (h hostNames, err error) {
 			continue
 		}
 		if s == "" || len(s) > 253 || strings.ContainsAny(s, "/:* ") || strings.HasPrefix(s, ".") {
-			return h, fmt.Errorf("--host %q is neither a name nor an address; want such as board.lab or 192.168.1.20, without port", s)
+			return h, fmt.Errorf("--host %q must be a name or an address without port, such as board.lab or 192.168.1.20", s)
 		}
 		h.names = append(h.names, strings.ToLower(s))
 	}

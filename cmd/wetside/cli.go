@@ -79,7 +79,7 @@ func run(ctx context.Context, args []string, s streams) (code int) {
 		return exitFailed
 	}
 	if len(args) == 0 {
-		fmt.Fprintln(s.err, "wetside: no command is given; want one of these:")
+		fmt.Fprintln(s.err, "wetside: no command is given; the commands are:")
 		return noCommand(parser, s)
 	}
 	parsed, err := parser.Parse(args)

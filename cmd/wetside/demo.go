@@ -108,7 +108,7 @@ func onlyHere(addr string) error {
 	if host == "localhost" || host == "127.0.0.1" || host == "::1" {
 		return nil
 	}
-	return fmt.Errorf("--listen %s: the demonstration is for this machine only; want 127.0.0.1 and a port, such as 127.0.0.1:8080", addr)
+	return fmt.Errorf("--listen %s: the demonstration is for this machine only; give 127.0.0.1 and a port, such as 127.0.0.1:8080", addr)
 }
 
 func (c *demoCmd) folder() (dir string, cleanUp func(), err error) {

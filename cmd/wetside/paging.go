@@ -89,7 +89,7 @@ func (f pagingFlags) config() (pagingConfig, error) {
 			return c, usagef("--heartbeat %q is not an address such as https://watcher.example/path", f.Heartbeat)
 		}
 		if f.HeartbeatEvery < time.Second {
-			return c, usagef("--heartbeat-every %s is too often; want 1s or more", f.HeartbeatEvery)
+			return c, usagef("--heartbeat-every must be 1s or more; got %s", f.HeartbeatEvery)
 		}
 	}
 	if f.HeartbeatSecret != "" {

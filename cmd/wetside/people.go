@@ -116,7 +116,7 @@ func readPassword(s streams) (string, error) {
 			return "", fmt.Errorf("read the password from stdin: %w", err)
 		}
 		if line = strings.TrimRight(line, "\r\n"); line == "" {
-			return "", usagef("no password came on stdin; want one line with it")
+			return "", usagef("no password came on stdin; give one line with it")
 		}
 		return line, nil
 	}

@@ -67,7 +67,7 @@ func (c *recordCmd) Run(ctx context.Context, s streams) error {
 func brokerAddress(s string) (*url.URL, error) {
 	u, err := url.Parse(s)
 	if err != nil || u.Host == "" {
-		return nil, errors.New("--broker is not an address; want mqtt://host:1883, or mqtts for TLS, with user:password@ before the host where the broker wants them")
+		return nil, errors.New("--broker is not an address; give mqtt://host:1883, or mqtts for TLS, with user:password@ before the host where the broker asks for them")
 	}
 	port := "1883"
 	switch u.Scheme {
@@ -75,7 +75,7 @@ func brokerAddress(s string) (*url.URL, error) {
 	case "mqtts", "ssl", "tls":
 		port = "8883"
 	default:
-		return nil, fmt.Errorf("--broker %s has the scheme %q; want mqtt or mqtts", u.Redacted(), u.Scheme)
+		return nil, fmt.Errorf("--broker %s has the scheme %q; give mqtt or mqtts", u.Redacted(), u.Scheme)
 	}
 	if u.Port() == "" {
 		u.Host += ":" + port

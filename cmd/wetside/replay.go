@@ -69,7 +69,7 @@ func loadRules(dir string) (rules.Config, error) {
 	}
 	st, err := os.Stat(dir)
 	if err == nil && !st.IsDir() {
-		err = fmt.Errorf("%s is a file; want a folder with figures.yaml, cards/*.yaml and sheets/*.yaml", dir)
+		err = fmt.Errorf("%s is a file; give a folder with figures.yaml, cards/*.yaml and sheets/*.yaml", dir)
 	}
 	if err != nil {
 		return rules.Config{}, fmt.Errorf("--rules: %w", err)

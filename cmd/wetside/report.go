@@ -86,7 +86,7 @@ func (c *reportCmd) find(ctx context.Context, store *postgres.Store) (string, er
 	case err != nil:
 		return "", err
 	case len(ids) == 0:
-		return "", lab.Errorf(lab.KindNotFound, "there is no run %s; want an id as the run list shows it, its beginning, or the unit's name of the run", name)
+		return "", lab.Errorf(lab.KindNotFound, "there is no run %s; give an id as the run list shows it, its beginning, or the unit's name of the run", name)
 	case len(ids) == 1 || ids[0] == c.Which:
 		return ids[0], nil
 	}

@@ -29,7 +29,7 @@ func setLine(f *os.File, baud int) error {
 		}
 		speed, ok := speeds[baud]
 		if !ok {
-			failed = fmt.Errorf("--baud %d: want 300, 1200, 2400, 4800, 9600, 19200, 38400, 57600 or 115200", baud)
+			failed = fmt.Errorf("--baud must be one of 300, 1200, 2400, 4800, 9600, 19200, 38400, 57600 or 115200; got %d", baud)
 			return
 		}
 		t.Iflag = unix.IGNBRK | unix.IGNPAR

@@ -71,7 +71,7 @@ func (s *settingsFile) Validate(app *kong.Application) error {
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.values)) {
 		if !known[key] {
-			return fmt.Errorf("--config %s: there is no setting %q; want one of %s", s.name, key,
+			return fmt.Errorf("--config %s: there is no setting %q; it must be one of %s", s.name, key,
 				strings.Join(slices.Sorted(maps.Keys(known)), ", "))
 		}
 	}
@@ -97,7 +97,7 @@ func (s *settingsFile) Resolve(_ *kong.Context, _ *kong.Path, flag *kong.Flag) (
 		}
 		return strings.Join(list, ","), nil
 	case map[string]any:
-		return nil, fmt.Errorf("--config %s: %s is a group of settings; want one value", s.name, flag.Name)
+		return nil, fmt.Errorf("--config %s: %s is a group of settings; name one of them", s.name, flag.Name)
 	default:
 		return fmt.Sprint(v), nil
 	}

@@ -30,7 +30,7 @@ func (c *simulateCmd) kinds() ([]sim.Kind, error) {
 	var out []sim.Kind
 	for _, name := range c.Fault {
 		if !slices.Contains(sim.Choosable(), sim.Kind(name)) {
-			return nil, usagef("--fault is %q; want one of %v", name, sim.Choosable())
+			return nil, usagef("--fault must be one of %[2]v; got %[1]q", name, sim.Choosable())
 		}
 		out = append(out, sim.Kind(name))
 	}
@@ -44,9 +44,9 @@ const mostUnits = 1000
 func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	switch {
 	case c.Units < 1 || c.Units > mostUnits:
-		return usagef("--units is %d; want 1 to %d", c.Units, mostUnits)
+		return usagef("--units must be 1 to %[2]d; got %[1]d", c.Units, mostUnits)
 	case c.Faults < 0 || c.Faults > 1:
-		return usagef("--faults is %g; want 0 to 1", c.Faults)
+		return usagef("--faults must be 0 to 1; got %g", c.Faults)
 	}
 	plan := sim.EndlessPlan(c.Seed, c.Units, c.Faults)
 	kinds, err := c.kinds()

@@ -38,7 +38,7 @@ func (c *stripsRateCmd) Run(_ context.Context, s streams) error {
 	if plots == 0 {
 		family, ok := strips.FamilyOf(c.Process)
 		if !ok {
-			return usageError{fmt.Errorf("--process %s: no plots are known for it; want one such as c41, e6-7 or bw, or --plots", c.Process)}
+			return usageError{fmt.Errorf("--process %s: no plots are known for it; give one such as c41, e6-7 or bw, or --plots", c.Process)}
 		}
 		plots = family.Charted()
 	}

@@ -26,7 +26,7 @@ type stripsReadCmd struct {
 	Formats bool   `help:"List the plain forms, and end."`
 	Baud    int    `default:"9600" help:"Speed of a serial line, 8 bits, no parity. Default: ${default}"`
 	Process string `default:"c41" help:"The process that the strips went through. Default: ${default}"`
-	Unit    string `placeholder:"LAB/UNIT" help:"The unit whose chemistry they went through; wanted with --server."`
+	Unit    string `placeholder:"LAB/UNIT" help:"The unit whose chemistry they went through; needed with --server."`
 	Mix     string `help:"The mix of chemistry."`
 	Code    string `help:"Code number of the box of strips."`
 	InRun   string `name:"run" help:"The run that the strip went through, by its id or as the unit calls it."`
@@ -81,7 +81,7 @@ func (c *stripsReadCmd) check() (strips.Format, strips.Family, error) {
 	}
 	family, ok := strips.FamilyOf(c.Process)
 	if !ok {
-		return format, family, fmt.Errorf("--process %s: no figures are known for it; want one such as c41, e6-7 or bw", c.Process)
+		return format, family, fmt.Errorf("--process %s: no figures are known for it; give one such as c41, e6-7 or bw", c.Process)
 	}
 	if c.Server == "" {
 		return format, family, nil
@@ -90,7 +90,7 @@ func (c *stripsReadCmd) check() (strips.Format, strips.Family, error) {
 		return format, family, fmt.Errorf("--server must be an address such as http://127.0.0.1:8080; got %q", c.Server)
 	}
 	if c.Token == "" {
-		return format, family, errors.New("--server wants an operator's token: set WETSIDE_TOKEN (wetside token create --role operator)")
+		return format, family, errors.New("--server needs an operator's token: set WETSIDE_TOKEN (wetside token create --role operator)")
 	}
 	if _, err := lab.ParseUnitID(c.Unit); err != nil {
 		return format, family, fmt.Errorf("--unit: %w", err)

@@ -31,7 +31,7 @@ func (v visitor) judge(p publish, most int) pass {
 	switch {
 	case v.unit.Valid() && unit != v.unit && (err == nil || !strings.HasPrefix(p.topic, lab.TopicPrefix+v.unit.String()+"/")):
 		out.unit = v.unit
-		out.reason = fmt.Sprintf("%s: %s published on %s; want %s and a channel", lab.RefusedTopic, v.unit, shown(p.topic), lab.TopicPrefix+v.unit.String())
+		out.reason = fmt.Sprintf("%s: %s published on %s; give %s and a channel", lab.RefusedTopic, v.unit, shown(p.topic), lab.TopicPrefix+v.unit.String())
 	case err != nil:
 		if v.unit.Valid() {
 			out.unit = v.unit
@@ -40,7 +40,7 @@ func (v visitor) judge(p publish, most int) pass {
 		}
 		out.reason = lab.RefusedTopic + ": " + err.Error()
 	case p.size > most:
-		out.reason = fmt.Sprintf("%s: the payload has %d bytes; want at most %d; its first %d are kept", lab.RefusedTooLarge, p.size, lab.MaxPayload, min(len(p.payload), keptOfHuge))
+		out.reason = fmt.Sprintf("%[1]s: the payload must have at most %[3]d bytes; got %[2]d, of which the first %[4]d are stored", lab.RefusedTooLarge, p.size, lab.MaxPayload, min(len(p.payload), keptOfHuge))
 	}
 	if out.reason != "" {
 		return out.sealed()
@@ -89,9 +89,9 @@ func (v visitor) willOf(topic string, size int) string {
 		if v.unit.Valid() {
 			want = lab.Topic(v.unit, lab.ChannelStatus)
 		}
-		return fmt.Sprintf("the last will on %s was left out; want it on %s", shown(topic), want)
+		return fmt.Sprintf("the last will on %s was refused; publish it on %s", shown(topic), want)
 	case size > lab.MaxPayload:
-		return fmt.Sprintf("the last will of %d bytes was left out; want at most %d", size, lab.MaxPayload)
+		return fmt.Sprintf("the last will was refused: it must have at most %[2]d bytes; got %[1]d", size, lab.MaxPayload)
 	}
 	return ""
 }

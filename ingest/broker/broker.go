@@ -156,7 +156,7 @@ func (c *Config) validate() (host string, port int, err error) {
 		port, err = strconv.Atoi(p)
 	}
 	if err != nil || port < 0 || port > 65535 {
-		return "", 0, lab.Errorf(lab.KindInvalid, "cannot listen on %q; want host:port such as 127.0.0.1:1883", c.Listen)
+		return "", 0, lab.Errorf(lab.KindInvalid, "cannot listen on %q; give host:port such as 127.0.0.1:1883", c.Listen)
 	}
 	if !isLoopback(host) && c.Keys == nil {
 		return "", 0, lab.Errorf(lab.KindInvalid, "listening on %q, beyond loopback, needs the keys of units", c.Listen)

@@ -98,7 +98,7 @@ func (d *door) admit(v *guest, user, password string) (code byte, reason string)
 		v.program = true
 		return 0, ""
 	case err != nil:
-		return notAuthorized, "want the unit's name lab/unit as user and its key as password"
+		return notAuthorized, "user must be the unit's name lab/unit, password its key"
 	}
 	hashes, err := d.lookUp(unit)
 	if err != nil {

@@ -126,7 +126,7 @@ func (g *gate) enter(v *guest) string {
 	case len(g.guests) >= mostGuests:
 		return "too many connections at once"
 	case v.unit.Valid() && g.perUnit[v.unit] >= mostOfUnit:
-		return "too many connections with this unit's key at once; want at most 16"
+		return "too many connections with this unit's key at once; at most 16 are allowed"
 	}
 	g.guests[v] = true
 	if v.unit.Valid() {

@@ -33,7 +33,7 @@ type state struct {
 func Find(dataDir string) (string, error) {
 	b, err := os.ReadFile(filepath.Join(dataDir, stateFile))
 	if errors.Is(err, fs.ErrNotExist) {
-		return "", lab.Errorf(lab.KindNotFound, "no embedded broker has run on %s; want the data folder of a wetside, or a broker's address", dataDir)
+		return "", lab.Errorf(lab.KindNotFound, "no embedded broker has run on %s; give the data folder of a wetside, or a broker's address", dataDir)
 	}
 	if err != nil {
 		return "", err

@@ -91,11 +91,11 @@ func (e *Evidence) UnmarshalJSON(b []byte) error {
 func (e *Evidence) check() error {
 	switch {
 	case !e.Unit.Valid():
-		return lab.Errorf(lab.KindInvalid, "evidence names no unit; want lab/unit")
+		return lab.Errorf(lab.KindInvalid, "evidence names no unit; give lab/unit")
 	case e.RunName == "":
-		return lab.Errorf(lab.KindInvalid, "evidence of %s names no run; want the run as the unit calls it", e.Unit)
+		return lab.Errorf(lab.KindInvalid, "evidence of %s names no run; give the run's name on the unit", e.Unit)
 	case len(e.Messages) == 0 && e.Stream == nil:
-		return lab.Errorf(lab.KindInvalid, "evidence of run %s of %s has no messages; want those of the run", e.RunName, e.Unit)
+		return lab.Errorf(lab.KindInvalid, "evidence of run %s of %s has no messages; give those of the run", e.RunName, e.Unit)
 	}
 	for i := range e.Messages {
 		if m := &e.Messages[i]; m.Unit != e.Unit {

@@ -47,7 +47,7 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 		return lab.Run{}, err
 	}
 	if f.run == nil {
-		return lab.Run{}, lab.Errorf(lab.KindInvalid, "the messages hold no run %q; want those from its beginning to its end", ev.RunName)
+		return lab.Run{}, lab.Errorf(lab.KindInvalid, "the messages hold no run %q; give those from its beginning to its end", ev.RunName)
 	}
 	return *f.run, nil
 }
@@ -120,7 +120,7 @@ func (f *folding) stream(ctx context.Context) error {
 		return err
 	}
 	if f.count == 0 {
-		return lab.Errorf(lab.KindInvalid, "evidence of run %s of %s has no messages; want those of the run", f.ev.RunName, f.ev.Unit)
+		return lab.Errorf(lab.KindInvalid, "evidence of run %s of %s has no messages; give those of the run", f.ev.RunName, f.ev.Unit)
 	}
 	for i := range entries {
 		piece = append(piece, lab.Arrival{Entry: &entries[i]})

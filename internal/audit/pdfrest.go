@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 )
 
 // headLines say which run this is.
@@ -137,7 +138,7 @@ func rollLines(run lab.Run) (out []string) {
 			l += ", order " + x.Order
 		}
 		if x.Process != "" && (x.Process != run.Process || x.Push != run.Push) {
-			l += fmt.Sprintf(", wanted %s push %s", x.Process, num(x.Push))
+			l += ", for " + process.Named(x.Process, x.Push)
 		}
 		if x.Note != "" {
 			l += ", " + x.Note

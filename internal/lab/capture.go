@@ -54,13 +54,13 @@ func (r *CaptureReader) Next() (Raw, error) {
 func decodeCaptureLine(b []byte) (Raw, error) {
 	var l CaptureLine
 	if err := json.Unmarshal(b, &l); err != nil {
-		return Raw{}, fmt.Errorf("not a capture line (want {\"received_at\",\"topic\",\"payload\"}): %w", err)
+		return Raw{}, fmt.Errorf("not a capture line (it must be {\"received_at\",\"topic\",\"payload\"}): %w", err)
 	}
 	if l.ReceivedAt.IsZero() {
-		return Raw{}, errors.New("received_at is missing; want an RFC 3339 time")
+		return Raw{}, errors.New("received_at is missing; give an RFC 3339 time")
 	}
 	if l.Topic == "" {
-		return Raw{}, errors.New("topic is missing; want wetside/v1/{lab}/{unit}/{channel}")
+		return Raw{}, errors.New("topic is missing; give wetside/v1/{lab}/{unit}/{channel}")
 	}
 	raw := Raw{Topic: l.Topic, Received: l.ReceivedAt.Time, Retained: l.Retained, Payload: l.PayloadB64}
 	if l.PayloadB64 == nil {

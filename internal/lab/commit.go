@@ -161,7 +161,7 @@ const (
 	UnitRetired      = "retired"
 )
 
-// LevelPoint is the levels of a unit's containers at one moment, litres.
+// LevelPoint is the levels of a unit's containers at one moment, liters.
 type LevelPoint struct {
 	At      Time               `json:"at"`
 	LevelsL map[string]float64 `json:"levels_l"`

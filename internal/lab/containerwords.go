@@ -7,6 +7,8 @@ import "strings"
 func ContainerWords(name string, role Role) string {
 	own := strings.NewReplacer("-", " ", "_", " ", "/", " ").Replace(name)
 	switch {
+	case role == RoleWash && name == string(RoleWash):
+		return "wash water"
 	case role == "" || string(role) == name:
 		return own
 	case role == RoleBottle:

@@ -6,6 +6,6 @@
 // Every JSON shape here is fixed by the contract (docs served at
 // /api/v1/openapi.yaml and /api/v1/asyncapi.yaml): times are RFC 3339 with
 // milliseconds, fields end in their unit (_s seconds, _c degrees Celsius, _l
-// litres, _ml millilitres). All values are safe to copy; none is safe to
+// litres, _ml milliliters). All values are safe to copy; none is safe to
 // change while another goroutine reads it.
 package lab

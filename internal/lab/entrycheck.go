@@ -34,7 +34,7 @@ func TwinCheck(s string) (string, error) {
 		ok = c >= '0' && c <= '9' || c >= 'A' && c <= 'Z' || c == '-'
 	}
 	if !ok {
-		return "", Errorf(KindInvalid, "twin check %q: want 1 to 32 digits and letters, such as 48213", s)
+		return "", Errorf(KindInvalid, "twin check %q must be 1 to 32 digits and letters, such as 48213", s)
 	}
 	return v, nil
 }
@@ -93,13 +93,13 @@ func (e Entry) Check() error {
 	case !ok:
 		return Errorf(KindInvalid, "what %q is no kind of entry", e.What)
 	case !e.Unit.Valid():
-		return Errorf(KindInvalid, "an entry wants a unit, lab/unit; %q is none", e.Unit)
+		return Errorf(KindInvalid, "unit of an entry must be lab/unit; got %q", e.Unit)
 	case strings.TrimSpace(e.By) == "":
-		return Errorf(KindInvalid, "an entry wants the name of who made it")
+		return Errorf(KindInvalid, "an entry must have the name of who made it")
 	case kind.ofRun && e.RunID == "":
-		return Errorf(KindInvalid, "a %s wants the id of its run", e.What)
+		return Errorf(KindInvalid, "a %s must have the id of its run", e.What)
 	case len(e.Body) > MaxEntryBody:
-		return Errorf(KindInvalid, "the %s is %d bytes long; want %d at most", e.What, len(e.Body), MaxEntryBody)
+		return Errorf(KindInvalid, "the %[1]s must be at most %[3]d bytes long; got %[2]d", e.What, len(e.Body), MaxEntryBody)
 	}
 	for _, s := range []string{e.ID, e.RunID, e.By, string(e.Body)} {
 		if !utf8.ValidString(s) || strings.Contains(s, "\x00") {
@@ -155,7 +155,7 @@ func (e ContainerEvent) check() error {
 	case e.Container == "":
 		return fmt.Errorf("container is missing")
 	case e.What == SetLevel && e.Litres == nil:
-		return fmt.Errorf("set wants litres: what the container holds now")
+		return fmt.Errorf("litres is missing; set needs what the container holds now")
 	case e.Litres != nil && !BoundLitres.Holds(*e.Litres):
 		return BoundLitres.Check("litres", *e.Litres)
 	}
@@ -275,7 +275,7 @@ func EntryOf(raw Raw) (Entry, error) {
 	case EntryTopic(e.Unit) != raw.Topic:
 		return e, Errorf(KindInvalid, "topic %q carries an entry of unit %s", raw.Topic, e.Unit)
 	case e.ID == "" || e.Entered.IsZero():
-		return e, Errorf(KindInvalid, "topic %q: an entry wants id and entered", raw.Topic)
+		return e, Errorf(KindInvalid, "topic %q: an entry must have id and entered", raw.Topic)
 	}
 	if e.At.IsZero() {
 		e.At = e.Entered

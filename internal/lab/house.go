@@ -73,11 +73,11 @@ var Weekdays = []string{"sunday", "monday", "tuesday", "wednesday", "thursday", 
 // Check says what is wrong with h.
 func (h House) Check() error {
 	if _, err := time.LoadLocation(h.TimeZone); err != nil {
-		return Errorf(KindInvalid, "time_zone %q is not known; want an IANA name such as Europe/Dublin", h.TimeZone)
+		return Errorf(KindInvalid, "time_zone %q is not known; give an IANA name such as Europe/Dublin", h.TimeZone)
 	}
 	for _, day := range slices.Sorted(maps.Keys(h.Hours)) {
 		if !slices.Contains(Weekdays, day) {
-			return Errorf(KindInvalid, "hours: %q is not a day; want monday to sunday", day)
+			return Errorf(KindInvalid, "hours: %q is not a day; give monday to sunday", day)
 		}
 		for _, span := range h.Hours[day] {
 			if _, _, err := ParseHours(span); err != nil {
@@ -93,7 +93,7 @@ func (h House) Check() error {
 					return Errorf(KindInvalid, "%s: %s: %w", what, name, err)
 				}
 				if other, twice := seen[u]; twice {
-					return Errorf(KindInvalid, "%s: %s is in %s and in %s; want it in one", what, u, other, name)
+					return Errorf(KindInvalid, "%s: %s is in %s and in %s; put it in one", what, u, other, name)
 				}
 				seen[u] = name
 			}
@@ -113,7 +113,7 @@ func ParseHours(span string) (from, to int, err error) {
 		to, ok = minutes(b)
 	}
 	if !ok || to <= from {
-		return 0, 0, fmt.Errorf("%q is not a span of hours; want such as 09:00-18:00, the end after the beginning", span)
+		return 0, 0, fmt.Errorf("hours must be such as 09:00-18:00, the end after the beginning; got %q", span)
 	}
 	return from, to, nil
 }

@@ -144,7 +144,7 @@ type Temp struct {
 	RoomC    *float64 `json:"room_c,omitempty"`
 }
 
-// Tank is the levels in litres and the float switches that are closed.
+// Tank is the levels in liters and the float switches that are closed.
 type Tank struct {
 	LevelsL map[string]float64 `json:"levels_l,omitempty"`
 	Full    []string           `json:"full,omitempty"`

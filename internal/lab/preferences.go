@@ -30,7 +30,7 @@ func (p Preferences) Check() error {
 		{"sound", p.Sound, []string{"on", "urgent", "off"}},
 	} {
 		if !slices.Contains(f.want, f.value) {
-			return Errorf(KindInvalid, "%s is %q; want one of %s", f.name, f.value, strings.Join(f.want, ", "))
+			return Errorf(KindInvalid, "%[1]s must be one of %[3]s; got %[2]q", f.name, f.value, strings.Join(f.want, ", "))
 		}
 	}
 	return nil

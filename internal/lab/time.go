@@ -48,7 +48,7 @@ func (t *Time) UnmarshalJSON(b []byte) error {
 		return nil
 	}
 	if len(b) < 2 || b[0] != '"' || b[len(b)-1] != '"' {
-		return fmt.Errorf("time %s is not a string; want RFC 3339 such as 2026-03-01T09:30:00.000Z", b)
+		return fmt.Errorf("time must be a string, RFC 3339 such as 2026-03-01T09:30:00.000Z; got %s", b)
 	}
 	return t.UnmarshalText(b[1 : len(b)-1])
 }
@@ -57,7 +57,7 @@ func (t *Time) UnmarshalJSON(b []byte) error {
 func ParseTime(s string) (time.Time, error) {
 	v, err := time.Parse(time.RFC3339Nano, s)
 	if err != nil {
-		return time.Time{}, fmt.Errorf("time %q is not RFC 3339; want a form such as 2026-03-01T09:30:00.000Z", s)
+		return time.Time{}, fmt.Errorf("time must be RFC 3339, such as 2026-03-01T09:30:00.000Z; got %q", s)
 	}
 	return v.UTC(), nil
 }

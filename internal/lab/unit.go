@@ -16,7 +16,7 @@ func ParseUnitID(s string) (UnitID, error) {
 	l, u, ok := strings.Cut(s, "/")
 	id := UnitID{l, u}
 	if !ok || !id.Valid() {
-		return UnitID{}, Errorf(KindInvalid, "unit %q is not a unit name; want lab/unit, each 1-32 of a-z, 0-9 and -", s)
+		return UnitID{}, Errorf(KindInvalid, "unit %q is not a unit name; it must be lab/unit, each 1-32 of a-z, 0-9 and -", s)
 	}
 	return id, nil
 }

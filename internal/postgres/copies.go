@@ -208,7 +208,7 @@ func (b *batch) compareWithin(m, first *lab.Message) {
 }
 
 func keyConflict(m *lab.Message, with string) lab.Quarantined {
-	return quarantined(m, fmt.Sprintf("%s: boot %q seq %d was already taken by %s with other content; want a new seq for each message and a new boot at each start",
+	return quarantined(m, fmt.Sprintf("%s: boot %q seq %d was already taken by %s with other content; use a new seq for each message and a new boot at each start",
 		lab.RefusedKeyConflict, m.Boot, m.Seq, with))
 }
 

@@ -134,7 +134,7 @@ func sameBefore(ctx context.Context, tx pgx.Tx, e lab.Entry, stated bool) (*lab.
 			return &f, nil
 		}
 		if e.ID != "" {
-			return nil, lab.Errorf(lab.KindConflict, "entry %q was made before with other content; want a new key for each request", e.ID)
+			return nil, lab.Errorf(lab.KindConflict, "entry %q was made before with other content; use a new key for each request", e.ID)
 		}
 	}
 	return nil, nil
@@ -240,7 +240,7 @@ func (s *Store) ImportEntries(ctx context.Context, entries []lab.Entry) (fresh i
 				return err
 			}
 			if e.ID == "" || e.Entered.IsZero() {
-				return lab.Errorf(lab.KindInvalid, "an imported entry wants id and entered")
+				return lab.Errorf(lab.KindInvalid, "an imported entry must have id and entered")
 			}
 			e.Imported = true
 			err := tx.QueryRow(ctx, `UPDATE arrival_counter SET last = last + 1 RETURNING last`).Scan(&e.Arrival)

@@ -28,7 +28,7 @@ func (s *Store) CreateUser(ctx context.Context, u lab.User) (err error) {
 
 func checkPerson(what, name, role string) error {
 	if name == "" || !isStorable(name) {
-		return lab.Errorf(lab.KindInvalid, "a %s wants a name, in UTF-8 without NUL", what)
+		return lab.Errorf(lab.KindInvalid, "a %s must have a name, in UTF-8 without NUL", what)
 	}
 	switch role {
 	case lab.RoleViewer, lab.RoleOperator, lab.RoleLead:

@@ -55,7 +55,7 @@ type Store struct {
 // where the database cannot be reached or migrated.
 func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
 	if cfg.URL == "" {
-		return nil, lab.Errorf(lab.KindInvalid, "no database is named; want a URL such as postgres://user@host/wetside")
+		return nil, lab.Errorf(lab.KindInvalid, "no database is named; give a URL such as postgres://user@host/wetside")
 	}
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
@@ -101,7 +101,7 @@ func Open(ctx context.Context, cfg Config) (_ *Store, err error) {
 func openPool(cfg Config, n session) (*pgxpool.Pool, error) {
 	pc, err := pgxpool.ParseConfig(cfg.URL)
 	if err != nil {
-		return nil, lab.Errorf(lab.KindInvalid, "the database URL cannot be read: %w; want postgres://user@host/wetside", err)
+		return nil, lab.Errorf(lab.KindInvalid, "the database URL cannot be read: %w; give postgres://user@host/wetside", err)
 	}
 	pc.MaxConns = n.conns
 	pc.PingTimeout = pingTimeout

@@ -18,7 +18,7 @@ func (s *Store) checkVersion(ctx context.Context) error {
 		return err
 	}
 	if num, err := strconv.Atoi(text); err != nil || num < oldestServer {
-		return lab.Errorf(lab.KindInvalid, "the database server is PostgreSQL %s; want 15 or newer", name)
+		return lab.Errorf(lab.KindInvalid, "the database server must be PostgreSQL 15 or newer; got %s", name)
 	}
 	return nil
 }

@@ -75,21 +75,21 @@ func (d stepDoc) build() (Step, error) {
 	s.Fills = 1
 	if d.Fills != nil {
 		if s.Fills = *d.Fills; s.Fills < 1 {
-			return s, fmt.Errorf("fills is %d; want 1 or more", s.Fills)
+			return s, fmt.Errorf("fills must be 1 or more; got %d", s.Fills)
 		}
 	}
 	if len(d.LimitsC) != 2 || d.LimitsC[0] >= d.LimitsC[1] {
-		return s, fmt.Errorf("limits_c is %v; want [low, high] in °C", d.LimitsC)
+		return s, fmt.Errorf("limits_c must be [low, high] in °C; got %v", d.LimitsC)
 	}
 	s.LowC, s.HighC = d.LimitsC[0], d.LimitsC[1]
 	if s.AimC < s.LowC || s.AimC > s.HighC {
 		return s, fmt.Errorf("aim_c %g lies outside limits_c %v", s.AimC, d.LimitsC)
 	}
 	if !s.FromUnit && s.AimS <= 0 {
-		return s, fmt.Errorf("aim_s is missing; want seconds, or time_from_unit: true")
+		return s, fmt.Errorf("aim_s is missing; give seconds, or time_from_unit: true")
 	}
 	if s.RPM < 0 {
-		return s, fmt.Errorf("rpm is %g; want 0 or more", s.RPM)
+		return s, fmt.Errorf("rpm must be 0 or more; got %g", s.RPM)
 	}
 	if err := d.buildCold(&s); err != nil {
 		return s, err
@@ -101,7 +101,7 @@ func (d stepDoc) build() (Step, error) {
 func (d stepDoc) buildCold(s *Step) error {
 	for _, c := range slices.Sorted(maps.Keys(d.AtC)) {
 		if d.AtC[c] <= 0 || s.FromUnit {
-			return fmt.Errorf("time_at_c %g: %g; want seconds above 0, in a step that has a time of its own", c, d.AtC[c])
+			return fmt.Errorf("time_at_c at %g must be seconds above 0; got %g, in a step that has a time of its own", c, d.AtC[c])
 		}
 		s.AtC = append(s.AtC, TimeAt{c, d.AtC[c]})
 	}
@@ -112,13 +112,13 @@ func (d stepDoc) buildCold(s *Step) error {
 	last := math.Inf(1)
 	for _, c := range slices.Sorted(maps.Keys(d.Slower)) {
 		if v := d.Slower[c]; v < 1 || v > last {
-			return fmt.Errorf("slower_cold %g: %g; want factors of 1 or more that fall as it gets warmer", c, v)
+			return fmt.Errorf("slower_cold at %g must be a factor of 1 or more that falls as it gets warmer; got %g", c, v)
 		}
 		last = d.Slower[c]
 		s.Slower.Points = append(s.Slower.Points, TimeAt{c, last})
 	}
 	if last != 1 || len(s.Slower.Points) < 2 {
-		return fmt.Errorf("slower_cold wants at least two temperatures, the warmest with factor 1")
+		return fmt.Errorf("slower_cold must have at least two temperatures, the warmest with factor 1")
 	}
 	return nil
 }
@@ -131,31 +131,31 @@ func (d stepDoc) buildKind(s *Step) error {
 		return nil
 	case Min:
 		if s.LeastS <= 0 || s.LeastS > s.AimS {
-			return fmt.Errorf("least_s is %g; a min step wants a least time of more than 0 and at most aim_s (%g)", s.LeastS, s.AimS)
+			return fmt.Errorf("least_s of a min step must be more than 0 and at most aim_s (%[2]g); got %[1]g", s.LeastS, s.AimS)
 		}
 		return nil
 	}
-	return fmt.Errorf("kind is %q; want dev, exact or min", s.Kind)
+	return fmt.Errorf("kind must be dev, exact or min; got %q", s.Kind)
 }
 
 func (d stepDoc) buildDev(s *Step) error {
 	if d.Factor == nil || d.Factor.Low <= 0 || d.Factor.Low > d.Factor.Best || d.Factor.Best > d.Factor.High {
-		return fmt.Errorf("per_10c is missing or out of order; want low <= best <= high, such as {best: 2.5, low: 2, high: 3}")
+		return fmt.Errorf("per_10c must be low <= best <= high, such as {best: 2.5, low: 2, high: 3}")
 	}
 	s.Factor = Factor{d.Factor.Best, d.Factor.Low, d.Factor.High}
 	if d.Edges == nil {
-		return fmt.Errorf("edges are missing; want inspect_stops and out_stops, or inspect_ratio and out_ratio")
+		return fmt.Errorf("edges are missing; give inspect_stops and out_stops, or inspect_ratio and out_ratio")
 	}
 	s.Edges = Edges{InspectStops: d.Edges.InspectStops, OutStops: d.Edges.OutStops}
 	if d.Edges.InspectRatio != nil {
 		if len(d.Edges.InspectRatio) != 2 || len(d.Edges.OutRatio) != 2 {
-			return fmt.Errorf("inspect_ratio and out_ratio want [under, over] each")
+			return fmt.Errorf("inspect_ratio and out_ratio must be [under, over] each")
 		}
 		s.Edges.Ratio = true
 		s.Edges.InspectUnder, s.Edges.InspectOver = d.Edges.InspectRatio[0], d.Edges.InspectRatio[1]
 		s.Edges.OutUnder, s.Edges.OutOver = d.Edges.OutRatio[0], d.Edges.OutRatio[1]
 	} else if s.Edges.InspectStops <= 0 || s.Edges.OutStops < s.Edges.InspectStops {
-		return fmt.Errorf("edges: want 0 < inspect_stops <= out_stops")
+		return fmt.Errorf("edges must be 0 < inspect_stops <= out_stops")
 	}
 	table, factors := d.PushS, false
 	if d.PushX != nil {
@@ -167,7 +167,7 @@ func (d stepDoc) buildDev(s *Step) error {
 	s.Push = &Push{Factors: factors}
 	if x := d.Spread; x != nil {
 		if x.Low <= 0 || x.Low > 1 || x.High < 1 {
-			return fmt.Errorf("push_spread: want 0 < low <= 1 <= high: how many stops a stop of the table may be")
+			return fmt.Errorf("push_spread must be 0 < low <= 1 <= high: how many stops a stop of the table may be")
 		}
 		s.Push.Spread = Factor{1, x.Low, x.High}
 	}
@@ -180,7 +180,7 @@ func (d stepDoc) buildDev(s *Step) error {
 		s.Push.Stops, s.Push.Values = append(s.Push.Stops, k), append(s.Push.Values, table[k])
 	}
 	if len(s.Push.Stops) < 2 {
-		return fmt.Errorf("a push table wants at least two entries")
+		return fmt.Errorf("a push table must have at least two entries")
 	}
 	return nil
 }

@@ -52,7 +52,7 @@ func (c CoolingCurve) Fit() (CoolingFit, error) {
 		best.Error = math.Hypot(best.Error, math.Log(other.TauS/best.TauS)/2)
 	}
 	if best.Error > fitError {
-		return best, fmt.Errorf("cooling known to %.0f %% only; want %.0f %% or better", 100*best.Error, 100*fitError)
+		return best, fmt.Errorf("cooling must be known to %[2].0f %% or better; got %[1].0f %%", 100*best.Error, 100*fitError)
 	}
 	return best, nil
 }
@@ -60,24 +60,24 @@ func (c CoolingCurve) Fit() (CoolingFit, error) {
 func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	n := len(c.Points)
 	if n < fitPoints {
-		return CoolingFit{}, fmt.Errorf("cooling of %d readings; want %d or more", n, fitPoints)
+		return CoolingFit{}, fmt.Errorf("cooling must have %[2]d readings or more; got %[1]d", n, fitPoints)
 	}
 	first, last := c.Points[0], c.Points[n-1]
 	if last.S-first.S < fitSpanS {
-		return CoolingFit{}, fmt.Errorf("cooling lasted %.0f s; want %d s or more", last.S-first.S, fitSpanS)
+		return CoolingFit{}, fmt.Errorf("cooling must last %[2]d s or more; got %[1].0f s", last.S-first.S, fitSpanS)
 	}
 	sign := math.Copysign(1, first.C-room)
 	if away := sign * (first.C - room); away < fitAwayC {
-		return CoolingFit{}, fmt.Errorf("cooling began %.1f °C from the room; want %d °C or more", away, fitAwayC)
+		return CoolingFit{}, fmt.Errorf("cooling must begin %[2]d °C or more from the room; got %[1].1f °C", away, fitAwayC)
 	}
 	x, y, w := c.logs(room)
 	if len(x) < fitPoints {
-		return CoolingFit{}, fmt.Errorf("cooling has %d readings over 1 °C from the room; want %d or more", len(x), fitPoints)
+		return CoolingFit{}, fmt.Errorf("cooling must have %[2]d readings or more over 1 °C from the room; got %[1]d", len(x), fitPoints)
 	}
 	l := fitLine(x, y, w)
 	fall := math.Exp(l.a) - math.Exp(l.a+l.b*(x[len(x)-1]-x[0]))
 	if l.b >= 0 || fall < fitFallC {
-		return CoolingFit{}, fmt.Errorf("cooling came %.2f °C closer to the room; want %.1f °C or more", max(fall, 0), fitFallC)
+		return CoolingFit{}, fmt.Errorf("cooling must come %[2].1f °C or more closer to the room; got %[1].2f °C", max(fall, 0), fitFallC)
 	}
 	return CoolingFit{TauS: -1 / l.b, Error: l.seB / -l.b}, nil
 }

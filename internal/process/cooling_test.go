@@ -124,7 +124,7 @@ func TestBridgedWithHeater(t *testing.T) {
 
 // The default is what its derivation says: (mass*4186 + tank) / (area * U).
 func TestDefaultCoolingDerivation(t *testing.T) {
-	tau := func(litres, tankJ, area, u float64) float64 { return (litres*4186 + tankJ) / (area * u) }
+	tau := func(liters, tankJ, area, u float64) float64 { return (liters*4186 + tankJ) / (area * u) }
 	for _, tt := range []struct{ got, want float64 }{
 		{DefaultCooling.TauLowS, tau(0.3, 350, 0.10, 13)},
 		{DefaultCooling.TauS, tau(0.5, 400, 0.10, 10)},

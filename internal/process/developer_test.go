@@ -163,7 +163,7 @@ developers:
 		head + "{id: a, developer: x, minutes: [3, 4]}]":                                         "slower when warmer",
 		head + "{id: a, developer: x, minutes: [3, 0.25]}]":                                      "rounding",
 		head + "{id: a, developer: x, at_c: [24, 20], minutes: [3, 2]}]":                         "does not exceed",
-		head + "{id: a, developer: x, per_10c: {best: 1, low: 2, high: 3}}]":                     "out of order",
+		head + "{id: a, developer: x, per_10c: {best: 1, low: 2, high: 3}}]":                     "per_10c must be",
 		head + "{id: a, developer: x, minutes: [3, 2]}, {id: a, developer: x, minutes: [3, 2]}]": "twice",
 		head + "{id: a, developer: x, minuts: [3, 2]}]":                                          "minuts",
 		"at_c: [20, 24]\ndevelopers: [{id: a, developer: x, minutes: [3, 2]}]":                   "sources are missing",

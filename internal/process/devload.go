@@ -75,10 +75,10 @@ var developerID = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,63}$`)
 
 func (d *developerDoc) build(file *developerFile) (*Developer, error) {
 	if !developerID.MatchString(d.ID) {
-		return nil, fmt.Errorf("id is %q; want small letters, figures and hyphens", d.ID)
+		return nil, fmt.Errorf("id must be small letters, figures and hyphens; got %q", d.ID)
 	}
 	if d.Developer == "" {
-		return nil, fmt.Errorf("developer is missing; want the name on the bottle")
+		return nil, fmt.Errorf("developer is missing; give the name on the bottle")
 	}
 	out := &Developer{ID: d.ID, Film: d.Film, Brew: d.Developer, Dilution: d.Dilution, Format: d.Format, Note: d.Note}
 	out.Sources = append(append(out.Sources, file.Sources...), d.Sources...)
@@ -87,16 +87,16 @@ func (d *developerDoc) build(file *developerFile) (*Developer, error) {
 	}
 	switch {
 	case d.Per10C != nil && d.Minutes != nil:
-		return nil, fmt.Errorf("both per_10c and minutes are given; want one of them")
+		return nil, fmt.Errorf("both per_10c and minutes are given; give one of them")
 	case d.Per10C != nil:
 		f := Factor{d.Per10C.Best, d.Per10C.Low, d.Per10C.High}
 		if !(f.Low >= 1 && f.Low <= f.Best && f.Best <= f.High && boundFactor.Holds(f.High)) {
-			return nil, fmt.Errorf("per_10c is out of order; want 1 <= low <= best <= high, such as {best: 2.5, low: 2, high: 3}")
+			return nil, fmt.Errorf("per_10c must be 1 <= low <= best <= high, such as {best: 2.5, low: 2, high: 3}")
 		}
 		out.Factor = &f
 		return out, nil
 	case d.Minutes == nil:
-		return nil, fmt.Errorf("neither per_10c nor minutes is given; want one of them")
+		return nil, fmt.Errorf("neither per_10c nor minutes is given; give one of them")
 	}
 	return out, d.buildTable(file, out)
 }
@@ -107,14 +107,14 @@ func (d *developerDoc) buildTable(file *developerFile, out *Developer) error {
 		at = file.AtC
 	}
 	if len(at) != len(d.Minutes) {
-		return fmt.Errorf("minutes has %d entries and at_c %d; want one time for each temperature (null where there is none)", len(d.Minutes), len(at))
+		return fmt.Errorf("minutes must have one time for each temperature of at_c (null where there is none); got %d for %d", len(d.Minutes), len(at))
 	}
 	round := d.RoundedMin
 	if round == 0 {
 		round = file.RoundedMin
 	}
 	if round <= 0 || !boundMinutes.Holds(round) {
-		return fmt.Errorf("rounded_min is %g; want how finely the times are given, in minutes, such as 0.25", round)
+		return fmt.Errorf("rounded_min must be how finely the times are given, in minutes, such as 0.25; got %g", round)
 	}
 	out.RoundS = 60 * round
 	for i, m := range d.Minutes {
@@ -141,7 +141,7 @@ func (d *developerDoc) buildTable(file *developerFile, out *Developer) error {
 		out.Table = append(out.Table, p)
 	}
 	if len(out.Table) < 2 {
-		return fmt.Errorf("minutes has %d times; a table wants at least two", len(out.Table))
+		return fmt.Errorf("minutes must have at least two times; got %d", len(out.Table))
 	}
 	return nil
 }

@@ -93,7 +93,7 @@ func addSheet(raw []byte, file string, docs map[string]*sheetDoc) error {
 		return fmt.Errorf("sheet %s: %w", file, err)
 	}
 	if doc.ID == "" {
-		return fmt.Errorf("sheet %s: id is missing; want the process id that the units publish", file)
+		return fmt.Errorf("sheet %s: id is missing; give the process id that the units publish", file)
 	}
 	if old, ok := docs[doc.ID]; ok {
 		doc = old.overlay(doc)

@@ -122,7 +122,7 @@ func (m Measured) shows(look string, p lab.StripPlot) (evidence string, fits boo
 		if m.ShortBleach {
 			return "A bleach was short, cool or skipped in a run since the last strip that was in.", true
 		}
-		return "Bleach times and temperatures were as the sheet wants.", false
+		return "Bleach times and temperatures were as the sheet says.", false
 	case "volume":
 		if m.ShortFill {
 			return "A developer fill was short in a run since the last strip that was in.", true

@@ -169,7 +169,7 @@ func densityRow(fields []string, at map[string]int) (Read, error) {
 		r.Densities[step] = d
 	}
 	if len(r.Densities) == 0 {
-		return r, errors.New("no density is there; want at least one, such as ld.r")
+		return r, errors.New("no density is there; give at least one, such as ld.r")
 	}
 	return r, nil
 }

@@ -165,7 +165,7 @@ func (e Explanation) words(m Measured, amounts bool) string {
 	if len(e.Explained)+len(e.Unexplained) == 0 {
 		return ""
 	}
-	why := fmt.Sprintf("Its run developed %s than the sheet wants (push error %+.2f stop", map[bool]string{true: "more", false: "less"}[*m.PushStops > 0], *m.PushStops)
+	why := fmt.Sprintf("Its run developed %s than the sheet says (push error %+.2f stop", map[bool]string{true: "more", false: "less"}[*m.PushStops > 0], *m.PushStops)
 	if m.WarmerC != nil && math.Abs(*m.WarmerC) >= 0.05 {
 		why += fmt.Sprintf(", developer %.1f °C %s than with strips that were in", math.Abs(*m.WarmerC), map[bool]string{true: "warmer", false: "cooler"}[*m.WarmerC > 0])
 	}

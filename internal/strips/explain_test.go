@@ -36,17 +36,17 @@ func TestExplained(t *testing.T) {
 		text                   string
 	}{
 		{"0.4 °C warm", []lab.StripPlot{ld, hd}, warm, []string{"LD red", "HD-LD red"}, []string{},
-			"Explained by telemetry. Its run developed more than the sheet wants (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip. By its direction; by how much is not known yet."},
+			"Explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip. By its direction; by how much is not known yet."},
 		{"warm, but silver is left too", []lab.StripPlot{ld, silver}, warm, []string{"LD red"}, []string{"Retained silver"},
-			"Its run developed more than the sheet wants (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in): that explains LD red. By its direction; by how much is not known yet. It does not explain Retained silver: look at the chemistry."},
+			"Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in): that explains LD red. By its direction; by how much is not known yet. It does not explain Retained silver: look at the chemistry."},
 		{"as the sheet wants", []lab.StripPlot{ld}, Measured{PushStops: ptr(0.01)}, []string{}, []string{"LD red"},
 			"Not explained by telemetry: time and temperature of its run were right (push error +0.01 stop). Look at the chemistry."},
 		{"cool, and yet high", []lab.StripPlot{ld}, Measured{PushStops: ptr(-0.2)}, []string{}, []string{"LD red"},
-			"Not explained by telemetry. Its run developed less than the sheet wants (push error -0.20 stop), which does not account for LD red: look at the chemistry."},
+			"Not explained by telemetry. Its run developed less than the sheet says (push error -0.20 stop), which does not account for LD red: look at the chemistry."},
 		{"as much as push errors move it here", []lab.StripPlot{ld}, with(0.25), []string{"LD red"}, []string{},
-			"Explained by telemetry. Its run developed more than the sheet wants (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip."},
+			"Explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip."},
 		{"far more than push errors move it here", []lab.StripPlot{plot("ld.r", "LD red", .15, .06, .08)}, with(0.25), []string{}, []string{"LD red"},
-			"Not explained by telemetry. Its run developed more than the sheet wants (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in), which does not account for LD red: look at the chemistry."},
+			"Not explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in), which does not account for LD red: look at the chemistry."},
 		{"its run is not known", []lab.StripPlot{ld}, Measured{}, []string{}, []string{}, ""},
 		{"nothing is off", []lab.StripPlot{plot("ld.r", "LD red", .01, .06, .08)}, warm, []string{}, []string{}, ""},
 	} {

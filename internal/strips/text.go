@@ -166,7 +166,7 @@ func (t *Text) take(line string) error {
 	case t.format.Named:
 		i := slices.IndexFunc(t.steps, func(s stepFields) bool { return s.step == StepName(name) })
 		if i < 0 {
-			return fmt.Errorf("%q is no step of this strip; want one of %s", name, t.stepLabels())
+			return fmt.Errorf("a step of this strip must be one of %[2]s; got %[1]q", name, t.stepLabels())
 		}
 		if _, twice := t.got[t.steps[i].step]; twice {
 			return fmt.Errorf("%s is there twice", StepLabel(t.steps[i].step))
@@ -206,7 +206,7 @@ func (t *Text) put(s stepFields, figures []figure) error {
 		colors = "rgb"
 	}
 	if len(figures) != len(colors) {
-		return fmt.Errorf("%s has %d figures; want %d (%s)", StepLabel(s.step), len(figures), len(colors), colorWords(colors))
+		return fmt.Errorf("%[1]s must have %[3]d figures (%[4]s); got %[2]d", StepLabel(s.step), len(figures), len(colors), colorWords(colors))
 	}
 	for i, f := range figures {
 		color := colors[i : i+1]
@@ -259,11 +259,11 @@ func (t *Text) figures(line string) ([]figure, error) {
 		f, known := figure{v: v}, true
 		if mark := letterMark.FindStringSubmatch(line[from:at[0]]); mark != nil && len(t.format.Colors) > 0 {
 			if f.color, known = t.format.Colors[strings.ToUpper(mark[1])]; !known {
-				return nil, fmt.Errorf("the letter %q before %s says no color; want one of %s", mark[1], line[at[0]:at[1]], letters(t.format.Colors))
+				return nil, fmt.Errorf("the letter before %[2]s must be one of %[3]s; got %[1]q", mark[1], line[at[0]:at[1]], letters(t.format.Colors))
 			}
 			known = f.color != ""
 		} else if len(t.format.Colors) > 0 {
-			return nil, fmt.Errorf("there is no letter before %s; want one of %s", line[at[0]:at[1]], letters(t.format.Colors))
+			return nil, fmt.Errorf("there is no letter before %s; put one of %s there", line[at[0]:at[1]], letters(t.format.Colors))
 		}
 		if from = at[1]; known {
 			out = append(out, f)

@@ -64,16 +64,16 @@ func TestTextOfAllFormats(t *testing.T) {
 // is taken for another is worse than none.
 func TestTextRefuses(t *testing.T) {
 	for _, tt := range []struct{ name, format, text, want string }{
-		{"too few figures", "steps", "0.32 0.63\n", "line 1: D-min has 2 figures; want 3 (red, green, blue)"},
+		{"too few figures", "steps", "0.32 0.63\n", "line 1: D-min must have 3 figures (red, green, blue); got 2"},
 		{"no density", "steps", "0.32 0.63 7.2\n", "line 1: D-min blue is 7.2; a density is -1 to 6"},
 		{"received with a fault", "steps", "0.3x 0.63 0.72\n", `line 1: "0.3x" does not read as a density`},
 		{"received with a fault, letters", "letters", "R 0. G 0.63 B 0.72\n", `line 1: "0." does not read as a density`},
 		{"broken off", "steps", "0.32 0.63 0.72\n0.44 0.76 0.98\n\n", "line 3: the strip ends after 2 of 5 steps; it is not taken"},
 		{"broken off, by density", "densities", "0.32\n\n", "line 2: the strip ends after 1 of 11 densities"},
-		{"no such step", "named", "GD 0.1 0.2 0.3\n", `line 1: "GD" is no step of this strip; want one of D-min, LD, HD, Yellow, D-max`},
+		{"no such step", "named", "GD 0.1 0.2 0.3\n", `line 1: a step of this strip must be one of D-min, LD, HD, Yellow, D-max; got "GD"`},
 		{"a step twice", "named", "LD 0.1 0.2 0.3\nLD 0.1 0.2 0.3\n", "line 2: LD is there twice"},
 		{"a color twice", "letters", "R 0.1 R 0.2 B 0.3\n", "line 1: D-min red is there twice"},
-		{"a letter of no color", "letters", "R 0.1 X 0.2 B 0.3\n", `line 1: the letter "X" before 0.2 says no color`},
+		{"a letter of no color", "letters", "R 0.1 X 0.2 B 0.3\n", `line 1: the letter before 0.2 must be one of B, G, R, V; got "X"`},
 		{"no letter", "letters", "0.1 0.2 0.3\n", "line 1: there is no letter before 0.1"},
 		{"too many for a strip", "strip", "1 1 1 1 1 1 1 1 1 1 1 1\n", "line 1: 1 figures too many for a strip"},
 	} {

@@ -92,7 +92,7 @@ func signatureLine(s note.Signature) string {
 func parseCheckpoint(text string) (c Checkpoint, err error) {
 	lines := strings.Split(text, "\n")
 	if len(lines) != 6 || lines[0] != Origin || !strings.HasPrefix(lines[3], afterPrefix) || !strings.HasPrefix(lines[4], atPrefix) {
-		return c, fmt.Errorf("checkpoint: want the lines %q, number of leaves, root, size before and time", Origin)
+		return c, fmt.Errorf("checkpoint must have the lines %q, number of leaves, root, size before and time", Origin)
 	}
 	if c.Size, err = strconv.ParseInt(lines[1], 10, 64); err != nil || c.Size < 0 {
 		return c, fmt.Errorf("checkpoint: %q is no number of leaves", lines[1])
@@ -129,7 +129,7 @@ func ParseKey(private string) (*Key, error) {
 	private = strings.TrimSpace(private)
 	signer, err := note.NewSigner(private)
 	if err != nil || signer.Name() != Origin {
-		return nil, errors.New("not a sealing key; want a line that begins with PRIVATE+KEY+" + Origin)
+		return nil, errors.New("not a sealing key; give a line that begins with PRIVATE+KEY+" + Origin)
 	}
 	verifier, err := verifierOf(private)
 	if err != nil {
@@ -146,7 +146,7 @@ func ParseVerifier(key string) (string, error) {
 	key = strings.TrimSpace(key)
 	v, err := note.NewVerifier(key)
 	if err != nil || v.Name() != Origin {
-		return "", fmt.Errorf("%q is not a verifier key; want %s+..., as wetside verify --show-key prints it", key, Origin)
+		return "", fmt.Errorf("%q is not a verifier key; give %s+..., as wetside verify --show-key prints it", key, Origin)
 	}
 	return key, nil
 }

@@ -62,7 +62,7 @@ func (o owner) folder(path string) error {
 	}
 	sys, ok := st.Sys().(*syscall.Stat_t)
 	if !ok || !st.IsDir() || (int(sys.Uid) != o.uid && int(sys.Uid) != os.Geteuid()) {
-		return lab.Errorf(lab.KindInvalid, "%s belongs to someone else; the private database wants a folder of its own", path)
+		return lab.Errorf(lab.KindInvalid, "%s belongs to someone else; the private database needs a folder of its own", path)
 	}
 	if int(sys.Uid) != o.uid { // ours: an earlier start was killed before it gave it away
 		if err := os.Chown(path, o.uid, o.gid); err != nil {

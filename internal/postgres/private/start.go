@@ -54,7 +54,7 @@ func Start(ctx context.Context, cfg Config) (_ *Cluster, err error) {
 		}
 	}()
 	if cfg.Dir == "" {
-		return nil, lab.Errorf(lab.KindInvalid, "the private database wants a folder; name one with --data")
+		return nil, lab.Errorf(lab.KindInvalid, "the private database needs a folder; name one with --data")
 	}
 	if cfg.Log == nil {
 		cfg.Log = slog.Default()
