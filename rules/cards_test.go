@@ -12,9 +12,9 @@ import (
 // mistake is named with its file.
 func TestCardsRefused(t *testing.T) {
 	for name, c := range map[string]struct{ file, yaml, want string }{
-		"no such rule":      {"cards/bath.yaml", "cause: x", `there is no rule "bath"`},
+		"no such rule":      {"cards/bath.yaml", "cause: x", `got "bath"`},
 		"an unknown field":  {"cards/step-short.yaml", "answer: x", "answer"},
-		"no response":       {"cards/step-short.yaml", `response: ""`, "wants cause, consequence and response"},
+		"no response":       {"cards/step-short.yaml", `response: ""`, "cause, consequence and response must be given"},
 		"no time":           {"cards/step-short.yaml", "respond: {high: {when: always, within_s: 0}}", "within_s above 0"},
 		"no such priority":  {"cards/step-short.yaml", "respond: {soon: {when: always, within_s: 9}}", "soon"},
 		"changes what none": {"cards/step-short.yaml", "as: {urgent: high}", "a priority that the rule has"},

@@ -62,7 +62,7 @@ func TestStripsReadFromASerialLine(t *testing.T) {
 		t.Errorf("an interrupt gives %d: %s", code, errOut.tail(1000))
 	}
 	var bad lockedBuffer
-	if code := run(t.Context(), []string{"strips", "read", line, "--baud", "12"}, streams{strings.NewReader(""), &out, &bad}); code != exitFailed || !strings.Contains(bad.tail(1000), "--baud 12: want 300") {
+	if code := run(t.Context(), []string{"strips", "read", line, "--baud", "12"}, streams{strings.NewReader(""), &out, &bad}); code != exitFailed || !strings.Contains(bad.tail(1000), "--baud must be one of 300") {
 		t.Errorf("a speed that is none: %d, %s", code, bad.tail(1000))
 	}
 }

@@ -49,9 +49,9 @@ func TestHouseCheck(t *testing.T) {
 		"time_zone":               {TimeZone: "Mars/Olympus"},
 		"is not a day":            {Hours: map[string][]string{"funday": {"09:00-10:00"}}},
 		"the end after":           {Hours: map[string][]string{"monday": {"10:00-09:00"}}},
-		"must be such as":              {Hours: map[string][]string{"monday": {"9-10"}}},
+		"must be such as":         {Hours: map[string][]string{"monday": {"9-10"}}},
 		"is not a unit name":      {Circuits: map[string][]string{"left wall": {"plover"}}},
-		"put it in one":          {Circuits: map[string][]string{"a": {"tern-street/plover"}, "b": {"tern-street/plover"}}},
+		"put it in one":           {Circuits: map[string][]string{"a": {"tern-street/plover"}, "b": {"tern-street/plover"}}},
 		"networks: x: unit \"!\"": {Networks: map[string][]string{"x": {"!"}}},
 	} {
 		if err := h.Check(); err == nil || !strings.Contains(err.Error(), want) || lab.KindOf(err) != lab.KindInvalid {
