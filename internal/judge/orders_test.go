@@ -85,6 +85,10 @@ func (o *orders) noPastTime(a *lab.Alert, now time.Time, text string) {
 	}
 }
 
+// untold is how long a bath may have ended that nobody was told of: a message
+// that is missing is waited for.
+const untold = time.Minute
+
 // inTheBath holds each order against the truth: the film of that run was in
 // the bath that it is about, or had left it a moment before.
 func (o *orders) inTheBath(truths []sim.RunTruth) {
@@ -96,7 +100,7 @@ func (o *orders) inTheBath(truths []sim.RunTruth) {
 				continue
 			}
 			for _, s := range t.Steps {
-				if s.Step == g.step && !s.Drained.IsZero() && g.at.Sub(s.Drained) > grace && !again(t, &s) {
+				if s.Step == g.step && !s.Drained.IsZero() && g.at.Sub(s.Drained) > untold && !again(t, &s) {
 					o.t.Errorf("%s at %s orders %q; the film had left %s at %s", g.rule, g.at.Format(time.TimeOnly), g.text, g.step, s.Drained.Format(time.TimeOnly))
 				}
 			}

@@ -104,10 +104,13 @@ func (s *site) proof(r *row, sent []lab.Raw) {
 		}
 	}
 	cursor, n := int64(0), 0
-	eventually(t, fmt.Sprintf("%d messages are stored", len(want)), func() bool {
+	if !growsTo(len(want), func() int {
 		s.restartIfEnded()
-		return s.stored(&cursor, &n) && n >= len(want)
-	})
+		s.stored(&cursor, &n)
+		return n
+	}) {
+		t.Errorf("%s: %d of %d messages are stored, and no more for %v", r.fault, n, len(want), patience)
+	}
 	s.ready()
 	export := command(t, "export", "--database", s.databaseURL())
 	r.sent = len(sent)

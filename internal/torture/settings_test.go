@@ -64,6 +64,26 @@ func binary(t testing.TB) string {
 	return filepath.Join(built.dir, "wetside")
 }
 
+// growsTo waits until have gives n. A slow machine takes as long as it takes:
+// only what does not grow for as long as anything may take is broken.
+func growsTo(n int, have func() int) bool {
+	tick := time.NewTicker(20 * time.Millisecond)
+	defer tick.Stop()
+	last, end := -1, time.Now().Add(patience)
+	for ; ; <-tick.C {
+		now := have()
+		if now >= n {
+			return true
+		}
+		if now > last {
+			last, end = now, time.Now().Add(patience)
+		}
+		if time.Now().After(end) {
+			return false
+		}
+	}
+}
+
 // eventually waits until ok is true, looking every 20 ms: what is waited for
 // is another process.
 func eventually(t testing.TB, what string, ok func() bool) {

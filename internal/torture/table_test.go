@@ -22,6 +22,18 @@ type row struct {
 	told     []string        // what /readyz and the board said meanwhile
 }
 
+// plus adds another try of the same fault.
+func (r *row) plus(x row) {
+	r.tries, r.sent, r.lost, r.doubled = r.tries+x.tries, r.sent+x.sent, r.lost+x.lost, r.doubled+x.doubled
+	r.pages, r.again = r.pages+x.pages, r.again+x.again
+	r.recovery = append(r.recovery, x.recovery...)
+	for _, said := range x.told {
+		if !slices.Contains(r.told, said) {
+			r.told = append(r.told, said)
+		}
+	}
+}
+
 type rows struct {
 	mu   sync.Mutex
 	rows []row

@@ -187,7 +187,9 @@ func (l *line) land(w *wire, waiting *[]lab.Raw, tokens *[]mqtt.Token) bool {
 // settle waits until n messages in all have been acknowledged.
 func (l *line) settle(t testing.TB, n int) {
 	t.Helper()
-	eventually(t, fmt.Sprintf("%d messages are acknowledged", n), func() bool { return l.acked.Load() >= int64(n) })
+	if !growsTo(n, func() int { return int(l.acked.Load()) }) {
+		t.Fatalf("%d of %d messages are acknowledged, and no more for %v", l.acked.Load(), n, patience)
+	}
 }
 
 // hand is a unit that is driven by hand.
