@@ -48,6 +48,7 @@ var faults = []fault{
 	}},
 	{"kill -9 of the broker", false, func(s *site) {
 		s.mosq.kill()
+		s.brokerKilled = append(s.brokerKilled, time.Now())
 		s.startMosquitto()
 	}},
 	{"SIGSTOP of PostgreSQL", false, func(s *site) {
@@ -123,6 +124,7 @@ func TestFaults(t *testing.T) {
 			l.settle(t, len(raws))
 			u.line.settle(t, len(u.sent))
 			r.told = s.told.take()
+			s.lines = []*line{l, u.line}
 			s.proof(&r, append(raws, u.sent...))
 			if calls := s.calls("run-aborted", sim.DemoLab+"/"+u.unit); calls != tries {
 				t.Errorf("%s: %d of %d aborted runs paged", f.name, calls, tries)

@@ -230,7 +230,8 @@ func (s *site) unharmed(r *row, good []lab.Raw, want []finding, when string) {
 		}
 	}
 	r.sent = len(good)
-	r.lost, r.doubled = compared(t, command(t, "export", "--database", s.databaseURL()), want2)
+	lost, doubled := compared(t, command(t, "export", "--database", s.databaseURL()), want2)
+	r.lost, r.doubled = len(lost), doubled
 	if r.lost+r.doubled > 0 {
 		t.Errorf("%s: %d lost, %d doubled", when, r.lost, r.doubled)
 	}

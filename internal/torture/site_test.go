@@ -117,6 +117,9 @@ type site struct {
 	token    string
 	hook     *receiver
 	told     *told
+
+	brokerKilled []time.Time
+	lines        []*line // that sent what is to be proved
 }
 
 var client = &http.Client{Timeout: 5 * time.Second, Transport: &http.Transport{DisableKeepAlives: true}}

@@ -46,6 +46,12 @@ func named(raw lab.Raw) string {
 	return fmt.Sprintf("%s %s %d", m.Unit, m.Boot, m.Seq)
 }
 
+// ack is a message that the broker acknowledged.
+type ack struct {
+	raw lab.Raw
+	at  time.Time
+}
+
 // line is a connection that publishes as units do: in order, at QoS 1, and
 // after a lost connection again what was not acknowledged.
 type line struct {
@@ -55,6 +61,8 @@ type line struct {
 	done   chan struct{}
 	quit   chan struct{}
 	acked  atomic.Int64
+	mu     sync.Mutex
+	acks   []ack // in order
 	once   sync.Once
 }
 
@@ -174,6 +182,9 @@ func (l *line) land(w *wire, waiting *[]lab.Raw, tokens *[]mqtt.Token) bool {
 		if (*tokens)[0].Error() != nil {
 			return false
 		}
+		l.mu.Lock()
+		l.acks = append(l.acks, ack{(*waiting)[0], time.Now()})
+		l.mu.Unlock()
 		*waiting, *tokens = (*waiting)[1:], (*tokens)[1:]
 		l.acked.Add(1)
 		return true
