@@ -12,9 +12,15 @@ import (
 
 // ArrivalsAfter gives what arrived after a number, messages, refused ones and
 // what people entered together, in arrival order, at most limit. Imported
-// history is not in it.
+// history is not in it. Fewer than limit may be given while more is being
+// written.
 func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []lab.Arrival, err error) {
 	defer s.wrap(&err, s.control, "read arrivals")
+	// Asked for several times a second: where nothing arrived, this is all.
+	var last int64
+	if err := s.control.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last); err != nil || last <= after {
+		return nil, err
+	}
 	// One snapshot for all tables: else a number could be passed over that
 	// was committed in between.
 	var all []lab.Arrival
@@ -27,17 +33,48 @@ func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []
 }
 
 func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit int) ([]lab.Arrival, error) {
+	var last int64
+	if err := tx.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last); err != nil {
+		return nil, err
+	}
+	all, err := otherArrivals(ctx, tx, after, limit)
+	if err != nil {
+		return nil, err
+	}
+	if len(all) == limit { // what is behind them is not known yet
+		last = min(last, all[limit-1].Number())
+	}
+	others := make([]int64, len(all))
+	for i, a := range all {
+		others[i] = a.Number()
+	}
+	messages, upTo := s.tail.after(after, last, others)
+	known := slices.IndexFunc(all, func(a lab.Arrival) bool { return a.Number() > upTo })
+	if known < 0 {
+		known = len(all)
+	}
+	if upTo == last || len(messages)+known > 0 { // else what is behind a gap would never be reached
+		all = all[:known]
+		for i := range messages {
+			all = append(all, lab.Arrival{Message: &messages[i]})
+		}
+	} else {
+		stored, err := s.storedAfter(ctx, tx, after, limit)
+		if err != nil {
+			return nil, err
+		}
+		if len(stored) == 0 {
+			s.tail.empty(after+1, last)
+		}
+		all = append(all, stored...)
+	}
+	slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
+	return all[:min(len(all), limit)], nil
+}
+
+// otherArrivals gives what arrived after a number and is no telemetry.
+func otherArrivals(ctx context.Context, tx pgx.Tx, after int64, limit int) ([]lab.Arrival, error) {
 	rows, err := tx.Query(ctx, `
-		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
-		FROM telemetry WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
-	if err != nil {
-		return nil, err
-	}
-	all, err := pgx.CollectRows(rows, s.scanArrival)
-	if err != nil {
-		return nil, err
-	}
-	rows, err = tx.Query(ctx, `
 		SELECT arrival, received_at, topic, unit, reason, payload FROM quarantine WHERE arrival > $1 AND NOT imported
 		UNION ALL
 		SELECT a.arrival, a.received_at, q.topic, q.unit, q.reason, q.payload
@@ -58,16 +95,27 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 	if err != nil {
 		return nil, err
 	}
+	all := make([]lab.Arrival, 0, len(refused)+len(entries))
 	for i := range refused {
 		all = append(all, lab.Arrival{Refused: &refused[i]})
 	}
 	for i := range entries {
 		all = append(all, lab.Arrival{Entry: &entries[i]})
 	}
-	if len(refused)+len(entries) > 0 {
-		slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
-	}
+	slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
 	return all[:min(len(all), limit)], nil
+}
+
+// storedAfter gives the telemetry after a number from its table: every day's
+// partition has to be asked.
+func (s *Store) storedAfter(ctx context.Context, tx pgx.Tx, after int64, limit int) ([]lab.Arrival, error) {
+	rows, err := tx.Query(ctx, `
+		SELECT arrival, unit, channel, at, at_replaced, received_at, retained, payload
+		FROM telemetry WHERE arrival > $1 AND NOT imported ORDER BY arrival LIMIT $2`, after, limit)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, s.scanArrival)
 }
 
 // UnitMessages gives every stored message of a unit from an arrival number

@@ -97,6 +97,7 @@ func (s *Store) tryHold(ctx context.Context, tell func(Waiting)) (_ *Holding, er
 	s.appendMu.Lock()
 	s.heard.clear()
 	s.appendMu.Unlock()
+	s.tail.forget()
 
 	life, stop := context.WithCancel(context.Background())
 	h.stop = stop

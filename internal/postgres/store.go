@@ -39,6 +39,7 @@ type Store struct {
 
 	appendMu sync.Mutex // one writer at a time; guards heard
 	heard    *heardBoots
+	tail     tail
 
 	wake     chan struct{}
 	announce chan struct{}

@@ -64,6 +64,10 @@ func (s *Store) append(ctx context.Context, b *batch) (res lab.AppendResult, err
 			s.heard.sets[bootKey{m.Unit, m.Boot}].add(m.Seq)
 		}
 	}
+	if b.imports {
+		b.fresh = nil // none of it is for the worker
+	}
+	s.tail.add(b.first, b.result.LastArrival, b.fresh)
 	if !b.imports {
 		s.appended()
 	}
@@ -83,6 +87,7 @@ type batch struct {
 	conflicts []lab.Quarantined // found by the store itself
 	copies    int
 	within    []pair // copies of messages of the same batch
+	first     int64  // the first number given; behind LastArrival where none was
 	result    lab.AppendResult
 }
 
@@ -124,13 +129,16 @@ func (b *batch) write(ctx context.Context) error {
 func (b *batch) number(ctx context.Context, tx pgx.Tx) (last int64, err error) {
 	n := len(b.fresh) + len(b.conflicts) + len(b.refused)
 	if n == 0 { // copies only: nothing is written
-		return last, tx.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last)
+		err := tx.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last)
+		b.first = last + 1
+		return last, err
 	}
 	err = tx.QueryRow(ctx, `UPDATE arrival_counter SET last = last + $1 RETURNING last`, n).Scan(&last)
 	if err != nil {
 		return 0, err
 	}
-	next := last - int64(n) + 1
+	b.first = last - int64(n) + 1
+	next := b.first
 	for _, m := range b.fresh {
 		m.Arrival = next
 		next++
