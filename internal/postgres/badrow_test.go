@@ -39,7 +39,8 @@ func TestStoredRowBeyondTheBounds(t *testing.T) {
 	if err != nil || tag.RowsAffected() != 1 {
 		t.Fatal(tag, err)
 	}
-	got, err := store.ArrivalsAfter(ctx, 0, 100)
+	later := pgtest.Store(t, postgres.Config{URL: url, Decode: today}) // a program that begins with what is stored
+	got, err := later.ArrivalsAfter(ctx, 0, 100)
 	if err != nil || len(got) != 4 {
 		t.Fatalf("%d arrivals, %v", len(got), err)
 	}
