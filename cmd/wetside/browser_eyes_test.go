@@ -153,7 +153,7 @@ const small = `[...document.querySelectorAll("button, select, input:not([type=ch
 	return r.width > 0 && e.checkVisibility({ visibilityProperty: true }) && !e.closest("p:not(.acts, .doors) .link, .unseen") && !e.matches("button.link, .link") && (r.height < 43.5 || r.width < 43.5);
 }).map((e) => e.tagName + "." + e.className + " " + (e.innerText || e.ariaLabel || e.name).slice(0, 30) + " " + Math.round(e.getBoundingClientRect().width) + "x" + Math.round(e.getBoundingClientRect().height))`
 
-// What matters on a wall is read from four metres: capitals of at least 16 arc
+// What matters on a wall is read from four meters: capitals of at least 16 arc
 // minutes on a 55-inch screen, 1218 mm wide (16 minutes: the least height that
 // ISO 9241-303 gives for ease of reading, from memory).
 func wallSizes(t *testing.T, s *stage) {
@@ -172,7 +172,7 @@ func wallSizes(t *testing.T, s *stage) {
 		px := value[float64](p, `window.seen`)
 		t.Logf("%s: capitals of %.1f px, %.1f arc minutes", part.what, px, arcMinutes(px))
 		if arcMinutes(px) < 16 {
-			t.Errorf("%s: capitals of %.1f px are %.1f arc minutes from four metres; want 16, %.1f px", part.what, px, arcMinutes(px), 29.4)
+			t.Errorf("%s: capitals of %.1f px are %.1f arc minutes from four meters; want 16, %.1f px", part.what, px, arcMinutes(px), 29.4)
 		}
 	}
 }

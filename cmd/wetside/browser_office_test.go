@@ -156,6 +156,6 @@ func measuresPath(t *testing.T, s *stage) {
 	p.until("baths are still in °F", `[...document.querySelectorAll(".bath .now")].some((e) => e.innerText.includes("°F") || parseFloat(e.innerText) > 60)`)
 	p.press(".foot", "This screen")
 	p.press("#this-screen", "°C")
-	p.press("#this-screen", "Litres")
+	p.press("#this-screen", "Liters")
 	p.until("and back", `[...document.querySelectorAll(".bath .now")].every((e) => parseFloat(e.innerText) < 60 || !e.innerText)`)
 }

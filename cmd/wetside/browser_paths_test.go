@@ -137,7 +137,7 @@ func alertsPath(t *testing.T, s *stage) {
 		t.Errorf("%d alerts of ruff are on the shelf; want 1", len(held))
 	}
 	p.press(lane("ruff"), "shelved until")
-	p.press(lane("ruff"), "Take it off the shelf")
+	p.press(lane("ruff"), "Unshelve")
 	p.run("it wants somebody again", chromedp.WaitVisible(chromedp.CSS(lane("ruff")+" .alert.urgent")))
 	p.press(lane("ruff"), "Acknowledge")
 	p.says(lane("ruff")+" .seen", "seen by ana")
@@ -163,12 +163,12 @@ func loadPath(t *testing.T, s *stage) {
 	p.says(".rollrows", "1001")
 	p.scan("1002")
 	p.says(".rollrows", "1002")
-	p.choose(".rollrows li:first-child", "Wants", "C-41 +1") // the last one scanned stands on top
+	p.choose(".rollrows li:first-child", "For", "C-41 +1") // the last one scanned stands on top
 	p.run("check", chromedp.Focus(p.field("main", "Scan each roll")), chromedp.KeyEvent(kb.Enter))
 	p.says(".gostop", "STOP")
 	p.says(".gsodd", "1002")
 	p.press(".gostop", "Change the rolls")
-	p.choose(".rollrows li:first-child", "Wants", "as set")
+	p.choose(".rollrows li:first-child", "For", "as set")
 	p.press("main", "Check: go or stop?")
 	p.says(".gostop h1", "GO")
 	p.gone(".gsodd")

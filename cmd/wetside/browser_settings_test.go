@@ -25,7 +25,7 @@ func settingsPath(t *testing.T, s *stage) {
 	p.says("table.sheetfigures", "Developer")
 	p.fill("main", "Time (m:ss)", "3:20")
 	p.says("pre.yaml", "200")
-	p.press("main", "Keep the change")
+	p.press("main", "Save the change")
 	p.says("table.sheetfigures", "3:20")
 	p.says("main ol.lines", "ana")
 	p.press("main", "Back to the built-in sheet")

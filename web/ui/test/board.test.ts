@@ -64,13 +64,13 @@ describe("alerts of a lane", () => {
   });
   it("says why nobody is paged, and what was found afterwards", () => {
     expect(asides(alert("1", "l/a", { held: "chattering", found_afterwards: true, occurrence: 3 })).join(" ")).toBe(
-      "Found afterwards: it was over when it was noticed. 3 times so far. Nobody is paged again: it comes and goes.",
+      "Detected late: it had cleared before it was noticed. 3 times. Nobody is paged again: it comes and goes.",
     );
     expect(asides(alert("1", "l/a", { held: "lab-closed" }))).toEqual(["Nobody is paged: the lab is closed."]);
   });
   it("says first of what is over that it is, and when it ended", () => {
-    expect(overWords(alert("1", "l/a", { state: "cleared-unacknowledged", cleared_at: at(300) }))).toMatch(/^Over at \d\d:05:$/);
-    expect(overWords(alert("1", "l/a", { found_afterwards: true }))).toBe("Over:");
+    expect(overWords(alert("1", "l/a", { state: "cleared-unacknowledged", cleared_at: at(300) }))).toMatch(/^Cleared at \d\d:05:$/);
+    expect(overWords(alert("1", "l/a", { found_afterwards: true }))).toBe("Cleared:");
     expect(overWords(alert("1", "l/a"))).toBe("");
   });
   it("is large only while it goes on, and calls nobody to a lane when it is over", () => {
@@ -83,7 +83,7 @@ describe("alerts of a lane", () => {
   it("says who put it aside, until when and why", () => {
     const a = alert("1", "l/a", { shelved_until: at(600), shelved_by: "Ana", shelved_reason: "waits for a hose" });
     expect(dealtWith(a, T0)).toMatch(/^shelved until \d\d:10 by Ana: waits for a hose$/);
-    expect(dealtWith(a, T0 + 700_000)).toBe("not yet seen");
+    expect(dealtWith(a, T0 + 700_000)).toBe("not acknowledged");
   });
 });
 

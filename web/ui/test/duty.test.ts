@@ -82,7 +82,7 @@ describe("the drawn week", () => {
 describe("in words", () => {
   it("says the steps as one would aloud", () => {
     const steps = [{ who: "first", after_s: 0 }, { who: "second", after_s: 15 }, { who: "everybody", after_s: 120 }];
-    expect(stepsWords(steps, 120)).toBe("At once the first on duty; after 15 s the second on duty; after 2 min more everybody, again every 2 min, until somebody acknowledges.");
+    expect(stepsWords(steps, 120)).toBe("At once the first on call; after 15 s the second on call; after 2 min more everybody, again every 2 min, until somebody acknowledges.");
     expect(stepsWords([], 120)).toBe("Nobody is called.");
     expect(stepsWords([{ who: "named", person: "Ana", after_s: 90 }], 0)).toBe("After 1 min 30 s Ana, until somebody acknowledges.");
   });

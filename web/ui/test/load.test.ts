@@ -49,7 +49,7 @@ describe("scanning rolls", () => {
     const run = { process: "c41", push: 1 };
     expect(isOdd({ twin_check: "1" }, run)).toBe(false);
     expect(isOdd({ twin_check: "1", process: "c41", push: 1 }, run)).toBe(false);
-    expect(oddWords({ twin_check: "1", process: "c41" }, run)).toBe("wants C-41");
+    expect(oddWords({ twin_check: "1", process: "c41" }, run)).toBe("for C-41");
     expect(isOdd({ twin_check: "1", process: "e6-7" }, run)).toBe(true);
   });
   it("knows a unit by its label", () => {

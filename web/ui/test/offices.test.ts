@@ -66,7 +66,7 @@ describe("hand-over", () => {
   it("says why a unit wants somebody", () => {
     const c = { name: "waste", role: "waste" as const, litres: 18, capacity_l: 18.9, fraction: 0.95, runs_left: 0, at: null };
     expect(attendWords(unit("l/a", { containers: [c] }))).toBe("waste has no room for another run: empty it");
-    expect(attendWords(unit("l/a", { standing: "out-of-service", containers: [{ ...c, float_closed: true }] }))).toBe("is out of service; waste is full: its float is shut");
+    expect(attendWords(unit("l/a", { standing: "out-of-service", containers: [{ ...c, float_closed: true }] }))).toBe("is out of service; waste is full (float switch)");
   });
   it("is calm only where nothing is left", () => {
     const h: HandOver = { at: at(0), since: at(0), open: [], shelved: null, held: [], running: [], due: [], attend: [], undecided: [], ended: [], closed: 2 };
@@ -137,14 +137,14 @@ describe("a process sheet's change", () => {
     expect(changeOf(s, f, readSpan)).toEqual({ change: {} });
     expect(changeOf(s, { ...f, aim: "190", high: "38" }, readSpan)).toEqual({ change: { aim_s: 190, limits_c: [37.65, 38] } });
   });
-  it.each([[{ aim: "3.15.2" }, "is none"], [{ c: "warm" }, "numbers of °C"], [{ c: "39" }, "not within"], [{ least: "4:00" }, "longer than"]])("says what is wrong with %j", (change, want) => expect(JSON.stringify(changeOf(s, { ...f, ...change }, readSpan))).toContain(want));
+  it.each([[{ aim: "3.15.2" }, "must be such as 3:15"], [{ c: "warm" }, "must be numbers"], [{ c: "39" }, "not within"], [{ least: "4:00" }, "longer than"]])("says what is wrong with %j", (change, want) => expect(JSON.stringify(changeOf(s, { ...f, ...change }, readSpan))).toContain(want));
   it("names figures as people do", () => expect([figureWords("aim_s limits_c"), figureWords("push_s -1"), figureWords("per_10c")]).toEqual(["time and limits", "push times -1", "speed by temperature"]));
   it.each([["3:15", 195], ["195", 195], ["1:02:05", 3725], ["3:75", null], ["", null], ["-5", null]])("time %s", (t, want) => expect(readSpan(t)).toBe(want));
 });
 
 describe("the lab's settings", () => {
   it.each([["09:00-18:00", ["09:00-18:00"]], ["9:00 to 13:00, 14:00-18:00", ["09:00-13:00", "14:00-18:00"]], ["", []], ["00:00-24:00", ["00:00-24:00"]]])("hours %s", (t, want) => expect(readSpans(t)).toEqual(want));
-  it.each([["nine to five", "no span"], ["18:00-09:00", "ends before"], ["09:00-25:00", "no clock"]])("refuses %s", (t, want) => expect(readSpans(t)).toContain(want));
+  it.each([["nine to five", "must be a span of hours"], ["18:00-09:00", "ends before"], ["09:00-25:00", "no clock"]])("refuses %s", (t, want) => expect(readSpans(t)).toContain(want));
   it("puts days of the same hours together", () => {
     expect(hoursLines({ monday: ["08:00-18:00"], tuesday: ["08:00-18:00"] })).toEqual(["Mon to Tue: 08:00 to 18:00", "Wed to Sun: closed"]);
     expect(hoursLines({})).toEqual([]);

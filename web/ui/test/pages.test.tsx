@@ -200,7 +200,7 @@ describe("a container's sheet", () => {
     await shown("Heron: waste emptied");
     expect(openContainer.value).toBeNull();
     button("Undo").click();
-    await shown("Taken back.");
+    await shown("Undone.");
     expect(sent).toEqual([["POST", "/units/lab/heron/containers/waste/events", { what: "emptied" }], ["DELETE", "/units/lab/heron/containers/waste/events/e1", undefined]]);
   });
   it("refuses a level that the container cannot hold, and says what would be right", async () => {

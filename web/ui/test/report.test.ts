@@ -43,11 +43,11 @@ describe("the plan beside what happened", () => {
   it("puts what was not heard before what was, and never calls it left out by itself", () => {
     const lost = { ...step(1, 120), step: "first-developer" };
     const l = layOut(line([step(2, 100, 40, 140), step(3, 60), lost]), { outcome: "aborted", reasons: [] });
-    expect(l.frames.map((f) => [f.n, f.absent])).toEqual([[1, "not heard"], [2, ""], [3, "not reached"]]);
+    expect(l.frames.map((f) => [f.n, f.absent])).toEqual([[1, "no data"], [2, ""], [3, "not reached"]]);
     expect(l.frames[0]?.plan).toEqual([s(-92), s(28)]);
     expect(l.from).toBe(s(-122));
     const judged = layOut(line([lost, step(2, 100, 40, 140)]), { outcome: "done", reasons: [{ code: "step-skipped", step: "first-developer" }] });
-    expect(judged.frames[0]?.absent).toBe("left out");
+    expect(judged.frames[0]?.absent).toBe("skipped");
     expect(judged.from).toBe(s(10));
     expect(layOut(line([step(1, 60, 0, 60), step(2, 60)]), { outcome: "running", reasons: null }).frames[1]?.absent).toBe("to come");
   });
@@ -56,9 +56,9 @@ describe("the plan beside what happened", () => {
     const dev = { ...step(1, 195), step: "developer" };
     expect(told({ outcome: "running" }, [dev])).toContain("not done");
     expect(told({ outcome: "done" }, [{ ...dev, kind: "exact" }])).toContain("no developer");
-    expect(told({ outcome: "done" }, [dev])).toBe("the developer was not heard.");
+    expect(told({ outcome: "done" }, [dev])).toBe("no data was received of the developer.");
     const whole = { ...dev, started_at: at(0), ended_at: at(195) };
-    expect(told({ outcome: "done", reasons: [{ code: "missing-evidence", step: "developer", text: "" }] }, [whole])).toBe("the developer was not heard whole.");
+    expect(told({ outcome: "done", reasons: [{ code: "missing-evidence", step: "developer", text: "" }] }, [whole])).toBe("not all data of the developer was received.");
     expect(told({ outcome: "done" }, [whole])).toContain("no push times");
   });
   it("ends a step that goes on where the drawing ends", () => {

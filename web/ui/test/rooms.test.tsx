@@ -93,7 +93,7 @@ describe("duty", () => {
   it("says who is on, what is wrong, and the steps in words", async () => {
     await open(DutyPage);
     await shown("On now");
-    for (const words of ["Next", "Nobody is on duty from Sat 20:00", "after 1 min the second on duty", "Swaps for a day", "Who changed what"]) expect(text()).toContain(words);
+    for (const words of ["Next", "Nobody is on duty from Sat 20:00", "after 1 min the second on call", "Swaps for a day", "Who changed what"]) expect(text()).toContain(words);
     expect(root.querySelector(".week")?.getAttribute("role")).toBe("img");
   });
   it("never writes over what somebody else saved meanwhile", async () => {
@@ -254,7 +254,7 @@ describe("settings", () => {
     await open(SettingsPage);
     await shown("Clock and hours");
     submit(type("Monday", "9 to 5"));
-    await shown("is no span of hours");
+    await shown("must be a span of hours");
     expect(sent).toEqual([]);
     type("Monday", "09:00-17:00");
     submit(type("Time zone", "Europe/Nowhere"));
@@ -303,7 +303,7 @@ describe("a unit's care", () => {
     await shown("overdue");
     root.querySelector<HTMLButtonElement>('[aria-label$="Hoses and couplings"]')?.click();
     await shown("cracks, kinks and drops");
-    type("Seen or done", "drips at the coupling");
+    type("What was found or done", "drips at the coupling");
     button("found a fault").click();
     await vi.waitFor(() => expect(sent).toEqual([["POST", "/units/tern-street/plover/checks", { check: "hoses", ok: false, note: "drips at the coupling" }]]));
   });
@@ -329,7 +329,7 @@ describe("first steps", () => {
   it("lead to a page that was handed over, and say what a skip means", async () => {
     await open(SetUpSteps, "lead", "fresh&nopush");
     await shown("2. The lab");
-    expect(text()).toContain("Times on the duty plan go by UTC");
+    expect(text()).toContain("Times on the on-call plan go by UTC");
     button("Skip it for now").click();
     await shown("3. Units");
     expect(text()).toContain("wetside unit-key create");

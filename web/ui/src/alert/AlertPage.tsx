@@ -107,9 +107,9 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
 }
 
 function stateWords(a: Alert, now: number): string {
-  if (a.withdrawn) return "Taken back: later messages show that it was not so.";
+  if (a.withdrawn) return "Withdrawn: later data shows that it was not so.";
   if (a.state === "closed") return a.acknowledged_by ? `Over; ${dealtWith({ ...a, state: "acknowledged" }, now)}.` : "Over.";
-  if (a.state === "cleared-unacknowledged") return "Back to normal; nobody has said they saw it.";
+  if (a.state === "cleared-unacknowledged") return "Cleared; not acknowledged.";
   const words = dealtWith(a, now);
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;
 }
@@ -138,8 +138,8 @@ function Acts({ a, again }: { a: Alert; again(): Promise<void> }): JSX.Element |
         </form>
       )}
       {shelved
-        ? <button class="plain" disabled={busy.value} onClick={() => void act("unshelve", {})}>Take it off the shelf</button>
-        : <button class="plain" aria-expanded={shelving.value} onClick={() => (shelving.value = !shelving.value)}>Put it aside for a while</button>}
+        ? <button class="plain" disabled={busy.value} onClick={() => void act("unshelve", {})}>Unshelve</button>
+        : <button class="plain" aria-expanded={shelving.value} onClick={() => (shelving.value = !shelving.value)}>Shelve it</button>}
       {shelving.value && !shelved && <ShelveForm busy={busy.value} onShelve={(minutes, reason) => void act("shelve", { minutes, reason })} />}
       {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
     </div>

@@ -38,7 +38,7 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
           ))}
         </ol>
       )}
-      {p?.answered_by && <p>Answered by <b>{p.answered_by}</b>{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
+      {p?.answered_by && <p>Acknowledged by <b>{p.answered_by}</b>{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
       {p?.next?.at && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
     </Part>
   );

@@ -36,7 +36,7 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
         <div class="fold">
           {store.mayAct && (
             <p class="acts">
-              {shelvedAt(a, now) && <button class="solid" disabled={busy.value} onClick={() => void post("unshelve", {})}>Take it off the shelf</button>}
+              {shelvedAt(a, now) && <button class="solid" disabled={busy.value} onClick={() => void post("unshelve", {})}>Unshelve</button>}
               {(a.state === "unacknowledged" || a.state === "cleared-unacknowledged") && <button class="solid" disabled={busy.value} onClick={() => void post("acknowledge", {})}>Acknowledge</button>}
             </p>
           )}

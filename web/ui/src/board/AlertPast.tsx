@@ -53,7 +53,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
   return (
     <div class="alertpast">
       <section aria-label="What happened to this alert">
-        <h3>So far</h3>
+        <h3>What happened</h3>
         {history.value === null && !trouble.value && <p role="status">One moment…</p>}
         <ol>
           {(history.value ?? []).map((e, i) => (
@@ -80,7 +80,7 @@ function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
       <h3>Pages</h3>
       {list.length === 0 && <p>{none}</p>}
       <ol>{list.map((x) => <Page key={x.id} p={x} />)}</ol>
-      {p.answered_by && <p>Answered by {p.answered_by}{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
+      {p.answered_by && <p>Acknowledged by {p.answered_by}{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
       {p.next && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
     </section>
   );

@@ -71,7 +71,7 @@ function usePageKeys(wall: Wall): void {
 function NoUnits(): JSX.Element {
   return (
     <section class="empty">
-      <h2>No unit has been heard yet</h2>
+      <h2>No data received from any unit</h2>
       <p>
         A lane appears by itself with a unit's first message. Point each processor at this lab's broker, topic{" "}
         <code>wetside/v1/LAB/UNIT/…</code>, and switch it on.

@@ -5,7 +5,7 @@ import { kiosk } from "../state/kiosk";
 import { DarkButton } from "./DarkButton";
 import { ScreenPanel } from "./ScreenPanel";
 
-const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"], ["load", "Load"], ["start", "Start of day"], ["strips", "Strips"], ["duty", "Duty"], ["hand-over", "Hand-over"], ["settings", "Settings"]];
+const pages: [Route, string][] = [["board", "Board"], ["alerts", "Alerts"], ["runs", "Runs"], ["load", "Load"], ["start", "Start of day"], ["strips", "Strips"], ["duty", "On call"], ["hand-over", "Hand-over"], ["settings", "Settings"]];
 /** The caution that is always there, and the way to the other pages. */
 export function Footer(): JSX.Element {
   return (

@@ -5,7 +5,7 @@ import { useStore } from "../context";
 import { degrees, scheme, soundOn, speech, volumes } from "../state/prefs";
 import { play, unlock } from "../state/sound";
 
-/** What this screen shows and how: colours, units, sound; and the way out. */
+/** What this screen shows and how: colors, units, sound; and the way out. */
 export function ScreenPanel(): JSX.Element {
   const store = useStore();
   const open = useSignal(false);
@@ -39,9 +39,9 @@ export function ScreenPanel(): JSX.Element {
       <button class="plain" aria-expanded={open.value} aria-controls="this-screen" onClick={() => (open.value = !open.value)}>This screen</button>
       {open.value && (
         <div class="panel" id="this-screen" role="group" aria-label="This screen">
-          <Choice of="Colours" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
+          <Choice of="Colors" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
           <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
-          <Choice of="Volume" pick={volumes} options={[["l", "Litres"], ["gal", "US gallons"]]} />
+          <Choice of="Volume" pick={volumes} options={[["l", "Liters"], ["gal", "US gallons"]]} />
           <Choice of="Sound" pick={soundOn} options={[["on", "On"], ["urgent", "Urgent only"], ["off", "Off"]]} />
           <Choice of="Spoken alerts" pick={speech} options={[["off", "Off"], ["on", "On"]]} />
           <p class="acts">

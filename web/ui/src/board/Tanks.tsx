@@ -46,7 +46,7 @@ export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Ele
       <p>
         <span class={slim ? "unseen" : ""}>{d.label}</span>
         <Left d={d} />
-        {d.full && <em>float shut</em>}
+        {d.full && <em>full (float switch)</em>}
       </p>
     </>
   );
@@ -54,7 +54,7 @@ export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Ele
 
 /** For how many runs it will still do. */
 function Left({ d }: { d: Drawn }): JSX.Element {
-  if (d.level === null) return <b class="word">not heard</b>;
+  if (d.level === null) return <b class="word">no data</b>;
   if (d.short) return <b class="word">{d.drains ? "no room" : "too little"}</b>;
   if (d.runs === null) return <b />;
   return (

@@ -8,7 +8,7 @@ import { AlertBar } from "./AlertBar";
 import { AlertLine } from "./AlertLine";
 import { sortOut } from "./Alerts";
 
-/** What is wrong with the watching itself: no sound, nobody on duty, pages that do not go out, and wetside's own alerts. */
+/** What is wrong with the watching itself: no sound, nobody on call, pages that do not go out, and wetside's own alerts. */
 export function Watch(): JSX.Element | null {
   const store = useStore();
   const own = store.alertsOf("").value;

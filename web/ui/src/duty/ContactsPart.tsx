@@ -50,7 +50,7 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
     // A way that was just typed in is meant to be used.
     const use = (w: string): boolean => on.value.has(w) || (w === "mail" && c.mail === "" && mail.value.trim() !== "") || (w === "webhook" && c.webhook === "" && hook.value.trim() !== "");
     const body = { ways: ways.value.filter(use), mail: mail.value.trim(), webhook: hook.value.trim(), webhook_secret: own.value.trim() };
-    const made = await act.send<Contacts>("PUT", path, body, "Kept.");
+    const made = await act.send<Contacts>("PUT", path, body, "Saved.");
     if (!made) return;
     if (made.value.webhook_secret) secretOnce.value = { person: c.person, secret: made.value.webhook_secret };
     await again();
@@ -88,7 +88,7 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
         </ol>
       </fieldset>
       <Said of={act} />
-      <button class="solid" disabled={act.busy.value}>Keep this</button>
+      <button class="solid" disabled={act.busy.value}>Save</button>
     </form>
   );
 }

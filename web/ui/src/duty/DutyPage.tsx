@@ -23,8 +23,8 @@ export function DutyPage(): JSX.Element {
   const d = got.value.value;
   return (
     <section class="list paper duty">
-      <h1>Duty</h1>
-      <Waiting got={got.value} again={again} what="The duty plan" />
+      <h1>On call</h1>
+      <Waiting got={got.value} again={again} what="The on-call plan" />
       {d && <Shown d={d} again={again} />}
     </section>
   );
@@ -116,7 +116,7 @@ function Warnings({ d }: { d: DutyNow }): JSX.Element | null {
   const list = d.warnings ?? [];
   if (list.length === 0) return null;
   return (
-    <ul class="warnings" aria-label="What is wrong with the duty">
+    <ul class="warnings" aria-label="What is wrong with the on-call plan">
       {list.map((w) => <li key={w}><Standing is="out" word={w} /></li>)}
     </ul>
   );
@@ -133,7 +133,7 @@ function StepsPart({ d }: { d: DutyNow }): JSX.Element {
           <dt>Quiet hours</dt>
           <dd>{(p.quiet ?? []).length === 0 ? "None: high alerts call at any hour." : `High alerts wait ${(p.quiet ?? []).map((q) => `${daysWords(q.days)} ${hoursWords(q.from, q.to)}`).join("; ")}; urgent ones never do.`}</dd>
         </div>
-        <div><dt>Every week</dt><dd>{p.weekly_test ? `Each way to each person is tried on ${daysWords([p.weekly_test.day])} at ${p.weekly_test.at}.` : "No test goes out by itself. Set one, so that a dead phone is found on a calm day."}</dd></div>
+        <div><dt>Every week</dt><dd>{p.weekly_test ? `Each contact method of each person is tested on ${daysWords([p.weekly_test.day])} at ${p.weekly_test.at}.` : "No test goes out by itself. Set one, so that a dead phone is found on a calm day."}</dd></div>
         <div><dt>Link in a page</dt><dd>{p.address ? `Opens ${p.address}, for ${p.link_hours} hours.` : "Set the board's address, or the link in a page will not open on a phone."}</dd></div>
       </dl>
     </Part>
@@ -149,7 +149,7 @@ function PeoplePart({ d }: { d: DutyNow }): JSX.Element {
           <li key={p.name}>
             <Standing is={p.reachable ? "in" : "out"} word={p.name} />
             <span>{p.reachable ? (p.ways ?? []).map(wayWord).join(", then ") : "cannot be reached: no phone, mail or webhook is set"}</span>
-            {p.on > 0 && <span class="muted">{p.on === 1 ? "first on duty" : `on duty, place ${p.on}`}</span>}
+            {p.on > 0 && <span class="muted">{p.on === 1 ? "first on call" : `on call, place ${p.on}`}</span>}
             {may.set && p.name !== may.me && <OthersContacts person={p.name} />}
           </li>
         ))}

@@ -61,7 +61,7 @@ export function usePageTest(person: string): Testing {
 export function PageTestPart({ person, ways }: { person: string; ways: readonly string[] }): JSX.Element {
   const t = usePageTest(person);
   return (
-    <Part title="Try it" note="A test page by each way. Nobody else is called.">
+    <Part title="Try it" note="A test page by each contact method. Nobody else is called.">
       <button class="solid" disabled={t.busy || ways.length === 0} onClick={() => void t.start()}>{t.busy ? "On its way…" : "Send me a test page"}</button>
       {ways.length === 0 && <p>First say how you are reached: this device, mail or a webhook.</p>}
       <Said of={t.act} />

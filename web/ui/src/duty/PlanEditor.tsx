@@ -104,8 +104,8 @@ function Steps({ title, steps, repeat, people, onChange }: StepsProps): JSX.Elem
           </label>
           <label>Step {i + 1} calls
             <select value={s.who} onChange={(e) => set(i, { who: e.currentTarget.value })}>
-              <option value="first">the first on duty</option>
-              <option value="second">the second on duty</option>
+              <option value="first">the first on call</option>
+              <option value="second">the second on call</option>
               <option value="everybody">everybody</option>
               <option value="named">one person</option>
             </select>
@@ -143,7 +143,7 @@ function Rest({ plan }: { plan: Signal<Plan> }): JSX.Element {
       <legend>And</legend>
       <div class="fields">
         <label>Time zone of the lab<input value={p.time_zone} placeholder="Europe/London" onInput={(e) => set({ time_zone: e.currentTarget.value })} /></label>
-        <label>Weekly test of all ways
+        <label>Weekly test of all contact methods
           <select value={test?.day ?? ""} onChange={(e) => setTest(e.currentTarget.value, test?.at ?? "10:00")}>
             <option value="">none</option>
             {days.map((x) => <option key={x} value={x}>{dayLong(x)}</option>)}

@@ -12,7 +12,7 @@ export function SwapsPart({ d, today, again }: { d: DutyNow; today: string; agai
   const may = useMay();
   const act = useSend();
   const back = async (s: Swap): Promise<void> => {
-    if (await act.send("DELETE", `/duty/swaps/${s.id}`, undefined, "Taken back.")) await again();
+    if (await act.send("DELETE", `/duty/swaps/${s.id}`, undefined, "Undone.")) await again();
   };
   const swaps = d.swaps ?? [];
   return (
@@ -24,7 +24,7 @@ export function SwapsPart({ d, today, again }: { d: DutyNow; today: string; agai
             <b class="num">{dayWords(s.day)}</b>
             <span>{s.on ? `${s.on} for ${s.off}` : `nobody for ${s.off}`}{s.note && `: ${s.note}`}</span>
             <span class="muted">entered by {s.by}</span>
-            {may.enter && <button class="plain" disabled={act.busy.value} onClick={() => void back(s)}>Take back</button>}
+            {may.enter && <button class="plain" disabled={act.busy.value} onClick={() => void back(s)}>Undo</button>}
           </li>
         ))}
       </ul>

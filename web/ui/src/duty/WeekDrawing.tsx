@@ -54,7 +54,7 @@ export function WeekDrawing({ plan, wall }: { plan: Plan; wall: Wall }): JSX.Ele
 /** The same in words. */
 export function HoursWords({ plan }: { plan: Plan }): JSX.Element {
   const hours = plan.hours ?? [];
-  if (hours.length === 0) return <p><b>No hours are set:</b> nobody is on duty, and an urgent alert calls everybody who can be reached.</p>;
+  if (hours.length === 0) return <p><b>No hours are set:</b> nobody is on call, and an urgent alert calls everybody who can be reached.</p>;
   return (
     <ul class="lines">
       {hours.map((h, i) => (

@@ -29,12 +29,12 @@ export function planTrouble(p: Plan): string {
     const line = `Line ${i + 1} of the hours`;
     if (h.days.length === 0) return `${line} has no day: tick one, or take the line out.`;
     if (h.people.length === 0) return `${line} names nobody: choose who is on, or take the line out.`;
-    if (minutesOf(h.from) === null || minutesOf(h.to) === null) return `${line} wants times such as 08:00 and 17:30.`;
-    if (h.from === h.to) return `${line} begins and ends at ${h.from}: for the whole day want 00:00 to 24:00.`;
+    if (minutesOf(h.from) === null || minutesOf(h.to) === null) return `${line} must have times such as 08:00 and 17:30.`;
+    if (h.from === h.to) return `${line} begins and ends at ${h.from}: for the whole day write 00:00 to 24:00.`;
   }
   for (const [i, q] of (p.quiet ?? []).entries()) {
     if (q.days.length === 0) return `Line ${i + 1} of the quiet hours has no day: tick one, or take the line out.`;
-    if (minutesOf(q.from) === null || minutesOf(q.to) === null) return `Line ${i + 1} of the quiet hours wants times such as 22:00 and 07:00.`;
+    if (minutesOf(q.from) === null || minutesOf(q.to) === null) return `Line ${i + 1} of the quiet hours must have times such as 22:00 and 07:00.`;
   }
   for (const [name, steps] of [["urgent", p.urgent], ["high", p.high]] as const) {
     if ((steps ?? []).length === 0) return `There is no step for ${name} alerts: nobody would be called.`;

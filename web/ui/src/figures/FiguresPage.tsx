@@ -26,7 +26,7 @@ export function FiguresPage(): JSX.Element {
   return (
     <section class="list paper figures">
       <h1>How the alerting does</h1>
-      <p class="lead">Every alert and every page should be one that somebody wanted, at a time when they could still act. Where a figure is out, mend the rule at the top of the list first.</p>
+      <p class="lead">Every alert and every page should be one that somebody can use, at a time when they could still act. Where a figure is out, correct the rule at the top of the list first.</p>
       <div class="filters">
         <fieldset>
           <legend class="unseen">Period</legend>
@@ -49,14 +49,14 @@ function Shown({ f }: { f: AlertFigures }): JSX.Element {
         <p class="inshort">
           <span><b class="num">{f.alerts}</b> {f.alerts === 1 ? "alert" : "alerts"}</span>
           <span><b class="num">{f.pages}</b> {f.pages === 1 ? "page that reached somebody" : "pages that reached somebody"}</span>
-          <span><b class="num">{f.found}</b> found afterwards, and not paged</span>
+          <span><b class="num">{f.found}</b> detected late, and not paged</span>
         </p>
-        {f.alerts === 0 && <p>Nothing was raised in this time. That is what a good week looks like, if units were heard: <a href="#/board">look at the board</a>.</p>}
+        {f.alerts === 0 && <p>Nothing was raised in this time. That is what a good week looks like, if data came from the units: <a href="#/board">look at the board</a>.</p>}
       </Part>
       <Part title="Against what is acceptable" note="The line on each bar is where acceptable ends.">
         <ul class="gauges wide">{(f.measures ?? []).map((g) => <GaugeRow key={g.code} g={g} />)}</ul>
       </Part>
-      <Part title="Rules" note="Those that page most come first: they want to be mended first.">
+      <Part title="Rules" note="Those that page most come first: correct them first.">
         {rules.length === 0 ? <p>No rule raised anything.</p> : <Rules rules={rules} />}
       </Part>
       <Part title="People" note="How much each was called.">

@@ -53,12 +53,12 @@ function Sheet({ h }: { h: HandOver }): JSX.Element {
     <>
       {calm(h) && <p class="lead"><b>Nothing is open, nothing runs, nothing waits.</b></p>}
       <div class="columns">
-        <Box title="Open alerts" none="None: nothing wants anybody." list={h.open}>{(a) => <AlertItem key={a.id} a={a} aside={dealtWith(a, now)} />}</Box>
-        <Box title="Put aside" none="Nothing is shelved." list={h.shelved}>{(a) => <AlertItem key={a.id} a={a} aside={dealtWith(a, now)} />}</Box>
+        <Box title="Open alerts" none="None: nobody is needed." list={h.open}>{(a) => <AlertItem key={a.id} a={a} aside={dealtWith(a, now)} />}</Box>
+        <Box title="Shelved" none="Nothing is shelved." list={h.shelved}>{(a) => <AlertItem key={a.id} a={a} aside={dealtWith(a, now)} />}</Box>
         <Box title="Held: pages nobody" none="" list={h.held}>{(a) => <AlertItem key={a.id} a={a} aside={heldWords(a)} />}</Box>
         <Box title="Running now" none="No unit runs." list={h.running}>{(u) => <UnitItem key={u.id} u={u} now={now} />}</Box>
         <Box title="Where a person is needed next" none="Nowhere, as far as is known." list={h.due}>{(j, i) => <JobItem key={i} j={j} />}</Box>
-        <Box title="To attend to" none="No container wants anybody." list={h.attend}>{(u) => (
+        <Box title="To attend to" none="No container needs anybody." list={h.attend}>{(u) => (
           <li key={u.id}><a href={unitLink(u.id)}><b>{u.name || u.id}</b></a> {attendWords(u)}</li>
         )}</Box>
         <Box title="Film nobody has decided about" none="Every run that was off has been decided about." list={h.undecided}>{(r) => <RunItem key={r.id} r={r} now={now} />}</Box>

@@ -29,11 +29,11 @@ export function attendWords(u: Unit): string {
     const w = wants(c);
     if (w) out.push(`${containerName(c).toLowerCase()} ${w}`);
   }
-  return out.length === 0 ? "wants a look" : out.join("; ");
+  return out.length === 0 ? "needs a look" : out.join("; ");
 }
 
 function wants(c: Container): string {
-  if (c.float_closed) return "is full: its float is shut";
+  if (c.float_closed) return "is full (float switch)";
   if (c.runs_left === null || c.runs_left >= 1) return "";
   return takesIn(c.role) ? "has no room for another run: empty it" : "will not do for another run: fill it up";
 }

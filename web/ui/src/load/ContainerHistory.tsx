@@ -48,10 +48,10 @@ export function ContainerHistory({ unit, name }: { unit: string; name: string })
             <span class="num">{moment(ms(e.at) ?? 0, now)}</span>
             <span>
               {e.taken_back ? <s>{deedDone(e.what)}</s> : deedDone(e.what)}{e.litres !== null && `, ${litres(e.litres, volumes.value)}`}{" "}
-              <span class="muted">{e.by}{e.taken_back && `, taken back by ${e.taken_back.by}`}{e.note && `: ${e.note}`}</span>
+              <span class="muted">{e.by}{e.taken_back && `, undone by ${e.taken_back.by}`}{e.note && `: ${e.note}`}</span>
             </span>
             {may && !e.taken_back && (
-              <button class="plain" aria-label={`Take back: ${deedDone(e.what)} ${moment(ms(e.at) ?? 0, now)}`} onClick={() => void takeBack(e.id)}>Take back</button>
+              <button class="plain" aria-label={`Undo: ${deedDone(e.what)} ${moment(ms(e.at) ?? 0, now)}`} onClick={() => void takeBack(e.id)}>Undo</button>
             )}
           </li>
         ))}

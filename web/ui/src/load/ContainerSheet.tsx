@@ -71,7 +71,7 @@ function Inside({ unit, name, close }: { unit: string; name: string; close(): vo
 function Holds({ c }: { c: Container }): JSX.Element {
   const now = useStore().now.peek();
   const at = ms(c.at);
-  if (c.litres === null) return <p><b>Level unknown:</b> never heard. Look into it, then set the level below.</p>;
+  if (c.litres === null) return <p><b>Level unknown:</b>: no level received. Look into it, then set the level below.</p>;
   return (
     <p>
       <b class="num">{litres(c.litres, volumes.value)} of {litres(c.capacity_l, volumes.value)}</b>
@@ -79,7 +79,7 @@ function Holds({ c }: { c: Container }): JSX.Element {
       {(c.owed_l ?? 0) > 0.05 && ` (this run still ${takesIn(c.role) ? "brings" : "takes"} ${litres(c.owed_l ?? 0, volumes.value)})`}
       {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
       {c.runs_left === null && c.next_run_l === undefined && ", for how many runs is not known yet"}
-      {c.float_closed && <b> Float shut: full.</b>}
+      {c.float_closed && <b> Full (float switch).</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
     </p>
   );

@@ -31,7 +31,7 @@ export function LoadPage(): JSX.Element {
         }}
       />
       {store.ready.value && units.length === 0 && (
-        <p class="empty">No unit has been heard yet. When one sends its first message, accept it on the <a href="#/board">board</a>; then it can be loaded here.</p>
+        <p class="empty">No data received from any unit. When one sends its first message, accept it on the <a href="#/board">board</a>; then it can be loaded here.</p>
       )}
       <ul class="unitpick">
         {units.map((u) => <li key={u.id}><UnitButton id={u.id} go={() => go(u.id)} /></li>)}

@@ -101,7 +101,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
         <div>
           <ScanField label="Scan each roll" hint="Twin check, Enter between. Enter in the empty field checks." focus onScan={scan} onEmpty={() => void check()} />
           {load.value.want && (
-            <p class="wantnow">Rolls from here on want <b>{wantWords(load.value.want)}</b>. <button class="plain" onClick={() => (load.value = { ...load.value, want: null })}>As the unit is set</button></p>
+            <p class="wantnow">Rolls from here on are for <b>{wantWords(load.value.want)}</b>. <button class="plain" onClick={() => (load.value = { ...load.value, want: null })}>As the unit is set</button></p>
           )}
           <RollRows
             rolls={load.value.rolls} run={run.value}

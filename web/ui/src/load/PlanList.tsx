@@ -51,12 +51,12 @@ function Heater({ h }: { h: NonNullable<LoadPlan["heater"]> }): JSX.Element {
   const to = h.aim_c === null ? "" : ` of ${temperature(h.aim_c, degrees.value)}`;
   if (h.standing === "ready") return <Line standing="fine" what="Heater" word="ready" text={is} />;
   if (h.standing === "heating") return <Line standing="unknown" what="Heater" word="still heating" text={`${is}${to}`} />;
-  return <Line standing="unknown" what="Heater" text="nothing was heard of it: look" />;
+  return <Line standing="unknown" what="Heater" text="no data received: look" />;
 }
 
 function OneContainer({ c }: { c: PlanContainer }): JSX.Element {
   const needs = c.needs_l === null ? (takesIn(c.role) ? "how much a run drains is not known" : "how much a run draws is not known") : `needs ${litres(c.needs_l, volumes.value)}`;
-  const has = c.has_l === null ? "level never heard" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l), volumes.value)}` : `holds ${litres(c.has_l, volumes.value)}`;
+  const has = c.has_l === null ? "no level received" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l), volumes.value)}` : `holds ${litres(c.has_l, volumes.value)}`;
   const standing: Standing = c.standing === "enough" ? "fine" : c.standing === "short" ? "wanting" : "unknown";
   const word = c.standing === "short" ? (takesIn(c.role) ? "too full" : "too little") : c.standing === "enough" ? (takesIn(c.role) ? "has room" : "enough") : undefined;
   return <Line standing={standing} what={containerName(c)} text={`${needs}, ${has}`} {...(word === undefined ? {} : { word })} />;

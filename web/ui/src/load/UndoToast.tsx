@@ -19,7 +19,7 @@ export function UndoToast(): JSX.Element {
     if (!done) return;
     try {
       await store.act("DELETE", done.path);
-      said.value = `Taken back. ${done.words}: no more.`;
+      said.value = `Undone. ${done.words} does not count any more.`;
     } catch (e) {
       said.value = e instanceof Error ? e.message : String(e);
     }

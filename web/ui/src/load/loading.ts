@@ -15,7 +15,7 @@ export const nothingLoaded: Loading = { rolls: [], want: null };
 export function takeCode(s: Loading, code: string): { next: Loading; heard: Heard; added: string | null } {
   const want = readWant(code);
   if (want) {
-    return { next: { ...s, want }, heard: { ok: true, words: `from here on rolls want ${wantWords(want)}` }, added: null };
+    return { next: { ...s, want }, heard: { ok: true, words: `rolls from here on are for ${wantWords(want)}` }, added: null };
   }
   const twin = twinCheck(code);
   if (twin === null) return { next: s, heard: { ok: false, words: noTwinCheck(code) }, added: null };

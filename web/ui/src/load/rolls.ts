@@ -45,5 +45,5 @@ export function isOdd(r: Roll, run: Want): boolean {
 
 /** What a roll wants, in words; "" where it wants what the run gives. */
 export function oddWords(r: Roll, run: Want): string {
-  return isOdd(r, run) ? `wants ${wantWords({ process: r.process || run.process, push: r.push ?? 0 })}` : "";
+  return isOdd(r, run) ? `for ${wantWords({ process: r.process || run.process, push: r.push ?? 0 })}` : "";
 }

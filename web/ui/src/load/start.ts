@@ -59,7 +59,7 @@ function heater(m: Morning): StartLine {
   const last = list.at(-1);
   const c = m.plan?.heater?.c ?? last?.c ?? null;
   const line = (standing: StartLine["standing"], words: string): StartLine => ({ what: "Heated", standing, words });
-  if (c === null || (last && m.now - last.t > OLD_MS)) return line("unknown", "no temperature was heard lately: look at the unit");
+  if (c === null || (last && m.now - last.t > OLD_MS)) return line("unknown", "no temperature received lately: look at the unit");
   const is = temperature(c, m.degrees);
   if (aim === null) return line("unknown", `${is}; which process comes first is not known`);
   if (c >= aim - NEAR_C) return line("fine", `warm, ${is}`);
@@ -72,7 +72,7 @@ function containers(m: Morning): StartLine[] {
   const list = (m.unit.containers ?? []).filter((c) => c.role !== "bottle" || (c.runs_left !== null && c.runs_left < 2));
   return list.map((c): StartLine => {
     const what = c.role === "wash" ? "Water" : containerName(c);
-    if (c.litres === null) return { what, standing: "unknown", words: "level never heard: look, then set it" };
+    if (c.litres === null) return { what, standing: "unknown", words: "no level received: look, then set it" };
     const left = c.runs_left;
     const level = takesIn(c.role) ? `room for ${litres(Math.max(0, c.capacity_l - c.litres), m.volumes)}` : litres(c.litres, m.volumes);
     const runs = left === null ? (c.next_run_l === 0 ? "" : ", for how many runs is not known") : `, ${left === 0 ? "not enough for a run" : `enough for ${runsLeft(left)}`}`;
@@ -83,7 +83,7 @@ function containers(m: Morning): StartLine[] {
 
 function dryer(m: Morning): StartLine {
   const last = readings(m.trace, "dryer_c", m.now).at(-1);
-  if (!last) return { what: "Dryer", standing: "unknown", words: "nothing was heard of it lately: look" };
+  if (!last) return { what: "Dryer", standing: "unknown", words: "no data received lately: look" };
   return { what: "Dryer", standing: "fine", words: `heard, ${temperature(last.c, m.degrees)}` };
 }
 
@@ -104,8 +104,8 @@ function strips(m: Morning): StartLine[] {
 
 function battery(m: Morning): StartLine {
   const { source, battery_pct: pct } = m.unit.power;
-  if (source === "battery") return { what: "Battery", standing: "todo", words: `the unit runs on it${pct === null ? "" : `, ${Math.round(pct)} %`}: mains are away` };
-  if (pct === null) return { what: "Battery", standing: "unknown", words: "its charge was never heard" };
+  if (source === "battery") return { what: "Battery", standing: "todo", words: `the unit runs on it${pct === null ? "" : `, ${Math.round(pct)} %`}: mains power lost` };
+  if (pct === null) return { what: "Battery", standing: "unknown", words: "no data received of its charge" };
   return { what: "Battery", standing: pct >= BATTERY_ENOUGH ? "fine" : "todo", words: `${Math.round(pct)} %${pct >= BATTERY_ENOUGH ? "" : ": let it charge"}` };
 }
 
@@ -113,7 +113,7 @@ function battery(m: Morning): StartLine {
 export function startLines(m: Morning): StartLine[] {
   if (m.unit.link === "offline") {
     const heard = ms(m.unit.last_heard_at);
-    return [{ what: "Unit", standing: "todo", words: `offline${heard === null ? ", never heard" : `, last heard ${moment(heard, m.now)}`}: switch it on` }];
+    return [{ what: "Unit", standing: "todo", words: `offline${heard === null ? ", no data received" : `, last data ${moment(heard, m.now)}`}: switch it on` }];
   }
   return [heater(m), ...containers(m), dryer(m), ...strips(m), battery(m)];
 }

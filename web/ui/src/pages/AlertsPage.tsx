@@ -13,9 +13,9 @@ import { UnitPicker } from "./UnitPicker";
 import { heading, toDo } from "../words/todo";
 
 const states: Record<Alert["state"], string> = {
-  unacknowledged: "nobody has seen it",
-  acknowledged: "still so",
-  "cleared-unacknowledged": "over, nobody saw it",
+  unacknowledged: "not acknowledged",
+  acknowledged: "acknowledged, not cleared",
+  "cleared-unacknowledged": "cleared, not acknowledged",
   closed: "over",
 };
 
@@ -49,7 +49,7 @@ export function AlertsPage(): JSX.Element {
       </div>
       {list.trouble && <p class="trouble" role="alert">{list.trouble}</p>}
       {list.rows?.length === 0 && (
-        <p class="empty">{show.value === "open" ? "No open alert. All is well, as far as was heard." : "No alert matches."}</p>
+        <p class="empty">{show.value === "open" ? "No open alert. All is well, by the data received." : "No alert matches."}</p>
       )}
       <ol class="rows">
         {(list.rows ?? []).map((a) => (
@@ -66,7 +66,7 @@ export function AlertsPage(): JSX.Element {
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
                 {a.withdrawn ? "withdrawn: later data shows that it was not so" : states[a.state]}
                 {a.acknowledged_by && ` · acknowledged by ${a.acknowledged_by}`}
-                {a.found_afterwards && " · found afterwards: it was over when it was noticed, and paged nobody"}
+                {a.found_afterwards && " · detected late: it had cleared before it was noticed, and paged nobody"}
                 {a.held && ` · ${heldWords(a)}`}
                 {a.step && ` · ${stepWords(a.step).full.toLowerCase()}`}
               </p>

@@ -54,13 +54,13 @@ export function JudgedPart({ report, again }: { report: Report; again(): void })
       </p>
       <p>{probeWords(j)}</p>
       <p>
-        Kind of run: <b>{runKindWord(run.kind)}</b>.{" "}
-        {run.kind === "film" ? "" : "Judged only for what concerns the floor and the unit, and left out of the good runs. "}
+        Run type: <b>{runKindWord(run.kind)}</b>.{" "}
+        {run.kind === "film" ? "" : "Judged only for what concerns the floor and the unit, and not counted among the good runs. "}
       </p>
       {may && (
         <div class="entry screen">
           <Choice
-            label="It was really" value={run.kind} none={null} options={runKinds.map(([c, w]) => [c, w])}
+            label="Correct the run type" value={run.kind} none={null} options={runKinds.map(([c, w]) => [c, w])}
             onPick={(kind) => void act.send("POST", `/runs/${encodeURIComponent(run.id)}/kind`, { kind })}
           />
           {act.trouble.value && <p class="trouble" role="alert">{act.trouble.value}</p>}

@@ -60,7 +60,7 @@ function Planned({ f, pen }: { f: Frame; pen: Pen }): JSX.Element | null {
       {f.was && (
         <path class="thread" d={pen.line(f.plan[0], plan[1], f.was[0], film[0]) + pen.line(f.plan[1], plan[1], f.was[1], film[0])} />
       )}
-      {f.absent === "not heard" && <rect class="zone unheard" fill="url(#silent)" {...pen.rect(f.plan[0], f.plan[1], film[0], film[1])} />}
+      {f.absent === "no data" && <rect class="zone unheard" fill="url(#silent)" {...pen.rect(f.plan[0], f.plan[1], film[0], film[1])} />}
       {!f.was && <Absence f={f} pen={pen} at={f.plan} />}
     </g>
   );
@@ -111,19 +111,19 @@ function Absence({ f, pen, at }: Named): JSX.Element | null {
   const { hanging, names, width } = pen.box;
   const length = pen.along(at[1]) - pen.along(at[0]);
   const known = segmentNames(f.step, f.label);
-  const look = `name ${f.absent === "left out" ? "missing" : "absent"}`;
+  const look = `name ${f.absent === "skipped" ? "missing" : "absent"}`;
   if (hanging) {
     const text = known.find((o) => letters(o) * LETTER_HANGING <= names);
     if (!text || length < 15) return null;
     const y = pen.along(at[0]) + Math.min(length / 2 + 5, 14);
     return (
       <>
-        <text class={look} x={0} y={y}>{text}{length <= 34 && f.absent === "left out" && " out"}</text>
+        <text class={look} x={0} y={y}>{text}{length <= 34 && f.absent === "skipped" && " out"}</text>
         {length > 34 && <text class={look} x={0} y={y + 16}>{f.absent}</text>}
       </>
     );
   }
-  const room = f.absent === "left out" ? 180 : length - 4;
+  const room = f.absent === "skipped" ? 180 : length - 4;
   const text = known.map((o) => `${o} ${f.absent}`).find((o) => letters(o) * LETTER <= room);
   if (!text) return null;
   const left = pen.along(at[0]) + 4;
@@ -217,7 +217,7 @@ function Clock({ layout, pen }: { layout: Layout; pen: Pen }): JSX.Element | nul
 export function drawingWords(report: Report): string {
   const outside = (report.run.steps ?? []).filter((s) => (s.outside_s ?? 0) > 0);
   const deg = degrees.value;
-  if (outside.length === 0) return "The bath kept inside its limits wherever it was heard.";
+  if (outside.length === 0) return "The bath stayed inside its limits wherever data was received.";
   return outside
     .map((s) => `${segmentNames(s.step)[0]}: ${Math.round(s.outside_s ?? 0)} seconds outside its limits, ${inDegrees(s.min_c ?? 0, deg).toFixed(1)} to ${inDegrees(s.max_c ?? 0, deg).toFixed(1)} degrees`)
     .join(". ");

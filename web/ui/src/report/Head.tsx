@@ -50,8 +50,8 @@ export function noError({ run, timeline }: Pick<Report, "run" | "timeline">): st
   if (run.outcome === "running") return "the developer is not done.";
   if (developers.length === 0) return "this run has no developer with push times.";
   const away = developers.find((s) => s.started_at === null);
-  if (away) return `the ${stepWords(away.step, away.label).full.toLowerCase()} was not heard.`;
+  if (away) return `no data was received of the ${stepWords(away.step, away.label).full.toLowerCase()}.`;
   const holes = (run.reasons ?? []).find((r) => r.code === "missing-evidence" && developers.some((s) => s.step === r.step));
-  if (holes) return `the ${stepWords(holes.step ?? "").full.toLowerCase()} was not heard whole.`;
+  if (holes) return `not all data of the ${stepWords(holes.step ?? "").full.toLowerCase()} was received.`;
   return "the sheet has no push times for its developer.";
 }

@@ -16,8 +16,8 @@ const shapes: Record<Any, JSX.Element> = {
 };
 
 export const shapeWords: Record<MarkKind, string> = {
-  outage: "power away",
-  unheard: "not heard",
+  outage: "mains power lost",
+  unheard: "no data",
   still: "film stood still",
   "by-hand": "turned by hand",
 };

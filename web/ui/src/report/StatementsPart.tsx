@@ -44,7 +44,7 @@ function One({ e, gone, may, act }: { e: Entry; gone: boolean; may: boolean; act
       <span class="num muted">{hourMinuteSecond(ms(e.at) ?? 0)}</span>
       <span>{gone ? <s>{words}</s> : words} <span class="muted">{e.by}{gone && ", taken back"}</span></span>
       {may && !gone && retractable.has(e.what) && (
-        <button class="plain tiny screen" disabled={act.busy.value} aria-label={`Take back: ${words}`} onClick={() => void act.send("DELETE", `/entries/${encodeURIComponent(e.id)}`)}>
+        <button class="plain tiny screen" disabled={act.busy.value} aria-label={`Undo: ${words}`} onClick={() => void act.send("DELETE", `/entries/${encodeURIComponent(e.id)}`)}>
           Take back
         </button>
       )}

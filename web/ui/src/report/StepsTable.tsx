@@ -20,7 +20,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
         <table>
           <thead>
             <tr>
-              <th scope="col">Step</th><th scope="col">Sheet</th><th scope="col">Set</th><th scope="col">Took</th><th scope="col">Worth</th>
+              <th scope="col">Step</th><th scope="col">Sheet</th><th scope="col">Set</th><th scope="col">Took</th><th scope="col">Equivalent time</th>
               <th scope="col">Limits</th><th scope="col">Mean</th><th scope="col">Lowest–highest</th><th scope="col">Outside</th><th scope="col">Push error</th>
             </tr>
           </thead>
@@ -29,7 +29,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
           </tbody>
         </table>
       </div>
-      <p class="source">Worth: the time at the sheet's temperature that would have developed as much. Push error in stops, with its range.</p>
+      <p class="source">Equivalent time: the time at the sheet's temperature that would have developed as much. Push error in stops, with its range.</p>
     </Part>
   );
 }

@@ -34,7 +34,7 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
   const rows: (MarkKind | "alerts")[] = (["outage", "unheard", "still", "by-hand"] as const).filter((k) => marks.some((m) => m.kind === k));
   if ((report.alerts ?? []).length > 0) rows.push("alerts");
   const box = boxFor(printing.value ? PAPER_WIDE : width.value || PAPER_WIDE, (layout.to - layout.from) / MINUTE, rows.length);
-  if (layout.frames.length === 0) return <p class="muted">No step of this run was heard, so there is nothing to draw.</p>;
+  if (layout.frames.length === 0) return <p class="muted">No data was received of any step of this run, so there is nothing to draw.</p>;
   return (
     <figure class="timeline">
       <div ref={holder} class="holder" role="img" aria-label={`The run in time. ${drawingWords(report)}`}>

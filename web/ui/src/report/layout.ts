@@ -28,7 +28,7 @@ export interface Layout {
 }
 
 /** Left out only where the run was judged so: what was not heard may well have been. */
-export type Absent = "left out" | "not heard" | "not reached" | "to come";
+export type Absent = "skipped" | "no data" | "not reached" | "to come";
 
 /** So much is drawn before the first bath and after the last. */
 const MARGIN_MS = 30 * SECOND;
@@ -38,7 +38,7 @@ function crop(from: number, until: number, frames: readonly Frame[]): Omit<Layou
   const ends = frames.flatMap((f) => [...(f.plan ?? []), ...(f.was ?? [])]);
   if (ends.length === 0) return { from, to: Math.max(until, from + SECOND), before: 0, after: 0 };
   // Steps from before the run was first heard have their place too.
-  const early = frames.some((f) => f.absent === "not heard");
+  const early = frames.some((f) => f.absent === "no data");
   const first = Math.min(...ends) - MARGIN_MS;
   const left = early ? Math.min(from, first) : Math.max(from, first);
   const right = Math.max(left + SECOND, Math.max(...ends), Math.min(until, Math.max(...ends) + MARGIN_MS));
@@ -60,7 +60,7 @@ export function layOut(t: Timeline, run: Told = { outcome: "done", reasons: null
   const until = ms(t.to) ?? from;
   const steps = (t.steps ?? []).toSorted((a, b) => a.n - b.n);
   const first = steps.findIndex((s) => s.started_at !== null);
-  const unheard = steps.slice(0, Math.max(0, first)).filter((s) => absence(s, true, run) === "not heard");
+  const unheard = steps.slice(0, Math.max(0, first)).filter((s) => absence(s, true, run) === "no data");
   let plan = (ms(steps[first]?.started_at) ?? from) - unheard.reduce((sum, s) => sum + (s.planned_s ?? 0) * SECOND + USUAL_GAP_MS, 0);
   let before: number | null = null;
   const frames = steps.map((s, i): Frame => {
@@ -80,8 +80,8 @@ type Told = Pick<Run, "outcome"> & { reasons: { code: string; step?: string }[] 
 
 function absence(s: TimelineStep, early: boolean, run: Told): Absent | "" {
   if (s.started_at !== null) return "";
-  if ((run.reasons ?? []).some((r) => r.code === "step-skipped" && r.step === s.step)) return "left out";
-  if (early) return "not heard";
+  if ((run.reasons ?? []).some((r) => r.code === "step-skipped" && r.step === s.step)) return "skipped";
+  if (early) return "no data";
   return run.outcome === "running" ? "to come" : "not reached";
 }
 

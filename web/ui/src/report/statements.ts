@@ -76,9 +76,9 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
     case "load":
       return `Loaded with ${(b.rolls ?? []).length === 1 ? "1 roll" : `${(b.rolls ?? []).length} rolls`}`;
     case "unload":
-      return "Load taken back";
+      return "Load undone";
     case "run-kind":
-      return `Kind of run: ${runKindWord(b.kind ?? "")}`;
+      return `Run type: ${runKindWord(b.kind ?? "")}`;
     case "decision":
       return `Decision: ${decisionWord(b.decision ?? "").toLowerCase()}`;
     case "symptom":
@@ -86,7 +86,7 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
     case "container":
       return `${b.container ?? "Container"} ${(b.what ?? "").replaceAll("-", " ")}`;
     case "takes-back":
-      return "Took back an entry";
+      return "Undid an entry";
     default:
       return e.what.replaceAll("-", " ");
   }

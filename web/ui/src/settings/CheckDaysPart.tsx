@@ -37,7 +37,7 @@ function Days({ h, all, again }: { h: House; all: [string, string, number][]; ag
   const days = useSignal<Record<string, number>>(h.check_days ?? {});
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
-    if (await act.send("PUT", "/house", { ...h, check_days: days.value }, "Kept.")) await again();
+    if (await act.send("PUT", "/house", { ...h, check_days: days.value }, "Saved.")) await again();
   };
   return (
     <form class="stack" onSubmit={(e) => void save(e)}>
@@ -49,7 +49,7 @@ function Days({ h, all, again }: { h: House; all: [string, string, number][]; ag
         ))}
       </ul>
       <Said of={act} />
-      {may.set && <button class="solid" disabled={act.busy.value}>Keep this</button>}
+      {may.set && <button class="solid" disabled={act.busy.value}>Save</button>}
     </form>
   );
 }

@@ -40,7 +40,7 @@ function OpenOrClosed({ h, again }: Props): JSX.Element {
         <p class="big">{h.closed ? "Closed" : "Open"}</p>
         <p>{h.closed
           ? `${h.closed_by ? `By ${h.closed_by}. ` : ""}${until === null ? "Until somebody opens it." : `Until ${moment(until, store.now.value)}.`} Alerts that concern no run wait; a run with film in it pages as ever.`
-          : "Everything pages as the duty plan says. Outside the hours below the lab counts as closed."}</p>
+          : "Everything pages as the on-call plan says. Outside the hours below the lab counts as closed."}</p>
       </div>
       {may.enter && <button class={h.closed ? "solid" : "plain"} disabled={act.busy.value} onClick={() => void set(!h.closed)}>{h.closed ? "Open the lab" : "Close the lab"}</button>}
       <Said of={act} />
@@ -63,7 +63,7 @@ export function HoursPart({ h, again }: Props): JSX.Element {
       if (read.length > 0) hours[d] = read;
     }
     wrong.value = "";
-    if (await act.send("PUT", "/house", { ...h, time_zone: zone.value.trim(), hours }, "Kept.")) await again();
+    if (await act.send("PUT", "/house", { ...h, time_zone: zone.value.trim(), hours }, "Saved.")) await again();
   };
   const lines = hoursLines(h.hours);
   const always = weekdays.every((d) => !spans.value[d]?.trim());
@@ -87,7 +87,7 @@ export function HoursPart({ h, again }: Props): JSX.Element {
           <p class="tiny">Such as 09:00-13:00, 14:00-18:00. Leave a day empty where nobody is there.</p>
           {wrong.value && <p class="trouble" role="alert">{wrong.value}</p>}
           <Said of={act} />
-          <button class="solid" disabled={act.busy.value}>Keep clock and hours</button>
+          <button class="solid" disabled={act.busy.value}>Save clock and hours</button>
         </form>
       )}
     </Part>
@@ -103,11 +103,11 @@ function GroupsPart({ h, again }: Props): JSX.Element {
   const units = [...store.order.value].sort();
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
-    if (await act.send("PUT", "/house", { ...h, circuits: circuits.value, networks: networks.value }, "Kept.")) await again();
+    if (await act.send("PUT", "/house", { ...h, circuits: circuits.value, networks: networks.value }, "Saved.")) await again();
   };
   return (
     <Part title="Circuits and networks" note="Units on one fuse or one switch fail together: they make one page that names the first, not one each.">
-      {units.length === 0 && <p>When units have been heard, say here which hang together.</p>}
+      {units.length === 0 && <p>When data has come from units, say here which share a circuit or network.</p>}
       {units.length > 0 && !may.set && (
         <ul class="lines">{units.map((u) => <li key={u}><b>{store.nameOf(u)}</b><span>{groupOf(h.circuits, u) || "no circuit named"}</span><span>{groupOf(h.networks, u)}</span></li>)}</ul>
       )}
@@ -128,7 +128,7 @@ function GroupsPart({ h, again }: Props): JSX.Element {
             </tbody>
           </table></div>
           <Said of={act} />
-          <button class="solid" disabled={act.busy.value}>Keep the groups</button>
+          <button class="solid" disabled={act.busy.value}>Save the groups</button>
         </form>
       )}
       {Object.keys(h.circuits ?? {}).length === 0 && units.length > 1 && <Standing is="none" word="No circuit is named: a tripped breaker would page once for each unit." />}

@@ -14,9 +14,9 @@ export function MinePart(): JSX.Element {
   };
   return (
     <Part title="Your own" note={me ? `Kept for ${me}; nobody else sees a change.` : "Kept in this browser."}>
-      <Choice of="Colours" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
+      <Choice of="Colors" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
       <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
-      <Choice of="Volume" pick={volumes} options={[["l", "Litres"], ["gal", "US gallons"]]} />
+      <Choice of="Volume" pick={volumes} options={[["l", "Liters"], ["gal", "US gallons"]]} />
       <Choice of="Sound" pick={soundOn} options={[["on", "For every alert"], ["urgent", "Only urgent"], ["off", "None"]]} />
       <Choice of="Spoken alerts" pick={speech} options={[["off", "No"], ["on", "Read aloud"]]} />
       <p class="doors"><button class="plain" onClick={hear}>Hear a tone</button> {soundState.value === "locked" && <span>This browser lets no sound out until the page was touched.</span>}</p>

@@ -21,7 +21,7 @@ export function PeoplePart(): JSX.Element {
         <Part title="People">
           <Waiting got={got.value} again={again} what="The list of people" />
           <ul class="lines">{(got.value.value?.users ?? []).map((u) => <PersonRow key={u.name} name={u.name} role={u.role} me={may.me} again={again} />)}</ul>
-          <p class="tiny">Who is called, and by which way, is under <a href="#/duty">Duty</a>.</p>
+          <p class="tiny">Who is called, and how, is under <a href="#/duty">On call</a>.</p>
         </Part>
       )}
       {may.set && <AddPart again={again} />}

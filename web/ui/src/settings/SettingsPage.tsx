@@ -24,7 +24,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["people", "People", "who may do what", PeoplePart],
   ["screens", "Screens", "links for a wall", ScreensPart],
   ["keys", "Keys", "tokens, and keys of units", KeysPart],
-  ["mine", "Your own", "colours, units, sound", MinePart],
+  ["mine", "Your own", "colors, units, sound", MinePart],
   ["changes", "Record", "who changed what", ChangesPart],
 ];
 
@@ -39,7 +39,7 @@ export function SettingsPage(): JSX.Element {
         {rooms.map(([id, name, what]) => (
           <a key={id} href={`#/settings/${id}`} aria-current={at?.[0] === id ? "page" : undefined}><b>{name}</b> <span>{what}</span></a>
         ))}
-        <a href="#/duty"><b>Duty</b> <span>who is called, and how</span></a>
+        <a href="#/duty"><b>On call</b> <span>who is called, and how</span></a>
         <a href="#/set-up"><b>First steps</b> <span>set up in five</span></a>
       </nav>
       <div class="room"><Room /></div>

@@ -29,7 +29,7 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
   const set = (k: keyof StepFields) => (e: { currentTarget: HTMLInputElement }): void => void (f.value = { ...f.value, [k]: e.currentTarget.value });
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
-    if (changed && (await act.send("PUT", `/sheets/${s.id}`, { text }, "Kept. Runs that begin from now on are judged by it."))) await again();
+    if (changed && (await act.send("PUT", `/sheets/${s.id}`, { text }, "Saved. Runs that begin from now on are judged by it."))) await again();
   };
   return (
     <Part title="Change a figure" note="Runs that began before keep the figures they began with.">
@@ -52,7 +52,7 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
         {trouble && <p class="trouble" role="alert">{trouble}</p>}
         {changed && <div><p class="tiny">This will be written:</p><pre class="yaml">{text}</pre></div>}
         <Said of={act} />
-        <button class="solid" disabled={act.busy.value || !changed}>Keep the change</button>
+        <button class="solid" disabled={act.busy.value || !changed}>Save the change</button>
       </form>
     </Part>
   );

@@ -56,7 +56,7 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
   const push = (x.push ?? []).filter((p) => p.push !== 0).map((p) => `${pushName(p.push)} ${p.time_s !== null ? clockSpan(p.time_s) : `×${p.times}`}`);
   return (
     <tr>
-      <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (may be left out)</span>}</th>
+      <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (optional)</span>}</th>
       <td>{time}<SourceKind of={kind("aim_s")} /></td>
       <td>{x.least_s === null ? "" : <>{clockSpan(x.least_s)}<SourceKind of={kind("least_s")} /></>}</td>
       <td>{x.aim_is_usual && <span class="muted">usually </span>}{x.aim_c} °C<SourceKind of={kind("aim_c")} /></td>
@@ -82,7 +82,7 @@ function TextPart({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.E
   const act = useSend();
   const text = useSignal(s.text);
   const save = async (t: string): Promise<void> => {
-    if (await act.send("PUT", `/sheets/${s.id}`, { text: t }, t === "" ? "Back to the built-in sheet." : "Kept. Runs that begin from now on are judged by it.")) await again();
+    if (await act.send("PUT", `/sheets/${s.id}`, { text: t }, t === "" ? "Back to the built-in sheet." : "Saved. Runs that begin from now on are judged by it.")) await again();
   };
   return (
     <Part title="The change as text" note="Everything a sheet's file can say (YAML). It stands in place of the change before.">
@@ -92,7 +92,7 @@ function TextPart({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.E
           <label class="grow">Text<textarea class="yaml" rows={Math.min(18, Math.max(6, text.value.split("\n").length + 1))} spellcheck={false} value={text.value} placeholder={`id: ${s.id}\nsteps:\n  - {id: developer, aim_s: 190}`} onInput={(e) => (text.value = e.currentTarget.value)} /></label>
           <Said of={act} />
           <p class="doors">
-            <button class="solid" disabled={act.busy.value || text.value.trim() === "" || text.value === s.text}>Keep this text</button>
+            <button class="solid" disabled={act.busy.value || text.value.trim() === "" || text.value === s.text}>Save this text</button>
             {s.text !== "" && <button type="button" class="plain" disabled={act.busy.value} onClick={() => void save("")}>Back to the built-in sheet</button>}
           </p>
         </form>

@@ -22,7 +22,7 @@ export function UnitsPart(): JSX.Element {
   return (
     <Part title="Units" note="A unit appears by itself with its first message. A lead accepts it; until then it is shown as new.">
       <Waiting got={got.value} again={again} what="The units" />
-      {got.value.value && list.length === 0 && <p>No unit was heard yet. <a href="#/set-up">How a unit connects</a>.</p>}
+      {got.value.value && list.length === 0 && <p>No data received from any unit. <a href="#/set-up">How a unit connects</a>.</p>}
       <ul class="lines">{list.map((u) => <UnitRow key={u.id} u={u} again={again} />)}</ul>
       <p class="tiny">How its containers are called and what they hold is told by the unit itself. To rename, rest or retire one, open it.</p>
     </Part>
@@ -44,7 +44,7 @@ export function UnitRow({ u, again }: { u: Unit; again(): Promise<void> }): JSX.
     <li>
       <Standing is={s.is} word={s.word} />
       <a href={unitLink(u.id)}><b>{u.name || u.id}</b></a>
-      <span class="muted">{u.id}{u.model && `, ${u.model}`}, {heard === null ? "never heard" : `heard ${age((store.now.value - heard) / 1000)} ago`}</span>
+      <span class="muted">{u.id}{u.model && `, ${u.model}`}, {heard === null ? "no data received" : `last data ${age((store.now.value - heard) / 1000)} ago`}</span>
       {u.standing === "new" && may.set && (
         <form class="fields" onSubmit={(e) => void accept(e)}>
           <label>What do you call it?<input required maxLength={64} value={name.value} onInput={(e) => (name.value = e.currentTarget.value)} /></label>

@@ -18,7 +18,7 @@ export function readSpans(text: string): string[] | string {
   const out: string[] = [];
   for (const p of parts) {
     const m = /^(\d{1,2}):(\d{2})\s*(?:-|–|to)\s*(\d{1,2}):(\d{2})$/.exec(p);
-    if (!m) return `“${p}” is no span of hours: want such as 09:00-18:00.`;
+    if (!m) return `“${p}” must be a span of hours such as 09:00-18:00.`;
     const [, a = "", b = "", c = "", d = ""] = m;
     const from = Number(a) * 60 + Number(b);
     const to = Number(c) * 60 + Number(d);

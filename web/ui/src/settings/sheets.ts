@@ -112,9 +112,9 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
   const aim = span(f.aim);
   const least = f.least.trim() === "" ? null : span(f.least);
   const [c, low, high] = [num(f.c), num(f.low), num(f.high)];
-  if (f.aim.trim() !== "" && aim === null) return { trouble: `The time ${f.aim} is none: want such as 3:15, or seconds.` };
-  if (f.least.trim() !== "" && least === null) return { trouble: `The least time ${f.least} is none: want such as 3:15, or seconds.` };
-  if (c === null || low === null || high === null) return { trouble: "Temperatures want numbers of °C, such as 37.8." };
+  if (f.aim.trim() !== "" && aim === null) return { trouble: `The time ${f.aim} must be such as 3:15, or seconds.` };
+  if (f.least.trim() !== "" && least === null) return { trouble: `The least time ${f.least} must be such as 3:15, or seconds.` };
+  if (c === null || low === null || high === null) return { trouble: "Temperatures must be numbers, such as 37.8." };
   if (low > c || c > high) return { trouble: `The aim of ${c} °C is not within ${low} to ${high} °C.` };
   if (aim !== null && least !== null && least > aim) return { trouble: "The least time is longer than the time aimed at." };
   if (aim !== null && aim !== s.aim_s) change.aim_s = aim;

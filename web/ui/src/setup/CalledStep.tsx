@@ -25,7 +25,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
   const planned = d.set && (d.plan.hours ?? []).length > 0;
   const reachable = (c?.ways ?? []).length > 0;
   const take = async (): Promise<void> => {
-    if (await act.send("PUT", "/duty", { version: d.version, plan: always(d.plan, me, zone || d.plan.time_zone) }, "You are on duty, always.")) await again();
+    if (await act.send("PUT", "/duty", { version: d.version, plan: always(d.plan, me, zone || d.plan.time_zone) }, "You are on call, always.")) await again();
     else if (act.status.value === 409) await again();
   };
   const both = async (): Promise<void> => {
@@ -35,7 +35,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
   return (
     <ol class="threefold">
       <li>
-        <h3><Standing is={planned ? "in" : "none"} word="On duty" /></h3>
+        <h3><Standing is={planned ? "in" : "none"} word="On call" /></h3>
         {planned ? <p>{(d.on ?? []).length > 0 ? `On now: ${(d.on ?? []).join(", ")}.` : "Nobody at this hour."} <a href="#/duty">Change the hours</a></p> : (
           <>
             <p>To begin with: {me}, at every hour. Others and their hours come later, under Duty.</p>
@@ -56,7 +56,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
         <button class="solid bigpress" disabled={test.busy || !reachable} onClick={() => void test.start()}>{test.busy ? "On its way…" : "Send me a test page"}</button>
         <Said of={test.act} />
         <TestResults tests={test.tests} />
-        {test.works && <p><b>Handed over.</b> If it is on your phone or in your mail, wetside can reach you. If it is not, look into the junk folder, or take another way.</p>}
+        {test.works && <p><b>Handed over.</b> If it is on your phone or in your mail, wetside can reach you. If it is not, look into the junk folder, or use another contact method.</p>}
       </li>
     </ol>
   );

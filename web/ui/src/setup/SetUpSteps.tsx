@@ -23,7 +23,7 @@ export function SetUpSteps(): JSX.Element {
     return (
       <section class="list paper">
         <h1>First steps</h1>
-        <p class="lead">A lead sets the lab up. You can <a href="#/duty">say how you are reached</a> and <a href="#/settings/mine">how you want the pages</a>.</p>
+        <p class="lead">A lead sets the lab up. You can <a href="#/duty">say how you are reached</a> and <a href="#/settings/mine">how pages look to you</a>.</p>
       </section>
     );
   }
@@ -73,7 +73,7 @@ function Steps({ me }: { me: string }): JSX.Element {
       </ol>
       <div class="slipbox">
         <h2 id="step-title" tabIndex={-1}>{stepIds.indexOf(at) + 1}. {stepName[at]}</h2>
-        {!ready && <><Waiting got={house.got.value} again={house.again} what="The lab's settings" /><Waiting got={duty.got.value} again={duty.again} what="The duty plan" /></>}
+        {!ready && <><Waiting got={house.got.value} again={house.again} what="The lab's settings" /><Waiting got={duty.got.value} again={duty.again} what="The on-call plan" /></>}
         {ready && at === "lab" && <LabStep h={house.got.value.value as House} again={house.again} />}
         {ready && at === "units" && <UnitsStep units={units.got.value.value?.units ?? []} again={units.again} />}
         {ready && at === "called" && <CalledStep d={duty.got.value.value as DutyNow} zone={house.got.value.value?.time_zone ?? ""} me={me} again={duty.again} test={test} />}

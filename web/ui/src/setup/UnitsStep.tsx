@@ -18,7 +18,7 @@ export function UnitsStep({ units, again }: { units: readonly Unit[]; again(): P
         <code>wetside unit-key create LAB/UNIT</code>
         <p>LAB and UNIT are small letters, digits and -, such as <b>tern-street/plover</b>. The unit then publishes under <b>wetside/v1/LAB/UNIT</b>, with LAB/UNIT as its user name and the key as its password.</p>
       </div>
-      <h3>Heard so far</h3>
+      <h3>Units that have sent data</h3>
       {units.length === 0
         ? <p role="status"><Standing is="soon" word="Listening" /> A unit appears here with its first message.</p>
         : <ul class="lines">{[...fresh, ...units.filter((u) => u.standing !== "new")].map((u) => <UnitRow key={u.id} u={u} again={again} />)}</ul>}

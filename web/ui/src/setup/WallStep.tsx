@@ -5,7 +5,7 @@ import { LinkOnce, MakeLink, madeLink } from "../settings/ScreensPart";
 export function WallStep({ again }: { again(): Promise<void> }): JSX.Element {
   return (
     <>
-      <p>A screen that everybody can read from four metres. The link lets it look and change nothing, and can be withdrawn. Not in the loading room: a screen fogs open film.</p>
+      <p>A screen that everybody can read from four meters. The link lets it look and change nothing, and can be withdrawn. Not in the loading room: a screen fogs open film.</p>
       {!madeLink.value && <MakeLink again={again} />}
       <LinkOnce />
     </>

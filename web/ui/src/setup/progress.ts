@@ -41,8 +41,8 @@ export const stepName: Record<StepId, string> = { you: "You", lab: "The lab", un
 /** What a skipped step leaves undone, said plainly. */
 export const skipMeans: Record<StepId, string> = {
   you: "",
-  lab: "Times on the duty plan go by UTC, and the lab is always open.",
-  units: "Nothing is watched until a unit is heard and accepted.",
+  lab: "Times on the on-call plan go by UTC, and the lab is always open.",
+  units: "Nothing is watched until a unit has sent data and is accepted.",
   called: "Until there is a plan, an alert calls everybody who has a phone, mail or webhook entered; while nobody has, it shows on the board only.",
   wall: "The board opens on screens where somebody signs in.",
 };

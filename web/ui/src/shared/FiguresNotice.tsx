@@ -27,7 +27,7 @@ export function FiguresNotice(): JSX.Element | null {
   return (
     <section class="figuresnotice" aria-label="Figures that changed">
       <h2>Figures that changed in this version</h2>
-      <p>Your own figures stand, whatever changed beneath them. {may.set ? "Press “Read” once you have seen it: it is not shown again." : "A lead presses it away once it was read."}</p>
+      <p>Your own figures stand, whatever changed beneath them. {may.set ? "Press “Read” once you have read it: it is not shown again." : "A lead presses it away once it was read."}</p>
       <ul>
         {list.map((c, i) => (
           <li key={i}>

@@ -16,7 +16,7 @@ export interface Call {
   again: boolean;
 }
 
-/** Wants to be heard: nobody has seen it, nobody put it aside, it is not held back, and it is not over. */
+/** Wants to be heard: not acknowledged, nobody put it aside, it is not held back, and it is not over. */
 export function callable(a: Alert, now: number): boolean {
   const shelved = a.shelved_until !== null && Date.parse(a.shelved_until) > now;
   return a.state === "unacknowledged" && !shelved && !a.held && !a.found_afterwards;

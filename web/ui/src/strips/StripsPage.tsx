@@ -38,7 +38,7 @@ function Pick(): JSX.Element {
     <section class="list paper strips">
       <h1>Control strips</h1>
       <p class="lead">A strip of known exposure goes through with the chemistry. Its densities tell whether the process is where it was, before customers' film goes in.</p>
-      {units.length === 0 && <p>{store.ready.value ? "No unit was heard yet." : "One moment…"}</p>}
+      {units.length === 0 && <p>{store.ready.value ? "No data received from any unit." : "One moment…"}</p>}
       <ul class="lines">
         {units.map((u) => (
           <li key={u}>

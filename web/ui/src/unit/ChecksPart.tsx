@@ -14,7 +14,7 @@ export function ChecksPart({ unit }: { unit: string }): JSX.Element {
   const { got, again } = useGet<{ checks: Check[] | null }>(`/units/${unit}/checks`, 60_000);
   const list = checkOrder(got.value.value?.checks ?? []);
   return (
-    <Part title="Checks" note={<>What wants looking after. How often is set under <a href="#/settings/checks">Settings</a>.</>}>
+    <Part title="Checks" note={<>What needs looking after. How often is set under <a href="#/settings/checks">Settings</a>.</>}>
       <Waiting got={got.value} again={again} what="The checks" />
       {got.value.value && list.length === 0 && <p>No check is due on this unit: all are switched off under Settings.</p>}
       <ul class="lines checks">{list.map((c) => <CheckRow key={c.check} c={c} unit={unit} again={again} />)}</ul>
@@ -57,7 +57,7 @@ function DoneForm({ c, unit, done }: { c: Check; unit: string; done(): Promise<v
   return (
     <form class="fields" onSubmit={(e) => { e.preventDefault(); void send(true); }}>
       <label>Measured, if anything<input inputMode="decimal" pattern="-?[0-9.]*" size={8} value={value.value} onInput={(e) => (value.value = e.currentTarget.value)} /></label>
-      <label class="grow">Seen or done<input maxLength={1000} value={note.value} onInput={(e) => (note.value = e.currentTarget.value)} /></label>
+      <label class="grow">What was found or done<input maxLength={1000} value={note.value} onInput={(e) => (note.value = e.currentTarget.value)} /></label>
       <button class="solid" disabled={act.busy.value}>Done, and fine</button>
       <button type="button" class="plain" disabled={act.busy.value} onClick={() => void send(false)}>Done: found a fault</button>
       <Said of={act} />

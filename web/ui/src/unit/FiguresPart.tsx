@@ -27,7 +27,7 @@ export function FiguresPart({ unit }: { unit: string }): JSX.Element {
           <summary>Who set what, and when</summary>
           <ol class="lines">{(f.history ?? []).map((e) => (
             <li key={e.id} class={e.taken_back ? "muted" : ""}>
-              <When at={e.at} /><span>{entryWords(e.what, e.body, { degrees: degrees.value, volumes: volumes.value })}</span><span class="muted">{e.by}{e.taken_back && `, taken back by ${e.taken_back.by}`}</span>
+              <When at={e.at} /><span>{entryWords(e.what, e.body, { degrees: degrees.value, volumes: volumes.value })}</span><span class="muted">{e.by}{e.taken_back && `, undone by ${e.taken_back.by}`}</span>
             </li>
           ))}</ol>
         </details>

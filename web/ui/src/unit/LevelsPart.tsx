@@ -42,7 +42,7 @@ export function LevelsPart({ unit: { id, containers } }: { unit: Unit }): JSX.El
         </fieldset>
       </div>
       {points.length === 0 && <Waiting got={got.value} again={again} what="The levels" />}
-      {got.value.value && points.length === 0 && <p class="empty">No level was heard in this time. A container without a sensor goes by what people enter.</p>}
+      {got.value.value && points.length === 0 && <p class="empty">No level received in this time. A container without a sensor goes by what people enter.</p>}
       {points.length > 0 && (
         <div class="wide">
           <LevelsChart data={drawn} words={words} most={Math.max(0, ...big.map((c) => c.capacity_l))} volume={volumes.value} from={from / 1000} to={to / 1000} />

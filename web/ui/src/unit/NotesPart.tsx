@@ -39,7 +39,7 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
         {may.enter && (
           <form class="fields" onSubmit={(e) => void write(e)}>
             <label class="grow">Write down<input required maxLength={1000} value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} /></label>
-            <button class="solid" disabled={act.busy.value || text.value.trim() === ""}>Keep the note</button>
+            <button class="solid" disabled={act.busy.value || text.value.trim() === ""}>Save the note</button>
           </form>
         )}
         <Said of={act} />
@@ -50,7 +50,7 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
             <li key={e.id} class={e.taken_back ? "muted" : ""}>
               <time class="num">{moment(ms(e.at) ?? now, now)}</time>
               <span>{entryWords(e.what, e.body, { degrees: degrees.value, volumes: volumes.value })}</span>
-              <span class="muted">{e.by}{e.taken_back && `, taken back by ${e.taken_back.by}`}</span>
+              <span class="muted">{e.by}{e.taken_back && `, undone by ${e.taken_back.by}`}</span>
             </li>
           ))}
         </ol>
@@ -63,7 +63,7 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
             <li key={a.id}>
               <time class="num">{moment(ms(a.raised_at) ?? now, now)}</time>
               <span class="faultline"><Mark priority={a.priority} hollow={a.state !== "unacknowledged"} /><span class="unseen">{priorityWord[a.priority]}</span><a href={alertLink(a.id)}>{a.message}</a></span>
-              <span class="muted">{a.withdrawn ? "taken back" : a.state === "closed" ? "over" : dealtWith(a, now)}</span>
+              <span class="muted">{a.withdrawn ? "undone" : a.state === "closed" ? "over" : dealtWith(a, now)}</span>
             </li>
           ))}
         </ol>

@@ -34,7 +34,7 @@ export function TracePart({ unit }: { unit: Unit }): JSX.Element {
       </div>
       {got.trouble && <p class="trouble" role="alert">The readings could not be fetched: {got.trouble}</p>}
       {got.points === null && !got.trouble && <p role="status">One moment…</p>}
-      {got.points !== null && points.length === 0 && <p class="empty">No reading was heard in this time. A unit that is idle may send none; look further back.</p>}
+      {got.points !== null && points.length === 0 && <p class="empty">No reading received in this time. A unit that is idle may send none; look further back.</p>}
       {points.length > 0 && (
         <div class="wide">
           <Chart data={data} bands={bands(unit.run?.plan ?? [], now)} degrees={degrees.value} from={from / 1000} to={now / 1000} />

@@ -49,9 +49,9 @@ function NoUnit({ id }: { id: string }): JSX.Element {
       <h1>{id ? `No unit ${id}` : "Units"}</h1>
       {!store.ready.value ? <p role="status">One moment…</p> : (
         <>
-          {id && <p class="lead">No unit of that name was ever heard. A unit appears by itself with its first message.</p>}
+          {id && <p class="lead">No data was ever received from a unit of that name. A unit appears by itself with its first message.</p>}
           {/^[a-z0-9][a-z0-9-]{0,31}\/[a-z0-9][a-z0-9-]{0,31}$/.test(id) && <RefusedPart id={id} />}
-          {units.length === 0 && !id && <p class="lead">No unit was heard yet. <a href="#/set-up">How a unit connects</a></p>}
+          {units.length === 0 && !id && <p class="lead">No data received from any unit. <a href="#/set-up">How a unit connects</a></p>}
           <p class="doors">{units.map((u) => <a key={u} class="button" href={`#/unit/${u}`}>{store.nameOf(u)}</a>)}</p>
         </>
       )}
@@ -86,7 +86,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       )}
       <p class="doors">
         {store.mayAct && <a class="button" href={`#/load/${unit.id}`}>Load it</a>}
-        {run && <a class="button" href={runLink(run.id)}>The run so far</a>}
+        {run && <a class="button" href={runLink(run.id)}>This run</a>}
         <a class="button" href="#/start">Start of day</a>
         <a class="button" href={`#/strips/${unit.id}`}>Control strips</a>
       </p>

@@ -11,7 +11,7 @@ export interface LevelColumns {
   of: Record<string, (number | null)[]>;
 }
 
-/** The points as the drawing wants them: a column a container, null where it was not heard. */
+/** The points as the drawing wants them: a column a container, null where no data was received of it. */
 export function levelColumns(points: readonly LevelPoint[]): LevelColumns {
   const names = [...new Set(points.flatMap((p) => Object.keys(p.levels_l)))].sort();
   const of: LevelColumns["of"] = {};

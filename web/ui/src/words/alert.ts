@@ -16,9 +16,9 @@ export const heldWords = (a: Alert): string => (a.held ? (held[a.held] ?? `Nobod
 /** What else is to be said of an alert, in short sentences. */
 export function asides(a: Alert): string[] {
   const out: string[] = [];
-  if (a.state === "cleared-unacknowledged") out.push("Over now.");
-  if (a.found_afterwards) out.push("Found afterwards: it was over when it was noticed.");
-  if (a.occurrence > 1) out.push(a.occurrence === 2 ? "For the second time." : `${a.occurrence} times so far.`);
+  if (a.state === "cleared-unacknowledged") out.push("Cleared.");
+  if (a.found_afterwards) out.push("Detected late: it had cleared before it was noticed.");
+  if (a.occurrence > 1) out.push(a.occurrence === 2 ? "Second time." : `${a.occurrence} times.`);
   const h = heldWords(a);
   if (h) out.push(h);
   return out;
@@ -28,7 +28,7 @@ export function asides(a: Alert): string[] {
 export function overWords(a: Alert): string {
   if (a.state !== "cleared-unacknowledged" && a.state !== "closed" && !a.found_afterwards) return "";
   const at = ms(a.cleared_at);
-  return at === null ? "Over:" : `Over at ${hourMinute(at)}:`;
+  return at === null ? "Cleared:" : `Cleared at ${hourMinute(at)}:`;
 }
 
 /** How somebody has dealt with it: "seen by Ana at 14:02", "shelved until 15:00 by Ana: waits for parts". */
@@ -37,9 +37,9 @@ export function dealtWith(a: Alert, now: number): string {
   if (until !== null && until > now) {
     return `shelved until ${hourMinute(until)}${a.shelved_by ? ` by ${a.shelved_by}` : ""}${a.shelved_reason ? `: ${a.shelved_reason}` : ""}`;
   }
-  if (a.state !== "acknowledged") return "not yet seen";
+  if (a.state !== "acknowledged") return "not acknowledged";
   const at = ms(a.acknowledged_at);
-  return `seen${a.acknowledged_by ? ` by ${a.acknowledged_by}` : ""}${at === null ? "" : ` at ${hourMinute(at)}`}`;
+  return `acknowledged${a.acknowledged_by ? ` by ${a.acknowledged_by}` : ""}${at === null ? "" : ` at ${hourMinute(at)}`}`;
 }
 
 const events: Record<string, string> = {
@@ -50,7 +50,7 @@ const events: Record<string, string> = {
   closed: "closed",
   shelved: "shelved",
   unshelved: "no longer shelved",
-  withdrawn: "taken back: later messages show that it was not so",
+  withdrawn: "withdrawn: later data shows that it was not so",
   priority: "priority changed",
   held: "pages held back",
   released: "pages go out again",

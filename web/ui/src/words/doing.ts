@@ -34,8 +34,8 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   const fresh = freshness(unit, now);
   const heard = ms(unit.last_heard_at);
   const run = unit.run;
-  if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last heard ${hourMinute(heard)}` : "never heard");
-  // A run that was stopped in its baths: from four metres "ready" would be read first.
+  if (unit.link === "offline" && !run) return say("Offline", "", heard ? `last data ${hourMinute(heard)}` : "no data received");
+  // A run that was stopped in its baths: from four meters "ready" would be read first.
   if ((!run || run.phase === "idle") && unit.light.state === "dark") return say("Stopped,", "", "film wet", true);
   if (!run || run.phase === "idle") return ready(unit);
   const name = stepWords(run.step, planLabel(unit));

@@ -43,9 +43,9 @@ export interface Step {
 const who = (s: Step): string => {
   switch (s.who) {
     case "first":
-      return "the first on duty";
+      return "the first on call";
     case "second":
-      return "the second on duty";
+      return "the second on call";
     case "everybody":
       return "everybody";
     default:
@@ -53,7 +53,7 @@ const who = (s: Step): string => {
   }
 };
 
-/** The steps of an escalation: "First the first on duty; after 1 min the second on duty; after 2 min more everybody, again every 2 min." */
+/** The steps of an escalation: "First the first on call; after 1 min the second on call; after 2 min more everybody, again every 2 min." */
 export function stepsWords(steps: readonly Step[], repeatS: number): string {
   if (steps.length === 0) return "Nobody is called.";
   const parts = steps.map((s, i) => {
@@ -102,7 +102,7 @@ const logs: Record<string, string> = {
   contacts: "changed contacts",
   subscribed: "added a phone",
   unsubscribed: "took a phone out",
-  "switched-off": "a way was switched off",
+  "switched-off": "a contact method was switched off",
   "page-test": "tried the pages",
   "weekly-test": "the weekly test went out",
   "page-link": "used the link in a page",

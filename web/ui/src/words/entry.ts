@@ -72,7 +72,7 @@ export function entryWords(what: string, body: Body | null, as: As): string {
       return `Loaded ${`${processName(text(b, "process"))} ${pushName(num(b, "push") ?? 0)}`.trim()}, ${n === 1 ? "1 roll" : `${n} rolls`}`;
     }
     case "unload":
-      return "The load was taken back";
+      return "The load was undone";
     case "turned-by-hand":
       return "Turned by hand";
     case "film":

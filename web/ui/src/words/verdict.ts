@@ -19,17 +19,17 @@ export const standingWords: Record<Standing, string> = {
 /** What a verdict asks of a person. */
 export const standingMeans: Record<Standing, string> = {
   running: "Not judged yet: the run goes on.",
-  "in-control": "Every limit that is watched was kept.",
+  "in-control": "Everything stayed within the limits.",
   inspect: "Something was off. Look at the film before it goes out.",
   "out-of-control": "Far off, or a step is missing. Hold the film and look at it.",
-  unjudged: "Nothing can be said of the film: no sheet, no film, or too little was heard.",
+  unjudged: "Nothing can be said of the film: no sheet, no film, or too little data.",
 };
 
 const outcomes: Record<Run["outcome"], string> = {
   running: "goes on",
   done: "done",
   aborted: "stopped before its end",
-  lost: "its end was never heard",
+  lost: "no data received of its end",
 };
 
 export const outcomeWords = (o: Run["outcome"]): string => outcomes[o];
@@ -51,14 +51,14 @@ const reasons: Record<string, string> = {
   "bath-swings": "bath swings (heater hunts)",
   "step-long": "step too long",
   "step-short": "step too short",
-  "step-skipped": "step left out",
+  "step-skipped": "step skipped",
   rotation: "film did not turn",
-  outage: "power was away",
+  outage: "mains power lost",
   "wrong-time": "wrong time set",
   "wrong-process": "wrong process",
   chemistry: "chemistry",
   dryer: "dryer",
-  "missing-evidence": "not all was heard",
+  "missing-evidence": "data missing",
   "out-of-pattern": "unlike the good runs",
 };
 

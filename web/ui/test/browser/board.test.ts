@@ -42,7 +42,7 @@ const walls = [[1920, 1080], [3840, 2160]] as const;
 const labs = ["lanes=4&calm", "lanes=8", "lanes=16&calm", "lanes=16", "lanes=40&alerts=3", "lanes=8&own&faults&outlook", "lanes=40&alerts=12", "lanes=6&late&scheme=dark"];
 
 describe.each(walls)("a wall of %i by %i", (width, height) => {
-  it.each(labs)("%s: what matters is read from four metres, and nothing is cut", async (query) => {
+  it.each(labs)("%s: what matters is read from four meters, and nothing is cut", async (query) => {
     const page = await lab.open(query, { width, height });
     const found = await page.value<[string, number][]>(capitals);
     const small = found.filter(([, arc]) => arc < LEAST_ARC).map(([what, arc]) => `${what} ${arc.toFixed(1)}'`);
@@ -112,8 +112,8 @@ describe("what people do on the board", () => {
     await page.value("document.querySelector('.shelve [name=reason]').value = 'waits for a hose'; document.querySelector('.shelve .solid').click()");
     await page.until("[...document.querySelectorAll('.seen')].some((e) => e.textContent.includes('shelved until') && e.textContent.includes('waits for a hose'))");
     await page.value("[...document.querySelectorAll('button.seen')].find((e) => e.textContent.includes('shelved until')).click()");
-    await page.until("[...document.querySelectorAll('button')].some((e) => e.textContent === 'Take it off the shelf')");
-    await page.value("[...document.querySelectorAll('button')].find((e) => e.textContent === 'Take it off the shelf').click()");
+    await page.until("[...document.querySelectorAll('button')].some((e) => e.textContent === 'Unshelve')");
+    await page.value("[...document.querySelectorAll('button')].find((e) => e.textContent === 'Unshelve').click()");
     await page.until("document.querySelectorAll('.alert.urgent, .alert.high').length === 2");
     await page.close();
   }, 60_000);
