@@ -119,7 +119,7 @@ function Rules({ rules }: { rules: readonly RuleFigures[] }): JSX.Element {
         <thead>
           <tr>
             <th scope="col">Rule</th><th scope="col" class="words">Pages</th><th scope="col">Alerts</th><th scope="col">Answered in time</th><th scope="col">Late</th>
-            <th scope="col">Never</th><th scope="col">Usual answer</th><th scope="col">Came and went</th><th scope="col">Taken back</th>
+            <th scope="col">Never</th><th scope="col">Usual answer</th><th scope="col">Came and went</th><th scope="col">Withdrawn</th>
           </tr>
         </thead>
         <tbody>
