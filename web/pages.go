@@ -7,6 +7,9 @@ import (
 	"net/http"
 	"path"
 	"strings"
+
+	"github.com/klauspost/compress/gzhttp"
+	"github.com/klauspost/compress/gzip"
 )
 
 //go:embed all:dist
@@ -18,6 +21,16 @@ func builtPages() fs.FS {
 		panic(err) // the name is a constant
 	}
 	return sub
+}
+
+// compressed lets browsers take the pages compressed. Answers of the API are
+// not: they hold what a stranger must not be able to guess from their length.
+func compressed(h http.Handler) (http.Handler, error) {
+	wrap, err := gzhttp.NewWrapper(gzhttp.MinSize(1024), gzhttp.CompressionLevel(gzip.BestCompression))
+	if err != nil {
+		return nil, fmt.Errorf("web: compression: %w", err)
+	}
+	return wrap(h), nil
 }
 
 // pages serves the built pages, or a notice where they were not built. They

@@ -1,6 +1,9 @@
 package web
 
 import (
+	"bytes"
+	"compress/gzip"
+	"io"
 	"net/http"
 	"strings"
 	"testing"
@@ -52,5 +55,49 @@ func TestPages(t *testing.T) {
 	}
 	if resp, b := x.do("POST", "/", "", ""); resp.StatusCode != http.StatusMethodNotAllowed {
 		t.Errorf("POST /: %d %s", resp.StatusCode, b)
+	}
+}
+
+// A browser that takes gzip is sent less; one that does not is sent the same
+// file; the API is never compressed.
+func TestPagesAreCompressed(t *testing.T) {
+	script := strings.Repeat("const bath = 37.8;\n", 200)
+	x := newSite(t, newShop(), func(c *Config) {
+		c.Pages = fstest.MapFS{
+			"index.html":           {Data: []byte("<!doctype html><title>shell</title>" + strings.Repeat("<p>tank</p>", 200))},
+			"assets/app-1a2b3c.js": {Data: []byte(script)},
+			"mark.svg":             {Data: []byte("<svg/>")},
+		}
+	})
+	get := func(path, takes string) (*http.Response, []byte) {
+		return x.do("GET", path, "", "", func(r *http.Request) { r.Header.Set("Accept-Encoding", takes) })
+	}
+	for takes, packed := range map[string]bool{"gzip, deflate, br": true, "gzip;q=0": false, "identity": false, "": false, "gzip;q=x": false} {
+		resp, b := get("/assets/app-1a2b3c.js", takes)
+		if got := resp.Header.Get("Content-Encoding") == "gzip"; got != packed || resp.Header.Get("Vary") != "Accept-Encoding" {
+			t.Errorf("%q: compressed %v, vary %q", takes, got, resp.Header.Get("Vary"))
+			continue
+		}
+		if packed {
+			if len(b) > len(script)/10 || resp.ContentLength != int64(len(b)) {
+				t.Errorf("%q: %d bytes of %d", takes, len(b), len(script))
+			}
+			z, err := gzip.NewReader(bytes.NewReader(b))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if b, err = io.ReadAll(z); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if string(b) != script || !strings.HasPrefix(resp.Header.Get("Content-Type"), "text/javascript") {
+			t.Errorf("%q: %s, %d bytes", takes, resp.Header.Get("Content-Type"), len(b))
+		}
+	}
+	for path, packed := range map[string]bool{"/": true, "/runs": true, "/mark.svg": false, "/api/v1/session": false, "/readyz": false} {
+		resp, _ := get(path, "gzip")
+		if got := resp.Header.Get("Content-Encoding") == "gzip"; got != packed {
+			t.Errorf("%s: compressed %v; want %v", path, got, packed)
+		}
 	}
 }

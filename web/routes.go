@@ -44,7 +44,11 @@ func (s *Server) routes() (http.Handler, error) {
 		return nil, err
 	}
 	s.spec = spec
-	pages, err := newPages(s.cfg.Pages)
+	built, err := newPages(s.cfg.Pages)
+	if err != nil {
+		return nil, err
+	}
+	pages, err := compressed(built)
 	if err != nil {
 		return nil, err
 	}
