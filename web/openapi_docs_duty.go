@@ -74,6 +74,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"DutySwap.on":              text("Who stands in; empty: nobody."),
 	"DutyPerson.role":          oneOf("What they may do.", roles...),
 	"DutyPerson.ways":          text("Ways that can be tried now, in order."),
+	"DutyPerson.why":           text("Why no page reaches them; empty where one does."),
 	"DutyPerson.on":            text("The place among those on duty, from 1; 0: not on duty."),
 
 	"DutyStatus.on_call":          text("Who is on call now, who is called first in front, then who goes on call in the next 12 hours."),
@@ -84,7 +85,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"OnCall.why":                  text("Why no page reaches them; empty where one does."),
 	"DutyStatus.waiting":          text("Messages that should have gone out and did not yet."),
 	"DutyStatus.oldest_waiting_s": text("How long the oldest of them has waited, seconds; null where none does."),
-	"DutyFault.code": oneOf("What it is.", "nobody-on-duty", "nobody-reachable", "on-call-unreachable", "no-plan", "pages-not-going-out", "way-failing",
+	"DutyFault.code": oneOf("What it is.", "nobody-on-duty", "nobody-reachable", "on-call-unreachable", "soon-on-call-unreachable", "no-plan", "pages-not-going-out", "way-failing",
 		"all-dark", "no-address", "heartbeat-failing", "records-not-sealed",
 		"unit-not-judged", "rules-stand-still", "broker-away", "database-away", "disk-space-low"),
 	"DutyFault.since":      text("Since when; null where that is not known."),

@@ -1,7 +1,6 @@
 package delivery
 
 import (
-	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -67,7 +66,7 @@ func (w *Worker) wayOff(c lab.Contacts, way string) string {
 	case !there:
 		return way + " is not set up"
 	case way == lab.WayPush && len(c.Push) == 0:
-		return "no phone takes push pages any more (expired or removed)"
+		return "no phone takes push pages (expired or removed)"
 	case way == lab.WayWebhook && c.WebhookOff != nil:
 		return "the webhook is switched off"
 	case !slices.Contains(c.Usable(), way):
@@ -93,11 +92,11 @@ func (w *Worker) onCallFaults(list []lab.OnCall) []lab.DutyFault {
 		if p.Reachable {
 			continue
 		}
-		text := fmt.Sprintf("%s is on call and cannot be reached: %s", p.Name, p.Why)
+		code, text := lab.FaultOnCallUnreachable, fmt.Sprintf("%s is on call and cannot be reached: %s", p.Name, p.Why)
 		if p.From != nil {
-			text = fmt.Sprintf("%s goes on call at %s and cannot be reached: %s", p.Name, w.hourMinute(p.From.Time), p.Why)
+			code, text = lab.FaultSoonUnreachable, fmt.Sprintf("%s goes on call at %s and cannot be reached: %s", p.Name, w.hourMinute(p.From.Time), p.Why)
 		}
-		out = append(out, lab.DutyFault{Code: lab.FaultOnCallUnreachable, Text: text, Since: p.From, Subject: p.Name})
+		out = append(out, lab.DutyFault{Code: code, Text: text, Subject: p.Name})
 	}
 	return out
 }
@@ -111,10 +110,9 @@ func (w *Worker) dutyState() lab.DutyState {
 
 // planUnreachable lists people whom the plan or a swap names and no page
 // reaches, with why: whoever makes or reads the plan is told before they go on.
-func (d *Desk) planUnreachable(ctx context.Context, st lab.DutyState, now time.Time) ([]string, error) {
-	failing, err := d.w.failing(ctx, now)
-	if err != nil || st.Plan == nil {
-		return nil, err
+func (w *Worker) planUnreachable(st lab.DutyState, failing []lab.WayHealth) []string {
+	if st.Plan == nil {
+		return nil
 	}
 	var out, seen []string
 	add := func(person string) {
@@ -122,7 +120,7 @@ func (d *Desk) planUnreachable(ctx context.Context, st lab.DutyState, now time.T
 			return
 		}
 		seen = append(seen, person)
-		if why := d.w.unreachable(d.w.contactsOf(person), failing); why != "" {
+		if why := w.unreachable(w.contactsOf(person), failing); why != "" {
 			out = append(out, fmt.Sprintf("%s is in the plan and cannot be reached: %s.", person, why))
 		}
 	}
@@ -137,5 +135,5 @@ func (d *Desk) planUnreachable(ctx context.Context, st lab.DutyState, now time.T
 	for _, s := range st.Swaps {
 		add(s.On)
 	}
-	return out, nil
+	return out
 }

@@ -65,7 +65,7 @@ func TestUnreachableOnCall(t *testing.T) {
 		{"a phone whose push expired", func() {
 			l.must(l.store.RemoveSubscription(t.Context(), phone.ID, "", "wetside", "410 Gone"))
 			l.must(l.worker.Reload(t.Context()))
-		}, "no phone takes push pages any more"},
+		}, "no phone takes push pages"},
 		{"one of two that works", func() {
 			set(lab.Contacts{Ways: []string{lab.WayPush, lab.WayMail}, Mail: "wren@tern-street.example"})
 		}, ""},
@@ -123,7 +123,7 @@ func TestUnreachableSoon(t *testing.T) {
 		t.Fatalf("on call, now and soon: %+v", st.OnCall)
 	}
 	want := "Heron goes on call at " + soon.Format("15:04") + " and cannot be reached: no contact method is set"
-	if !slices.ContainsFunc(st.Faults, func(f lab.DutyFault) bool { return f.Text == want }) {
+	if !slices.ContainsFunc(st.Faults, func(f lab.DutyFault) bool { return f.Code == lab.FaultSoonUnreachable && f.Text == want }) {
 		t.Errorf("faults: %+v; want %q", st.Faults, want)
 	}
 	d, err := l.desk.Duty(t.Context())

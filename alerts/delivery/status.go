@@ -24,6 +24,10 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 		return lab.DutyNow{}, err
 	}
 	now, st := d.w.now(), d.w.dutyState()
+	failing, err := d.w.failing(ctx, now)
+	if err != nil {
+		return lab.DutyNow{}, err
+	}
 	who := d.w.duty(now)
 	out := lab.DutyNow{
 		Plan: who.Plan, Set: st.Plan != nil, Version: st.Version, ChangedAt: lab.AtPtr(st.ChangedAt), ChangedBy: st.ChangedBy,
@@ -31,9 +35,10 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 		People: []lab.DutyPerson{}, Warnings: []string{},
 	}
 	for _, u := range users {
-		usable := d.w.usable(d.w.contactsOf(u.Name))
+		c := d.w.contactsOf(u.Name)
+		why := d.w.unreachable(c, failing)
 		out.People = append(out.People, lab.DutyPerson{
-			Name: u.Name, Role: u.Role, Ways: orEmpty(usable), Reachable: len(usable) > 0, On: slices.Index(who.On, u.Name) + 1,
+			Name: u.Name, Role: u.Role, Ways: orEmpty(d.w.usable(c)), Reachable: why == "", Why: why, On: slices.Index(who.On, u.Name) + 1,
 		})
 	}
 	if !out.Set {
@@ -46,9 +51,8 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 			out.Warnings = append(out.Warnings, "Nobody is on duty "+g.Describe(who.Plan)+".")
 		}
 	}
-	unreachable, err := d.planUnreachable(ctx, st, now)
-	out.Warnings = append(out.Warnings, unreachable...)
-	return out, err
+	out.Warnings = append(out.Warnings, d.w.planUnreachable(st, failing)...)
+	return out, nil
 }
 
 func darkNow(st lab.DutyState, now time.Time) []lab.DutyDark {

@@ -30,7 +30,8 @@ type DutyPerson struct {
 	Role      string   `json:"role"`
 	Ways      []string `json:"ways"` // that can be tried now, in order
 	Reachable bool     `json:"reachable"`
-	On        int      `json:"on"` // the place among those on duty, from 1; 0: not on
+	Why       string   `json:"why"` // why no page reaches them
+	On        int      `json:"on"`  // the place among those on duty, from 1; 0: not on
 }
 
 // OnCall is somebody who is on call now or goes on call soon, and whether a
@@ -49,6 +50,7 @@ const (
 	FaultNobodyOnDuty      = "nobody-on-duty"
 	FaultNobodyReachable   = "nobody-reachable"
 	FaultOnCallUnreachable = "on-call-unreachable"
+	FaultSoonUnreachable   = "soon-on-call-unreachable" // somebody goes on call in the next hours
 	FaultNoPlan            = "no-plan"
 	FaultPagesWaiting      = "pages-not-going-out"
 	FaultWayFailing        = "way-failing"

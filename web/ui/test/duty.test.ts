@@ -65,16 +65,36 @@ describe("the drawn week", () => {
     const s = stretches({ days: ["sun"], from: "22:00", to: "06:00" });
     expect(s).toEqual([{ from: 0, to: 360 }, { from: 9960, to: 10080 }]);
   });
+  const rows = (p: Plan, swaps: Swap[] = []) => weekRows(p.hours ?? [], swaps, "2026-03-02");
   it("has a row a person with their place", () => {
-    const rows = weekRows(plan().hours ?? []);
-    expect(rows.map((r) => [r.person, r.bars.length, r.bars[0]?.place])).toEqual([["Wren", 5, 1], ["Robin", 5, 2], ["Ana", 1, 1]]);
+    expect(rows(plan()).map((r) => [r.person, r.bars.length, r.bars[0]?.place])).toEqual([["Wren", 5, 1], ["Robin", 5, 2], ["Ana", 1, 1]]);
   });
   it("shows when nobody is on, and nothing where somebody always is", () => {
-    const gaps = emptyStretches(plan().hours ?? []).map(stretchWords);
+    const gaps = emptyStretches(rows(plan())).map(stretchWords);
     expect(gaps[0]).toBe("Mon 00:00 to Mon 08:00");
     expect(gaps.at(-1)).toBe("Sat 06:00 to Sun 24:00");
-    expect(emptyStretches(always(plan(), "Ana", "UTC").hours ?? [])).toEqual([]);
+    expect(emptyStretches(rows(always(plan(), "Ana", "UTC")))).toEqual([]);
     expect(emptyStretches([]).map(stretchWords)).toEqual(["Mon 00:00 to Sun 24:00"]);
+  });
+  it("draws a swap in both rows on its day, in no other week, and who is new in a row of their own", () => {
+    const swaps = [swap("2026-03-05", "Wren", "Ana"), swap("2026-03-06", "Ana", "Teal"), swap("2026-03-12", "Robin", "Ana")];
+    const drawn = rows(plan(), swaps).map((r) => [r.person, r.bars.map((b) => `${b.as} ${stretchWords(b)}`).filter((x) => !x.startsWith("planned"))]);
+    expect(drawn).toEqual([
+      ["Wren", ["off Thu 08:00 to Thu 17:30"]],
+      ["Robin", []],
+      ["Ana", ["in Thu 08:00 to Thu 17:30", "off Fri 22:00 to Sat 06:00"]],
+      ["Teal", ["in Fri 22:00 to Sat 06:00"]],
+    ]);
+  });
+  it("shows that nobody is on where nobody stands in", () => {
+    const gaps = emptyStretches(rows(plan(), [swap("2026-03-05", "Wren", ""), swap("2026-03-05", "Robin", "")])).map(stretchWords);
+    expect(gaps).toContain("Wed 17:30 to Fri 08:00");
+  });
+  it("goes by the day on which hours began, over the week's end too", () => {
+    const night = plan({ hours: [{ days: ["sun"], from: "22:00", to: "06:00", people: ["Ana"] }] });
+    const drawn = (day: string) => rows(night, [swap(day, "Ana", "Teal")]).find((r) => r.person === "Teal")?.bars.map(stretchWords);
+    expect(drawn("2026-03-01")).toEqual(["Mon 00:00 to Mon 06:00"]);
+    expect(drawn("2026-03-08")).toEqual(["Sun 22:00 to Sun 24:00"]);
   });
   it.each([["08:30", 510], ["24:00", 1440], ["24:01", null], ["8:60", null], ["noon", null], ["7:05", 425]])("reads %s", (t, want) => expect(minutesOf(t)).toBe(want));
 });

@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
 import { useStore } from "../context";
+import type { DutyFault } from "../state/duty";
 import { kiosk } from "../state/kiosk";
 import { soundOn } from "../state/prefs";
 import { soundState, unlock } from "../state/sound";
@@ -29,11 +30,24 @@ export function Watch(): JSX.Element | null {
         </div>
       )}
       <div role="status"><ul class="faults">
-        {faults.map((f) => <li key={f.code + f.text} class="fault"><Cross />{f.text}</li>)}
+        {faults.map((f) => <Fault key={f.code + f.text} fault={f} />)}
         {dark.map((d) => <InTheDark key={d.person} person={d.person} until={d.until} />)}
         {sound !== "ready" && <NoSound state={sound} />}
       </ul></div>
     </section>
+  );
+}
+
+/** Faults of who is called: they are put right on the page On call, and an urgent alert must not wait for that. */
+const ofCalling = new Set(["nobody-on-duty", "nobody-reachable", "on-call-unreachable"]);
+
+function Fault({ fault: f }: { fault: DutyFault }): JSX.Element {
+  const calling = ofCalling.has(f.code);
+  return (
+    <li class={calling ? "fault loud" : "fault"}>
+      <Cross /><span>{f.text}</span>
+      {calling && !kiosk.value && <a href="#/duty">Fix it</a>}
+    </li>
   );
 }
 

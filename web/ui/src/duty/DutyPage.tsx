@@ -42,7 +42,7 @@ function Shown({ d, again }: { d: DutyNow; again(): Promise<void> }): JSX.Elemen
       <OnNow d={d} wall={wall} again={again} />
       <Warnings d={d} />
       <Part title="The week" note={`By the clock on the lab's wall (${zone}).`}>
-        {!editing.value && <WeekDrawing plan={d.plan} wall={wall} />}
+        {!editing.value && <WeekDrawing plan={d.plan} swaps={d.swaps ?? []} wall={wall} />}
         {!editing.value && <HoursWords plan={d.plan} />}
         {editing.value && <PlanEditor d={d} again={again} close={() => (editing.value = false)} />}
         {may.set && !editing.value && <button class="plain" onClick={() => (editing.value = true)}>Change hours and steps</button>}
@@ -63,6 +63,7 @@ function OnNow({ d, wall, again }: { d: DutyNow; wall: Wall; again(): Promise<vo
   // The server's word counts for now; the plan says what comes next.
   const planned = onDuty(d.plan, d.swaps ?? [], wall);
   const next = nextChange(d.plan, d.swaps ?? [], wall);
+  const cannot = (name: string): string => (d.people ?? []).find((p) => p.name === name && !p.reachable)?.why ?? "";
   const dark = (name: string): string => {
     const until = ms((d.dark ?? []).find((x) => x.person === name)?.until);
     return until === null ? "" : `in the dark until ${hourMinute(until)}`;
@@ -76,7 +77,7 @@ function OnNow({ d, wall, again }: { d: DutyNow; wall: Wall; again(): Promise<vo
             {on.map((name, i) => (
               <li key={name} class={i === 0 ? "big" : "then"}>
                 {i > 0 && <span class="muted">{i === 1 ? "then " : "and "}</span>}
-                {name} {dark(name) && <span class="darktag">{dark(name)}</span>}
+                {name} {cannot(name) && <span class="unreach">cannot be reached: {cannot(name)}</span>} {dark(name) && <span class="darktag">{dark(name)}</span>}
               </li>
             ))}
           </ol>
@@ -148,7 +149,7 @@ function PeoplePart({ d }: { d: DutyNow }): JSX.Element {
         {(d.people ?? []).map((p) => (
           <li key={p.name}>
             <Standing is={p.reachable ? "in" : "out"} word={p.name} />
-            <span>{p.reachable ? (p.ways ?? []).map(wayWord).join(", then ") : "cannot be reached: no phone, mail or webhook is set"}</span>
+            <span>{p.reachable ? (p.ways ?? []).map(wayWord).join(", then ") : `cannot be reached: ${p.why || "no contact method is set"}`}</span>
             {p.on > 0 && <span class="muted">{p.on === 1 ? "first on call" : `on call, place ${p.on}`}</span>}
             {may.set && p.name !== may.me && <OthersContacts person={p.name} />}
           </li>

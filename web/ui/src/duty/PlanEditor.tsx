@@ -6,7 +6,7 @@ import { days, dayLong, stepsWords, type Step } from "../words/duty";
 import { DaysField, HoursLine } from "./HoursLine";
 import { cleaned, freshHours, freshQuiet, planTrouble, replaced, without } from "./plan";
 import type { DutyNow, Plan } from "./types";
-import { weekRows } from "./week";
+import { Unreachable } from "./Unreachable";
 
 interface Props {
   d: DutyNow;
@@ -42,6 +42,7 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
           <HoursLine key={i} n={i + 1} hours={h} people={people} onChange={(x) => set({ hours: replaced(p.hours ?? [], i, x) })} onRemove={() => set({ hours: without(p.hours ?? [], i) })} />
         ))}
         {(p.hours ?? []).length === 0 && <p>Nobody is on at any hour yet.</p>}
+        <Unreachable of={(p.hours ?? []).flatMap((h) => h.people)} people={d.people ?? []} />
         <button type="button" class="plain" onClick={() => set({ hours: [...(p.hours ?? []), freshHours(people)] })}>Add hours</button>
       </fieldset>
       <Steps title="Urgent alerts" steps={p.urgent ?? []} repeat={p.repeat_urgent_s} people={people} onChange={(urgent, repeat_urgent_s) => set({ urgent, repeat_urgent_s })} />
@@ -75,7 +76,7 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
 function Clash({ d, mine, plan, save }: { d: DutyNow; mine: Signal<number>; plan: Signal<Plan>; save(): void }): JSX.Element {
   return (
     <div class="once" role="alert">
-      <p><b>{d.changed_by || "Somebody"} changed the plan while you did.</b> Yours is not saved. Theirs has: {weekRows(d.plan.hours ?? []).map((r) => r.person).join(", ") || "nobody on"}. {stepsWords(d.plan.urgent ?? [], d.plan.repeat_urgent_s)}</p>
+      <p><b>{d.changed_by || "Somebody"} changed the plan while you did.</b> Yours is not saved. Theirs has: {[...new Set((d.plan.hours ?? []).flatMap((h) => h.people))].join(", ") || "nobody on"}. {stepsWords(d.plan.urgent ?? [], d.plan.repeat_urgent_s)}</p>
       <p class="doors">
         <button type="button" class="plain" onClick={() => { plan.value = structuredClone(d.plan); mine.value = d.version; save(); }}>Keep theirs, drop mine</button>
         <button type="button" class="plain" onClick={() => { mine.value = d.version; save(); }}>Put mine in its place</button>

@@ -1,8 +1,10 @@
 import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
+import { useStore } from "../context";
 import { Part, Said } from "../shared/parts";
 import { useMay, useSend } from "../shared/useSend";
 import type { DutyNow, Swap } from "./types";
+import { Unreachable } from "./Unreachable";
 
 const dayWords = (day: string): string =>
   new Date(`${day}T12:00:00`).toLocaleDateString("en-GB", { weekday: "short", day: "numeric", month: "short" });
@@ -35,6 +37,7 @@ export function SwapsPart({ d, today, again }: { d: DutyNow; today: string; agai
 }
 
 function SwapForm({ d, today, again }: { d: DutyNow; today: string; again(): Promise<void> }): JSX.Element {
+  const store = useStore();
   const act = useSend();
   const day = useSignal(today);
   const off = useSignal((d.on ?? [])[0] ?? "");
@@ -44,9 +47,9 @@ function SwapForm({ d, today, again }: { d: DutyNow; today: string; again(): Pro
   const submit = async (e: Event): Promise<void> => {
     e.preventDefault();
     const body = { day: day.value, off: off.value, on: on.value, note: note.value.trim() };
-    if (await act.send("POST", "/duty/swaps", body, "The swap is entered.")) {
+    if (await act.send("POST", "/duty/swaps", body, "The swap is entered; the week above shows it.")) {
       note.value = "";
-      await again();
+      await Promise.all([again(), store.duty.ask()]);
     }
   };
   return (
@@ -64,6 +67,7 @@ function SwapForm({ d, today, again }: { d: DutyNow; today: string; again(): Pro
           {people.filter((p) => p !== off.value).map((p) => <option key={p} value={p}>{p}</option>)}
         </select>
       </label>
+      <Unreachable of={[on.value]} people={d.people ?? []} />
       <label class="grow">Note<input value={note.value} maxLength={200} onInput={(e) => (note.value = e.currentTarget.value)} /></label>
       <button class="solid" disabled={act.busy.value}>Enter the swap</button>
       <Said of={act} />

@@ -42,6 +42,8 @@ export interface DutyPerson {
   role: UserRole;
   ways: string[] | null;
   reachable: boolean;
+  /** Why no page reaches them; "" where one does. */
+  why: string;
   on: number;
 }
 

@@ -37,28 +37,56 @@ export function stretches(q: Quiet): Stretch[] {
   return out.sort((a, b) => a.from - b.from);
 }
 
+/** How somebody stands in some hours: as planned, in place of another, or off because of a swap. */
+export type Bar = Stretch & { place: number; as: "planned" | "in" | "off" };
+
 /** One person's row of the week. */
 export interface Row {
   person: string;
-  bars: (Stretch & { place: number })[];
+  bars: Bar[];
 }
 
-/** The plan as a row for each person, in the order in which they are named. */
-export function weekRows(hours: readonly Hours[]): Row[] {
-  const rows = new Map<string, Row>();
+/** The week that begins on a Monday ("2026-03-02"), a row for each person in the order in which they are named; swaps stand in it. */
+export function weekRows(hours: readonly Hours[], swaps: readonly Swap[], monday: string): Row[] {
+  const rows = new Map<string, Row>(hours.flatMap((h) => h.people).map((person) => [person, { person, bars: [] }]));
+  const put = (person: string, bar: Bar): void => {
+    const row = rows.get(person) ?? { person, bars: [] };
+    rows.set(person, row);
+    row.bars.push(bar);
+  };
   for (const h of hours) {
     for (const [i, person] of h.people.entries()) {
-      const row = rows.get(person) ?? { person, bars: [] };
-      rows.set(person, row);
-      for (const s of stretches(h)) row.bars.push({ ...s, place: i + 1 });
+      for (const { day, from, to } of dated(h)) {
+        const who = swapped(swaps, datePlus(monday, day), person);
+        const bar = { from, to, place: i + 1 };
+        if (who === person) put(person, { ...bar, as: "planned" });
+        else put(person, { ...bar, as: "off" });
+        if (who !== person && who !== "") put(who, { ...bar, as: "in" });
+      }
     }
   }
-  return [...rows.values()].map((r) => ({ ...r, bars: r.bars.sort((a, b) => a.from - b.from) }));
+  return [...rows.values()].map((r) => ({ ...r, bars: r.bars.sort((a, b) => a.from - b.from || b.place - a.place) }));
 }
 
-/** When nobody is on in a week as planned, swaps left aside. */
-export function emptyStretches(hours: readonly Hours[]): Stretch[] {
-  const on = hours.filter((h) => h.people.length > 0).flatMap((h) => stretches(h)).sort((a, b) => a.from - b.from);
+/** The stretches of a line of hours within a week, each with the day on which it began: -1 is the Sunday before. */
+function dated(h: Hours): (Stretch & { day: number })[] {
+  const from = minutesOf(h.from);
+  const to = minutesOf(h.to);
+  if (from === null || to === null) return [];
+  const long = to > from ? to - from : to + DAY_MIN - from;
+  const out: (Stretch & { day: number })[] = [];
+  for (let day = -1; day < 7; day++) {
+    if (!h.days.includes(days[(day + 7) % 7] ?? "")) continue;
+    const start = day * DAY_MIN + from;
+    const s = { from: Math.max(0, start), to: Math.min(WEEK_MIN, start + long), day };
+    if (s.to > s.from) out.push(s);
+  }
+  return out;
+}
+
+/** When nobody is on in a week as its rows have it. */
+export function emptyStretches(rows: readonly Row[]): Stretch[] {
+  const on = rows.flatMap((r) => r.bars).filter((b) => b.as !== "off").sort((a, b) => a.from - b.from);
   const out: Stretch[] = [];
   let at = 0;
   for (const s of on) {
@@ -68,6 +96,9 @@ export function emptyStretches(hours: readonly Hours[]): Stretch[] {
   if (at < WEEK_MIN) out.push({ from: at, to: WEEK_MIN });
   return out;
 }
+
+/** The Monday of the week of a moment on the wall. */
+export const mondayOf = (wall: Wall): string => datePlus(wall.date, -Math.floor(wall.minute / DAY_MIN));
 
 export interface Wall {
   /** "2026-11-25" */

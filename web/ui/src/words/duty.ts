@@ -121,3 +121,8 @@ export function nextPageWords(people: readonly string[], at: string): string {
   if (people.length === 0) return "Nobody else can be paged now. Call somebody yourself if you need help.";
   return `Unless somebody acknowledges, ${joined(people)} ${people.length === 1 ? "is" : "are"} paged at ${at}.`;
 }
+
+/** That a person would be on call in vain, and what to do about it. */
+export function unreachableWords(p: { name: string; why: string }): string {
+  return `${p.name} cannot be reached${p.why ? `: ${p.why}` : ""}. On call like this, pages pass them over. Set a contact method and send a test page first.`;
+}
