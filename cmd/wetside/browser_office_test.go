@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -115,8 +116,106 @@ func dutyPath(t *testing.T, s *stage) {
 	p.press(".planedit", "Save the plan")
 	p.gone(".planedit")
 	p.says(".onnow", "wren")
-	p.says(".warnings", "no way to be reached")
+	const cannot = "cannot be reached: no contact method is set"
+	p.says(".warnings", "wren is in the plan and "+cannot)
+	p.says(".onnow .unreach", cannot)
+	p.goTo("board")
+	p.says(".faults .loud", "wren is on call and "+cannot)
+	p.press(".faults .loud", "Fix it")
+
+	// a swap stands in the drawing, in both rows
+	p.choose("[aria-label='Swaps for a day']", "Off", "wren")
+	p.choose("[aria-label='Swaps for a day']", "In their place", "ana")
+	p.press("[aria-label='Swaps for a day']", "Enter the swap")
+	p.says(".onnow", "ana")
+	p.until("wren is off and ana stands in", `[...document.querySelectorAll(".weekrow")].filter((r) => r.innerText.startsWith("wren") && r.querySelector(".offbar") || r.innerText.startsWith("ana") && r.querySelector(".inbar")).length === 2`)
+	p.press("main .weekturn", "Next week")
+	p.until("next week has no swap", `!document.querySelector(".week .offbar, .week .inbar")`)
+	p.press("[aria-label='Swaps for a day'] ul", swapUndo)
+	p.says(".onnow", "wren")
 	hooks(s.page.t, s, "wren")
+}
+
+// swapUndo is what the button says that ends a swap.
+const swapUndo = "Undo"
+
+// A lead changes what somebody may do, gives them a new password and removes
+// them; what they did stays under their name.
+func peoplePath(t *testing.T, s *stage) {
+	p := s.page.with(t)
+	const first, second = "a first password of kit", "a second password of kit"
+	kit := *s.api
+	signIn := func(password string) int {
+		code, cookie := signInAs(t, s.program.URL(), "kit", password)
+		kit.cookie = cookie
+		return code
+	}
+	code := func(method, path, body string) int {
+		t.Helper()
+		c, b, err := kit.do(method, path, body)
+		if err != nil || c >= 500 {
+			t.Fatalf("%s %s: %d %s %v", method, path, c, b, err)
+		}
+		return c
+	}
+	p.goTo("settings/people")
+	p.fill("main", "Name", "kit")
+	p.fill("main", "First password", first)
+	p.press("main", "Add kit")
+	p.says("main ul.lines", "kit")
+	if c := signIn(first); c != 200 {
+		t.Fatalf("kit signs in: %d", c)
+	}
+	open := slices.DeleteFunc(s.api.alerts("&open=true"), func(a lab.Alert) bool { return a.State != lab.Unacknowledged })
+	if len(open) == 0 {
+		t.Fatal("no alert waits for an acknowledgement")
+	}
+	alert := "/api/v1/alerts/" + open[0].ID
+	if c := code("POST", alert+"/acknowledge", `{"note":"hose is back"}`); c != 200 {
+		t.Fatalf("kit acknowledges: %d", c)
+	}
+	const event = "/api/v1/units/tern-street/greenshank/containers/waste/events"
+	if c := code("POST", event, `{"what":"emptied"}`); c != 201 {
+		t.Fatalf("kit empties the waste: %d", c)
+	}
+
+	const kitRow = "main li[data-person=kit]"
+	p.press(kitRow, "Change")
+	p.choose(kitRow, "Role", "viewer")
+	p.says("main ul.lines", "kit is viewer now")
+	if c := code("POST", event, `{"what":"emptied"}`); c != 403 {
+		t.Errorf("kit, a viewer now, empties the waste: %d; want 403", c)
+	}
+	p.fill(kitRow, "New password for kit", second)
+	p.press(kitRow, "Set it")
+	p.says(kitRow+" .said", "signs in with the new password")
+	if c := code("GET", "/api/v1/units", ""); c != 401 {
+		t.Errorf("kit's old sign-in: %d; want 401", c)
+	}
+	if old, now := signIn(first), signIn(second); old != 401 || now != 200 {
+		t.Errorf("the old password gives %d, the new one %d; want 401 and 200", old, now)
+	}
+	value[any](p, `window.confirm = () => true`)
+	p.press(kitRow, "Remove kit")
+	p.until("kit is gone from the list", `![...document.querySelectorAll("main ul.lines > li > b")].some((b) => b.innerText === "kit")`)
+	if c := code("GET", "/api/v1/units", ""); c != 401 {
+		t.Errorf("kit's sign-in, removed: %d; want 401", c)
+	}
+	if c := signIn(second); c != 401 {
+		t.Errorf("kit, removed, signs in: %d; want 401", c)
+	}
+
+	// the work stays under the name
+	a := s.api.alerts("")
+	if !slices.ContainsFunc(a, func(a lab.Alert) bool { return a.ID == open[0].ID && a.AcknowledgedBy == "kit" }) {
+		t.Errorf("the alert that kit acknowledged: %+v", a)
+	}
+	p.goTo("alert/" + open[0].ID)
+	p.says("main", "kit")
+	var history struct{ Events []struct{ By string } }
+	if !s.api.get(event, &history) || !slices.ContainsFunc(history.Events, func(e struct{ By string }) bool { return e.By == "kit" }) {
+		t.Errorf("the waste that kit emptied: %+v", history)
+	}
 }
 
 // The figures of the alerting and the sheet for the next shift.

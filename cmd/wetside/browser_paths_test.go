@@ -22,7 +22,7 @@ func TestPagesInABrowser(t *testing.T) {
 	}{
 		{"set-up", setUpPath}, {"board", boardPath}, {"sign-in", signInPath}, {"alerts", alertsPath},
 		{"load", loadPath}, {"containers", containersPath}, {"runs", runsPath}, {"duty", dutyPath},
-		{"settings", settingsPath}, {"measures", measuresPath}, {"a page on a phone", phonePath},
+		{"settings", settingsPath}, {"people", peoplePath}, {"measures", measuresPath}, {"a page on a phone", phonePath},
 		{"figures and hand-over", figuresPath}, {"for all eyes and hands", eyesAndHands}, {"the wall", wallSizes},
 	} {
 		t.Run(part.name, func(t *testing.T) { part.run(t, s) })

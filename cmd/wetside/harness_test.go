@@ -271,6 +271,23 @@ func newAPI(t testing.TB, base string, store *postgres.Store) *api {
 	return &api{t: t, base: base, token: token}
 }
 
+// signInAs signs somebody in and gives the answer's status and the session.
+func signInAs(t testing.TB, base, name, password string) (code int, session string) {
+	t.Helper()
+	body, _ := json.Marshal(map[string]string{"name": name, "password": password})
+	resp, err := client.Post(base+"/api/v1/session", "application/json", bytes.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	for _, c := range resp.Cookies() {
+		if strings.HasPrefix(c.Name, "wetside_session_") {
+			session = c.Value
+		}
+	}
+	return resp.StatusCode, session
+}
+
 var client = &http.Client{Timeout: time.Minute, Transport: &http.Transport{DisableKeepAlives: true}}
 
 func (a *api) do(method, path, body string) (int, []byte, error) {

@@ -14,7 +14,7 @@ export function SwapsPart({ d, today, again }: { d: DutyNow; today: string; agai
   const may = useMay();
   const act = useSend();
   const back = async (s: Swap): Promise<void> => {
-    if (await act.send("DELETE", `/duty/swaps/${s.id}`, undefined, "Undone.")) await again();
+    if (await act.send("DELETE", `/duty/swaps/${s.id}`, undefined, "The swap is undone.")) await again();
   };
   const swaps = d.swaps ?? [];
   return (

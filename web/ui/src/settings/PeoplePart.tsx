@@ -48,7 +48,7 @@ function PersonRow({ name, role, me, again }: { name: string; role: UserRole; me
     if (await act.send("DELETE", at)) await again();
   };
   return (
-    <li>
+    <li data-person={name}>
       <b>{name}</b>
       <span>{role}</span>
       <span class="muted">{roles.find(([r]) => r === role)?.[1]}</span>
