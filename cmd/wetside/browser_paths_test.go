@@ -101,8 +101,8 @@ func signInPath(t *testing.T, s *stage) {
 	p.fill("", "Password", "another long password")
 	p.press("", "Sign in")
 	p.run("the board", chromedp.WaitVisible(chromedp.CSS(".board")))
-	p.press(".foot", "This screen")
-	p.press("#this-screen", "Sign out")
+	p.press(".bar", "More")
+	p.press(".screenpanel", "Sign out")
 	p.says("h1", "Sign in")
 }
 

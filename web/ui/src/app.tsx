@@ -6,6 +6,7 @@ import { Footer } from "./board/Footer";
 import { AlertsPage } from "./pages/AlertsPage";
 import { SignIn } from "./pages/SignIn";
 import { SetUp } from "./pages/SetUp";
+import { Bar } from "./nav/Bar";
 import { lazy } from "./lazy";
 import { ContainerSheet } from "./load/ContainerSheet";
 import { UndoToast } from "./load/UndoToast";
@@ -54,7 +55,10 @@ function Inside({ store }: { store: Store }): JSX.Element {
   const old = store.link.value.state !== "up" && store.ready.value;
   return (
     <div class={old ? "page old" : "page"}>
-      <Banner />
+      <div class="top">
+        <Banner />
+        <Bar />
+      </div>
       <main id="main">
         <Page />
       </main>

@@ -1,26 +1,12 @@
 import type { JSX } from "preact";
-import { useSignal, type Signal } from "@preact/signals";
-import { useEffect, useRef } from "preact/hooks";
+import type { Signal } from "@preact/signals";
 import { useStore } from "../context";
 import { degrees, scheme, soundOn, speech, volumes } from "../state/prefs";
 import { play, unlock } from "../state/sound";
 
 /** What this screen shows and how: colors, units, sound; and the way out. */
-export function ScreenPanel(): JSX.Element {
+export function ScreenChoices(): JSX.Element {
   const store = useStore();
-  const open = useSignal(false);
-  const box = useRef<HTMLDivElement>(null);
-  useEffect(() => {
-    const away = (e: Event): void => {
-      if (e instanceof KeyboardEvent ? e.key === "Escape" : !box.current?.contains(e.target as Node)) open.value = false;
-    };
-    addEventListener("pointerdown", away);
-    addEventListener("keydown", away);
-    return () => {
-      removeEventListener("pointerdown", away);
-      removeEventListener("keydown", away);
-    };
-  }, []);
   const signOut = async (): Promise<void> => {
     try {
       await store.act("DELETE", "/session");
@@ -35,21 +21,16 @@ export function ScreenPanel(): JSX.Element {
     setTimeout(() => play("high"), 150);
   };
   return (
-    <div class="screenpanel" ref={box}>
-      <button class="plain" aria-expanded={open.value} aria-controls="this-screen" onClick={() => (open.value = !open.value)}>This screen</button>
-      {open.value && (
-        <div class="panel" id="this-screen" role="group" aria-label="This screen">
-          <Choice of="Colors" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
-          <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
-          <Choice of="Volume" pick={volumes} options={[["l", "Liters"], ["gal", "US gallons"]]} />
-          <Choice of="Sound" pick={soundOn} options={[["on", "On"], ["urgent", "Urgent only"], ["off", "Off"]]} />
-          <Choice of="Spoken alerts" pick={speech} options={[["off", "Off"], ["on", "On"]]} />
-          <p class="acts">
-            <button class="plain" onClick={hear}>Hear a tone</button>
-            <button class="plain" onClick={() => void signOut()}>Sign out{store.session.value?.name ? ` ${store.session.value.name}` : ""}</button>
-          </p>
-        </div>
-      )}
+    <div class="screenpanel" role="group" aria-label="This screen">
+      <Choice of="Colors" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
+      <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
+      <Choice of="Volume" pick={volumes} options={[["l", "Liters"], ["gal", "US gallons"]]} />
+      <Choice of="Sound" pick={soundOn} options={[["on", "On"], ["urgent", "Urgent only"], ["off", "Off"]]} />
+      <Choice of="Spoken alerts" pick={speech} options={[["off", "Off"], ["on", "On"]]} />
+      <p class="acts">
+        <button class="plain" onClick={hear}>Hear a tone</button>
+        <button class="plain" onClick={() => void signOut()}>Sign out{store.session.value?.name ? ` ${store.session.value.name}` : ""}</button>
+      </p>
     </div>
   );
 }

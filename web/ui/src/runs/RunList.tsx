@@ -1,19 +1,16 @@
 import type { JSX } from "preact";
 import { useEffect, useRef } from "preact/hooks";
-import { signal, useSignal } from "@preact/signals";
+import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
-import { runLink } from "../route";
 import { narrow } from "../state/prefs";
 import { processName } from "../words/steps";
 import { decisions, decisionWord, standingWords } from "../words/verdict";
 import { Choice } from "./Choice";
-import { everything, isEverything, processIds, readTerm, type Asked, type NumberIs } from "./query";
+import { everything, isEverything, processIds, type Asked, type NumberIs } from "./query";
 import { RunRow } from "./RunRow";
-import { findRuns, useRuns } from "./useRuns";
+import { asked, seek } from "./seek";
+import { useRuns } from "./useRuns";
 import "./runs.css";
-
-/** Kept while the pages are open: back from a report, the search still stands. */
-const asked = signal<Asked>(everything);
 
 /** Every run, running ones on top, with one field for whatever is known of it. */
 export function RunList(): JSX.Element {
@@ -67,24 +64,13 @@ function Search(): JSX.Element {
   const field = useRef<HTMLInputElement>(null);
   // A page honours autofocus once; this one comes and goes.
   useEffect(() => field.current?.focus(), []);
-  const seek = async (): Promise<void> => {
-    const units = store.units().map((h) => ({ id: h.unit.id, name: h.unit.name }));
-    const term = readTerm(text.value, units, store.now.peek());
+  const find = (): void => {
+    const term = text.value;
     text.value = "";
-    if (Object.keys(term).length === 0) return;
-    // A number is looked for among all runs: a scanned roll must not hide behind a filter.
-    asked.value = term.number ? { ...everything, ...term } : { ...asked.value, ...term };
-    if (!term.number) return;
-    try {
-      const hit = await findRuns((p) => store.source.get(p), asked.value);
-      const only = hit.rows?.length === 1 ? hit.rows[0] : undefined;
-      if (only) location.hash = runLink(only.id);
-    } catch {
-      // The list below says what went wrong.
-    }
+    void seek(store, term);
   };
   return (
-    <form class="seek" role="search" onSubmit={(e) => { e.preventDefault(); void seek(); }}>
+    <form class="seek" role="search" aria-label="Search the runs" onSubmit={(e) => { e.preventDefault(); find(); }}>
       <label for="seek">Scan or type</label>
       <input
         id="seek" ref={field} value={text.value} onInput={(e) => (text.value = e.currentTarget.value)} autocomplete="off"

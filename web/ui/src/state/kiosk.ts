@@ -6,7 +6,7 @@ import { signal } from "@preact/signals";
 
 const HELD = "wetside.wall-key";
 
-/** The page is a wall: nothing to press, no pointer, no sleep. */
+/** The page is a wall: nothing to press but the way to the pages, no pointer, no sleep. */
 export const kiosk = signal(false);
 
 let key = "";
@@ -39,7 +39,30 @@ export function followWall(root: HTMLElement): void {
     if (readWall(location.hash)) return look();
     kiosk.value = false;
     delete root.dataset["wall"];
+    if (key) comeBack();
   });
+}
+
+/** A screen on a wall is the wall again when nobody has touched it for so long. */
+export const BACK_AFTER_MS = 120_000;
+
+/** Goes back to the wall once nobody touches the page any more. */
+function comeBack(): void {
+  let timer: ReturnType<typeof setTimeout> | undefined;
+  const touched = ["pointerdown", "pointermove", "keydown", "wheel", "scroll"] as const;
+  const wait = (): void => {
+    clearTimeout(timer);
+    timer = setTimeout(() => (location.hash = "#/wall"), BACK_AFTER_MS);
+  };
+  const done = (): void => {
+    if (!readWall(location.hash)) return;
+    clearTimeout(timer);
+    for (const e of touched) removeEventListener(e, wait, true);
+    removeEventListener("hashchange", done);
+  };
+  for (const e of touched) addEventListener(e, wait, { capture: true, passive: true });
+  addEventListener("hashchange", done);
+  wait();
 }
 
 function remember(k: string): void {

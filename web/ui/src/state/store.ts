@@ -6,7 +6,7 @@ import { startClock, tick } from "./clock";
 import { Duty } from "./duty";
 import { kiosk, wallKey } from "./kiosk";
 import { empty, reduce, type Heard, type Live } from "./live";
-import { alertOrder, laneKind, laneOrder, mayMove, urgency, type LaneKind } from "./order";
+import { alertOrder, laneKind, laneOrder, mayMove, quiet, urgency, type LaneKind } from "./order";
 import { followPerson } from "./prefs";
 import { Readings } from "./readings";
 import { filmOf, heading, toDo, type Present } from "../words/todo";
@@ -34,6 +34,8 @@ export class Store {
   readonly order = signal<string[]>([]);
   /** How each lane stands; a new map only where one has changed. */
   readonly kinds = signal<ReadonlyMap<string, LaneKind>>(new Map());
+  /** How many alerts are open, and how many of them go on with nobody having acknowledged them. */
+  readonly open = signal({ all: 0, loud: 0 });
   /** Whether alerts would reach a person. */
   readonly duty: Duty;
   /** When a hand was last on the board, by our own clock. */
@@ -254,7 +256,15 @@ export class Store {
     if (isNew) for (const f of this.eachSecond) f(Date.now());
   }
 
+  #countOpen(): void {
+    const list = [...this.#live.alerts.values()].filter((a) => a.state !== "closed");
+    const next = { all: list.length, loud: list.filter((a) => a.state === "unacknowledged" && !quiet(a, this.now.peek())).length };
+    const was = this.open.peek();
+    if (was.all !== next.all || was.loud !== next.loud) this.open.value = next;
+  }
+
   #sortAlerts(unit: string): void {
+    this.#countOpen();
     const mine = [...this.#live.alerts.values()].filter((a) => a.unit === unit);
     const s = this.alertsOf(unit) as Signal<readonly Alert[]>;
     s.value = mine.length === 0 ? none : alertOrder(mine);

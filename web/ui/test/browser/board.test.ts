@@ -120,9 +120,9 @@ describe("what people do on the board", () => {
 
   it("goes dark for ten minutes and back", async () => {
     const page = await lab.open("lanes=6");
-    await page.value("[...document.querySelectorAll('.foot button')].find((e) => e.textContent.includes('in the dark')).click()");
+    await page.value("[...document.querySelectorAll('.bar button')].find((e) => e.textContent.includes('in the dark')).click()");
     await page.until("document.querySelector('.darkly')?.textContent.includes('Ana works in the dark until')");
-    await page.value("[...document.querySelectorAll('.foot button')].find((e) => e.textContent.includes('look again')).click()");
+    await page.value("[...document.querySelectorAll('.bar button')].find((e) => e.textContent.includes('look again')).click()");
     await page.until("!document.querySelector('.darkly')");
     await page.close();
   }, 60_000);
@@ -144,9 +144,9 @@ describe("what people do on the board", () => {
     await page.close();
   }, 60_000);
 
-  it("on a wall can only be looked at", async () => {
+  it("on a wall can only be looked at, but for the way to the pages", async () => {
     const page = await lab.open("lanes=16&faults#/wall?key=k");
-    expect(await page.value("[document.querySelectorAll('main button, footer button, a, input').length, getComputedStyle(document.querySelector('.lane')).cursor, location.hash]")).toEqual([0, "none", "#/wall"]);
+    expect(await page.value("[document.querySelectorAll('main button, a, input').length, document.querySelectorAll('button').length, getComputedStyle(document.querySelector('.lane')).cursor, location.hash]")).toEqual([0, 1, "none", "#/wall"]);
     await page.close();
   }, 60_000);
 });
@@ -166,7 +166,7 @@ describe("for all eyes and hands", () => {
 
   it("targets on a phone are 44 px", async () => {
     const page = await lab.open("lanes=6&faults", { width: 390, height: 844, touch: true });
-    expect(await page.value(`[...document.querySelectorAll("main button, footer button, footer a")].filter((e) => { const r = e.getBoundingClientRect(); return r.width > 0 && (r.height < 43.5 || r.width < 43.5); }).map((e) => e.textContent + " " + e.className + " " + e.getBoundingClientRect().height)`)).toEqual([]);
+    expect(await page.value(`[...document.querySelectorAll("main button, .bar button, .bar a")].filter((e) => { const r = e.getBoundingClientRect(); return r.width > 0 && (r.height < 43.5 || r.width < 43.5); }).map((e) => e.textContent + " " + e.className + " " + e.getBoundingClientRect().height)`)).toEqual([]);
     expect(await page.value("document.documentElement.scrollWidth <= innerWidth")).toBe(true);
     await page.close();
   }, 60_000);

@@ -1,0 +1,33 @@
+import type { JSX } from "preact";
+import { useStore } from "../context";
+import { route } from "../route";
+import { FiguresMark } from "../shared/FiguresNotice";
+import { belongsTo, navPages } from "./pages";
+
+/** The ways to all pages; the page that is shown is marked. */
+export function Links({ onGo }: { onGo?(): void }): JSX.Element {
+  const here = belongsTo(route.value);
+  return (
+    <>
+      {navPages.map((p) => (
+        <a key={p.to} href={`#/${p.to}`} data-rank={p.rank} aria-current={here === p.to ? "page" : undefined} onClick={onGo}>
+          {p.name}
+          {p.to === "alerts" && <OpenAlerts />}
+          {p.to === "start" && <FiguresMark />}
+        </a>
+      ))}
+    </>
+  );
+}
+
+/** How many alerts are open; on ink while one of them is not acknowledged. */
+function OpenAlerts(): JSX.Element | null {
+  const { all, loud } = useStore().open.value;
+  if (all === 0) return null;
+  return (
+    <>
+      {" "}
+      <b class={loud > 0 ? "opencount loud" : "opencount"}><span class="num">{all}</span><span class="unseen"> open{loud > 0 ? `, ${loud} not acknowledged` : ""}</span></b>
+    </>
+  );
+}
