@@ -52,8 +52,8 @@ func wallPath(t *testing.T, s *stage, p page) {
 	wall := p.another(1920, 1080)
 	wall.run("open the link", chromedp.Navigate(link))
 	wall.until("the board is there", `document.querySelectorAll(".lane").length > 3`)
-	if got := value[[]any](wall, `[document.querySelectorAll("main button, footer button, input, select").length, location.hash.includes("key=")]`); got[0] != 0.0 || got[1] != false {
-		t.Errorf("the wall has %v buttons and fields, and its key stands in the address: %v; want 0, false", got[0], got[1])
+	if got := value[[]any](wall, `[document.querySelectorAll("main button, input, select, a").length, location.hash.includes("key=")]`); got[0] != 0.0 || got[1] != false {
+		t.Errorf("the wall has %v buttons and fields besides the way to the pages, and its key stands in the address: %v; want 0, false", got[0], got[1])
 	}
 	if code := value[int](wall, `fetch("/api/v1/house/closed", { method: "POST", headers: { "content-type": "application/json" }, body: '{"closed":true}' }).then((r) => r.status)`); code != 403 {
 		t.Errorf("a wall that closes the lab gets %d; want 403", code)

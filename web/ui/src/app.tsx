@@ -9,6 +9,7 @@ import { SetUp } from "./pages/SetUp";
 import { Bar } from "./nav/Bar";
 import { lazy } from "./lazy";
 import { ContainerSheet } from "./load/ContainerSheet";
+import { ScanFlash } from "./scan/ScanFlash";
 import { UndoToast } from "./load/UndoToast";
 import { route, type Route } from "./route";
 import type { Store } from "./state/store";
@@ -65,6 +66,7 @@ function Inside({ store }: { store: Store }): JSX.Element {
       <Footer />
       <ContainerSheet />
       <UndoToast />
+      <ScanFlash />
       <p class="unseen" role="alert">{store.spoken.value}</p>
     </div>
   );

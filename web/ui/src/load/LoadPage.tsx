@@ -3,6 +3,7 @@ import { useStore } from "../context";
 import { subject } from "../route";
 import { doing } from "../words/doing";
 import { unitOf } from "./loading";
+import { readWant, twinCheck } from "./rolls";
 import { LoadUnit } from "./LoadUnit";
 import { ScanField } from "./ScanField";
 import "./load.css";
@@ -25,9 +26,12 @@ export function LoadPage(): JSX.Element {
         label="Scan the unit's label" hint="Its name or its id. Or press it below." focus
         onScan={(code) => {
           const id = unitOf(code, units);
-          if (!id) return { ok: false, words: `no unit is called ${code}` };
-          go(id);
-          return { ok: true, words: store.nameOf(id) };
+          if (id) {
+            go(id);
+            return { ok: true, title: store.nameOf(id), words: "Scan its rolls now." };
+          }
+          if (twinCheck(code) || readWant(code)) return { ok: false, words: `No unit is called ${code}. A roll or a card counts once the unit is known: scan the unit's label, or press the unit below, then scan this again.` };
+          return { ok: false, words: `no unit is called ${code}. Scan the label on the unit, or press the unit below.` };
         }}
       />
       {store.ready.value && units.length === 0 && (

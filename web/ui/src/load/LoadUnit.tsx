@@ -6,10 +6,11 @@ import { processIds } from "../runs/query";
 import type { Run } from "../types";
 import { processName, pushName } from "../words/steps";
 import { DarkWarning } from "./LoadPage";
-import { dropRoll, nothingLoaded, setWant, takeCode, type Loading } from "./loading";
+import { afterCheck, dropRoll, nothingLoaded, setWant, takeCode, unitLabel, type Loading } from "./loading";
 import { PlanList } from "./PlanList";
 import { RollRows } from "./RollRows";
 import { wantWords, type Want } from "./rolls";
+import { usePageScan } from "../scan/takers";
 import { ScanField, type Heard } from "./ScanField";
 import { sound } from "./sound";
 import type { LoadAnswer } from "./types";
@@ -74,12 +75,24 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
     }
   };
   const scan = async (code: string): Promise<Heard> => {
+    if (busy.peek()) return { ok: false, words: "The load is being checked. Scan it again when GO or STOP stands." };
+    const other = unitLabel(code, unit, store.units().map((h) => h.unit), load.peek().rolls.length);
+    if (other) {
+      if (other.go) location.hash = `#/load/${other.go}`;
+      return other.heard;
+    }
     const { next, heard: h, added } = takeCode(load.value, code);
     load.value = next;
     if (added === null) return h;
+    const large = `Roll ${next.rolls.length} in ${store.nameOf(unit)}`;
     const before = await knownOf(store.source.get.bind(store.source), added, unit, (id) => store.nameOf(id));
-    return before ? { ok: true, words: `${h.words}. ${before}` } : h;
+    return before ? { ok: true, words: `${h.words}. ${before}`, large: `${large}. ${before}` } : { ...h, large };
   };
+  usePageScan(answer.value ? (code) => {
+    const other = unitLabel(code, unit, store.units().map((h) => h.unit), 0);
+    if (other?.go) location.hash = `#/load/${other.go}`;
+    return other?.heard ?? afterCheck(code, load.peek(), store.nameOf(unit));
+  } : null);
 
   if (answer.value) {
     return (

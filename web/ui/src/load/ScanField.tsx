@@ -1,32 +1,38 @@
 import type { JSX } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import { useSignal } from "@preact/signals";
+import { useFieldScan, usePageScan, type Heard } from "../scan/takers";
 import { sound } from "./sound";
 
-export interface Heard {
-  ok: boolean;
-  words: string;
-}
+export type { Heard } from "../scan/takers";
 
 interface Props {
   label: string;
   hint?: string;
-  /** Takes what was scanned and says what came of it. */
+  /** Takes what was scanned or typed and says what came of it. */
   onScan(code: string): Heard | Promise<Heard>;
   /** Enter in the empty field. */
   onEmpty?(): void;
+  /** The page is about these scans: it has the focus, and takes them wherever the focus goes. */
   focus?: boolean;
 }
 
-/** One field, Enter between: made for a scanner, which is a keyboard. It keeps the focus. */
+/** One field, Enter between: for typing by hand. A scanner's codes come here wherever the focus is. */
 export function ScanField({ label, hint = "", onScan, onEmpty, focus = false }: Props): JSX.Element {
   const text = useSignal("");
   const said = useSignal<(Heard & { n: number }) | null>(null);
   const field = useRef<HTMLInputElement>(null);
-  // A page honours autofocus once; this field comes and goes within it.
+  // A page honors autofocus once; this field comes and goes within it.
   useEffect(() => {
     if (focus) field.current?.focus();
   }, [focus]);
+  const take = async (code: string): Promise<Heard> => {
+    const heard = await onScan(code);
+    said.value = { ...heard, n: (said.value?.n ?? 0) + 1 };
+    return heard;
+  };
+  useFieldScan(field, take);
+  usePageScan(focus ? take : null);
   const submit = async (): Promise<void> => {
     const code = text.value.trim();
     text.value = "";
@@ -35,8 +41,7 @@ export function ScanField({ label, hint = "", onScan, onEmpty, focus = false }: 
       onEmpty?.();
       return;
     }
-    const heard = await onScan(code);
-    said.value = { ...heard, n: (said.value?.n ?? 0) + 1 };
+    const heard = await take(code);
     sound(heard.ok ? "taken" : "refused");
   };
   return (

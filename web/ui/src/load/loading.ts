@@ -1,6 +1,6 @@
 import type { Roll } from "../types";
 import { noTwinCheck, readWant, twinCheck, wantWords, type Want } from "./rolls";
-import type { Heard } from "./ScanField";
+import type { Heard } from "../scan/takers";
 
 /** What stands on the loading page before it is checked. */
 export interface Loading {
@@ -11,11 +11,29 @@ export interface Loading {
 
 export const nothingLoaded: Loading = { rolls: [], want: null };
 
+/** A unit's label scanned while a unit is loaded: the way to that one, unless rolls would be lost. null: it is no unit's. */
+export function unitLabel(code: string, here: string, units: readonly { id: string; name: string }[], rolls: number): { go: string; heard: Heard } | null {
+  const id = unitOf(code, units);
+  if (!id) return null;
+  const name = (x: string): string => units.find((u) => u.id === x)?.name || (x.split("/")[1] ?? x);
+  const title = name(id);
+  if (id === here) return { go: "", heard: { ok: true, title, words: `${title} is the unit that you are loading` } };
+  if (rolls === 0) return { go: id, heard: { ok: true, title, words: "Scan its rolls now." } };
+  return { go: "", heard: { ok: false, title, words: `${rolls === 1 ? "1 roll is" : `${rolls} rolls are`} scanned for ${name(here)} and not checked yet. Check them first, or press Other unit.` } };
+}
+
+/** A code scanned while GO or STOP stands: what is checked does not change by a scan. */
+export function afterCheck(code: string, s: Loading, unit: string): Heard {
+  const at = s.rolls.findIndex((r) => r.twin_check === twinCheck(code));
+  if (at >= 0) return { ok: true, words: `Roll ${at + 1} of this load in ${unit}` };
+  return { ok: false, words: `It is not in this load of ${unit}, which is checked already. Press Change the rolls, then scan it again.` };
+}
+
 /** Takes one scanned code: a roll, or a card that says what the next rolls want. */
 export function takeCode(s: Loading, code: string): { next: Loading; heard: Heard; added: string | null } {
   const want = readWant(code);
   if (want) {
-    return { next: { ...s, want }, heard: { ok: true, words: `rolls from here on are for ${wantWords(want)}` }, added: null };
+    return { next: { ...s, want }, heard: { ok: true, title: wantWords(want), words: `rolls from here on are for ${wantWords(want)}`, large: "Rolls from here on are for it" }, added: null };
   }
   const twin = twinCheck(code);
   if (twin === null) return { next: s, heard: { ok: false, words: noTwinCheck(code) }, added: null };

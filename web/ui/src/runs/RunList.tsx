@@ -6,8 +6,10 @@ import { narrow } from "../state/prefs";
 import { processName } from "../words/steps";
 import { decisions, decisionWord, standingWords } from "../words/verdict";
 import { Choice } from "./Choice";
-import { everything, isEverything, processIds, type Asked, type NumberIs } from "./query";
+import { everything, isEverything, processIds, readTerm, type Asked, type NumberIs } from "./query";
 import { RunRow } from "./RunRow";
+import { lookUp } from "../scan/lookup";
+import { usePageScan, type Heard } from "../scan/takers";
 import { asked, seek } from "./seek";
 import { useRuns } from "./useRuns";
 import "./runs.css";
@@ -64,6 +66,12 @@ function Search(): JSX.Element {
   const field = useRef<HTMLInputElement>(null);
   // A page honours autofocus once; this one comes and goes.
   useEffect(() => field.current?.focus(), []);
+  const scanned = async (code: string): Promise<Heard> => {
+    const known = readTerm(code, store.units().map((h) => h.unit), store.now.peek());
+    await seek(store, code);
+    return known.number ? await lookUp(store, code) : { ok: true, words: "The runs that fit are listed." };
+  };
+  usePageScan(scanned);
   const find = (): void => {
     const term = text.value;
     text.value = "";

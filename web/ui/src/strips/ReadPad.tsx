@@ -67,7 +67,7 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
       <div class="padgrid">
         {fields.map((f, i) => (
           <label key={f.step + f.color}>{f.label}
-            <input class={`density num${keys.value && at.value === i ? " active" : ""}`} inputMode={keys.value ? "none" : "decimal"} onFocus={() => (at.value = i)} autocomplete="off" value={typed.value[i] ?? ""} aria-invalid={bad === i}
+            <input data-keys="own" class={`density num${keys.value && at.value === i ? " active" : ""}`} inputMode={keys.value ? "none" : "decimal"} onFocus={() => (at.value = i)} autocomplete="off" value={typed.value[i] ?? ""} aria-invalid={bad === i}
               onInput={(e) => set(i, e.currentTarget.value)}
               onPaste={(e) => { if (take(i, e.clipboardData?.getData("text") ?? "")) e.preventDefault(); }}
               onKeyDown={(e) => {
