@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
@@ -164,13 +166,24 @@ func (p page) choose(within, label, option string) {
 	})()`)
 }
 
-// scan types into the field that has the focus, as a scanner does.
+// scan types as a scanner does: a key each few milliseconds and Enter behind
+// them, whatever has the focus. The times stand on the keys, so that a busy
+// machine stretches no scan.
 func (p page) scan(codes ...string) {
 	p.t.Helper()
 	for _, c := range codes {
-		p.run("scan "+c, chromedp.KeyEvent(c), chromedp.KeyEvent(kb.Enter))
+		at := time.Now().Add(-time.Duration(len(c)) * keyEvery)
+		timed := func(k *input.DispatchKeyEventParams) {
+			if k.Type == kb.KeyDown {
+				at = at.Add(keyEvery)
+			}
+			k.Timestamp = input.TimeSinceEpoch(float64(at.UnixMicro()) / 1e6)
+		}
+		p.run("scan "+c, chromedp.KeyEvent(c+kb.Enter, timed))
 	}
 }
+
+const keyEvery = 5 * time.Millisecond
 
 // lane is the css of a unit's lane.
 func lane(unit string) string { return `[data-unit="tern-street/` + unit + `"]` }
