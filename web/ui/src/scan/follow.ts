@@ -44,6 +44,7 @@ export function followScans(on: (s: Scan) => void): () => void {
   const down = (e: KeyboardEvent): void => {
     const at = e.target instanceof Element ? e.target : null;
     clearTimeout(timer);
+    swallowed.delete(e.key);
     if (keepsKeys(at) || e.isComposing) return;
     const told = burst.key({ key: e.key, t: e.timeStamp, odd: e.repeat || e.ctrlKey || e.altKey || e.metaKey });
     switch (told.is) {
@@ -76,13 +77,21 @@ export function followScans(on: (s: Scan) => void): () => void {
     e.preventDefault();
     e.stopImmediatePropagation();
   };
+  // What a key that was taken would still do: some drivers of keyboards send it apart.
+  const pressed = (e: KeyboardEvent): void => {
+    if (!swallowed.has(e.key)) return;
+    e.preventDefault();
+    e.stopImmediatePropagation();
+  };
   const typeAhead = new TypeAhead();
   addEventListener("keydown", down, true);
+  addEventListener("keypress", pressed, true);
   addEventListener("keyup", up, true);
   return () => {
     clearTimeout(timer);
     typeAhead.forget();
     removeEventListener("keydown", down, true);
+    removeEventListener("keypress", pressed, true);
     removeEventListener("keyup", up, true);
   };
 }
