@@ -69,7 +69,10 @@ function Search(): JSX.Element {
   const scanned = async (code: string): Promise<Heard> => {
     const known = readTerm(code, store.units().map((h) => h.unit), store.now.peek());
     await seek(store, code);
-    return known.number ? await lookUp(store, code) : { ok: true, words: "The runs that fit are listed." };
+    if (!known.number) return { ok: true, words: "The runs that fit are listed." };
+    // The list, or the one run, is open already: no doors stand in its way.
+    const { doors: _open, ...heard } = await lookUp(store, code);
+    return heard;
   };
   usePageScan(scanned);
   const find = (): void => {
