@@ -29,7 +29,8 @@ type state struct {
 	Phase      lab.Phase `json:"phase,omitempty"`
 	PhaseN     int       `json:"phase_n,omitempty"`
 	PhaseStep  string    `json:"phase_step,omitempty"`
-	PhaseT     time.Time `json:"phase_t,omitzero"` // when it began, as far as heard
+	PhaseT     time.Time `json:"phase_t,omitzero"`      // when it began, as far as heard
+	PhaseSetS  float64   `json:"phase_set_s,omitempty"` // how long drying is set
 	PhaseHeard bool      `json:"phase_heard,omitempty"`
 	SaidT      time.Time `json:"said_t,omitzero"` // when it was said last
 	WaitsFor   string    `json:"waits_for,omitempty"`

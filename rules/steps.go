@@ -308,12 +308,15 @@ func (f *fold) enterPhase(st *lab.Step) {
 	s := f.s
 	if samePhase(s, st) {
 		s.SaidT = s.Clock.T
+		f.dryingSet(st)
 		return
 	}
 	heard := f.atBeginning(st)
 	f.leavePhase()
 	s.Phase, s.PhaseN, s.PhaseStep, s.PhaseT, s.WaitsFor = st.Phase, st.N, st.Step, s.Clock.T, st.WaitsFor
 	s.PhaseHeard, s.SaidT = heard, s.Clock.T
+	s.PhaseSetS = 0
+	f.dryingSet(st)
 	switch st.Phase {
 	case lab.PhaseFilling:
 		f.beginFill()

@@ -43,22 +43,22 @@ func (e *Engine) view(w *watch, now time.Time) lab.Unit {
 		v.Outlook = w.outlookAt(now)
 	}
 	v.Film = f.filmsLeft()
-	v.Load = f.loadView()
+	f.loadViews(&v)
 	return v
 }
 
-// loadView is what the run carries, else what the next one will.
-func (f *fold) loadView() *lab.Load {
+// loadViews adds what the run carries, else what the next one will.
+func (f *fold) loadViews(v *lab.Unit) {
 	s := f.s
-	if s.running() {
-		if l := f.load(s.Run, time.Time{}); l != nil {
-			return l
+	if v.Run != nil {
+		if v.Load = f.load(s.Run, time.Time{}); v.Load != nil {
+			v.Run.Rolls = v.Load.Rolls
+			return
 		}
 	}
 	if s.Load != nil {
-		return &s.Load.Load
+		v.Load = &s.Load.Load
 	}
-	return nil
 }
 
 func (w *watch) link(now time.Time) string {
@@ -112,8 +112,12 @@ func (f *fold) runView() *lab.UnitRun {
 		v.RemainingS = ptr(round(left, 1))
 		v.EndsAt = lab.AtPtr(s.Clock.report(f.after(left)))
 	}
-	if s.Phase == lab.PhaseWaiting {
+	switch {
+	case s.Phase == lab.PhaseWaiting:
 		v.RemainingS = ptr(0.0)
+	case s.Phase == lab.PhaseDrying && s.PhaseSetS > 0:
+		v.RemainingS = ptr(round(max(f.dryAt().Sub(s.Clock.T).Seconds(), 0), 1))
+		v.EndsAt = lab.AtPtr(s.Clock.report(f.dryAt()))
 	}
 	return v
 }
@@ -290,7 +294,7 @@ func (e *Engine) Jobs(now time.Time) []lab.Job {
 	jobs := []lab.Job{}
 	for _, u := range slices.Clone(e.order) {
 		w := e.units[u]
-		if w == nil || !w.State.running() && len(w.State.Films) == 0 {
+		if w == nil || !w.State.running() && len(w.State.Films) == 0 && w.State.Phase != lab.PhaseDone {
 			continue
 		}
 		_ = e.guard(u, func() error { // it reads nothing from the store
@@ -309,6 +313,9 @@ func (w *watch) jobs(now time.Time) (jobs []lab.Job) {
 		jobs = append(jobs, lab.Job{Unit: w.Unit.String(), What: what, DueAt: due, Run: s.Run.ID})
 	}
 	jobs = f.filmJobs()
+	if j, ok := f.dryJob(); ok {
+		jobs = append(jobs, j)
+	}
 	if !s.running() {
 		return jobs
 	}

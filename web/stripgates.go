@@ -1,7 +1,6 @@
 package web
 
 import (
-	"cmp"
 	"context"
 	"slices"
 	"sync"
@@ -153,6 +152,14 @@ const (
 	jobSecond = "second control strip"
 )
 
+// stopped tells whether no process of a unit may take customers' film, by its
+// control strips.
+func stopped(u lab.Unit) bool {
+	return len(u.Processes) > 0 && !slices.ContainsFunc(u.Processes, func(p string) bool {
+		return !slices.ContainsFunc(u.Gates, func(g lab.StripGate) bool { return g.Process == p && g.Gate == strips.GateStop })
+	})
+}
+
 // jobs are those of the live units and the control strips that are wanted,
 // soonest first. A second strip is due since the first was read; one of the
 // day is due now, on units that are switched on.
@@ -160,18 +167,21 @@ func (s *Server) jobs() []lab.Job {
 	out := slices.Clone(s.cfg.Live.Jobs())
 	now := lab.At(s.cfg.Clock.Now())
 	for _, u := range s.views() {
+		if stopped(u) {
+			out = slices.DeleteFunc(out, func(j lab.Job) bool { return j.Unit == u.ID && j.What == lab.JobReady })
+		}
 		if u.Link != lab.LinkOnline || u.Standing == lab.UnitOutOfService || u.Standing == lab.UnitRetired {
 			continue
 		}
 		for _, g := range u.Gates {
 			switch {
 			case g.Needs == strips.NeedsSecond && g.Since != nil:
-				out = append(out, lab.Job{Unit: u.ID, What: jobSecond, DueAt: *g.Since})
+				out = append(out, lab.Job{Unit: u.ID, What: jobSecond, DueAt: *g.Since, Patient: true})
 			case g.Needs == strips.NeedsStrip:
-				out = append(out, lab.Job{Unit: u.ID, What: jobStrip, DueAt: now})
+				out = append(out, lab.Job{Unit: u.ID, What: jobStrip, DueAt: now, Patient: true})
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b lab.Job) int { return cmp.Or(a.DueAt.Compare(b.DueAt.Time), cmp.Compare(a.Unit, b.Unit)) })
+	slices.SortStableFunc(out, lab.SoonestFirst)
 	return out
 }

@@ -75,8 +75,9 @@ type UnitRun struct {
 	ElapsedS   *float64   `json:"elapsed_s"` // in this step, by the time that counts
 	StepLeftS  *float64   `json:"step_left_s"`
 	RemainingS *float64   `json:"remaining_s"` // to the next person needed
-	EndsAt     *Time      `json:"ends_at"`     // when the reels can go to the dryer
+	EndsAt     *Time      `json:"ends_at"`     // when the reels can go to the dryer; while they dry, when they are dry
 	Plan       []PlanStep `json:"plan"`
+	Rolls      []Roll     `json:"rolls,omitempty"` // that this run carries
 }
 
 // PlanStep is one step of the run's plan, past and to come, for drawing it.
@@ -160,12 +161,4 @@ type RunVolumes struct {
 	At      Time               `json:"at"`   // when that ended
 	DrawsL  map[string]float64 `json:"draws_l"`
 	DrainsL map[string]float64 `json:"drains_l"`
-}
-
-// Job is where a person is needed next.
-type Job struct {
-	Unit  string `json:"unit"`
-	What  string `json:"what"`
-	DueAt Time   `json:"due_at"`
-	Run   string `json:"run,omitempty"`
 }

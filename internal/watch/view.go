@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // snapshot is what others may read. It is never changed once shown.
@@ -129,13 +130,19 @@ func (f *folder) openByUnit() map[string][]string {
 	return out
 }
 
-// jobs lists the jobs at units that are in use.
+// jobs lists the jobs at units that are in use, those of idle units behind
+// what is due by a minute.
 func (f *folder) jobs(now time.Time) []lab.Job {
 	jobs := slices.DeleteFunc(slices.Clone(f.engine.Jobs(now)), func(j lab.Job) bool {
 		standing := f.settings[j.Unit].Standing
 		return outOfUse(standing)
 	})
-	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
+	for _, v := range f.views {
+		if j, ok := rules.IdleJob(v); ok && v.Standing == lab.UnitAccepted {
+			jobs = append(jobs, j)
+		}
+	}
+	slices.SortFunc(jobs, lab.SoonestFirst)
 	return jobs
 }
 

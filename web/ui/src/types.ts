@@ -55,6 +55,8 @@ export interface UnitRun {
   remaining_s: number | null;
   ends_at: string | null;
   plan: PlanStep[] | null;
+  /** That this run carries; what is loaded meanwhile for the next one stands in the unit's load. */
+  rolls?: Roll[] | null;
 }
 
 export interface Bath {
@@ -227,6 +229,8 @@ export interface Job {
   what: string;
   due_at: string;
   run?: string;
+  /** It is due by no minute: it stands behind what is, and makes no crowd. */
+  patient?: boolean;
 }
 
 export interface TracePoint {

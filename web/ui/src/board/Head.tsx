@@ -5,13 +5,15 @@ import { useStore } from "../context";
 import { narrow } from "../state/prefs";
 import { jobName } from "../words/steps";
 import { hourMinute } from "../words/time";
-import { crowds, needs, SPAN_MS, type Crowd, type Need } from "./jobs";
+import { placeLabels } from "./jobline";
+import { apart, crowds, needs, SPAN_MS, type Crowd, type Need } from "./jobs";
+import { OnCallNow } from "./OnCallNow";
 import { crowdWords, tickets, type Ticket } from "./queue";
+import { letters } from "./segments";
 
 /** So many tickets at most stand in the head of a wall, so many on a phone. */
 const WIDE = 5;
 const NARROW = 4;
-const MARKS = [0, 5, 10, 15, 20, 25, 30];
 /** A dot or a word that moved by less than this part of the line has not moved. */
 const STEADY_MS = 5000;
 
@@ -19,7 +21,10 @@ const STEADY_MS = 5000;
 export function Head(): JSX.Element {
   return (
     <header class="head">
-      <Clock />
+      <div class="clockbox">
+        <Clock />
+        <OnCallNow />
+      </div>
       <NextJobs />
     </header>
   );
@@ -34,6 +39,10 @@ function Clock(): JSX.Element {
 interface Picture {
   list: Ticket[];
   near: Crowd[];
+  /** The units that can be loaded. */
+  ready: string[];
+  /** By when this is: the line is drawn anew in small steps. */
+  now: number;
   dots: { at: number; overdue: boolean }[];
   spoken: string;
 }
@@ -44,13 +53,13 @@ function usePicture(): Picture {
   const text = useComputed(() => {
     const now = Math.floor(store.now.value / STEADY_MS) * STEADY_MS;
     store.order.value; // a unit came or went
-    const all = needs(store.jobs.value, store.units().map((h) => h.unit));
-    const soon = all.filter((n) => n.due <= now + SPAN_MS);
+    const { jobs, ready } = apart(needs(store.jobs.value, store.units().map((h) => h.unit)));
+    const soon = jobs.filter((n) => n.due <= now + SPAN_MS);
     const near = crowds(soon);
     const list = tickets(soon, near, store.now.value);
     const dots = soon.filter((n) => !n.patient).map((n) => ({ at: part(n.due, now), overdue: n.due < now }));
-    const steady = near.map((c) => ({ ...c, from: Math.round(part(c.from, now) * 1e4), to: Math.round(part(c.to, now) * 1e4), words: crowdWords(c) }));
-    return JSON.stringify({ list, near: steady, dots, spoken: inWords(soon, near, now, (id) => store.nameOf(id)) });
+    const name = (id: string): string => store.nameOf(id);
+    return JSON.stringify({ list, near, ready: ready.map(name).sort(), now, dots, spoken: inWords(soon, near, now, name) + readyWords(ready.map(name)) });
   });
   return JSON.parse(text.value) as Picture;
 }
@@ -61,29 +70,50 @@ function NextJobs(): JSX.Element {
   const p = usePicture();
   const store = useStore();
   const row = useRef<HTMLOListElement>(null);
-  const most = useFitting(row, p.list.map((t) => `${t.when}${store.nameOf(t.unit)}${t.what}`).join());
+  const most = useFitting(row, p.list.map((t) => `${t.when}${store.nameOf(t.unit)}${t.what}`).join() + p.ready.join());
   const shown = p.list.slice(0, most);
   return (
     <section class="jobs" aria-label="Next jobs">
       {/* Nothing is known before the first snapshot: no calm is told then. */}
       <p class="unseen">{store.ready.value ? p.spoken : ""}</p>
-      {p.list.length === 0 && store.ready.value && <p class="noone">Nobody is needed in the next half hour</p>}
-      <ol class="tickets" aria-hidden="true" ref={row}>
-        {shown.map((t, i) => (
-          <li
-            key={t.key}
-            class={`ticket${t.overdue ? " due" : ""}${t.crowd >= 0 ? " crowded" : ""}${t.crowd >= 0 && shown[i + 1]?.crowd === t.crowd ? " joined" : ""}`}
-          >
-            <span class="line"><b class="num">{t.when.replace(" min", "")}{t.when.endsWith("min") && <small> min</small>}</b> <b class="whose">{store.nameOf(t.unit)}</b></span>
-            <span class="line what">{jobName(t.what)}</span>
-          </li>
-        ))}
-        {p.list.length > most && <li class="rest">+{p.list.length - most}<span> more</span></li>}
-      </ol>
+      <div class="tickets" aria-hidden="true">
+        {p.list.length === 0 && store.ready.value && <p class="noone">Nobody is needed in the next half hour</p>}
+        <ol ref={row}>
+          {shown.map((t, i) => (
+            <li
+              key={t.key}
+              class={`ticket${t.overdue ? " due" : ""}${t.crowd >= 0 ? " crowded" : ""}${t.crowd >= 0 && shown[i + 1]?.crowd === t.crowd ? " joined" : ""}`}
+            >
+              <span class="line"><b class="num">{t.when.replace(" min", "")}{t.when.endsWith("min") && <small> min</small>}</b> <b class="whose">{store.nameOf(t.unit)}</b></span>
+              <span class="line what">{jobName(t.what)}</span>
+            </li>
+          ))}
+          {p.list.length > most && <li class="rest">+{p.list.length - most}<span> more</span></li>}
+        </ol>
+        {p.ready.length > 0 && <Ready names={p.ready} />}
+      </div>
       {p.list.length > 0 && <Line p={p} />}
     </section>
   );
 }
+
+/** So many letters of names stand under the count of units that can be loaded. */
+const READY_LETTERS = 20;
+
+/** The units that can be loaded: how many, and which as far as there is room. */
+function Ready({ names }: { names: readonly string[] }): JSX.Element {
+  const whole = names.join(", ");
+  const some = letters(whole) <= READY_LETTERS || narrow.value ? whole : "";
+  return (
+    <p class="readyones">
+      <span class="line"><b class="num">{names.length}</b> ready</span>
+      {some && <span class="line what">{some}</span>}
+      {!some && <span class="line what">to load</span>}
+    </p>
+  );
+}
+
+const readyWords = (names: readonly string[]): string => (names.length === 0 ? "" : `. Ready to load: ${[...names].sort().join(", ")}`);
 
 /** So many tickets stand in the row whole: rather one fewer than a word cut. `what` tells when to count anew. */
 function useFitting(row: { current: HTMLElement | null }, what: string): number {
@@ -107,38 +137,40 @@ function useFitting(row: { current: HTMLElement | null }, what: string): number 
 
 const percent = (x: number): string => `${(x * 100).toFixed(2)}%`;
 
+/** The letters of the line as part of its width: on a wall, on a desk, in one column. */
+const LETTER = 0.61;
+
 /** The half hour to come: a dot for each job, a bar where they crowd. */
 function Line({ p }: { p: Picture }): JSX.Element {
-  const near = p.near as unknown as { from: number; to: number; words: string }[];
-  const words = narrow.value ? WORDS_NARROW : WORDS;
-  const flips = (from: number): boolean => from / 1e4 + words > 1;
-  const under = (x: number): boolean =>
-    near.some((c) => (flips(c.from) ? x < c.to / 1e4 + 0.03 && x > c.to / 1e4 - words : x > c.from / 1e4 - 0.03 && x < c.from / 1e4 + words));
+  const box = useRef<HTMLDivElement>(null);
+  const em = useSignal(0.01);
+  useLayoutEffect(() => {
+    const el = box.current;
+    if (!el) return;
+    const look = (): void => {
+      const next = (parseFloat(getComputedStyle(el).fontSize) * LETTER) / Math.max(1, el.clientWidth);
+      if (Math.abs(next - em.peek()) > 1e-4) em.value = next;
+    };
+    look();
+    const seen = new ResizeObserver(look);
+    seen.observe(el);
+    return () => seen.disconnect();
+  }, []);
+  const labels = placeLabels(p.near, p.now, em.value, narrow.value ? 10 : 5);
   return (
-    <div class="jobline" aria-hidden="true">
+    <div class="jobline" aria-hidden="true" ref={box}>
       <i class="axis" />
       {p.dots.map((d, i) => <i key={i} class={`dot${d.overdue ? " due" : ""}`} style={{ left: percent(d.at) }} />)}
-      {near.map((c, i) => (
+      {p.near.map((c) => <i key={c.from} class="crowd" style={{ left: percent(part(c.from, p.now)), width: percent(part(c.to, p.now) - part(c.from, p.now)) }} />)}
+      {labels.map((l) => (
         <span
-          key={c.from}
-          class={`crowd${flips(c.from) ? " flip" : ""}`}
-          style={{ left: percent(c.from / 1e4), width: percent((c.to - c.from) / 1e4) }}
-        >
-          {(i === 0 || c.from - (near[i - 1]?.from ?? 0) > words * 1e4) && <b>{c.words}</b>}
-        </span>
-      ))}
-      {MARKS.filter((m) => !narrow.value || m % 10 === 0).map((m) => (
-        <span key={m} class={`mark${under(m / 30) ? " under" : ""}`} style={{ left: percent(m / 30) }}>
-          {m === 0 ? "now" : m === 30 ? "30 min" : m}
-        </span>
+          key={l.text + l.side + (l.crowd ? "c" : "")} class={l.crowd ? "mark crowdwords" : `mark ${l.side}`}
+          style={l.side === "right" ? { right: percent(1 - l.to) } : { left: percent(l.side === "middle" ? (l.from + l.to) / 2 : l.from) }}
+        >{l.text}</span>
       ))}
     </div>
   );
 }
-
-/** How much of the line the words of a crowd take. */
-const WORDS = 0.25;
-const WORDS_NARROW = 0.6;
 
 function inWords(soon: Need[], near: Crowd[], now: number, name: (id: string) => string): string {
   if (soon.length === 0) return "Nobody is needed in the next half hour";

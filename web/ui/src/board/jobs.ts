@@ -10,9 +10,6 @@ export interface Need {
   patient?: boolean;
 }
 
-/** Control strips are due before the day's film, not at a minute. */
-const PATIENT = new Set(["control strip", "second control strip"]);
-
 export const SPAN_MS = 30 * MINUTE;
 export const TOGETHER_MS = 2 * MINUTE;
 
@@ -21,15 +18,24 @@ export function needs(jobs: readonly Job[], units: readonly Unit[]): Need[] {
   const out: Need[] = [];
   for (const j of jobs) {
     const due = ms(j.due_at);
-    if (due !== null) out.push({ unit: j.unit, what: j.what, due, ...(PATIENT.has(j.what) && { patient: true }) });
+    if (due !== null) out.push({ unit: j.unit, what: j.what, due, ...(j.patient && { patient: true }) });
   }
   for (const u of units) {
     const end = ms(u.run?.ends_at);
+    // Of film in the dryer the server says when it is dry.
     const wet = u.activity === "running" || u.activity === "waiting";
     if (end === null || !wet || out.some((n) => n.unit === u.id && n.what.includes("dryer"))) continue;
     out.push({ unit: u.id, what: "to-dryer", due: end });
   }
   return out.sort((a, b) => Number(a.patient ?? false) - Number(b.patient ?? false) || a.due - b.due || a.unit.localeCompare(b.unit));
+}
+
+/** What an idle unit waits for that can take a load (internal/lab/job.go). */
+export const READY = "ready to load";
+
+/** The units that can be loaded, apart from where a person is needed. */
+export function apart(all: readonly Need[]): { jobs: Need[]; ready: string[] } {
+  return { jobs: all.filter((n) => n.what !== READY), ready: all.filter((n) => n.what === READY).map((n) => n.unit) };
 }
 
 /** Several units that want someone within two minutes. */

@@ -1,5 +1,6 @@
 import type { ComponentChildren, JSX } from "preact";
 import { useComputed, useSignal } from "@preact/signals";
+import { OnCallNow } from "../board/OnCallNow";
 import { Mark } from "../board/Mark";
 import { useStore } from "../context";
 import { alertLink, runLink, unitLink } from "../route";
@@ -51,6 +52,7 @@ function Sheet({ h }: { h: HandOver }): JSX.Element {
   const now = store.now.value;
   return (
     <>
+      <OnCallNow />
       {calm(h) && <p class="lead"><b>Nothing is open, nothing runs, nothing waits.</b></p>}
       <div class="columns">
         <Box title="Open alerts" none="None: nobody is needed." list={h.open}>{(a) => <AlertItem key={a.id} a={a} aside={dealtWith(a, now)} />}</Box>
@@ -117,7 +119,7 @@ function UnitItem({ u, now }: { u: Unit; now: number }): JSX.Element {
 
 function JobItem({ j }: { j: Job }): JSX.Element {
   const store = useStore();
-  return <li><b class="num">{hourMinute(ms(j.due_at) ?? 0)}</b> <b>{store.nameOf(j.unit)}</b> {jobName(j.what)}</li>;
+  return <li>{j.patient ? "" : <><b class="num">{hourMinute(ms(j.due_at) ?? 0)}</b> </>}<b>{store.nameOf(j.unit)}</b> {jobName(j.what)}</li>;
 }
 
 function RunItem({ r, now, brief = false }: { r: Run; now: number; brief?: boolean }): JSX.Element {

@@ -20,7 +20,7 @@ export const since = (now: number, hours: number): string => new Date(now - hour
 
 /** Nothing that anybody has to take over. */
 export const calm = (h: HandOver): boolean =>
-  [h.open, h.shelved, h.held, h.running, h.due, h.attend, h.undecided].every((l) => (l ?? []).length === 0);
+  [h.open, h.shelved, h.held, h.running, (h.due ?? []).filter((j) => !j.patient), h.attend, h.undecided].every((l) => (l ?? []).length === 0);
 
 /** Why an idle unit wants somebody: "waste is full; wash water will not do for a run". */
 export function attendWords(u: Unit): string {

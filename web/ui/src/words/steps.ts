@@ -73,6 +73,8 @@ const jobs: Record<string, string> = {
   chemistry: "chemistry",
   "control strip": "control strip",
   "second control strip": "second strip",
+  "fetch film from the dryer": "fetch film",
+  "start the loaded run": "start run",
 };
 
 // The engine's sentences for the same, as a board has room for them.

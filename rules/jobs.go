@@ -1,0 +1,64 @@
+package rules
+
+import (
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// dryingSet takes the time for which drying is set.
+func (f *fold) dryingSet(st *lab.Step) {
+	if st.Phase != lab.PhaseDrying || st.SetS == nil {
+		return
+	}
+	f.s.PhaseSetS = *st.SetS
+	if !f.s.PhaseHeard && st.ElapsedS != nil { // its beginning was missed: the unit's own count tells
+		f.s.PhaseSetS = max(0, f.s.Clock.T.Sub(f.s.PhaseT).Seconds()+*st.SetS-*st.ElapsedS)
+	}
+}
+
+// dryAt is when the film in the dryer will be dry, by the unit's own setting.
+func (f *fold) dryAt() time.Time { return f.s.PhaseT.Add(sec(f.s.PhaseSetS)) }
+
+// dryJob is when film has to be fetched from the dryer: the drying time that
+// the unit told, or since it told that it is done.
+func (f *fold) dryJob() (lab.Job, bool) {
+	s := f.s
+	j := lab.Job{Unit: f.unit.String(), What: lab.JobFetchDry}
+	switch {
+	case s.Run == nil || !s.Run.film():
+		return j, false
+	case s.running() && s.Phase == lab.PhaseDrying && s.PhaseSetS > 0:
+		j.Run, j.DueAt = s.Run.ID, lab.At(s.Clock.report(f.dryAt()))
+		return j, true
+	case !s.running() && s.Phase == lab.PhaseDone && s.Run.Away == nil:
+		j.Run, j.DueAt = s.Run.ID, lab.At(s.Clock.report(s.PhaseT))
+		return j, true
+	}
+	return j, false
+}
+
+// IdleJob is what a unit that stands idle waits for: that its load is started,
+// or that it is loaded. Both are due by no minute. ok: it waits for something,
+// and nothing that is known stands against it.
+func IdleJob(u lab.Unit) (j lab.Job, ok bool) {
+	j = lab.Job{Unit: u.ID, Patient: true}
+	if u.Activity != lab.ActivityIdle || u.Link != lab.LinkOnline || u.LastHeardAt == nil || u.Fault != nil {
+		return j, false
+	}
+	if u.Light.State == lab.LightDark || len(u.Film) > 0 || u.Power.Source == lab.SourceBattery {
+		return j, false
+	}
+	j.DueAt = *u.LastHeardAt
+	if u.Load != nil && (len(u.Load.Rolls) > 0 || u.Load.Process != "") {
+		j.What = lab.JobStart
+		return j, true
+	}
+	for _, c := range u.Containers {
+		if c.FloatShut || c.RunsLeft != nil && *c.RunsLeft == 0 {
+			return j, false
+		}
+	}
+	j.What = lab.JobReady
+	return j, true
+}
