@@ -48,6 +48,12 @@ describe("a scanner told from a hand", () => {
     const { t } = type(b, [..."482"], 9);
     expect(type(b, keys("13"), 9, t + 180).told).toEqual({ is: "broken", code: "482…13" });
   });
+  it("what was typed elsewhere just before breaks no scan", () => {
+    const b = new Burst();
+    [..."pasted"].forEach((key, i) => b.key({ key, t: 1000 + i * 5, odd: false, at: "note" }));
+    const last = keys("7001").map((key, i) => b.key({ key, t: 1300 + i * 5, odd: false, at: "search" })).at(-1);
+    expect(last).toEqual({ is: "scan", code: "7001" });
+  });
   it("a scan without Enter is noticed, and what a hand types is not", () => {
     const b = new Burst();
     const { t } = type(b, [..."48213"], 9);

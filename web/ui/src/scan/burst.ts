@@ -20,6 +20,8 @@ export interface Key {
   t: number;
   /** Held down, or pressed with Ctrl, Alt or Meta: no scanner's. */
   odd: boolean;
+  /** What has the focus. */
+  at?: unknown;
 }
 
 export type Told =
@@ -40,6 +42,7 @@ export class Burst {
   #last = 0;
   /** A piece of a scan that broke off just before. */
   #piece = "";
+  #at: unknown;
 
   key(k: Key): Told {
     if (quiet.has(k.key)) return none;
@@ -48,13 +51,14 @@ export class Burst {
     if (k.key.length !== 1) return this.#forget();
     const gap = k.t - this.#last;
     if (this.#chars === "" || gap > GAP_MS || gap < 0) {
-      const broke = this.#chars.length >= PIECE && gap >= 0 && gap <= BROKE_WITHIN_MS;
+      const broke = this.#chars.length >= PIECE && gap >= 0 && gap <= BROKE_WITHIN_MS && k.at === this.#at;
       this.#piece = broke ? this.#piece + this.#chars : "";
       this.#chars = "";
       this.#from = k.t;
     }
     this.#chars += k.key;
     this.#last = k.t;
+    this.#at = k.at;
     return { is: "key", n: this.#chars.length };
   }
 

@@ -46,7 +46,7 @@ export function followScans(on: (s: Scan) => void): () => void {
     clearTimeout(timer);
     swallowed.delete(e.key);
     if (keepsKeys(at) || e.isComposing) return;
-    const told = burst.key({ key: e.key, t: e.timeStamp, odd: e.repeat || e.ctrlKey || e.altKey || e.metaKey });
+    const told = burst.key({ key: e.key, t: e.timeStamp, odd: e.repeat || e.ctrlKey || e.altKey || e.metaKey, at });
     switch (told.is) {
       case "none":
         return;
