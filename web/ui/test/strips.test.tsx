@@ -89,7 +89,7 @@ describe("the gate where people look", () => {
     expect(lines.filter((l) => l.what.startsWith("Strip")).map((l) => [l.what, l.standing, l.words.slice(0, 12)])).toEqual([["Strip C-41", "todo", "STOP. No con"], ["Strip B&W", "fine", "in, read " + lines.find((l) => l.what === "Strip B&W")!.words.slice(9, 12)]]);
   });
   it("stands behind what is due at a minute, and makes no crowd", () => {
-    const list = needs([{ unit: "l/a", what: "control strip", due_at: at(0) }, { unit: "l/b", what: "second control strip", due_at: at(-600) }, { unit: "l/c", what: "to-dryer", due_at: at(300) }], []);
+    const list = needs([{ unit: "l/a", what: "control strip", due_at: at(0), patient: true }, { unit: "l/b", what: "second control strip", due_at: at(-600), patient: true }, { unit: "l/c", what: "to-dryer", due_at: at(300) }], []);
     expect(list.map((n) => n.unit)).toEqual(["l/c", "l/b", "l/a"]);
     expect(crowds(list)).toEqual([]);
     expect(tickets(list, [], T0 + 1000).map((t) => [t.unit, t.when, t.overdue])).toEqual([["l/c", "5 min", false], ["l/b", "now", false], ["l/a", "now", false]]);
