@@ -67,10 +67,13 @@ func drainsByHand(s *stage, o *rules.OccurrenceChange, st *process.Step) string 
 	if st.Kind != process.Dev {
 		return ""
 	}
-	text, _ := o.Facts["act_at"].(string)
-	at, err := time.Parse(time.RFC3339, text)
-	if err != nil {
+	said := s.fold.words[o.ID].act // once the time has passed, the alert names none to come
+	if len(said) == 0 {
 		return fmt.Sprintf("no time to drain: %v", o.Facts)
+	}
+	at, err := time.Parse(time.RFC3339, said[len(said)-1])
+	if err != nil {
+		return err.Error()
 	}
 	in := at.Sub(s.bath(st.ID).InBath).Seconds()
 	want, _ := st.TimeFor(s.last().Push, st.AimS)

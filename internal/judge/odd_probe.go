@@ -39,7 +39,7 @@ func inFahrenheit(seed uint64) *trial {
 	t := newTrial(seed, pick2(seed, "c41", "e6-3"), 2)
 	t.told("the whole run")
 	t.fault(sim.Fault{Kind: sim.Fahrenheit})
-	t.want(doubtful(firstStep(t), "°F"))
+	t.want(doubtful(firstStep(t), "Fahrenheit"))
 	t.also = all(byTheClock, pushNotTold, verdicts(lab.Inspect))
 	return t
 }
