@@ -156,6 +156,10 @@ func (f *fold) endStranded(c *stepRec, t time.Time) {
 
 // decideFilm takes a person's decision on a run: the film is in their hands.
 func (f *fold) decideFilm(k *entry) {
+	var d lab.Decision
+	if json.Unmarshal(k.Body, &d) == nil && len(d.Rolls) > 0 {
+		return // about single rolls: what becomes of the film in the unit is not said
+	}
 	for _, fl := range slices.Clone(f.s.Films) {
 		if fl.holds(k.RunID) {
 			f.letGo(fl, f.s.Clock.T)

@@ -13,7 +13,10 @@ import (
 const MaxEntryBody = 64 << 10
 
 // What a person may decide about a run.
-var Decisions = []string{"release", "hold", "reprocess", "correct", "lost"}
+var Decisions = []string{"release", "hold", Reprocess, "correct", "lost"}
+
+// Reprocess is the decision to process film again.
+const Reprocess = "reprocess"
 
 // RunKinds are the kinds of run.
 var RunKinds = []string{KindOfRunFilm, KindOfRunStrip, KindOfRunFlush, KindOfRunWater, KindOfRunPrime}
@@ -65,7 +68,7 @@ var entryKinds = map[string]entryKind{
 		return oneOfThese("kind", b.(*KindChange).Kind, RunKinds)
 	}},
 	EntryDecision: {body: func() any { return &Decision{} }, ofRun: true, check: func(b any) error {
-		return oneOfThese("decision", b.(*Decision).Decision, Decisions)
+		return b.(*Decision).check()
 	}},
 	EntrySymptom: {body: func() any { return &Symptom{} }, ofRun: true, check: func(b any) error {
 		return present("seen", b.(*Symptom).Seen)
@@ -219,6 +222,13 @@ func (c CheckDone) check() error {
 		return err
 	}
 	return BoundValue.CheckPtr("value", c.Value)
+}
+
+func (d Decision) check() error {
+	if len(d.Rolls) > MaxRolls {
+		return fmt.Errorf("the decision names %d rolls; at most %d are taken", len(d.Rolls), MaxRolls)
+	}
+	return oneOfThese("decision", d.Decision, Decisions)
 }
 
 func (t Turned) check() error {

@@ -151,15 +151,21 @@ type Roll struct {
 	// PushErrorStops is what the roll got against the push it wanted itself,
 	// where it was in a run of its own process.
 	PushErrorStops *float64 `json:"push_error_stops,omitempty"`
+	// Decision is what a person decided about this roll; null where the run's
+	// decision counts for it.
+	Decision *Decision `json:"decision,omitempty"`
 }
 
-// Decision is what a person decided about a run.
+// Decision is what a person decided about a run, or about some rolls of it.
 type Decision struct {
 	Decision string `json:"decision"`
 	Note     string `json:"note,omitempty"`
 	By       string `json:"by"`
 	At       Time   `json:"at"`
 	ToldAt   *Time  `json:"customer_told_at,omitempty"`
+	// Rolls are the twin checks that it is about; none: the run, and with it
+	// every roll that has no decision of its own.
+	Rolls []string `json:"rolls,omitempty"`
 }
 
 // SealBrief points at a run's sealed record.

@@ -64,7 +64,25 @@ func RollsOf(loaded []Roll, entries []Entry) []Roll {
 // laid over them, each with its own push error.
 func (r *Run) LayRolls(loaded []Roll, entries []Entry) {
 	r.Rolls = RollsOf(loaded, entries)
+	for i := range r.Rolls {
+		r.Rolls[i].Decision = rollDecision(entries, r.Rolls[i].TwinCheck)
+	}
 	r.JudgeRolls()
+}
+
+// Decided tells whether somebody decided what becomes of all its film.
+func (r *Run) Decided() bool {
+	undecided := func(x Roll) bool { return x.Decision == nil }
+	return r.Decision != nil || len(r.Rolls) > 0 && !slices.ContainsFunc(r.Rolls, undecided)
+}
+
+// DecisionFor gives what was decided about a roll of the run: its own, else the
+// run's; nil for none.
+func (r *Run) DecisionFor(x Roll) *Decision {
+	if x.Decision != nil {
+		return x.Decision
+	}
+	return r.Decision
 }
 
 // JudgeRolls gives each roll its own push error: what the film got against
@@ -109,12 +127,24 @@ func (c RollsChange) Apply(rolls []Roll) []Roll {
 	return append(slices.DeleteFunc(rolls, gone), c.Add...)
 }
 
-// DecisionOf gives the last decision in force on a run, nil where there is
-// none.
+// DecisionOf gives the last decision in force on a run as such, nil where there
+// is none.
 func DecisionOf(entries []Entry) *Decision {
+	return lastDecision(entries, func(d Decision) bool { return len(d.Rolls) == 0 })
+}
+
+// rollDecision gives the last decision in force that names a roll, nil where
+// there is none.
+func rollDecision(entries []Entry, check string) *Decision {
+	return lastDecision(entries, func(d Decision) bool {
+		return slices.ContainsFunc(d.Rolls, func(c string) bool { return strings.EqualFold(c, check) })
+	})
+}
+
+func lastDecision(entries []Entry, fits func(Decision) bool) *Decision {
 	for _, e := range slices.Backward(entries) {
 		var d Decision
-		if e.What != EntryDecision || json.Unmarshal(e.Body, &d) != nil {
+		if e.What != EntryDecision || json.Unmarshal(e.Body, &d) != nil || !fits(d) {
 			continue
 		}
 		d.By, d.At = e.By, At(e.Entered)

@@ -77,6 +77,11 @@ func (s *Store) enter(ctx context.Context, tx pgx.Tx, e lab.Entry) (lab.Entry, e
 	if _, err := insertEntry(ctx, tx, e, ""); err != nil {
 		return e, err
 	}
+	if !e.Imported {
+		if err := s.learnRolls(ctx, tx, e); err != nil {
+			return e, err
+		}
+	}
 	return e, refreshRun(ctx, tx, e.RunID)
 }
 

@@ -94,19 +94,46 @@ func (r *runRow) queue(trip *pgx.Batch, entries []lab.Entry) error {
 	}
 	trip.Queue(`
 		INSERT INTO runs AS r (id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict,
-			rolls, orders, decision, loaded, folded_kind, body, imported)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)
+			rolls, orders, decision, loaded, folded_kind, body, imported, decided, roll_decisions, rolls_again)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)
 		ON CONFLICT (id) DO UPDATE SET
 			unit = excluded.unit, run = excluded.run, process = excluded.process, push = excluded.push,
 			kind = excluded.kind, started_at = excluded.started_at, ended_at = excluded.ended_at,
 			outcome = excluded.outcome, verdict = excluded.verdict, rolls = excluded.rolls,
 			orders = excluded.orders, decision = excluded.decision, loaded = excluded.loaded,
-			folded_kind = excluded.folded_kind, body = excluded.body, imported = excluded.imported
+			folded_kind = excluded.folded_kind, body = excluded.body, imported = excluded.imported,
+			decided = excluded.decided, roll_decisions = excluded.roll_decisions, rolls_again = excluded.rolls_again
 		WHERE r.imported OR NOT excluded.imported`,
 		r.ID, r.Unit, r.Run.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome, r.Verdict,
 		namesOf(r.Rolls, func(o lab.Roll) string { return o.TwinCheck }), namesOf(r.Rolls, func(o lab.Roll) string { return o.Order }),
-		decision, loaded, r.kind, body, r.imported)
+		decision, loaded, r.kind, body, r.imported, r.Decided(), r.decisions(), r.again())
 	return nil
+}
+
+// decisions gives every decision that holds for the run or one of its rolls.
+func (r *runRow) decisions() []string {
+	out := []string{}
+	add := func(d *lab.Decision) {
+		if d != nil && !slices.Contains(out, d.Decision) {
+			out = append(out, d.Decision)
+		}
+	}
+	add(r.Decision)
+	for _, x := range r.Rolls {
+		add(x.Decision)
+	}
+	return out
+}
+
+// again gives the rolls that are to be processed again.
+func (r *runRow) again() []string {
+	var list []lab.Roll
+	for _, x := range r.Rolls {
+		if d := r.DecisionFor(x); d != nil && d.Decision == lab.Reprocess {
+			list = append(list, x)
+		}
+	}
+	return namesOf(list, func(o lab.Roll) string { return o.TwinCheck })
 }
 
 func changesRolls(e lab.Entry) bool {
@@ -276,9 +303,9 @@ func runConditions(f lab.RunFilter) (where string, args []any) {
 	switch f.Decision {
 	case "":
 	case lab.Undecided:
-		parts = append(parts, "decision IS NULL")
+		parts = append(parts, "NOT decided")
 	default:
-		add("decision = $$", storable(f.Decision))
+		add("roll_decisions @> ARRAY[$$::text]", storable(f.Decision))
 	}
 	if q := searchable(f.Query); q != "" {
 		args = append(args, likeLiteral.Replace(strings.ToLower(q))+"%")

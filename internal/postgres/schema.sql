@@ -424,6 +424,37 @@ TABLE records -- One row for each sealed record of a run; later evidence makes a
     CREATE UNIQUE INDEX records_key ON public.records USING btree (leaf)
     CREATE TRIGGER records_append_only BEFORE DELETE OR UPDATE ON public.records FOR EACH ROW EXECUTE FUNCTION refuse_change()
     CREATE TRIGGER records_never_emptied BEFORE TRUNCATE ON public.records FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE roll_changes -- Who said what of a roll, and when: rows are added, never changed nor deleted.
+    n bigint NOT NULL
+    twin_check text NOT NULL
+    at timestamp with time zone NOT NULL
+    by text NOT NULL
+    how text NOT NULL -- list, load, run (entered of a run), stop or removed.
+    body jsonb NOT NULL -- What was known of the roll from then on.
+    CONSTRAINT roll_changes_key PRIMARY KEY (n)
+    CONSTRAINT roll_changes_say_how CHECK ((how = ANY (ARRAY['list'::text, 'load'::text, 'run'::text, 'stop'::text, 'removed'::text])))
+    CREATE INDEX roll_changes_by_roll ON public.roll_changes USING btree (twin_check, n)
+    CREATE UNIQUE INDEX roll_changes_key ON public.roll_changes USING btree (n)
+    CREATE TRIGGER roll_changes_append_only BEFORE DELETE OR UPDATE ON public.roll_changes FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER roll_changes_never_emptied BEFORE TRUNCATE ON public.roll_changes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE rolls -- What is known of a roll: what it wants, whose it is, when it is promised.
+    twin_check text NOT NULL
+    process text NOT NULL DEFAULT ''::text -- Process id; empty where nobody said.
+    push double precision -- Stops; null where nobody said.
+    film text NOT NULL DEFAULT ''::text
+    format text NOT NULL DEFAULT ''::text
+    order_name text NOT NULL DEFAULT ''::text
+    due_at timestamp with time zone
+    note text NOT NULL DEFAULT ''::text
+    stop text NOT NULL DEFAULT ''::text -- Why it must not be run; empty where it may.
+    entered_at timestamp with time zone NOT NULL -- When it was first heard of.
+    entered_by text NOT NULL
+    changed_at timestamp with time zone NOT NULL -- When what is known of it last changed. After 60 days the number is taken for that of another roll.
+    changed_by text NOT NULL
+    CONSTRAINT rolls_are_named_by_twin_checks CHECK ((twin_check ~ '^[0-9A-Z]([0-9A-Z-]{0,30}[0-9A-Z])?$'::text))
+    CONSTRAINT rolls_key PRIMARY KEY (twin_check)
+    CREATE INDEX rolls_by_change ON public.rolls USING btree (changed_at)
+    CREATE UNIQUE INDEX rolls_key ON public.rolls USING btree (twin_check)
 TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     id text NOT NULL -- Derived from unit and run.
     unit text NOT NULL
@@ -442,6 +473,9 @@ TABLE runs -- Runs: what is searched for in columns, the whole record in body.
     folded_kind text NOT NULL DEFAULT ''::text -- The kind of run as the fold says; kind is what a person corrected it to.
     orders text[] NOT NULL DEFAULT '{}'::text[] -- Orders of its rolls, in capitals.
     decision text -- What a person decided; null while nobody has.
+    decided boolean NOT NULL DEFAULT false -- A person decided on the run, or on each roll of it.
+    roll_decisions text[] NOT NULL DEFAULT '{}'::text[] -- Every decision that holds for the run or one of its rolls.
+    rolls_again text[] NOT NULL DEFAULT '{}'::text[] -- Twin checks of the rolls that are to be processed again, in capitals.
     CONSTRAINT runs_decision_is_known CHECK ((decision = ANY (ARRAY['release'::text, 'hold'::text, 'reprocess'::text, 'correct'::text, 'lost'::text])))
     CONSTRAINT runs_key PRIMARY KEY (id)
     CONSTRAINT runs_outcome_is_known CHECK ((outcome = ANY (ARRAY['running'::text, 'done'::text, 'aborted'::text, 'lost'::text])))
