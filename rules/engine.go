@@ -131,7 +131,8 @@ const StateVersion = 2
 // probe's class, and by drift alone against a house aim; the spread of three-bath
 // E-6's push times; where each figure of a report is from. 6: a developer that
 // was mostly unread is judged by what is so whatever its bath did. 7: the words
-// of reasons.
+// of reasons; a fault seen without a word of which rolls is taken for none of all
+// or some of them.
 const JudgementVersion = 7
 
 // ErrVersion says that a stored state is of another version.

@@ -40,6 +40,9 @@ func (e *Engine) view(w *watch, now time.Time) lab.Unit {
 	}
 	if s.running() {
 		v.Run = f.runView()
+		if s.Load != nil {
+			v.NextLoad = &s.Load.Load
+		}
 		v.Outlook = w.outlookAt(now)
 	}
 	v.Film = f.filmsLeft()

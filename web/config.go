@@ -35,6 +35,7 @@ type Store interface {
 	Housekeeper
 	FigureNotices
 	Strips
+	RollBook
 	WallLinks
 	Liking
 }

@@ -42,6 +42,7 @@ type shop struct {
 	tokens    map[string]lab.Token
 	sessions  map[string]kept
 	entries   []lab.Entry
+	known     map[string]lab.KnownRoll
 	refused   []lab.Quarantined
 	trace     []lab.TracePoint
 	house     lab.House
@@ -108,7 +109,9 @@ func (s *shop) Runs(_ context.Context, f lab.RunFilter) ([]lab.Run, error) {
 	s.asked = f
 	var out []lab.Run
 	for _, r := range s.runs {
-		out = append(out, r)
+		if f.Roll == "" || slices.ContainsFunc(r.Rolls, func(x lab.Roll) bool { return x.TwinCheck == f.Roll }) {
+			out = append(out, r)
+		}
 	}
 	return out, s.broken
 }

@@ -31,6 +31,7 @@ func apiConfig(version string) huma.Config {
 		{Name: "units", Description: "Units as they are now, and where a person is needed next."},
 		{Name: "alerts", Description: "What is wrong or was."},
 		{Name: "runs", Description: "What was processed."},
+		{Name: "rolls", Description: "What rolls want, whose they are and when they are promised; which of them wait."},
 		{Name: "entries", Description: "What people stated, did and set: never changed, taken back by a later entry."},
 		{Name: "quarantine", Description: "Telemetry that was refused."},
 		{Name: "session", Description: "Signing in and out."},

@@ -23,6 +23,8 @@ func (s *Server) routes() (http.Handler, error) {
 	s.filmRoutes()
 	s.reportRoutes()
 	s.rollRoutes()
+	s.rollBookRoutes()
+	s.decisionRoutes()
 	s.loadRoutes()
 	s.containerRoutes()
 	s.figureRoutes()

@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"context"
+	"encoding/json"
 	"net/http"
 	"slices"
 	"time"
@@ -14,22 +15,36 @@ import (
 
 // HandOver is what the next shift must know.
 type HandOver struct {
-	At        lab.Time    `json:"at"`
-	Since     lab.Time    `json:"since"`
-	Open      []lab.Alert `json:"open"`      // the most pressing first
-	Shelved   []lab.Alert `json:"shelved"`   // open, put aside by a person
-	Held      []lab.Alert `json:"held"`      // open, paging nobody for another reason
-	Running   []lab.Unit  `json:"running"`   // with film or anything else in them
-	Due       []lab.Job   `json:"due"`       // where a person is needed next
-	Attend    []lab.Unit  `json:"attend"`    // idle, but a container wants seeing to or it is out of service
-	Undecided []lab.Run   `json:"undecided"` // ended, not in control, and nobody has decided about the rolls
-	Ended     []lab.Run   `json:"ended"`     // since then
-	Closed    int         `json:"closed"`    // alerts raised and closed since then
+	At        lab.Time       `json:"at"`
+	Since     lab.Time       `json:"since"`
+	Open      []lab.Alert    `json:"open"`      // the most pressing first
+	Shelved   []lab.Alert    `json:"shelved"`   // open, put aside by a person
+	Held      []lab.Alert    `json:"held"`      // open, paging nobody for another reason
+	Running   []lab.Unit     `json:"running"`   // with film or anything else in them
+	Due       []lab.Job      `json:"due"`       // where a person is needed next
+	Attend    []lab.Unit     `json:"attend"`    // idle, but a container wants seeing to or it is out of service
+	Undecided []UndecidedRun `json:"undecided"` // ended, not in control, and not all its film is decided about
+	Ended     []lab.Run      `json:"ended"`     // since then
+	Closed    int            `json:"closed"`    // alerts raised and closed since then
+}
+
+// UndecidedRun is film that nobody has decided about.
+type UndecidedRun struct {
+	lab.Run
+	Owner *FilmOwnerView `json:"owner"` // null: nobody sees to it
+	AgeS  float64        `json:"age_s"`
+}
+
+// FilmOwnerView is who sees to film.
+type FilmOwnerView struct {
+	Name string    `json:"name"`
+	Said bool      `json:"said"`         // false: nobody was named; they are on call
+	At   *lab.Time `json:"at,omitempty"` // when they were named
 }
 
 const (
 	handOverDefault = 12 * time.Hour
-	undecidedDays   = 14
+	undecidedDays   = 60 // as long as a twin check stands for the same roll
 )
 
 func (s *Server) handOverRoutes() {
@@ -105,7 +120,11 @@ func (s *Server) handOverRuns(ctx context.Context, h *HandOver, since, now time.
 	if err != nil {
 		return err
 	}
-	h.Undecided, h.Ended = []lab.Run{}, []lab.Run{}
+	owner, err := s.filmOwners(ctx, now)
+	if err != nil {
+		return err
+	}
+	h.Undecided, h.Ended = []UndecidedRun{}, []lab.Run{}
 	for _, r := range runs {
 		if r.EndedAt == nil {
 			continue
@@ -115,9 +134,41 @@ func (s *Server) handOverRuns(ctx context.Context, h *HandOver, since, now time.
 			h.Ended = append(h.Ended, r)
 		}
 		film := r.Kind == "" || r.Kind == lab.KindOfRunFilm
-		if film && r.Verdict != nil && *r.Verdict != lab.InControl && r.Decision == nil {
-			h.Undecided = append(h.Undecided, r)
+		if film && r.Verdict != nil && *r.Verdict != lab.InControl && !r.Decided() {
+			h.Undecided = append(h.Undecided, UndecidedRun{r, owner(r.ID), max(0, now.Sub(r.EndedAt.Time).Seconds())})
 		}
 	}
 	return nil
+}
+
+// filmOwners tells who sees to the film of a run: who was named last, else who
+// is on call first now, else nobody.
+func (s *Server) filmOwners(ctx context.Context, now time.Time) (func(run string) *FilmOwnerView, error) {
+	all, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{What: []string{lab.EntryOwner}, Since: now.AddDate(0, 0, -undecidedDays)})
+	if err != nil {
+		return nil, err
+	}
+	named := map[string]*FilmOwnerView{}
+	for _, e := range lab.InForce(all) {
+		var o lab.FilmOwner
+		if e.What == lab.EntryOwner && json.Unmarshal(e.Body, &o) == nil {
+			named[e.RunID] = &FilmOwnerView{Name: o.Owner, Said: true, At: lab.AtPtr(e.Entered)}
+		}
+	}
+	var onCall *FilmOwnerView
+	if s.cfg.Duty != nil {
+		st, err := s.cfg.Duty.Status(ctx)
+		if err != nil {
+			return nil, err
+		}
+		if i := slices.IndexFunc(st.OnCall, func(o lab.OnCall) bool { return o.From == nil }); i >= 0 {
+			onCall = &FilmOwnerView{Name: st.OnCall[i].Name}
+		}
+	}
+	return func(run string) *FilmOwnerView {
+		if o := named[run]; o != nil {
+			return o
+		}
+		return onCall
+	}, nil
 }

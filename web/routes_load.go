@@ -3,7 +3,7 @@ package web
 import (
 	"context"
 	"net/http"
-	"strings"
+	"slices"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -13,9 +13,18 @@ import (
 
 // LoadRequest is what the next run of a unit will carry.
 type LoadRequest struct {
-	Process string        `json:"process" minLength:"1" maxLength:"64" pattern:"^[A-Za-z0-9._-]+$" doc:"The process the unit will be set to." example:"c41"`
-	Push    float64       `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it will be set to, stops."`
-	Rolls   []RollRequest `json:"rolls,omitempty" maxItems:"200" doc:"What is on the reels. Left out: nobody scanned it."`
+	Process string          `json:"process" minLength:"1" maxLength:"64" pattern:"^[A-Za-z0-9._-]+$" doc:"The process the unit will be set to." example:"c41"`
+	Push    float64         `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it will be set to, stops."`
+	Rolls   []RollRequest   `json:"rolls,omitempty" maxItems:"200" doc:"What is on the reels. Left out: nobody scanned it. What a roll does not say of itself is taken from what is known of it."`
+	Answers []AnswerRequest `json:"answers,omitempty" maxItems:"800" doc:"Answers to questions about rolls, of this load or an earlier one."`
+}
+
+// AnswerRequest answers a question about a roll.
+type AnswerRequest struct {
+	Roll   string `json:"roll" minLength:"1" maxLength:"64" doc:"The roll's twin check."`
+	Code   string `json:"code" enum:"roll-differs,roll-elsewhere,roll-ran" doc:"Which question, as the reason named it."`
+	Of     string `json:"of,omitempty" maxLength:"256" doc:"As the reason named it: an answer counts for that unit or run only."`
+	Answer string `json:"answer" enum:"first,now,here,other,rescue,reprocess,not-there" doc:"One of the answers that the reason offered."`
 }
 
 // LoadAnswer says whether start may be pressed.
@@ -62,8 +71,8 @@ func (s *Server) getLoad(ctx context.Context, in *struct {
 	switch {
 	case in.Process != "":
 		load = lab.Load{Process: in.Process, Push: in.Push}
-	case u.Load != nil:
-		load = *u.Load
+	case nextLoad(u) != nil:
+		load = *nextLoad(u)
 	default:
 		return nil, lab.Errorf(lab.KindNotFound, "nothing is loaded on %s; load it, or ask with ?process=", u.ID)
 	}
@@ -91,7 +100,18 @@ func (s *Server) postLoad(ctx context.Context, in *struct {
 		return nil, err
 	}
 	load := lab.Load{Process: in.Body.Process, Push: in.Body.Push, Rolls: list(rolls)}
-	answer, err := s.judged(ctx, s.view(u), load)
+	for _, a := range in.Body.Answers {
+		check, err := lab.TwinCheck(a.Roll)
+		if err != nil {
+			return nil, lab.Errorf(lab.KindInvalid, "body.answers: %w", err)
+		}
+		load.Answers = append(load.Answers, lab.RollAnswer{Roll: check, Code: a.Code, Of: a.Of, Answer: a.Answer})
+	}
+	facts, err := s.factsOf(ctx, u.ID, &load)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := s.judgedBy(ctx, s.view(u), load, facts)
 	if err != nil {
 		return nil, err
 	}
@@ -103,16 +123,57 @@ func (s *Server) postLoad(ctx context.Context, in *struct {
 	return &body[LoadAnswer]{answer}, nil
 }
 
-// How far back a roll that was processed is told of, and a reading of the
-// heater counts.
-const (
-	processedWithin = 24 * time.Hour
-	heaterWithin    = 2 * time.Minute
-)
+// heaterWithin is how far back a reading of the heater counts.
+const heaterWithin = 2 * time.Minute
 
-// judged gathers what a load is judged by, and judges it.
+// factsOf gathers what is known of the rolls of a load that is entered, carries
+// out what its answers bring with them, and completes the load by what is known.
+// Where a roll is said to want something else than is known, what was known
+// counts until a person says that what is said now is right.
+func (s *Server) factsOf(ctx context.Context, unit string, load *lab.Load) (rollFacts, error) {
+	facts, err := s.gatherRolls(ctx, unit, load.Rolls)
+	if err != nil {
+		return facts, err
+	}
+	for _, r := range load.Rolls {
+		if k, told := facts.known[r.TwinCheck]; told && k.Differs(r) {
+			facts.said[r.TwinCheck] = r
+		}
+	}
+	if len(load.Answers) > 0 {
+		if err := s.answered(ctx, facts, load.Answers); err != nil {
+			return facts, err
+		}
+	}
+	for i, r := range load.Rolls {
+		k, told := facts.known[r.TwinCheck]
+		if !told {
+			continue
+		}
+		if _, differs := facts.said[r.TwinCheck]; differs && !nowIsRight(*load, k) {
+			r.Process, r.Push = "", 0
+		}
+		load.Rolls[i] = k.Complete(r)
+	}
+	return facts, nil
+}
+
+// nowIsRight tells whether a person said that a roll wants what the load says.
+func nowIsRight(load lab.Load, k lab.KnownRoll) bool {
+	return slices.Contains(load.Answers, lab.RollAnswer{Roll: k.TwinCheck, Code: askDiffers, Of: k.ChangedAt.String(), Answer: answerNow})
+}
+
+// judged gathers what a load that stands is judged by, and judges it.
 func (s *Server) judged(ctx context.Context, u lab.Unit, load lab.Load) (LoadAnswer, error) {
-	c := loadCheck{unit: u, load: load, elsewhere: map[string]string{}, processed: map[string]string{}}
+	facts, err := s.gatherRolls(ctx, u.ID, load.Rolls)
+	if err != nil {
+		return LoadAnswer{}, err
+	}
+	return s.judgedBy(ctx, u, load, facts)
+}
+
+func (s *Server) judgedBy(ctx context.Context, u lab.Unit, load lab.Load, facts rollFacts) (LoadAnswer, error) {
+	c := loadCheck{unit: u, load: load, rollFacts: facts}
 	c.book = s.book()
 	c.sheet, _ = c.book.Sheet(load.Process)
 	id, err := lab.ParseUnitID(u.ID)
@@ -132,17 +193,6 @@ func (s *Server) judged(ctx context.Context, u lab.Unit, load lab.Load) (LoadAns
 	}
 	if c.preheatC, err = s.preheat(ctx, id); err != nil {
 		return LoadAnswer{}, err
-	}
-	others := s.views()
-	for _, r := range load.Rolls {
-		for _, o := range others {
-			if _, there := rollIn(o.Load, r.TwinCheck); there && o.ID != u.ID {
-				c.elsewhere[r.TwinCheck] = o.Name
-			}
-		}
-		if c.processed[r.TwinCheck], err = s.processedLately(ctx, r.TwinCheck); err != nil {
-			return LoadAnswer{}, err
-		}
 	}
 	a := LoadAnswer{Unit: u.ID, Load: &load}
 	load.Rolls = list(load.Rolls)
@@ -164,19 +214,4 @@ func (s *Server) preheat(ctx context.Context, unit lab.UnitID) (*float64, error)
 		}
 	}
 	return nil, nil
-}
-
-// processedLately names the run that a roll went through, "" where there is
-// none of late.
-func (s *Server) processedLately(ctx context.Context, check string) (string, error) {
-	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Roll: check, From: s.cfg.Clock.Now().Add(-processedWithin), Limit: 1})
-	if err != nil || len(runs) == 0 {
-		return "", err
-	}
-	r := runs[0]
-	_, unit, _ := strings.Cut(r.Unit, "/")
-	if set, ok := s.settings.get(r.Unit); ok && set.Name != "" {
-		unit = set.Name
-	}
-	return r.Process + " on " + unit + " (run " + r.Run + ")", nil
 }

@@ -16,6 +16,8 @@ type RollPage struct {
 	TwinCheck string       `json:"twin_check"`
 	Runs      []lab.Run    `json:"runs"`
 	Loaded    []LoadedRoll `json:"loaded"`
+	// Known is what is known of it; null where nobody told of it.
+	Known *lab.KnownRoll `json:"known"`
 }
 
 // LoadedRoll is a roll that is loaded now.
@@ -43,7 +45,7 @@ type BatchRun struct {
 func (s *Server) rollRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-roll", Method: http.MethodGet, Path: "/rolls/{twin_check}", Tags: []string{"runs"},
-		Summary: "Where a roll went", Description: "The runs that carried it, newest first, and the units that are loaded with it now. A twin check that nobody scanned gives neither.",
+		Summary: "Where a roll went", Description: "The runs that carried it, newest first, the units that are loaded with it and have not begun, and what is known of it. A twin check that nobody scanned or listed gives none of these.",
 	}, s.getRoll)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-batch", Method: http.MethodGet, Path: "/runs/{id}/batch", Tags: []string{"runs"},
@@ -53,9 +55,7 @@ func (s *Server) rollRoutes() {
 	}, s.getBatch)
 }
 
-func (s *Server) getRoll(ctx context.Context, in *struct {
-	TwinCheck string `path:"twin_check" maxLength:"64" doc:"The roll's twin check; capitals or not." example:"48213"`
-}) (*body[RollPage], error) {
+func (s *Server) getRoll(ctx context.Context, in *RollPath) (*body[RollPage], error) {
 	check, err := lab.TwinCheck(in.TwinCheck)
 	if err != nil {
 		return nil, err
@@ -66,9 +66,16 @@ func (s *Server) getRoll(ctx context.Context, in *struct {
 	}
 	page := RollPage{TwinCheck: check, Runs: tidyRuns(runs), Loaded: []LoadedRoll{}}
 	for _, u := range s.views() {
-		if r, ok := rollIn(u.Load, check); ok {
+		if r, ok := rollIn(nextLoad(u), check); ok {
 			page.Loaded = append(page.Loaded, LoadedRoll{u.ID, r})
 		}
+	}
+	known, err := s.cfg.Store.KnownRolls(ctx, []string{check})
+	if err != nil {
+		return nil, err
+	}
+	if len(known) > 0 {
+		page.Known = &known[0]
 	}
 	return &body[RollPage]{page}, nil
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
@@ -41,13 +42,21 @@ type DecisionRequest struct {
 	Decision       string     `json:"decision" enum:"release,hold,reprocess,correct,lost" doc:"correct: in scan or print. lost: the film is lost."`
 	Note           string     `json:"note,omitempty" maxLength:"4000" doc:"Why, and what was agreed."`
 	CustomerToldAt *time.Time `json:"customer_told_at,omitempty" doc:"When the customer was told."`
+	Rolls          []string   `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that it is about. Left out: the run, and with it every roll that has no decision of its own."`
+}
+
+// OwnerRequest names who sees to film.
+type OwnerRequest struct {
+	Owner string `json:"owner,omitempty" maxLength:"128" doc:"The person's name. Left out: who asks."`
 }
 
 // SymptomRequest says what fault was seen on the film.
 type SymptomRequest struct {
-	Seen  string   `json:"seen" minLength:"1" maxLength:"64" doc:"One of GET /symptoms."`
-	Rolls []string `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that show it. Left out: all."`
-	Note  string   `json:"note,omitempty" maxLength:"1000" doc:"What else was seen."`
+	Seen         string   `json:"seen" minLength:"1" maxLength:"64" doc:"One of GET /symptoms."`
+	Rolls        []string `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that show it."`
+	AllRolls     bool     `json:"all_rolls,omitempty" doc:"Every roll of the run shows it."`
+	RollsUnknown bool     `json:"rolls_unknown,omitempty" doc:"On which rolls is not known. One of rolls, all_rolls and rolls_unknown is wanted where the run has rolls."`
+	Note         string   `json:"note,omitempty" maxLength:"1000" doc:"What else was seen."`
 }
 
 // StatementRequest says what people did during a run.
@@ -82,7 +91,9 @@ func (s *Server) runEntryRoutes() {
 		return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryKind, lab.KindChange{Kind: in.Body.Kind})
 	})
 	register(s, lab.RoleOperator, op("decide-run", "/runs/{id}/decision", "Decide what becomes of the film",
-		"A later decision stands in the place of the one before; both are kept."), s.decideRun)
+		"Of the run, or of some rolls of it: a roll's own decision counts before the run's. A later decision stands in the place of the one before; both are saved."), s.decideRun)
+	register(s, lab.RoleOperator, op("own-film", "/runs/{id}/owner", "Who sees to the film until it is decided about",
+		"Nobody named: who is on call."), s.ownFilm)
 	register(s, lab.RoleOperator, created(op("add-symptom", "/runs/{id}/symptoms", "A fault seen on the film",
 		"The report then names the causes that fit both the fault and this run.")), s.addSymptom)
 	register(s, lab.RoleOperator, created(op("add-statement", "/runs/{id}/statements", "What people did during a run",
@@ -198,21 +209,63 @@ func (s *Server) decideRun(ctx context.Context, in *struct {
 	Stating
 	Body DecisionRequest
 }) (*body[lab.Run], error) {
-	// By whom and when stand in the entry.
-	d := decisionBody{Decision: in.Body.Decision, Note: strings.TrimSpace(in.Body.Note)}
-	if t := in.Body.CustomerToldAt; t != nil {
+	d, err := s.decisionOf(in.Body)
+	if err != nil {
+		return nil, err
+	}
+	if len(d.Rolls) > 0 {
+		run, err := s.cfg.Store.Run(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		if err := inRun(run, d.Rolls); err != nil {
+			return nil, err
+		}
+	}
+	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryDecision, d)
+}
+
+// decisionOf checks a decision. By whom and when stand in the entry.
+func (s *Server) decisionOf(r DecisionRequest) (decisionBody, error) {
+	d := decisionBody{Decision: r.Decision, Note: strings.TrimSpace(r.Note)}
+	if t := r.CustomerToldAt; t != nil {
 		if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
-			return nil, lab.Errorf(lab.KindInvalid, "body.customer_told_at (%s) is still to come; it is %s now", lab.At(*t), lab.At(now))
+			return d, lab.Errorf(lab.KindInvalid, "body.customer_told_at (%s) is still to come; it is %s now", lab.At(*t), lab.At(now))
 		}
 		d.ToldAt = lab.AtPtr(*t)
 	}
-	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryDecision, d)
+	var err error
+	d.Rolls, err = twinChecks(r.Rolls, "body.rolls")
+	return d, err
+}
+
+// inRun says which roll is not in a run.
+func inRun(run lab.Run, rolls []string) error {
+	for _, check := range rolls {
+		if !slices.ContainsFunc(run.Rolls, func(r lab.Roll) bool { return strings.EqualFold(r.TwinCheck, check) }) {
+			return lab.Errorf(lab.KindInvalid, "body.rolls: roll %s is not in this run; add it first, by POST /runs/%s/rolls", check, run.ID)
+		}
+	}
+	return nil
+}
+
+func (s *Server) ownFilm(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body OwnerRequest
+}) (*body[EntryView], error) {
+	e, _, err := s.ofRun(ctx, in.ID, lab.EntryOwner)
+	if err != nil {
+		return nil, err
+	}
+	return s.entered(ctx, in.Key, nil, e, lab.FilmOwner{Owner: cmp.Or(strings.TrimSpace(in.Body.Owner), identityOf(ctx).Name)})
 }
 
 type decisionBody struct {
 	Decision string    `json:"decision"`
 	Note     string    `json:"note,omitempty"`
 	ToldAt   *lab.Time `json:"customer_told_at,omitempty"`
+	Rolls    []string  `json:"rolls,omitempty"`
 }
 
 func (s *Server) addSymptom(ctx context.Context, in *struct {
@@ -231,12 +284,17 @@ func (s *Server) addSymptom(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	for _, check := range rolls {
-		if len(run.Rolls) > 0 && !slices.ContainsFunc(run.Rolls, func(r lab.Roll) bool { return strings.EqualFold(r.TwinCheck, check) }) {
-			return nil, lab.Errorf(lab.KindInvalid, "body.rolls: roll %s is not in this run; add it first, by POST /runs/%s/rolls", check, run.ID)
+	switch b := in.Body; {
+	case b.AllRolls && len(rolls) > 0:
+		return nil, lab.Errorf(lab.KindInvalid, "body: all_rolls and rolls are both given; send one of them")
+	case len(run.Rolls) > 0 && !b.AllRolls && !b.RollsUnknown && len(rolls) == 0:
+		return nil, lab.Errorf(lab.KindInvalid, "body.rolls: on which rolls is missing; send their twin checks, or all_rolls, or rolls_unknown where nobody knows")
+	case len(run.Rolls) > 0:
+		if err := inRun(run, rolls); err != nil {
+			return nil, err
 		}
 	}
-	return s.entered(ctx, in.Key, nil, e, lab.Symptom{Seen: in.Body.Seen, Rolls: rolls, Note: strings.TrimSpace(in.Body.Note)})
+	return s.entered(ctx, in.Key, nil, e, lab.Symptom{Seen: in.Body.Seen, Rolls: rolls, All: in.Body.AllRolls, Note: strings.TrimSpace(in.Body.Note)})
 }
 
 // checkSymptom says what is wrong with the code of a fault.

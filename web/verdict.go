@@ -24,6 +24,10 @@ type LoadReason struct {
 	Text  string `json:"text"`
 	Roll  string `json:"roll,omitempty"`
 	Stops bool   `json:"stops"`
+	// A question about a roll: it stops until it is answered, in answers of the
+	// load, with this of.
+	Of  string       `json:"of,omitempty"`
+	Ask []RollChoice `json:"ask,omitempty"`
 }
 
 // LoadPlan is what the run will need beside what is there.
@@ -70,10 +74,9 @@ type loadCheck struct {
 	book      *process.Book  // names of other processes; nil: their ids
 	sheet     *process.Sheet // nil: none
 	load      lab.Load
-	preheatC  *float64          // the first bath, nil where it was not measured
-	elsewhere map[string]string // twin check -> where else it is loaded
-	processed map[string]string // twin check -> the run it went through lately
-	gate      strips.Gate       // of the control strips; zero: none
+	preheatC  *float64 // the first bath, nil where it was not measured
+	rollFacts rollFacts
+	gate      strips.Gate // of the control strips; zero: none
 }
 
 // judgement gathers what a loadCheck finds.
@@ -146,26 +149,28 @@ func (j *judgement) rolls() {
 		switch {
 		case r.Process != "" && !does(l.Process, r.Process) && !does(r.Process, l.Process):
 			j.stop("roll-process", r.TwinCheck, "Roll %s is for %s. This load is %s. Take it out.", r.TwinCheck, j.named(r.Process, r.Push), j.named(l.Process, l.Push))
-		case (r.Process != "" || r.Push != 0) && math.Abs(r.Push-l.Push) > 1e-9:
+		case (r.Process != "" || r.Push != 0) && math.Abs(r.Push-l.Push) > lab.SamePush:
 			j.stop("roll-push", r.TwinCheck, "Roll %s is for %s. This load is %s. Take it out.", r.TwinCheck, process.PushWords(r.Push), process.PushWords(l.Push))
 		}
-		if where := j.elsewhere[r.TwinCheck]; where != "" {
-			j.tell("roll-elsewhere", r.TwinCheck, "Roll %s is loaded on %s too. Look which is right.", r.TwinCheck, where)
-		}
-		if run := j.processed[r.TwinCheck]; run != "" {
-			j.tell("roll-processed", r.TwinCheck, "Roll %s went through %s already. Film cannot be run twice: check its twin check.", r.TwinCheck, run)
-		}
+		j.rollQuestions(r)
 	}
 }
 
 // named is a process with its push as its sheet names it.
 func (j *judgement) named(id string, push float64) string {
-	if j.book != nil {
-		if sh, ok := j.book.Sheet(id); ok {
-			return process.Named(sh.Name, push)
+	if j.book == nil {
+		return process.Named(id, push)
+	}
+	if sh, ok := j.book.Sheet(id); ok {
+		return process.Named(sh.Name, push)
+	}
+	name := id
+	for _, other := range j.book.IDs() { // e6 is what e6-7 and e6-3 do: the shorter name fits both
+		if sh, _ := j.book.Sheet(other); does(other, id) && (name == id || len(sh.Name) < len(name)) {
+			name = sh.Name
 		}
 	}
-	return process.Named(id, push)
+	return process.Named(name, push)
 }
 
 // state is what is wrong with the unit as such.

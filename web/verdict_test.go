@@ -53,8 +53,30 @@ func TestLoadVerdict(t *testing.T) {
 		"pulled load, normal roll":   {func(c *loadCheck) { c.load.Push, c.load.Rolls[0].Process = -1, "c41" }, "roll-push:", "is for normal. This load is pull 1"},
 		"pushed load, nothing asked": {func(c *loadCheck) { c.load.Push = 1 }, ":", ""},
 		"e6 is done by e6-7":         {func(c *loadCheck) { c.load.Process, c.load.Rolls[0].Process = "e6-7", "e6" }, "chemistry-short:", "First developer bottle"},
-		"elsewhere too":              {func(c *loadCheck) { c.elsewhere = map[string]string{"101": "Heron"} }, ":roll-elsewhere", "Heron"},
-		"processed already":          {func(c *loadCheck) { c.processed = map[string]string{"102": "c41 on Heron"} }, ":roll-processed", "cannot be run twice"},
+		"elsewhere too": {func(c *loadCheck) {
+			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron", by: "Mina", at: t0}}
+		}, "roll-elsewhere:", "Roll 101 is loaded on Heron too (Mina, Mar 1, 09:30)."},
+		"elsewhere, answered": {func(c *loadCheck) {
+			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
+			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/heron", Answer: answerHere}}
+		}, ":roll-elsewhere", "Answered: here"},
+		"elsewhere, answered of another unit": {func(c *loadCheck) {
+			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
+			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/ibis", Answer: answerHere}}
+		}, "roll-elsewhere:", "by whom is not known"},
+		"elsewhere, no answer to that": {func(c *loadCheck) {
+			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
+			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/heron", Answer: answerRescue}}
+		}, "roll-elsewhere:", ""},
+		"ran already": {func(c *loadCheck) {
+			c.rollFacts.ran = map[string]rollPlace{"102": {of: "x", unit: "Heron", by: "Mina", at: t0, run: &lab.Run{Run: "r-20", Process: "c41", Push: 1, StartedAt: lab.At(t0)}}}
+		}, "roll-ran:", "Roll 102 went through run r-20 on Heron, C-41 push 1, begun Mar 1, 09:30 (Mina, Mar 1, 09:30). Film is run once."},
+		"is in a run": {func(c *loadCheck) {
+			c.rollFacts.ran = map[string]rollPlace{"102": {of: "x", unit: "Heron", run: &lab.Run{Run: "r-20", Outcome: lab.OutcomeRunning, StartedAt: lab.At(t0)}}}
+		}, "roll-ran:", "is in run r-20"},
+		"marked": {func(c *loadCheck) {
+			c.rollFacts.known = map[string]lab.KnownRoll{"101": {Stop: "canceled", ChangedBy: "Mina", ChangedAt: lab.At(t0)}}
+		}, "roll-stopped:", "Roll 101 is marked STOP: canceled (Mina, Mar 1, 09:30). Take it out."},
 		// the process
 		"not the unit's":         {func(c *loadCheck) { c.load.Process = "bw"; c.sheet, _ = process.Builtin().Sheet("bw") }, "process-unknown:", "Plover has no process bw. It has c41, e6-7."},
 		"a unit that never said": {func(c *loadCheck) { c.unit.Processes = nil }, ":", ""},
@@ -98,6 +120,7 @@ func TestLoadVerdict(t *testing.T) {
 			in := loadCheck{unit: readyUnit(), load: lab.Load{Process: "c41", Rolls: rolls("101", "102")}}
 			in.book = process.Builtin()
 			in.sheet, _ = in.book.Sheet("c41")
+			in.book = process.Builtin()
 			c.change(&in)
 			verdict, reasons, plan := judgeLoad(in)
 			var stops, tells, texts []string

@@ -143,6 +143,9 @@ func rollLines(run lab.Run) (out []string) {
 		if x.Note != "" {
 			l += ", " + x.Note
 		}
+		if d := x.Decision; d != nil {
+			l += fmt.Sprintf(": %s, by %s", d.Decision, d.By)
+		}
 		out = append(out, l)
 	}
 	return out
@@ -190,7 +193,7 @@ func entryWords(e lab.Entry, o Options) string {
 		return body[lab.Note](e).Text
 	case lab.EntrySymptom:
 		b := body[lab.Symptom](e)
-		return strings.TrimSuffix(fmt.Sprintf("saw %s on the film, %s", b.Seen, b.Note), ", ")
+		return strings.TrimSuffix(fmt.Sprintf("saw %s on the film, %s, %s", b.Seen, onRolls(b.Rolls, b.All), b.Note), ", ")
 	case lab.EntryStrip:
 		return stripWords(body[lab.Strip](e))
 	case lab.EntryKind:
@@ -213,6 +216,8 @@ func entryWords(e lab.Entry, o Options) string {
 		return b.Container + " " + b.What
 	case lab.EntryLoad:
 		return fmt.Sprintf("loaded %s", rollWords(body[lab.Load](e).Rolls))
+	case lab.EntryOwner:
+		return body[lab.FilmOwner](e).Owner + " sees to the film"
 	case lab.EntryRolls:
 		b := body[lab.RollsChange](e)
 		return fmt.Sprintf("rolls: %d added, %d taken out", len(b.Add), len(b.Remove))

@@ -23,7 +23,7 @@ func seenCauses(r lab.Report, sp specs) []lab.SeenCauses {
 		}
 		row, ok := t.symptom(s.Seen)
 		if !ok {
-			out = append(out, lab.SeenCauses{Seen: s.Seen, Label: "not in the table: " + s.Seen, Causes: []lab.Cause{}})
+			out = append(out, lab.SeenCauses{Seen: s.Seen, Label: "not in the table: " + s.Seen, Rolls: s.Rolls, All: s.All, Causes: []lab.Cause{}})
 			continue
 		}
 		out = append(out, t.causes(row, s, r, sp))
@@ -48,7 +48,7 @@ const (
 )
 
 func (t *table) causes(row symptomRow, s lab.Symptom, r lab.Report, sp specs) lab.SeenCauses {
-	out := lab.SeenCauses{Seen: row.Seen, Label: row.Label, Causes: []lab.Cause{}}
+	out := lab.SeenCauses{Seen: row.Seen, Label: row.Label, Rolls: s.Rolls, All: s.All, Causes: []lab.Cause{}}
 	fam := family(r.Run.Process)
 	var list []weighed
 	for _, c := range row.Causes {
@@ -242,10 +242,10 @@ func (c causeRow) jump(w weighed, r lab.Report) weighed {
 // every roll of the run and the control strip, a fault of the camera does not.
 func (c causeRow) reach(w *weighed, s lab.Symptom, rolls []lab.Roll) {
 	seen, all := len(s.Rolls), len(rolls)
-	if all < 2 || c.Text == "" {
-		return
+	if all < 2 || c.Text == "" || !s.RollsSaid() {
+		return // on which rolls was not said: neither all nor some is taken for granted
 	}
-	some := seen > 0 && seen < all
+	some := !s.All && seen < all
 	switch {
 	case some && c.Camera:
 		w.Evidence = fmt.Sprintf("Seen on %d of %d rolls; a process fault reaches every roll.", seen, all)
@@ -261,6 +261,19 @@ func (c causeRow) reach(w *weighed, s lab.Symptom, rolls []lab.Roll) {
 	case w.weight >= fitsHint:
 		w.Evidence = join(w.Evidence, fmt.Sprintf("Seen on all %d rolls.", all))
 	}
+}
+
+// onRolls says on which rolls a fault was seen; that nobody said so is said.
+func onRolls(rolls []string, all bool) string {
+	switch {
+	case all:
+		return "on all rolls"
+	case len(rolls) == 1:
+		return "on roll " + rolls[0]
+	case len(rolls) > 1:
+		return "on rolls " + strings.Join(rolls, ", ")
+	}
+	return "rolls not said"
 }
 
 func join(a, b string) string { return strings.TrimSpace(a + " " + b) }

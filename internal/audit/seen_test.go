@@ -48,21 +48,23 @@ func TestSeenOnTheFilm(t *testing.T) {
 		name, seen string
 		w          *watched
 		on         []string
+		all        bool
 		first      string // words of the first cause
 		evidence   string // words of its evidence
 		never      string // words that no cause may have
 	}{
-		{"cool developer, thin", "thin", cool, nil, "Developed too little", "push error -", "Developed too much"},
-		{"cool developer, dense", "dense", cool, nil, "", "", "Developed too much"},
-		{"no fault, thin", "thin", healthy, nil, "Developer exhausted", "", "Developed too little"},
-		{"no fault, magenta cast", "magenta-cast", healthy, nil, "Developer contaminated", "", "layers respond"},
-		{"cool developer, magenta cast", "magenta-cast", cool, nil, "Developed too much or too little", "push error -", ""},
-		{"short fixer, yellow", "yellow-stain", fixer, nil, "Fixer too short", "Fixer lasted", "Last wash"},
-		{"still, streaks", "streaks", still, nil, "The tank stood still", "stood still", ""},
-		{"no fault, streaks on one of three", "streaks", healthy, []string{"102"}, "A fault in the camera", "1 of 3", "stood still"},
-		{"warm, too light", "too-light", warm, nil, "First developer too warm", "push error +", "Color developer weak"},
-		{"warm, too dark", "too-dark", warm, nil, "", "", "too cool, too short or standing"},
-		{"no fault, reticulated", "reticulated", healthy, nil, "", "", "jump"},
+		{"cool developer, thin", "thin", cool, nil, false, "Developed too little", "push error -", "Developed too much"},
+		{"cool developer, dense", "dense", cool, nil, false, "", "", "Developed too much"},
+		{"no fault, thin", "thin", healthy, nil, false, "Developer exhausted", "", "Developed too little"},
+		{"no fault, magenta cast", "magenta-cast", healthy, nil, false, "Developer contaminated", "", "layers respond"},
+		{"cool developer, magenta cast", "magenta-cast", cool, nil, false, "Developed too much or too little", "push error -", ""},
+		{"short fixer, yellow", "yellow-stain", fixer, nil, false, "Fixer too short", "Fixer lasted", "Last wash"},
+		{"still, streaks", "streaks", still, nil, false, "The tank stood still", "stood still", ""},
+		{"no fault, streaks on one of three", "streaks", healthy, []string{"102"}, false, "A fault in the camera", "1 of 3", "stood still"},
+		{"no fault, streaks on all", "streaks", healthy, nil, true, "", "", "stood still"},
+		{"warm, too light", "too-light", warm, nil, false, "First developer too warm", "push error +", "Color developer weak"},
+		{"warm, too dark", "too-dark", warm, nil, false, "", "", "too cool, too short or standing"},
+		{"no fault, reticulated", "reticulated", healthy, nil, false, "", "", "jump"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			ev := tt.w.evidence(t, 0)
@@ -70,7 +72,7 @@ func TestSeenOnTheFilm(t *testing.T) {
 			n := int64(len(ev.Messages))
 			ev.Entries = []lab.Entry{
 				entry(t, "e1", lab.EntryRolls, id, n+1, rolls),
-				entry(t, "e2", lab.EntrySymptom, id, n+2, lab.Symptom{Seen: tt.seen, Rolls: tt.on}),
+				entry(t, "e2", lab.EntrySymptom, id, n+2, lab.Symptom{Seen: tt.seen, Rolls: tt.on, All: tt.all}),
 				entry(t, "e3", lab.EntrySymptom, id, n+3, lab.Symptom{Seen: "dense"}),
 				entry(t, "e4", lab.EntryTakesBack, id, n+4, lab.TakesBack{ID: "e3"}),
 			}
@@ -86,6 +88,11 @@ func TestSeenOnTheFilm(t *testing.T) {
 				t.Logf("%d. %s | for: %s | against: %s", i+1, c.Text, c.Evidence, c.Against)
 				if c.Source == "" {
 					t.Errorf("%q names no source", c.Text)
+				}
+				if said := strings.Contains(c.Evidence+c.Against, "Seen on all"); said && !tt.all {
+					t.Errorf("%q is taken for seen on all rolls, which nobody said", c.Text)
+				} else if tt.all && strings.HasPrefix(c.Text, "A fault in the camera") && !strings.Contains(c.Against, "Seen on all 3 rolls") {
+					t.Errorf("%q stands against nothing: %q", c.Text, c.Against)
 				}
 				if tt.never != "" && strings.Contains(c.Text, tt.never) {
 					t.Errorf("%q is a cause", c.Text)

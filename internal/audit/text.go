@@ -143,7 +143,7 @@ func (t *text) reasons() {
 
 func (t *text) seen() {
 	for _, s := range t.r.Seen {
-		t.heading("Seen on the film: " + s.Label)
+		t.heading("Seen on the film: " + s.Label + ", " + onRolls(s.Rolls, s.All))
 		if len(s.Causes) == 0 {
 			t.wrap("  ", "  ", "No cause in the table fits what this run shows.")
 		}

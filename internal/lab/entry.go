@@ -37,6 +37,7 @@ const (
 	EntryRolls     = "rolls"          // RollsChange, of a run
 	EntryKind      = "run-kind"       // KindChange, of a run
 	EntryDecision  = "decision"       // Decision, of a run
+	EntryOwner     = "film-owner"     // FilmOwner, of a run: who sees to its film until that is decided
 	EntrySymptom   = "symptom"        // Symptom, of a run: the fault seen on the film
 	EntryNote      = "note"           // Note, of a run or a unit
 	EntryProbe     = "probe"          // ProbeCheck, of a unit
@@ -56,6 +57,17 @@ type Load struct {
 	Process string  `json:"process"`
 	Push    float64 `json:"push"`
 	Rolls   []Roll  `json:"rolls"`
+	// Answers are what the person said where a roll raised a question.
+	Answers []RollAnswer `json:"answers,omitempty"`
+}
+
+// RollAnswer is a person's answer to a question about a roll: Of is the unit or
+// the run that it was about.
+type RollAnswer struct {
+	Roll   string `json:"roll"`
+	Code   string `json:"code"`
+	Of     string `json:"of,omitempty"`
+	Answer string `json:"answer"`
 }
 
 // ContainerEvent is what a person did to a container.
@@ -103,13 +115,23 @@ type KindChange struct {
 	Kind string `json:"kind"`
 }
 
+// FilmOwner names who sees to film until it is decided about.
+type FilmOwner struct {
+	Owner string `json:"owner"`
+}
+
 // Symptom is a fault seen on the film; Seen is one of the codes of the
 // symptom table.
 type Symptom struct {
 	Seen  string   `json:"seen"`
-	Rolls []string `json:"rolls,omitempty"` // twin checks; empty: all
+	Rolls []string `json:"rolls,omitempty"` // twin checks of those that show it
+	All   bool     `json:"all,omitempty"`   // all rolls show it
 	Note  string   `json:"note,omitempty"`
 }
+
+// RollsSaid tells whether it was said which rolls show the fault. Where it was
+// not, nothing is assumed: neither all, nor some.
+func (s Symptom) RollsSaid() bool { return s.All || len(s.Rolls) > 0 }
 
 // Note is plain text.
 type Note struct {

@@ -70,6 +70,9 @@ var entryKinds = map[string]entryKind{
 	EntryDecision: {body: func() any { return &Decision{} }, ofRun: true, check: func(b any) error {
 		return b.(*Decision).check()
 	}},
+	EntryOwner: {body: func() any { return &FilmOwner{} }, ofRun: true, check: func(b any) error {
+		return present("owner", b.(*FilmOwner).Owner)
+	}},
 	EntrySymptom: {body: func() any { return &Symptom{} }, ofRun: true, check: func(b any) error {
 		return present("seen", b.(*Symptom).Seen)
 	}},
@@ -175,6 +178,9 @@ func (c ContainerCapacity) check() error {
 func (l Load) check() error {
 	if err := BoundPush.Check("push", l.Push); err != nil {
 		return err
+	}
+	if most := 4 * MaxRolls; len(l.Answers) > most {
+		return fmt.Errorf("there are %d answers; at most %d are taken", len(l.Answers), most)
 	}
 	return checkRolls(l.Rolls)
 }

@@ -58,9 +58,11 @@ type LookFor struct {
 // SeenCauses is a fault that was seen on the film with the causes that fit
 // both it and the evidence of the run, most likely first.
 type SeenCauses struct {
-	Seen   string  `json:"seen"`
-	Label  string  `json:"label"`
-	Causes []Cause `json:"causes"`
+	Seen   string   `json:"seen"`
+	Label  string   `json:"label"`
+	Rolls  []string `json:"rolls,omitempty"` // that show it; none and not All: on which was not said
+	All    bool     `json:"all,omitempty"`
+	Causes []Cause  `json:"causes"`
 }
 
 // Cause is one cause that fits a fault.

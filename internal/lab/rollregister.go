@@ -15,6 +15,10 @@ const RollMemory = 60 * 24 * time.Hour
 // MaxRollList is how many rolls one list may have.
 const MaxRollList = 500
 
+// SamePush is by how much two pushes may differ and be the same, stops: a third
+// is written as 0.33 and as 1/3.
+const SamePush = 0.005
+
 // KnownRoll is what the register knows of a roll: what it wants, whose it is
 // and when it is promised, saved from the first card, list or entry on.
 type KnownRoll struct {
@@ -116,7 +120,7 @@ func (k KnownRoll) Differs(r Roll) bool {
 	if said.Process != "" && k.Process != "" && !DoesProcess(said.Process, k.Process) && !DoesProcess(k.Process, said.Process) {
 		return true
 	}
-	return said.Push != nil && k.Push != nil && math.Abs(*said.Push-*k.Push) > 1e-9
+	return said.Push != nil && k.Push != nil && math.Abs(*said.Push-*k.Push) > SamePush
 }
 
 // Check says what is wrong with a roll of a list, as its sender reads it.

@@ -44,6 +44,7 @@ type Unit struct {
 	Outlook      *Outlook     `json:"outlook,omitempty"`     // film stands in a bath in trouble
 	Film         []FilmLeft   `json:"film,omitempty"`        // that no run goes on with, newest first
 	Load         *Load        `json:"load,omitempty"`        // what the next run carries, or this one
+	NextLoad     *Load        `json:"next_load,omitempty"`   // while it runs: what the run after this one carries
 	RunVolumes   []RunVolumes `json:"run_volumes,omitempty"` // what a whole run moves, by process; those that are known
 	Gates        []StripGate  `json:"gates,omitempty"`       // of its control strips, by process; those that say something
 	Fault        *UnitFault   `json:"fault,omitempty"`       // of wetside's own: the unit is not judged, or not shown whole

@@ -118,7 +118,7 @@ func (v *LogView) Runs(ctx context.Context, each func(r lab.RunRow, odd []string
 		return each(c.row, odd)
 	}, `
 		SELECT id, unit, run, process, push, kind, started_at, ended_at, outcome, verdict, rolls, orders, decision,
-		       loaded, folded_kind, imported, body FROM runs ORDER BY id`)
+		       loaded, folded_kind, imported, body, decided, roll_decisions, rolls_again FROM runs ORDER BY id`)
 }
 
 // runColumnsRead is a row of runs, column by column.
@@ -128,14 +128,15 @@ type runColumnsRead struct {
 	started                               time.Time
 	ended                                 *time.Time
 	verdict, decision                     *string
-	rolls, orders                         []string
+	rolls, orders, decisions, again       []string
+	decided                               bool
 	row                                   lab.RunRow
 }
 
 func scanRunColumns(row pgx.CollectableRow) (c runColumnsRead, err error) {
 	var loaded, body []byte
 	err = row.Scan(&c.id, &c.unit, &c.run, &c.process, &c.push, &c.kind, &c.started, &c.ended, &c.outcome, &c.verdict,
-		&c.rolls, &c.orders, &c.decision, &loaded, &c.row.FoldedKind, &c.row.Imported, &body)
+		&c.rolls, &c.orders, &c.decision, &loaded, &c.row.FoldedKind, &c.row.Imported, &body, &c.decided, &c.decisions, &c.again)
 	if err != nil {
 		return c, err
 	}
@@ -177,6 +178,9 @@ func (c *runColumnsRead) odd(entries []lab.Entry) (odd []string) {
 		decided = &b.Decision.Decision
 	}
 	check("decision", sameText(c.decision, decided) && sameJSON(b.Decision, want.Decision))
+	check("decided", c.decided == want.Decided())
+	check("roll_decisions", slices.Equal(c.decisions, want.decisions()))
+	check("rolls_again", slices.Equal(c.again, want.again()))
 	return odd
 }
 

@@ -144,7 +144,7 @@ func (r *Reports) whole(ctx context.Context, runID string) (audit.Made, error) {
 }
 
 // laidOver tells whether all that was entered since only adds rolls, notes,
-// decisions and faults seen: these change nothing that was judged.
+// decisions, owners and faults seen: these change nothing that was judged.
 func laidOver(all, since []lab.Entry) bool {
 	what := map[string]string{}
 	for _, e := range all {
@@ -155,7 +155,7 @@ func laidOver(all, since []lab.Entry) bool {
 		if w == lab.EntryTakesBack {
 			w = what[e.Target()]
 		}
-		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision && w != lab.EntrySymptom
+		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision && w != lab.EntryOwner && w != lab.EntrySymptom
 	})
 }
 

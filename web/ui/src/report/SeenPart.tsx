@@ -4,6 +4,7 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { SourceKind } from "../shared/SourceKind";
 import { stepWords } from "../words/steps";
+import { onRolls } from "./statements";
 import { Part } from "./Part";
 import type { Cause, Report, SymptomChoice } from "./types";
 import { useAct, useMayEnter } from "./useAct";
@@ -22,7 +23,7 @@ export function SeenPart({ report, again }: Props): JSX.Element {
       {seen.length === 0 && <p>Nothing was entered.{may && <span class="screen"> What does the film show?</span>}</p>}
       {seen.map((s) => (
         <div key={s.seen} class="seenfault">
-          <h3>{s.label}</h3>
+          <h3>{s.label}, {onRolls(s.rolls ?? [], s.all === true)}</h3>
           {(s.causes ?? []).length === 0 && <p>No cause that is known fits both this fault and what was measured. It may lie before the process: exposure, camera, the film itself.</p>}
           <ol class="causes">{(s.causes ?? []).map((c, i) => <OneCause key={i} c={c} />)}</ol>
         </div>
@@ -45,6 +46,12 @@ function OneCause({ c }: { c: Cause }): JSX.Element {
   );
 }
 
+/** Who ticks a roll means these rolls. */
+function someOf(e: { currentTarget: HTMLInputElement }): void {
+  const some = e.currentTarget.form?.querySelector<HTMLInputElement>('input[name="on"][value="some"]');
+  if (some && e.currentTarget.checked) some.checked = true;
+}
+
 function SeenForm({ report, again }: Props): JSX.Element {
   const store = useStore();
   const act = useAct(again);
@@ -56,18 +63,26 @@ function SeenForm({ report, again }: Props): JSX.Element {
       .get<{ symptoms: SymptomChoice[] | null }>(`/symptoms?process=${encodeURIComponent(process)}`)
       .then((a) => (choices.value = a.symptoms ?? []), (e: unknown) => (trouble.value = e instanceof Error ? e.message : String(e)));
   }, [process, store]);
+  const rolls = report.run.rolls ?? [];
   const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
     e.preventDefault();
     const el = e.currentTarget;
     const form = new FormData(el);
     const body: Record<string, unknown> = { seen: String(form.get("seen")) };
-    const rolls = form.getAll("roll").map(String);
-    if (rolls.length > 0) body["rolls"] = rolls;
+    const on = form.get("on");
+    const ticked = form.getAll("roll").map(String);
+    if (rolls.length > 0 && on === "some" && ticked.length === 0) {
+      trouble.value = "Tick the rolls that show it.";
+      return;
+    }
+    trouble.value = "";
+    if (on === "some") body["rolls"] = ticked;
+    if (on === "all") body["all_rolls"] = true;
+    if (on === "unknown") body["rolls_unknown"] = true;
     const note = String(form.get("note") ?? "").trim();
     if (note) body["note"] = note;
     if (await act.send("POST", `/runs/${encodeURIComponent(report.run.id)}/symptoms`, body)) el.reset();
   };
-  const rolls = report.run.rolls ?? [];
   return (
     <form class="entry screen" onSubmit={(e) => void submit(e)}>
       <label>
@@ -79,8 +94,11 @@ function SeenForm({ report, again }: Props): JSX.Element {
       </label>
       {rolls.length > 0 && (
         <fieldset class="ticks">
-          <legend>On which rolls (none ticked: all)</legend>
-          {rolls.map((r) => <label key={r.twin_check}><input type="checkbox" name="roll" value={r.twin_check} /> {r.twin_check}</label>)}
+          <legend>On which rolls</legend>
+          <label><input type="radio" name="on" value="some" required /> On these:</label>
+          {rolls.map((r) => <label key={r.twin_check}><input type="checkbox" name="roll" value={r.twin_check} onChange={someOf} /> {r.twin_check}</label>)}
+          <label><input type="radio" name="on" value="all" /> On all {rolls.length}</label>
+          <label><input type="radio" name="on" value="unknown" /> Not known</label>
         </fieldset>
       )}
       <label class="wide">Note<input name="note" maxLength={1000} /></label>

@@ -29,7 +29,9 @@ interface Body {
   remove?: string[];
   kind?: string;
   decision?: string;
+  owner?: string;
   seen?: string;
+  all?: boolean;
   rolls?: ({ twin_check: string } | string)[];
   container?: string;
   what?: string;
@@ -40,6 +42,13 @@ interface Body {
   step?: string;
   standing?: string;
   reason?: string;
+}
+
+/** On which rolls a fault was seen; that nobody said so is said. */
+export function onRolls(rolls: readonly string[], all: boolean): string {
+  if (all) return "on all rolls";
+  if (rolls.length === 0) return "rolls not said";
+  return `on ${rolls.length === 1 ? "roll" : "rolls"} ${rolls.join(", ")}`;
 }
 
 /** What an entry says, in words; times by `clock`. */
@@ -80,9 +89,11 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
     case "run-kind":
       return `Run type: ${runKindWord(b.kind ?? "")}`;
     case "decision":
-      return `Decision: ${decisionWord(b.decision ?? "").toLowerCase()}`;
+      return `Decision${(b.rolls ?? []).length > 0 ? ` on ${(b.rolls ?? []).map(String).join(", ")}` : ""}: ${decisionWord(b.decision ?? "").toLowerCase()}`;
+    case "film-owner":
+      return `${b.owner ?? "?"} sees to the film`;
     case "symptom":
-      return `Seen on the film: ${(b.seen ?? "").replaceAll("-", " ")}`;
+      return `Seen on the film: ${(b.seen ?? "").replaceAll("-", " ")}, ${onRolls((b.rolls ?? []).map(String), b.all === true)}`;
     case "container":
       return `${b.container ?? "Container"} ${(b.what ?? "").replaceAll("-", " ")}`;
     case "takes-back":

@@ -54,6 +54,9 @@ export interface LookFor {
 export interface SeenCauses {
   seen: string;
   label: string;
+  /** That show it; none, and not all: on which was not said. */
+  rolls?: string[] | null;
+  all?: boolean;
   causes: Cause[] | null;
 }
 
