@@ -186,6 +186,18 @@ func openOld(t *testing.T, file string) (*postgres.Store, *pgx.Conn) {
 		}
 		putOld(t, conn, line)
 	}
+	sql, err := os.ReadFile("../postgres/migrations/00017_rolls.sql") // what the update of the program does to rows that are there
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, rest, _ := strings.Cut(string(sql), "UPDATE runs SET decided")
+	fill, _, found := strings.Cut(rest, ";")
+	if !found {
+		t.Fatal("00017_rolls.sql fills in no columns of runs")
+	}
+	if _, err := conn.Exec(t.Context(), "UPDATE runs SET decided"+fill); err != nil {
+		t.Fatal(err)
+	}
 	return pgtest.Store(t, postgres.Config{URL: url, Decode: ingest.Decode}), conn
 }
 
