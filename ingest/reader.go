@@ -89,7 +89,7 @@ func (r *reader) oneOf(name string, words ...string) string {
 			return s
 		}
 	}
-	r.fail(lab.RefusedRange, "%[1]s must be one of %[3]s; got %[2]s", r.where+name, quoted([]byte(s)), strings.Join(words, ", "))
+	r.fail(lab.RefusedRange, "%[1]s must be one of %[3]s; got %[2]s%[4]s", r.where+name, quoted([]byte(s)), strings.Join(words, ", "), lab.DidYouMean(s, words))
 	return ""
 }
 

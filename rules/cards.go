@@ -103,7 +103,7 @@ func readCards(dir fs.FS, into map[string]Card) error {
 	for _, file := range files {
 		name := strings.TrimSuffix(path.Base(file), ".yaml")
 		if !knownRule(name) {
-			return fmt.Errorf("%[1]s: a rule must be one of %[3]s; got %[2]q", file, name, strings.Join(ruleNames, ", "))
+			return fmt.Errorf("%s: %s", file, lab.MustBeOneOf("a rule", name, ruleNames))
 		}
 		raw, err := fs.ReadFile(dir, file)
 		if err != nil {

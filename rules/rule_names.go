@@ -72,10 +72,20 @@ func (f *fold) stepUnknown(c *stepRec) {
 	f.raise(a, f.s.Clock.T, w)
 }
 
+// sheetMissingWords says that a process has no sheet, and which process the
+// unit likely means.
+func (f *fold) sheetMissingWords(id string) string {
+	text := fmt.Sprintf("No sheet for process %q: times and temperatures are not judged", id)
+	if near := lab.Nearest(id, f.book().IDs()); near != "" {
+		text += fmt.Sprintf(". Did you mean %q?", near)
+	}
+	return text
+}
+
 // unknownWords says which names the sheet does not have.
 func unknownWords(names []string, sh *process.Sheet) string {
 	if len(names) == 1 {
-		return fmt.Sprintf("Step name %q is not on the %s sheet", names[0], sh.Name)
+		return fmt.Sprintf("Step name %q is not on the %s sheet", names[0], sh.Name) + lab.DidYouMean(names[0], sh.StepIDs())
 	}
 	const said = 3
 	list := make([]string, 0, said)

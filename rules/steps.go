@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -76,8 +75,7 @@ func (f *fold) enterRun(m *lab.Message) {
 	}
 	if f.sheet() == nil && st.Process != "" {
 		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
-			message: fmt.Sprintf("No sheet for process %s: times and temperatures are not judged", st.Process),
-			facts:   map[string]any{"process": st.Process}})
+			message: f.sheetMissingWords(st.Process), facts: map[string]any{"process": st.Process}})
 	}
 	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
 		s.Run.Whole, s.Run.FromFirst = false, false

@@ -293,7 +293,7 @@ func (s *Server) figureOf(r FigureRequest) (what string, content any, err error)
 func (s *Server) checkDeveloperStep(where, processID, step string) error {
 	sheet, ok := s.book().Sheet(processID)
 	if !ok {
-		return lab.Errorf(lab.KindInvalid, "%s.process: there is no sheet of process %q; there are %s", where, processID, strings.Join(s.book().IDs(), ", "))
+		return lab.Errorf(lab.KindInvalid, "%s", lab.MustBeOneOf(where+".process", processID, s.book().IDs()))
 	}
 	var developers []string
 	for _, st := range sheet.Steps {

@@ -10,7 +10,6 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
-	"wetside/internal/process"
 )
 
 // StepNameFigure is what a name that the unit gives a step means.
@@ -76,21 +75,13 @@ func (s *Server) checkStepName(n lab.StepName) error {
 	sheet, ok := s.book().Sheet(n.Process)
 	switch {
 	case !ok:
-		return lab.Errorf(lab.KindInvalid, "body.process: there is no sheet of process %q; there are %s", n.Process, strings.Join(s.book().IDs(), ", "))
+		return lab.Errorf(lab.KindInvalid, "%s", lab.MustBeOneOf("body.process", n.Process, s.book().IDs()))
 	case sheet.Index(n.Name) >= 0:
 		return lab.Errorf(lab.KindInvalid, "body.name: %q is a step of the sheet %s already and means that", n.Name, n.Process)
 	case n.Step != "" && sheet.Index(n.Step) < 0:
-		return lab.Errorf(lab.KindInvalid, "body.step: the sheet %s has no step %q; it has %s", n.Process, n.Step, strings.Join(stepIDs(sheet), ", "))
+		return lab.Errorf(lab.KindInvalid, "%s", lab.MustBeOneOf("body.step (of process "+n.Process+")", n.Step, sheet.StepIDs()))
 	}
 	return nil
-}
-
-func stepIDs(sheet *process.Sheet) []string {
-	var ids []string
-	for _, st := range sheet.Steps {
-		ids = append(ids, st.ID)
-	}
-	return ids
 }
 
 // unitsOwn takes in what a unit calls its steps, or how it counts their time.

@@ -155,7 +155,7 @@ func (s *Server) changeSheet(ctx context.Context, in *struct {
 }) (*body[SheetView], error) {
 	text := strings.TrimSpace(in.Body.Text)
 	if _, known := s.book().Sheet(in.ID); text == "" && !known {
-		return nil, lab.Errorf(lab.KindInvalid, "body.text: there is no sheet %s to take a change back of; there are %s", in.ID, strings.Join(s.book().IDs(), ", "))
+		return nil, lab.Errorf(lab.KindInvalid, "body.text: there is no sheet to undo a change of; %s", lab.MustBeOneOf("id", in.ID, s.book().IDs()))
 	}
 	change := lab.SheetChange{Process: in.ID, Text: text, By: identityOf(ctx).Name, At: lab.At(s.cfg.Clock.Now())}
 	if err := s.cfg.Sheets.ChangeSheet(ctx, change); err != nil {

@@ -35,7 +35,7 @@ func (c *sheetsCmd) Run(s streams) error {
 	ids := cfg.Book.IDs()
 	if c.Process != "" {
 		if _, ok := cfg.Book.Sheet(c.Process); !ok {
-			return usagef("there is no sheet %q; there are %s", c.Process, strings.Join(ids, ", "))
+			return usagef("%s", lab.MustBeOneOf("process", c.Process, ids))
 		}
 		ids = []string{c.Process}
 	}

@@ -11,6 +11,8 @@ import (
 
 	"github.com/alecthomas/kong"
 	"github.com/goccy/go-yaml"
+
+	"wetside/internal/lab"
 )
 
 // settingsFile is what --config names: the flags of serve by name, as YAML.
@@ -71,8 +73,7 @@ func (s *settingsFile) Validate(app *kong.Application) error {
 	}
 	for _, key := range slices.Sorted(maps.Keys(s.values)) {
 		if !known[key] {
-			return fmt.Errorf("--config %s: there is no setting %q; it must be one of %s", s.name, key,
-				strings.Join(slices.Sorted(maps.Keys(known)), ", "))
+			return fmt.Errorf("--config %s: %s", s.name, lab.MustBeOneOf("a setting", key, slices.Sorted(maps.Keys(known))))
 		}
 	}
 	return nil

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"time"
 
+	"wetside/internal/lab"
 	"wetside/internal/sim"
 )
 
@@ -30,11 +31,20 @@ func (c *simulateCmd) kinds() ([]sim.Kind, error) {
 	var out []sim.Kind
 	for _, name := range c.Fault {
 		if !slices.Contains(sim.Choosable(), sim.Kind(name)) {
-			return nil, usagef("--fault must be one of %[2]v; got %[1]q", name, sim.Choosable())
+			return nil, usagef("%s", lab.MustBeOneOf("--fault", name, kindNames()))
 		}
 		out = append(out, sim.Kind(name))
 	}
 	return out, nil
+}
+
+// kindNames are the faults that can be named.
+func kindNames() []string {
+	var out []string
+	for _, k := range sim.Choosable() {
+		out = append(out, string(k))
+	}
+	return out
 }
 
 // mostUnits bounds simulate: each unit has a connection of its own.

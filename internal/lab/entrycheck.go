@@ -246,7 +246,7 @@ func (t Turned) check() error {
 
 func oneOfThese(field, v string, these []string) error {
 	if !slices.Contains(these, v) {
-		return fmt.Errorf("%s %q is not one of %s", field, v, strings.Join(these, ", "))
+		return fmt.Errorf("%s", MustBeOneOf(field, v, these))
 	}
 	return nil
 }

@@ -2,7 +2,6 @@ package lab
 
 import (
 	"slices"
-	"strings"
 )
 
 // Preferences are how one person wants the pages. They change what is shown,
@@ -30,7 +29,7 @@ func (p Preferences) Check() error {
 		{"sound", p.Sound, []string{"on", "urgent", "off"}},
 	} {
 		if !slices.Contains(f.want, f.value) {
-			return Errorf(KindInvalid, "%[1]s must be one of %[3]s; got %[2]q", f.name, f.value, strings.Join(f.want, ", "))
+			return Errorf(KindInvalid, "%s", MustBeOneOf(f.name, f.value, f.want))
 		}
 	}
 	return nil

@@ -128,6 +128,15 @@ func (b *Book) Sheet(id string) (*Sheet, bool) {
 // IDs lists the process ids, sorted.
 func (b *Book) IDs() []string { return slices.Sorted(maps.Keys(b.sheets)) }
 
+// StepIDs lists the ids of the steps, in order.
+func (s *Sheet) StepIDs() []string {
+	ids := make([]string, len(s.Steps))
+	for i, st := range s.Steps {
+		ids[i] = st.ID
+	}
+	return ids
+}
+
 // Index finds a step by id, -1 where the sheet has none.
 func (s *Sheet) Index(step string) int {
 	return slices.IndexFunc(s.Steps, func(x Step) bool { return x.ID == step })
