@@ -57,6 +57,7 @@ func (s *Server) routes() (http.Handler, error) {
 	mux.HandleFunc("GET "+apiBase+"/live", s.serveLive)
 	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", document(s.spec))
 	mux.HandleFunc("GET "+apiBase+"/asyncapi.yaml", document(asyncAPI))
+	mux.HandleFunc("GET "+exampleRunPath, s.serveExampleRun)
 	s.linkRoutes(mux)
 	mux.HandleFunc("GET /healthz", serveHealth)
 	mux.HandleFunc("GET /readyz", s.serveReady)

@@ -64,7 +64,7 @@ func setUpPath(t *testing.T, s *stage) {
 	p.fill("main", "Webhook", hook)
 	p.press("main", "Sign it with a key of your own")
 	p.fill("main", "Key, whsec_", hookSecret)
-	p.press("main", "Keep this")
+	p.press("main", "Save")
 	p.press("main", "Send me a test page")
 	if page := labtest.Receive(t, got, "the test page"); page.kind != "page.test" || page.data.Person != "ana" {
 		t.Errorf("the first page is %+v; want a test for ana", page)

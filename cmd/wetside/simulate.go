@@ -12,13 +12,15 @@ import (
 )
 
 type simulateCmd struct {
-	Broker   string   `env:"WETSIDE_BROKER" required:"" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883."`
+	Broker   string   `env:"WETSIDE_BROKER" placeholder:"URL" help:"Where the units publish, such as mqtt://127.0.0.1:1883. Required unless --print is given."`
 	BrokerCA string   `name:"broker-ca" env:"WETSIDE_BROKER_CA" placeholder:"FILE" help:"Certificates (PEM) that the broker's is checked against (mqtts), in place of the system's."`
 	Units    int      `default:"6" help:"How many units. Default: ${default}"`
 	Seed     uint64   `default:"1" help:"Decides everything left to chance. Default: ${default}"`
 	Lab      string   `default:"tern-street" help:"Id of the lab. Default: ${default}"`
 	Faults   float64  `default:"0.25" placeholder:"ODDS" help:"How often a run gets a fault, 0 to 1. Default: ${default}"`
 	Fault    []string `placeholder:"NAME" help:"Only faults of this name, such as preheat-off; may be given several times. A wrong name lists them all."`
+	Print    bool     `help:"Print the messages of one whole run, topic and payload, as a capture, and publish nothing."`
+	Process  string   `default:"c41" placeholder:"ID" help:"The process of the run to print. Default: ${default}"`
 }
 
 // Help implements kong.HelpProvider.
@@ -52,7 +54,12 @@ const mostUnits = 1000
 
 // Run implements the command.
 func (c *simulateCmd) Run(ctx context.Context, s streams) error {
+	if c.Print {
+		return c.printRun(s.out, time.Now())
+	}
 	switch {
+	case c.Broker == "":
+		return usagef("--broker is missing: say where the units publish, such as mqtt://127.0.0.1:1883; or give --print to see one run without a broker")
 	case c.Units < 1 || c.Units > mostUnits:
 		return usagef("--units must be 1 to %[2]d; got %[1]d", c.Units, mostUnits)
 	case c.Faults < 0 || c.Faults > 1:
