@@ -121,7 +121,7 @@ func leadWith(items []lab.PageItem, cases []lab.PageCase, since time.Time) bool 
 // Each says what holds now.
 func (w *Worker) itemsOf(cases []lab.PageCase, now time.Time) []lab.PageItem {
 	var items []lab.PageItem
-	cleared := map[string]int{}
+	cleared, units := map[string]int{}, w.cfg.Units()
 	for _, c := range cases {
 		for _, m := range c.Members {
 			if standing, _ := escalate.StandingOf(m); standing == escalate.Over {
@@ -130,7 +130,7 @@ func (w *Worker) itemsOf(cases []lab.PageCase, now time.Time) []lab.PageItem {
 			a, present := m.Alert, w.present(m.Alert.Unit, now)
 			items = append(items, lab.PageItem{
 				AlertID: a.ID, Occurrence: m.Occurrence, Rule: a.Rule, Unit: a.Unit, Priority: a.Priority, RaisedAt: a.RaisedAt,
-				Message: a.Heading(present), Consequence: a.Consequence, Response: a.ToDoLasting(present),
+				Message: units.Read(a.Heading(present)), Consequence: units.Read(a.Consequence), Response: units.Read(a.ToDoLasting(present)),
 			})
 			if a.ClearedAt != nil {
 				cleared[a.ID] = 1

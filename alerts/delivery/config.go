@@ -73,6 +73,9 @@ type Config struct {
 	Address string
 	// Film says where a unit's film is. Defaults to what nobody knows.
 	Film func(unit string) lab.FilmAt
+	// Units are what pages are written in. Defaults to degrees Celsius and
+	// liters.
+	Units func() lab.Units
 	// Busy tells whether a unit is in a run. Defaults to never.
 	Busy func() bool
 	// Publish is told of alerts of the monitor itself that changed. It must
@@ -121,6 +124,9 @@ func (c *Config) complete() error {
 	}
 	if c.Busy == nil {
 		c.Busy = func() bool { return false }
+	}
+	if c.Units == nil {
+		c.Units = func() lab.Units { return lab.Units{} }
 	}
 	if c.Film == nil {
 		c.Film = func(string) lab.FilmAt { return lab.FilmAt{} }

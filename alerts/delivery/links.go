@@ -121,7 +121,8 @@ func (w *Worker) view(ctx context.Context, m lab.PageMessage, terms linkTerms) (
 		}
 		item := linkItem(a, it)
 		present := w.present(a.Unit, w.now())
-		item.Alert.Message, item.Alert.Response = a.Heading(present), a.ToDo(present)
+		units := w.cfg.Units()
+		item.Alert.Message, item.Alert.Response, item.Alert.Consequence = units.Read(a.Heading(present)), units.Read(a.ToDo(present)), units.Read(a.Consequence)
 		v.Open = v.Open || item.Open
 		v.Items = append(v.Items, item)
 	}

@@ -155,6 +155,8 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	if err != nil {
 		return err
 	}
+	units := labUnits(store)(ctx)
+	t.units.Store(&units)
 	p := &paging{webhook: ways.NewWebhook(nil)}
 	p.push = ways.NewPush(ways.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
 	c := delivery.Config{
@@ -163,6 +165,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,
 		Film:        t.filmAt,
+		Units:       func() lab.Units { return *t.units.Load() },
 		Publish:     func(changed []lab.Alert) { t.publish(nil, changed) },
 		Beside:      t.ownFaults,
 	}

@@ -7,7 +7,6 @@ import (
 	"io"
 	"os"
 	"strings"
-	"time"
 
 	"wetside/ingest"
 	"wetside/internal/audit"
@@ -51,7 +50,7 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
 		return err
 	}
-	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Log: quiet(s)})
+	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Units: labUnits(store), Log: quiet(s)})
 	if err != nil {
 		return err
 	}
@@ -60,7 +59,7 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := c.render(ctx, reports, id, cfg.Zone, &b); err != nil {
+	if err := c.render(ctx, reports, id, audit.Options{Zone: cfg.Zone, Units: labUnits(store)(ctx)}, &b); err != nil {
 		return err
 	}
 	return c.write(s, b.Bytes())
@@ -93,7 +92,7 @@ func (c *reportCmd) find(ctx context.Context, store *postgres.Store) (string, er
 	return "", fmt.Errorf("more than one run %s; name one of %s", name, strings.Join(ids, ", "))
 }
 
-func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, zone *time.Location, w io.Writer) error {
+func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, o audit.Options, w io.Writer) error {
 	switch c.As {
 	case "csv":
 		return reports.TraceCSV(ctx, id, w)
@@ -107,7 +106,7 @@ func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id str
 	if c.As == "json" {
 		return audit.JSON(w, r)
 	}
-	return audit.Text(w, r, audit.Options{Zone: zone})
+	return audit.Text(w, r, o)
 }
 
 func (c *reportCmd) write(s streams, b []byte) error {

@@ -15,7 +15,7 @@ import (
 // Without a key nothing is sealed, but the lab is watched all the same: runs
 // wait for their seal in the database.
 func (t *term) startRecords(ctx context.Context) (err error) {
-	making := records.Making{Rules: t.rules, Decode: ingest.Decode, Program: programName(), Zone: t.rules.Zone, Log: t.p.log}
+	making := records.Making{Rules: t.rules, Decode: ingest.Decode, Program: programName(), Zone: t.rules.Zone, Units: labUnits(t.p.store), Log: t.p.log}
 	if t.reports, err = records.NewReports(t.p.store, making); err != nil {
 		return err
 	}

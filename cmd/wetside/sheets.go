@@ -59,6 +59,18 @@ func labZone(ctx context.Context, store *postgres.Store) (*time.Location, error)
 	return house.Location(), nil
 }
 
+// labUnits gives the lab's units of measure; where they do not read, those that
+// texts are written in.
+func labUnits(store *postgres.Store) func(context.Context) lab.Units {
+	return func(ctx context.Context) lab.Units {
+		house, err := store.House(ctx)
+		if err != nil {
+			return lab.Units{}
+		}
+		return house.ReadIn()
+	}
+}
+
 func asProcess(c lab.SheetChange) sheetbook.SheetChange {
 	return sheetbook.SheetChange{ID: c.Process, Body: []byte(c.Text), From: c.At.Time}
 }

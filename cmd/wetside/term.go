@@ -39,6 +39,7 @@ type term struct {
 	pages   atomic.Pointer[paging]
 	metrics *prometheus.Registry
 
+	units      atomic.Pointer[lab.Units] // the lab's units of measure, as pages are written in
 	brokerAway away
 
 	clockBy    atomic.Int64  // by how much the machine's clock was set and nothing was moved yet
@@ -259,7 +260,7 @@ func (t *term) startSite(ctx context.Context) error {
 	}
 	site, err := web.New(web.Config{
 		Keys: keys, Proxies: t.p.cfg.Proxies, Key: webKey(key),
-		Store: siteStore{t.p.store, t.worker}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
+		Store: siteStore{t.p.store, t.worker, &t.units}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Sheets: t.sheets, RuleFigures: ruleFigures(t.rules.Data), Symptoms: symptoms, ExampleRun: exampleRun, Silent: t.notReceiving,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
@@ -284,6 +285,7 @@ func (t *term) startSite(ctx context.Context) error {
 type siteStore struct {
 	*postgres.Store
 	worker *watch.Worker
+	units  *atomic.Pointer[lab.Units]
 }
 
 func (s siteStore) SetUnit(ctx context.Context, u lab.UnitSetting, by string) error {
@@ -297,6 +299,8 @@ func (s siteStore) SetUnit(ctx context.Context, u lab.UnitSetting, by string) er
 func (s siteStore) SetHouse(ctx context.Context, h lab.House, by string) error {
 	err := s.Store.SetHouse(ctx, h, by)
 	if err == nil {
+		u := h.ReadIn()
+		s.units.Store(&u)
 		s.worker.Nudge("")
 	}
 	return err

@@ -32,13 +32,23 @@ type chart struct {
 	from, to time.Time
 }
 
+// label shadows that of drawing: a text stands in the reader's units.
+func (c *chart) label(ink colour, at point, size float64, a anchor, text string) {
+	c.drawing.label(ink, at, size, a, c.o.Units.Read(text))
+}
+
+// tag shadows that of drawing.
+func (c *chart) tag(ink colour, at point, x0, x1 float64, size float64, text string) {
+	c.drawing.tag(ink, at, x0, x1, size, c.o.Units.Read(text))
+}
+
 // drawRun makes the drawing of a run.
 func drawRun(r lab.Report, o Options) *drawing {
 	c := &chart{r: r, o: o, from: r.Timeline.From.Time, to: r.Timeline.To.Time}
 	c.W = drawW
 	c.extent()
 	c.Title = fmt.Sprintf("Run %s on %s: %s", r.Run.Run, r.UnitName, processWords(r))
-	c.Desc = c.describe()
+	c.Desc = o.Units.Read(c.describe())
 	c.y = 12
 	c.axis()
 	c.bars()

@@ -12,7 +12,7 @@ import (
 
 // temperature draws the bath of the whole run inside each step's limits.
 func (c *chart) temperature() {
-	c.label(ink, point{leftW, c.y + 7}, plain, atStart, "Bath, °C, inside the limits of each step"+c.usualWords())
+	c.label(ink, point{leftW, c.y + 7}, plain, atStart, "Bath, "+c.o.Units.DegreeUnit()+", inside the limits of each step"+c.usualWords())
 	c.legend()
 	c.y += 10
 	s := c.degreesShown(c.r.Timeline.Steps, c.from, c.to, 4, 1)
@@ -147,9 +147,10 @@ func (p pane) draw(steps []lab.TimelineStep) {
 		p.band(s)
 	}
 	p.envelope()
-	ticks, digits := p.s.ticks()
+	read := scale{p.o.Units.Degrees(p.s.low), p.o.Units.Degrees(p.s.high), p.s.top, p.s.bot}
+	ticks, digits := read.ticks()
 	for _, v := range ticks {
-		y := p.s.y(v)
+		y := read.y(v)
 		p.line(stroke(rule, 0.4), point{p.x0, y}, point{p.x1, y})
 		p.label(soft, point{p.x0 - 4, y + 2.2}, small, atEnd, strconv.FormatFloat(v, 'f', digits, 64))
 	}
@@ -159,7 +160,7 @@ func (p pane) draw(steps []lab.TimelineStep) {
 		}
 		x0, x1 := p.x(o.From.Time), max(p.x(o.To.Time), p.x(o.From.Time)+1)
 		p.hatch(rule, x0, p.s.top, x1, p.s.bot)
-		p.tag(alarm, point{(x0 + x1) / 2, p.s.bot - 4}, p.x0, p.x1, small, "power away")
+		p.tag(alarm, point{(x0 + x1) / 2, p.s.bot - 4}, p.x0, p.x1, small, "mains power lost")
 	}
 	p.rect(stroke(rule, 0.6), p.x0, p.s.top, p.x1, p.s.bot)
 	p.curve(steps)

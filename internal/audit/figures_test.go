@@ -97,7 +97,7 @@ func TestReportsSayWhereFiguresAreFrom(t *testing.T) {
 		t.Fatal(err)
 	}
 	flat := strings.Join(strings.Fields(text.String()), " ")
-	for _, want := range []string{"temperature factor 2.9 times as fast for 10 °C (2.5 to 3.1) (unconfirmed)", "limits 37.65 to 37.95 °C (published)",
+	for _, want := range []string{"temperature factor 2.9 times as fast for each +10 °C (2.5 to 3.1) (unconfirmed)", "limits 37.65 to 37.95 °C (published)",
 		"least time 4:20 (quoted elsewhere)", "taken for class B, right to ±0.49 °C (IEC 60751, published)", "out of control (unconfirmed)",
 		"Check the probe against a thermometer: "} {
 		if !strings.Contains(flat, want) {

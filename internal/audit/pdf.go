@@ -56,21 +56,24 @@ type doc struct {
 
 // What writes a text writes only what the fonts have.
 
+// shown is a text as it is read in the reader's units.
+func (p *doc) shown(text string) string { return shown(p.o.Units.Read(text)) }
+
 // MultiCell shadows that of Fpdf.
 func (p *doc) MultiCell(w, h float64, text, border, align string, fill bool) {
-	p.Fpdf.MultiCell(w, h, shown(text), border, align, fill)
+	p.Fpdf.MultiCell(w, h, p.shown(text), border, align, fill)
 }
 
 // CellFormat shadows that of Fpdf.
 func (p *doc) CellFormat(w, h float64, text, border string, ln int, align string, fill bool, link int, linkStr string) {
-	p.Fpdf.CellFormat(w, h, shown(text), border, ln, align, fill, link, linkStr)
+	p.Fpdf.CellFormat(w, h, p.shown(text), border, ln, align, fill, link, linkStr)
 }
 
 // Text shadows that of Fpdf.
-func (p *doc) Text(x, y float64, text string) { p.Fpdf.Text(x, y, shown(text)) }
+func (p *doc) Text(x, y float64, text string) { p.Fpdf.Text(x, y, p.shown(text)) }
 
 // GetStringWidth shadows that of Fpdf.
-func (p *doc) GetStringWidth(text string) float64 { return p.Fpdf.GetStringWidth(shown(text)) }
+func (p *doc) GetStringWidth(text string) float64 { return p.Fpdf.GetStringWidth(p.shown(text)) }
 
 func newPDF(r lab.Report, o Options, pages int) *doc {
 	p := &doc{Fpdf: fpdf.New("P", "mm", "A4", ""), r: r, o: o, pages: pages}

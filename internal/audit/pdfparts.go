@@ -178,11 +178,11 @@ type column struct {
 
 var stepColumns = []column{
 	{"", 7, nil},
-	{"step", 28, func(s lab.RunStep) string { return s.Step }},
+	{"step", 28, func(s lab.RunStep) string { return stepWords(s.Step) }},
 	{"sheet", 14, func(s lab.RunStep) string { return spanOr(s.SheetS, "-") }},
 	{"set", 13, func(s lab.RunStep) string { return spanOr(s.SetS, "-") }},
 	{"was", 14, func(s lab.RunStep) string { return spanOr(s.TimeS, "not known") }},
-	{"limits °C", 22, limitWords},
+	{"limits", 22, limitWords},
 	{"mean", 13, func(s lab.RunStep) string { return degrees(s.MeanC) }},
 	{"lowest", 13, func(s lab.RunStep) string { return degrees(s.MinC) }},
 	{"highest", 14, func(s lab.RunStep) string { return degrees(s.MaxC) }},
@@ -228,8 +228,14 @@ func (p *doc) steps() {
 	}
 	p.SetDrawColor(int(rule[0]), int(rule[1]), int(rule[2]))
 	p.SetLineWidth(0.15)
-	line("", soft, func(c column) string { return c.head })
+	line("", soft, func(c column) string {
+		if c.head == "limits" {
+			return "limits " + p.o.Units.DegreeUnit()
+		}
+		return c.head
+	})
 	for _, s := range p.r.Run.Steps {
+		s := p.o.stepRead(s)
 		weight, col := "", ink
 		if hasReason(p.r.Run, s.Step) {
 			weight, col = "B", alarm

@@ -44,6 +44,7 @@ func (t *text) line(s string) { t.b.WriteString(strings.TrimRight(s, " ") + "\n"
 
 // wrap writes a paragraph; what follows its first line is indented.
 func (t *text) wrap(first, rest, s string) {
+	s = t.o.Units.Read(s)
 	for i, l := range wrapped(s, textW-utf8.RuneCountInString(rest)) {
 		if i == 0 {
 			t.line(first + l)
@@ -270,14 +271,15 @@ func (t *text) steps() {
 	if len(t.r.Run.Steps) == 0 {
 		return
 	}
-	t.heading("Steps (times in min:s, temperatures in °C, push error in stops)")
+	t.heading("Steps (times in min:s, temperatures in " + t.o.Units.DegreeUnit() + ", push error in stops)")
 	t.line(fmt.Sprintf(" %2s %-15s %6s %6s %11s %6s %6s %6s %6s %6s", "", "step", "sheet", "was", "limits", "mean", "low", "high", "out", "push"))
 	for _, s := range t.r.Run.Steps {
+		s := t.o.stepRead(s)
 		mark := " "
 		if hasReason(t.r.Run, s.Step) {
 			mark = "!"
 		}
-		t.line(fmt.Sprintf("%s%2d %-15s %6s %6s %11s %6s %6s %6s %6s %6s", mark, s.N, cut(s.Step, 15), spanOr(s.SheetS, "-"),
+		t.line(fmt.Sprintf("%s%2d %-15s %6s %6s %11s %6s %6s %6s %6s %6s", mark, s.N, cut(stepWords(s.Step), 15), spanOr(s.SheetS, "-"),
 			spanOr(s.TimeS, "?"), limitWords(s), degrees(s.MeanC), degrees(s.MinC), degrees(s.MaxC), spanOr(s.OutsideS, "-"), blankPush(s)))
 	}
 }

@@ -13,6 +13,9 @@ import (
 type Options struct {
 	// Zone is the zone of the times of day. Defaults to UTC.
 	Zone *time.Location
+	// Units are the units of measure that it is read in. Defaults to degrees
+	// Celsius and liters.
+	Units lab.Units
 }
 
 func (o Options) zone() *time.Location {
@@ -44,6 +47,17 @@ func spanOr(s *float64, or string) string {
 		return or
 	}
 	return span(*s)
+}
+
+// stepRead is a step with its temperatures in the reader's units.
+func (o Options) stepRead(s lab.RunStep) lab.RunStep {
+	for _, c := range []**float64{&s.LowC, &s.HighC, &s.MeanC, &s.MinC, &s.MaxC} {
+		if *c != nil {
+			v := o.Units.Degrees(**c)
+			*c = &v
+		}
+	}
+	return s
 }
 
 func degrees(c *float64) string {
@@ -83,6 +97,9 @@ func thirds(v float64) string {
 	}
 	return fmt.Sprintf("about %s stop %s", out, word)
 }
+
+// stepWords names a step for people: "first developer".
+func stepWords(id string) string { return strings.ReplaceAll(id, "-", " ") }
 
 // verdictWords says the verdict for people, with what to do.
 func verdictWords(run lab.Run) (word, do string) {

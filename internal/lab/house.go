@@ -65,6 +65,17 @@ type House struct {
 	// CheckDays is how often each check of a unit is due, by its id; 0: never.
 	// What is not named is due as usual.
 	CheckDays map[string]int `json:"check_days,omitempty"`
+	// Units are what pages by phone and mail, webhooks and reports on paper are
+	// written in, and the screens of those who chose nothing.
+	Units *Units `json:"units,omitempty"`
+}
+
+// ReadIn are the lab's units of measure.
+func (h House) ReadIn() Units {
+	if h.Units == nil {
+		return Units{Temperature: "c", Volume: "l"}
+	}
+	return *h.Units
 }
 
 // Weekdays names the days as House.Hours does.
@@ -83,6 +94,11 @@ func (h House) Check() error {
 			if _, _, err := ParseHours(span); err != nil {
 				return Errorf(KindInvalid, "hours: %s: %w", day, err)
 			}
+		}
+	}
+	if h.Units != nil {
+		if err := h.Units.Check(); err != nil {
+			return err
 		}
 	}
 	for what, groups := range map[string]map[string][]string{"circuits": h.Circuits, "networks": h.Networks} {

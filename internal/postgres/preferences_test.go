@@ -17,6 +17,12 @@ func TestPreferences(t *testing.T) {
 	if p, err := store.Preferences(ctx, "Wren"); err != nil || p != lab.DefaultPreferences {
 		t.Errorf("never chosen: %+v, %v", p, err)
 	}
+	if err := store.SetHouse(ctx, lab.House{TimeZone: "UTC", Units: &lab.Units{Temperature: "f", Volume: "gal"}}, "Ana"); err != nil {
+		t.Fatal(err)
+	}
+	if p, err := store.Preferences(ctx, "Wren"); err != nil || p.Temperature != "f" || p.Volume != "gal" || p.Theme != lab.DefaultPreferences.Theme {
+		t.Errorf("never chosen, in a lab that reads degrees Fahrenheit and gallons: %+v, %v", p, err)
+	}
 	want := lab.Preferences{Theme: "dark", Temperature: "f", Volume: "gal", Sound: "urgent", Spoken: true}
 	if err := store.SetPreferences(ctx, "Wren", want); err != nil {
 		t.Fatal(err)

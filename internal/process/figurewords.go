@@ -65,7 +65,7 @@ func (s *Step) Value(figure string) string {
 	case "push_spread":
 		return fmt.Sprintf("%g to %g stops for a stop", s.Push.Spread.Low, s.Push.Spread.High)
 	case "per_10c":
-		return fmt.Sprintf("%g times as fast for 10 °C (%g to %g)", s.Factor.Best, s.Factor.Low, s.Factor.High)
+		return fmt.Sprintf("%g times as fast for each +10 °C (%g to %g)", s.Factor.Best, s.Factor.Low, s.Factor.High)
 	case "edges":
 		return s.Edges.words()
 	case "time_at_c":

@@ -62,11 +62,17 @@ type Making struct {
 	// Program names the program and its version in records and reports.
 	Program string
 	Zone    *time.Location // of the times of day in PDFs. Defaults to UTC.
-	Clock   lab.Clock      // Defaults to lab.SystemClock.
-	Log     *slog.Logger   // Defaults to slog.Default.
+	// Units are the lab's units of measure, of reports on paper. Defaults to
+	// degrees Celsius and liters.
+	Units func(context.Context) lab.Units
+	Clock lab.Clock    // Defaults to lab.SystemClock.
+	Log   *slog.Logger // Defaults to slog.Default.
 }
 
 func (m *Making) complete() error {
+	if m.Units == nil {
+		m.Units = func(context.Context) lab.Units { return lab.Units{} }
+	}
 	if m.Decode == nil {
 		return errors.New("records: Decode must be set")
 	}

@@ -14,7 +14,7 @@ func (r *Reports) PDF(ctx context.Context, runID string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := audit.PDF(w, rep, audit.Options{Zone: r.make.Zone}); err != nil {
+	if err := audit.PDF(w, rep, audit.Options{Zone: r.make.Zone, Units: r.make.Units(ctx)}); err != nil {
 		return fmt.Errorf("report of run %s as PDF: %w", runID, err)
 	}
 	return nil

@@ -131,7 +131,7 @@ describe("what a person chose", () => {
 
 // A US gallon is 3.785411784 litres: NIST Handbook 44, appendix C.
 it("gives litres or US gallons", () => {
-  expect([litres(18.9), litres(18.927058920, "gal")]).toEqual(["18.9\u00a0l", "5.0\u00a0gal"]);
+  expect([litres(18.9), litres(18.927058920, "gal")]).toEqual(["18.9\u00a0L", "5.0\u00a0gal"]);
 });
 
 describe("a unit that wetside itself cannot judge", () => {

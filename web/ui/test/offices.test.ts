@@ -29,7 +29,7 @@ describe("facts of an alert", () => {
     const by = Object.fromEntries(list.map((f) => [f.name, f.words]));
     expect(by["Lowest allowed"]).toBe("37.65 °C");
     expect(by["Off by"]).toBe("0.6 °C too cool");
-    expect(by["In it"]).toBe("16.2\u00a0l");
+    expect(by["In it"]).toBe("16.2\u00a0L");
     expect(by["Push error at the end, if nothing is done"]).toContain("from +0.33 to +0.49");
     expect(by["Units"]).toBe("a, b");
     expect(list).toHaveLength(7);
@@ -39,7 +39,7 @@ describe("facts of an alert", () => {
     expect(offsetWords(-0.1, "F")).toBe("−0.18 °F");
   });
   it("that nobody foresaw are named by themselves", () => {
-    expect(factsInWords({ sump_depth_l: 2, odd: "so-so" }, as)).toEqual([{ name: "Sump depth", words: "2.0\u00a0l" }, { name: "Odd", words: "so so" }]);
+    expect(factsInWords({ sump_depth_l: 2, odd: "so-so" }, as)).toEqual([{ name: "Sump depth", words: "2.0\u00a0L" }, { name: "Odd", words: "so so" }]);
     expect(factsInWords(null, as)).toEqual([]);
   });
 });
@@ -181,8 +181,8 @@ describe("first steps", () => {
 
 describe("entries", () => {
   it.each([
-    ["note", { text: "drips" }, "drips"], ["container", { container: "waste", what: "emptied", litres: 0 }, "Waste emptied (0.0\u00a0l)"], ["probe", { offset_c: 0.12, reference: "no. 3" }, "Probe: +0.12 °C is added to what it says, by no. 3"],
+    ["note", { text: "drips" }, "drips"], ["container", { container: "waste", what: "emptied", litres: 0 }, "Waste emptied (0.0\u00a0L)"], ["probe", { offset_c: 0.12, reference: "no. 3" }, "Probe: +0.12 °C is added to what it says, by no. 3"],
     ["house-aim", { process: "c41", step: "developer", push: 0, equivalent_s: 0 }, "House aim of C-41 developer: back to the sheet"], ["check", { check: "float", ok: false, note: "sticks" }, "float: a fault was found, sticks"], ["odd-one", null, "odd one"],
-    ["capacity", { container: "waste", capacity_l: 12.5 }, "Capacity of waste: 12.5\u00a0l"], ["capacity", { container: "waste", capacity_l: 0 }, "Capacity of waste: as the unit says"],
+    ["capacity", { container: "waste", capacity_l: 12.5 }, "Capacity of waste: 12.5\u00a0L"], ["capacity", { container: "waste", capacity_l: 0 }, "Capacity of waste: as the unit says"],
   ])("%s", (what, body, want) => expect(entryWords(what, body, as)).toBe(want));
 });

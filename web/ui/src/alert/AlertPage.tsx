@@ -23,6 +23,7 @@ import { NamesForm } from "../unit/NamesForm";
 import { PagesSent } from "./PagesSent";
 import "./alert.css";
 import { heading, toDo } from "../words/todo";
+import { said } from "../state/said";
 
 /** Rules about a bath whose probe is in question. */
 const MEASURABLE = new Set(["reading-doubtful", "reading-missing", "bath-temperature"]);
@@ -70,9 +71,9 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
           {a.step && <span>{stepWords(a.step).full.toLowerCase()}</span>}
           <span class="num">{moment(ms(a.raised_at) ?? now, now)}{over && ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`}</span>
         </p>
-        <h1>{heading(a, store.present(a.unit, now))}</h1>
-        <p class="todo">{toDo(a, store.present(a.unit, now))}</p>
-        <p class="muted">If nothing is done: {a.consequence}</p>
+        <h1>{said(heading(a, store.present(a.unit, now)))}</h1>
+        <p class="todo">{said(toDo(a, store.present(a.unit, now)))}</p>
+        <p class="muted">If nothing is done: {said(a.consequence)}</p>
         <p class="stateline"><b>{stateWords(a, now)}</b> {asides(a).join(" ")}</p>
         <Acts a={live ?? a} again={again} />
       </header>

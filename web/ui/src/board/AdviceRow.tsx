@@ -3,6 +3,7 @@ import { useComputed } from "@preact/signals";
 import { useStore } from "../context";
 import type { Outlook } from "../types";
 import { adviceOf } from "./advice";
+import { said } from "../state/said";
 
 /** Nothing turns the film by itself. */
 const byHand: Partial<Record<Outlook["why"], string>> = { battery: "Turn it by hand.", silent: "No power? Turn it by hand." };
@@ -20,7 +21,7 @@ export function AdviceRow({ outlook }: { outlook: Outlook }): JSX.Element {
         {a.left && <span class="left num">{a.word === "until" ? `${a.left} left` : `in ${a.left}`}</span>}
       </p>
       <p class="rests">
-        {a.more.length > 0 ? `${a.more.join(". ")}.` : outlook.text.replaceAll("\n", " ")}
+        {said(a.more.length > 0 ? `${a.more.join(". ")}.` : outlook.text.replaceAll("\n", " "))}
       </p>
     </div>
   );

@@ -11,6 +11,7 @@ import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
 import { ShelveForm } from "./ShelveForm";
 import { useDeed } from "./useDeed";
+import { said } from "../state/said";
 
 interface Props {
   alert: Alert;
@@ -30,7 +31,7 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
   const passed = useComputed(() => orderPassed(a, store.present(a.unit, store.now.value)));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
-  const todo = passed.value ? toDo(a, store.present(a.unit)) : a.response;
+  const todo = passed.value ? said(toDo(a, store.present(a.unit))) : said(a.response);
   const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice
   const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
   const more = asides(a).join(" ");
@@ -41,15 +42,15 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
     <div
       role="group"
       class={`alert ${a.priority}${advised ? " advised" : ""}`}
-      aria-label={`${priorityWord[a.priority]} alert of ${whose}: ${a.message}`}
+      aria-label={`${priorityWord[a.priority]} alert of ${whose}: ${said(a.message)}`}
     >
       <Mark priority={a.priority} />
       <div class="say">
-        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? heading(a, store.present(a.unit)) : a.message}</p>
+        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? said(heading(a, store.present(a.unit))) : said(a.message)}</p>
         <p class="todo">
           {chip && <b class="at">{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{todo}</b>{" "}
           {more && fits(more) && <span class="when">{more} </span>}
-          {fits(`${more} ${a.consequence}`) && <span class="else">{a.consequence}</span>}
+          {fits(`${more} ${a.consequence}`) && <span class="else">{said(a.consequence)}</span>}
         </p>
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
       </div>

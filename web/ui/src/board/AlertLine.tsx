@@ -9,6 +9,7 @@ import { AlertPast, AlertWhole } from "./AlertPast";
 import { Mark } from "./Mark";
 import { heading, toDo } from "../words/todo";
 import { useDeed } from "./useDeed";
+import { said } from "../state/said";
 
 /**
  * An alert in one line: somebody has seen it, put it aside, it is over, or another one says more.
@@ -23,7 +24,7 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
   const text = (
     <>
       <Mark priority={a.priority} hollow />
-      <span>{over && <b class="over num">{over} </b>}<b>{heading(a, store.present(a.unit))}</b> {!over && toDo(a, store.present(a.unit))} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
+      <span>{over && <b class="over num">{over} </b>}<b>{said(heading(a, store.present(a.unit)))}</b> {!over && said(toDo(a, store.present(a.unit)))} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
     </>
   );
   if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;

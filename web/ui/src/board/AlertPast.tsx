@@ -9,6 +9,7 @@ import { nextPageWords } from "../words/duty";
 import { hourMinuteSecond, ms } from "../words/time";
 import { heading, toDo } from "../words/todo";
 import type { AlertEvent, AlertPages, PageSent } from "./past";
+import { said } from "../state/said";
 
 const clock = (at: string | null): string => {
   const t = ms(at);
@@ -20,9 +21,9 @@ export function AlertWhole({ alert: a, over = false }: { alert: Alert; over?: bo
   const now = useStore().present(a.unit);
   return (
     <div class="alertwhole">
-      <p>{heading(a, now)}</p>
-      <p>{over ? "What was to be done: " : "What to do: "}{over ? a.response : toDo(a, now)}</p>
-      {a.consequence && <p>{over ? "What it could do: " : "If nothing is done: "}{a.consequence}</p>}
+      <p>{said(heading(a, now))}</p>
+      <p>{over ? "What was to be done: " : "What to do: "}{said(over ? a.response : toDo(a, now))}</p>
+      {a.consequence && <p>{over ? "What it could do: " : "If nothing is done: "}{said(a.consequence)}</p>}
       {asides(a).length > 0 && <p>{asides(a).join(" ")}</p>}
     </div>
   );

@@ -14,6 +14,7 @@ import { BathNow } from "./BathNow";
 import { useLaneClock } from "./sight";
 import type { Form } from "./wall";
 import { canWait, waitsWords } from "./waits";
+import { said } from "../state/said";
 
 /** Who it is, what it does, and whether it may be opened and may wait. */
 export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
@@ -79,7 +80,7 @@ function GateTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | null
   const g = unit.run ? null : gateOf(unit);
   if (!g || (g.gate === "in" && form === "slim")) return null;
   const look = { in: "waits", watch: "tag dashed", stop: "tag outline" }[g.gate];
-  return <span class={look} title={g.text} data-gate={g.gate}>{gateTag(g, form !== "slim" && (unit.processes?.length ?? 0) > 1)}</span>;
+  return <span class={look} title={said(g.text ?? "")} data-gate={g.gate}>{gateTag(g, form !== "slim" && (unit.processes?.length ?? 0) > 1)}</span>;
 }
 
 /** May it be opened? The first question in trouble. */

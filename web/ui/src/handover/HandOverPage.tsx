@@ -18,6 +18,7 @@ import { attendWords, calm, since, type HandOver } from "./handover";
 import "../runs/runs.css";
 import "./handover.css";
 import { heading, toDo } from "../words/todo";
+import { said } from "../state/said";
 
 /** What the next shift must know, on one page of paper. */
 export function HandOverPage(): JSX.Element {
@@ -99,7 +100,7 @@ function AlertItem({ a, aside }: { a: Alert; aside: string }): JSX.Element {
       <Mark priority={a.priority} hollow={a.state !== "unacknowledged"} />
       <span>
         <b>{a.unit ? store.nameOf(a.unit) : "Wetside itself"}</b> <span class="unseen">{priorityWord[a.priority]}: </span>
-        {overWords(a)} <a href={alertLink(a.id)}>{heading(a, store.present(a.unit))}</a>. {overWords(a) === "" && toDo(a, store.present(a.unit))} <i>{aside}</i>
+        {overWords(a)} <a href={alertLink(a.id)}>{said(heading(a, store.present(a.unit)))}</a>. {overWords(a) === "" && said(toDo(a, store.present(a.unit)))} <i>{aside}</i>
       </span>
     </li>
   );
@@ -129,7 +130,7 @@ function RunItem({ r, now, brief = false }: { r: Run; now: number; brief?: boole
     <li class="runitem">
       <VerdictMark standing={standingOf(r)} />{" "}
       <a href={runLink(r.id)}>{store.nameOf(r.unit)} {processName(r.process)} <span class="num">{moment(ms(r.started_at) ?? 0, now)}</span></a>
-      {!brief && r.reasons?.[0] && ` ${r.reasons[0].text}`}
+      {!brief && r.reasons?.[0] && ` ${said(r.reasons[0].text)}`}
       {!brief && (rolls.length > 0 ? ` Rolls ${rolls.join(", ")}.` : " Rolls unknown.")}
       {brief && r.decision && ` ${decisionWord(r.decision.decision).toLowerCase()}`}
     </li>

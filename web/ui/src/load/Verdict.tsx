@@ -5,6 +5,7 @@ import { wantWords } from "./rolls";
 import { PlanList } from "./PlanList";
 import { containerName } from "../words/container";
 import type { LoadAnswer, PlanContainer } from "./types";
+import { said } from "../state/said";
 
 interface Props {
   answer: LoadAnswer;
@@ -36,7 +37,7 @@ export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.
       {odd.size > 0 && <p class="gsodd num">{[...odd].map((r) => <b key={r}>{r}</b>)}</p>}
       {!stop && unknown && <p class="gsunknown"><b>Not known: {unknown}.</b> Look before you press start.</p>}
       <ul class="gsreasons">
-        {reasons.map((r, i) => <li key={i} class={r.stops === false ? "tells" : ""}>{r.stops === false && <span>Also: </span>}{r.text}</li>)}
+        {reasons.map((r, i) => <li key={i} class={r.stops === false ? "tells" : ""}>{r.stops === false && <span>Also: </span>}{said(r.text)}</li>)}
         {!stop && !unknown && reasons.length === 0 && <li>Water, waste and chemistry are enough for this run. Check reels and bottles, then press start at the unit.</li>}
       </ul>
       <div class="gsacts">

@@ -11,6 +11,7 @@ import { hourMinuteSecond, moment, ms } from "../words/time";
 import { useList } from "./useList";
 import { UnitPicker } from "./UnitPicker";
 import { heading, toDo } from "../words/todo";
+import { said } from "../state/said";
 
 const states: Record<Alert["state"], string> = {
   unacknowledged: "not acknowledged",
@@ -58,9 +59,9 @@ export function AlertsPage(): JSX.Element {
             <div>
               <p class="line">
                 {a.unit ? <a href={unitLink(a.unit)}><b>{store.nameOf(a.unit)}</b></a> : <b>Wetside itself</b>}{" "}
-                <a href={alertLink(a.id)}>{heading(a, store.present(a.unit, now))}</a>
+                <a href={alertLink(a.id)}>{said(heading(a, store.present(a.unit, now)))}</a>
               </p>
-              <p>{overWords(a) === "" && toDo(a, store.present(a.unit, now))} <span class="muted">{a.consequence}</span></p>
+              <p>{overWords(a) === "" && said(toDo(a, store.present(a.unit, now)))} <span class="muted">{said(a.consequence)}</span></p>
               <p class="muted">
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}

@@ -10,6 +10,7 @@ import { runKinds, runKindWord } from "../words/verdict";
 import { Part } from "./Part";
 import type { Finding, JudgedBy, Report } from "./types";
 import { useAct, useMayEnter } from "./useAct";
+import { said } from "../state/said";
 
 const day = (s: string): string => dayOf(ms(s) ?? 0);
 
@@ -34,7 +35,7 @@ function FindingLine({ f }: { f: Finding }): JSX.Element {
   return (
     <li>
       <span class="zbar" aria-hidden="true"><i style={{ width: `${(at * 50).toFixed(1)}%`, left: f.z < 0 ? `${(50 - at * 50).toFixed(1)}%` : "50%" }} /></span>
-      <span><b>{stepWords(f.step).full}</b> {f.text} <span class="muted num">robust z {signed(f.z, 1)}</span></span>
+      <span><b>{stepWords(f.step).full}</b> {said(f.text)} <span class="muted num">robust z {signed(f.z, 1)}</span></span>
     </li>
   );
 }

@@ -5,6 +5,7 @@ import { adviceWord, reasonWord } from "../words/verdict";
 import { SourceKind } from "../shared/SourceKind";
 import { Part } from "./Part";
 import type { LookFor, Report } from "./types";
+import { said } from "../state/said";
 
 /** Why, most likely first; for each what to look for and what can still be done. */
 export function Reasons({ report }: { report: Report }): JSX.Element {
@@ -22,10 +23,10 @@ export function Reasons({ report }: { report: Report }): JSX.Element {
             <li key={i}>
               <p class="what">
                 <span class="code">{reasonWord(r.code)}{r.step && `, ${stepWords(r.step).full.toLowerCase()}`}</span>
-                {r.text}
+                {said(r.text)}
               </p>
-              {l?.look && <p><b>Look for</b> {l.look}</p>}
-              {l?.remedy && <p><b>Can still be done</b> {l.remedy}</p>}
+              {l?.look && <p><b>Look for</b> {said(l.look)}</p>}
+              {l?.remedy && <p><b>Can still be done</b> {said(l.remedy)}</p>}
               {l?.source && <p class="source">{l.source} <SourceKind of={l.standing} /></p>}
             </li>
           );
@@ -59,7 +60,7 @@ export function Outages({ report }: { report: Report }): JSX.Element | null {
                 {o.advised_remaining_s !== null && <span class="num">, {clockSpan(Math.round(o.advised_remaining_s))} more when the power was back</span>}
               </p>
             )}
-            <p>{o.text}</p>
+            <p>{said(o.text)}</p>
           </div>
         );
       })}

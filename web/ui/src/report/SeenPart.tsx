@@ -8,6 +8,7 @@ import { onRolls } from "./statements";
 import { Part } from "./Part";
 import type { Cause, Report, SymptomChoice } from "./types";
 import { useAct, useMayEnter } from "./useAct";
+import { said } from "../state/said";
 
 interface Props {
   report: Report;
@@ -36,9 +37,9 @@ export function SeenPart({ report, again }: Props): JSX.Element {
 function OneCause({ c }: { c: Cause }): JSX.Element {
   return (
     <li>
-      <p><b>{c.text}</b>{c.step && <span class="muted">, {stepWords(c.step).full.toLowerCase()}</span>}</p>
-      {c.evidence && <p><span class="sidesign" aria-hidden="true">+</span> <span class="unseen">For it: </span>{c.evidence}</p>}
-      {c.against && <p><span class="sidesign" aria-hidden="true">−</span> <span class="unseen">Against it: </span>{c.against}</p>}
+      <p><b>{said(c.text)}</b>{c.step && <span class="muted">, {stepWords(c.step).full.toLowerCase()}</span>}</p>
+      {c.evidence && <p><span class="sidesign" aria-hidden="true">+</span> <span class="unseen">For it: </span>{said(c.evidence)}</p>}
+      {c.against && <p><span class="sidesign" aria-hidden="true">−</span> <span class="unseen">Against it: </span>{said(c.against)}</p>}
       {!c.evidence && !c.against && <p class="muted">Nothing measured in this run speaks for or against it.</p>}
       {c.tell && <p><b>To tell it</b> {c.tell}</p>}
       <p class="source">{c.source} <SourceKind of={c.standing} /></p>

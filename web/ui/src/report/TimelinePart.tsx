@@ -9,6 +9,7 @@ import { layOut, stretches, type MarkKind, type Stretch } from "./layout";
 import { printing } from "./printing";
 import { Shape, shapeWords } from "./Shape";
 import type { Report } from "./types";
+import { said } from "../state/said";
 
 /** The width that a drawing for paper is made for; the sheet then makes it smaller. */
 const PAPER_WIDE = 1000;
@@ -83,7 +84,7 @@ function Words({ report, marks }: { report: Report; marks: Stretch[] }): JSX.Ele
         <li key={a.id} class={a.priority}>
           <Shape kind={a.priority} />
           <span>
-            <b>{a.priority} alert</b> <span class="num">{stamp(ms(a.raised_at) ?? 0)}</span> {a.message}
+            <b>{a.priority} alert</b> <span class="num">{stamp(ms(a.raised_at) ?? 0)}</span> {said(a.message)}
             {a.step && <span class="muted"> {stepWords(a.step).full.toLowerCase()}</span>}
           </span>
         </li>

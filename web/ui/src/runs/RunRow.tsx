@@ -9,6 +9,7 @@ import { clockSpan, hourMinute, moment, ms } from "../words/time";
 import { decisionWord, standingOf } from "../words/verdict";
 import { LiveStrip, MiniStrip } from "./MiniStrip";
 import { VerdictMark } from "./VerdictMark";
+import { said } from "../state/said";
 
 interface Props {
   run: Run;
@@ -34,7 +35,7 @@ export function RunRow({ run: r, now, remark }: Props): JSX.Element {
         <span class="why">
           {remark && <b>{remark} </b>}
           {filmRemark(r) && <b>{filmRemark(r)} </b>}
-          {r.reasons?.[0]?.text ?? (standing === "running" ? <Going id={r.unit} run={r.id} /> : "")}
+          {(r.reasons?.[0] && said(r.reasons[0].text)) ?? (standing === "running" ? <Going id={r.unit} run={r.id} /> : "")}
         </span>
         <span class="rolls">{rollWords(r)}{decided && <b class="decided">{decided}</b>}</span>
       </a>

@@ -16,6 +16,7 @@ export function HousePart(): JSX.Element {
       <Waiting got={got.value} again={again} what="The lab's settings" />
       {h && <OpenOrClosed h={h} again={again} />}
       {h && <HoursPart key={JSON.stringify([h.time_zone, h.hours])} h={h} again={again} />}
+      {h && <UnitsOfMeasure key={JSON.stringify(h.units)} h={h} again={again} />}
       {h && <GroupsPart key={JSON.stringify([h.circuits, h.networks])} h={h} again={again} />}
     </>
   );
@@ -88,6 +89,39 @@ export function HoursPart({ h, again }: Props): JSX.Element {
           {wrong.value && <p class="trouble" role="alert">{wrong.value}</p>}
           <Said of={act} />
           <button class="solid" disabled={act.busy.value}>Save clock and hours</button>
+        </form>
+      )}
+    </Part>
+  );
+}
+
+/** What the lab reads in, where no reader chose: pages by phone and mail, webhooks, reports on paper. */
+function UnitsOfMeasure({ h, again }: Props): JSX.Element {
+  const may = useMay();
+  const act = useSend();
+  const temperature = useSignal(h.units?.temperature ?? "c");
+  const volume = useSignal(h.units?.volume ?? "l");
+  const save = async (e: Event): Promise<void> => {
+    e.preventDefault();
+    if (await act.send("PUT", "/house", { ...h, units: { temperature: temperature.value, volume: volume.value } }, "Saved.")) await again();
+  };
+  return (
+    <Part title="Units of measure" note="For pages by phone and mail, webhooks and reports on paper, and for everybody who chose nothing under Your own.">
+      {!may.set && <p>{temperature.value === "c" ? "°C" : "°F"}, {volume.value === "l" ? "liters" : "US gallons"}</p>}
+      {may.set && (
+        <form class="fields" onSubmit={(e) => void save(e)}>
+          <label>Temperature
+            <select value={temperature.value} onChange={(e) => (temperature.value = e.currentTarget.value as "c" | "f")}>
+              <option value="c">°C</option><option value="f">°F</option>
+            </select>
+          </label>
+          <label>Volume
+            <select value={volume.value} onChange={(e) => (volume.value = e.currentTarget.value as "l" | "gal")}>
+              <option value="l">Liters</option><option value="gal">US gallons</option>
+            </select>
+          </label>
+          <Said of={act} />
+          <button class="solid" disabled={act.busy.value}>Save the units</button>
         </form>
       )}
     </Part>

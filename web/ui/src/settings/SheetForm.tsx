@@ -4,12 +4,8 @@ import { Part, Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
 import { readSpan } from "../unit/figures";
 import { stepWords } from "../words/steps";
-import { clockSpan } from "../words/time";
-import { changeOf, readChange, writeChange, type SheetStep, type SheetView, type StepFields } from "./sheets";
-
-const fieldsOf = (x: SheetStep): StepFields => ({
-  aim: x.aim_s === null ? "" : clockSpan(x.aim_s), least: x.least_s === null ? "" : clockSpan(x.least_s), c: String(x.aim_c), low: String(x.low_c), high: String(x.high_c),
-});
+import { changeOf, fieldsOf, readChange, writeChange, type SheetStep, type SheetView, type StepFields } from "./sheets";
+import { degrees } from "../state/prefs";
 
 /** Changes the usual figures of one step, and shows the text that this makes before it is sent. */
 export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Element {
@@ -17,12 +13,12 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
   const steps = s.steps ?? [];
   const step = useSignal(steps[0]?.step ?? "");
   const x = steps.find((y) => y.step === step.value) ?? (steps[0] as SheetStep);
-  const f = useSignal<StepFields>(fieldsOf(x));
+  const f = useSignal<StepFields>(fieldsOf(x, degrees.value));
   const had = readChange(s.id, s.text);
   if (had === null) {
     return <Part title="Change a figure"><p>This lab's change was written by hand: change it in the text below.</p></Part>;
   }
-  const made = changeOf(x, f.value, readSpan);
+  const made = changeOf(x, f.value, readSpan, degrees.value);
   const trouble = "trouble" in made ? made.trouble : "";
   const changed = "change" in made && Object.keys(made.change).length > 0;
   const text = "change" in made ? writeChange(s.id, { ...had, [x.step]: { ...had[x.step], ...made.change } }) : "";
@@ -38,16 +34,16 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
           <label>Step
             <select value={step.value} onChange={(e) => {
               step.value = e.currentTarget.value;
-              f.value = fieldsOf(steps.find((y) => y.step === step.value) as SheetStep);
+              f.value = fieldsOf(steps.find((y) => y.step === step.value) as SheetStep, degrees.value);
             }}>
               {steps.map((y) => <option key={y.step} value={y.step}>{stepWords(y.step, y.label).full}</option>)}
             </select>
           </label>
           <label>Time (m:ss)<input size={7} value={f.value.aim} disabled={x.time_from_unit} onInput={set("aim")} /></label>
           {x.least_s !== null && <label>At least (m:ss)<input size={7} value={f.value.least} onInput={set("least")} /></label>}
-          <label>Aim, °C<input size={6} inputMode="decimal" value={f.value.c} onInput={set("c")} /></label>
-          <label>From, °C<input size={6} inputMode="decimal" value={f.value.low} onInput={set("low")} /></label>
-          <label>To, °C<input size={6} inputMode="decimal" value={f.value.high} onInput={set("high")} /></label>
+          <label>Aim, °{degrees.value}<input size={6} inputMode="decimal" value={f.value.c} onInput={set("c")} /></label>
+          <label>From, °{degrees.value}<input size={6} inputMode="decimal" value={f.value.low} onInput={set("low")} /></label>
+          <label>To, °{degrees.value}<input size={6} inputMode="decimal" value={f.value.high} onInput={set("high")} /></label>
         </div>
         {trouble && <p class="trouble" role="alert">{trouble}</p>}
         {changed && <div><p class="tiny">This will be written:</p><pre class="yaml">{text}</pre></div>}

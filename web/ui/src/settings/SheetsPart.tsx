@@ -11,6 +11,9 @@ import { clockSpan, moment, ms } from "../words/time";
 import { SheetForm } from "./SheetForm";
 import { figureWords } from "./sheets";
 import type { SheetSource, SheetStep, SheetView } from "./sheets";
+import { degrees } from "../state/prefs";
+import { said } from "../state/said";
+import { difference, limits, plainDegrees } from "../words/measure";
 
 /** What each process should be, where each figure comes from, and what this lab changed. */
 export function SheetsPart(): JSX.Element {
@@ -34,7 +37,7 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
   const may = useMay();
   return (
     <>
-      <Part title={`${s.name || s.id}`} note={<>{s.what}{(s.figures ?? []).map((f) => <span key={f.figure}>; {f.label} {f.value} <SourceKind of={f.standing} /></span>)}</>} class="wholewidth">
+      <Part title={`${s.name || s.id}`} note={<>{s.what}{(s.figures ?? []).map((f) => <span key={f.figure}>; {f.label} {said(f.value)} <SourceKind of={f.standing} /></span>)}</>} class="wholewidth">
         <div class="scroll" tabIndex={0} role="region" aria-label={`Figures of ${s.name}`}>
           <table class="sheetfigures">
             <thead><tr><th scope="col">Step</th><th scope="col">Time</th><th scope="col">At least</th><th scope="col">Aim</th><th scope="col">Limits</th><th scope="col" class="words">Push</th><th scope="col" class="words">Where from</th></tr></thead>
@@ -51,6 +54,7 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
 }
 
 function StepRow({ x }: { x: SheetStep }): JSX.Element {
+  const as = degrees.value;
   const time = x.time_from_unit ? "as the unit says" : x.aim_s === null ? "" : clockSpan(x.aim_s);
   const kind = (...names: string[]): string => standingOfFigure(x.figures, ...names);
   const push = (x.push ?? []).filter((p) => p.push !== 0).map((p) => `${pushName(p.push)} ${p.time_s !== null ? clockSpan(p.time_s) : `×${p.times}`}`);
@@ -59,14 +63,14 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
       <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (optional)</span>}</th>
       <td>{time}<SourceKind of={kind("aim_s")} /></td>
       <td>{x.least_s === null ? "" : <>{clockSpan(x.least_s)}<SourceKind of={kind("least_s")} /></>}</td>
-      <td>{x.aim_is_usual && <span class="muted">usually </span>}{x.aim_c} °C<SourceKind of={kind("aim_c")} /></td>
-      <td>{x.low_c}–{x.high_c} °C<SourceKind of={kind("limits_c")} /></td>
+      <td>{x.aim_is_usual && <span class="muted">usually </span>}{plainDegrees(x.aim_c, as)} °{as}<SourceKind of={kind("aim_c")} /></td>
+      <td>{limits(x.low_c, x.high_c, as)} °{as}<SourceKind of={kind("limits_c")} /></td>
       <td class="words">
         {push.length > 0 && <div>{push.join(", ")} <SourceKind of={kind("push_s", "push_factor")} /></div>}
-        {x.per_10c && <div class="muted">×{x.per_10c.best} for 10 °C ({x.per_10c.low} to {x.per_10c.high}) <SourceKind of={kind("per_10c")} /></div>}
+        {x.per_10c && <div class="muted">×{x.per_10c.best} for {difference(10, as)} °{as} ({x.per_10c.low} to {x.per_10c.high}) <SourceKind of={kind("per_10c")} /></div>}
       </td>
       <td class="words">
-        {x.note && <div><b>{x.note}</b></div>}
+        {x.note && <div><b>{said(x.note)}</b></div>}
         {(x.sources ?? []).length === 0 ? <span class="muted">nothing named</span> : (x.sources ?? []).map((f, i) => <div key={i}>{figureWords(f.figure)}: <From x={f} /></div>)}
       </td>
     </tr>

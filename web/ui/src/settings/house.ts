@@ -8,6 +8,8 @@ export interface House {
   circuits?: Record<string, string[]>;
   networks?: Record<string, string[]>;
   check_days?: Record<string, number>;
+  /** What pages by phone and mail and reports on paper are written in. */
+  units?: { temperature: "c" | "f"; volume: "l" | "gal" };
 }
 
 export const weekdays = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] as const;

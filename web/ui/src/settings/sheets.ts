@@ -1,3 +1,5 @@
+import { inCelsius, plainDegrees, type Degrees } from "../words/measure";
+import { clockSpan } from "../words/time";
 // What GET /sheets answers, and the lab's own change written as a sheet's file
 // (YAML). Only text that this page wrote is read back; anything else is shown
 // and changed as it stands.
@@ -105,17 +107,28 @@ export interface StepFields {
   high: string;
 }
 
+/** A step as the form shows it, temperatures in the reader's degrees. */
+export const fieldsOf = (x: SheetStep, as: Degrees): StepFields => ({
+  aim: x.aim_s === null ? "" : clockSpan(x.aim_s), least: x.least_s === null ? "" : clockSpan(x.least_s),
+  c: plainDegrees(x.aim_c, as), low: plainDegrees(x.low_c, as), high: plainDegrees(x.high_c, as),
+});
+
 /** The figures of a step that differ from what the sheet has now; or what is wrong with a field. */
-export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => number | null): { change: StepChange } | { trouble: string } {
+export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => number | null, as: Degrees = "C"): { change: StepChange } | { trouble: string } {
   const change: StepChange = {};
   const num = (t: string): number | null => (/^-?\d+(\.\d+)?$/.test(t.trim()) ? Number(t) : null);
   const aim = span(f.aim);
   const least = f.least.trim() === "" ? null : span(f.least);
-  const [c, low, high] = [num(f.c), num(f.low), num(f.high)];
+  const shown = fieldsOf(s, as);
+  const celsius = (k: "c" | "low" | "high", had: number): number | null => {
+    const v = num(f[k]);
+    return f[k] === shown[k] ? had : v === null ? null : Number(inCelsius(v, as).toFixed(3));
+  };
+  const [c, low, high] = [celsius("c", s.aim_c), celsius("low", s.low_c), celsius("high", s.high_c)];
   if (f.aim.trim() !== "" && aim === null) return { trouble: `The time ${f.aim} must be such as 3:15, or seconds.` };
   if (f.least.trim() !== "" && least === null) return { trouble: `The least time ${f.least} must be such as 3:15, or seconds.` };
   if (c === null || low === null || high === null) return { trouble: "Temperatures must be numbers, such as 37.8." };
-  if (low > c || c > high) return { trouble: `The aim of ${c} °C is not within ${low} to ${high} °C.` };
+  if (low > c || c > high) return { trouble: `The aim of ${f.c} °${as} is not within ${f.low} to ${f.high} °${as}.` };
   if (aim !== null && least !== null && least > aim) return { trouble: "The least time is longer than the time aimed at." };
   if (aim !== null && aim !== s.aim_s) change.aim_s = aim;
   if (least !== null && least !== s.least_s) change.least_s = least;

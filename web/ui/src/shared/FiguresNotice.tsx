@@ -3,6 +3,7 @@ import { processName, stepWords } from "../words/steps";
 import { Said } from "./parts";
 import { useGet } from "./useGet";
 import { useMay, useSend } from "./useSend";
+import { said } from "../state/said";
 
 /** What GET /figure-changes answers. */
 export interface FigureNotice {
@@ -32,7 +33,7 @@ export function FiguresNotice(): JSX.Element | null {
         {list.map((c, i) => (
           <li key={i}>
             {c.step && <b>{processName(c.process)} {stepWords(c.step, c.label).full.toLowerCase()}, {c.figure}: </b>}
-            {c.text}
+            {said(c.text)}
             {c.own && <span class="own"> Your own figure stands.</span>}
           </li>
         ))}

@@ -3,6 +3,7 @@ import type { Alert, Priority } from "../types";
 import { Caller, type Call } from "./calls";
 import { soundOn, speech } from "./prefs";
 import { toDo, type Present } from "../words/todo";
+import { said } from "./said";
 
 // The board's own tones. Each priority has its own figure of notes, made to be
 // told apart through running water: urgent climbs, three notes twice; high is
@@ -98,7 +99,7 @@ export function play(priority: Priority): void {
 /** Says an alert in words, after its tones, where the reader wants that and the machine can. */
 function speak(call: Call, name: string, now: Present): void {
   if (speech.value !== "on" || !("speechSynthesis" in globalThis)) return;
-  const words = new SpeechSynthesisUtterance(`${name}. ${call.alert.message}. ${call.again ? "" : toDo(call.alert, now)}`);
+  const words = new SpeechSynthesisUtterance(`${name}. ${said(call.alert.message)}. ${call.again ? "" : said(toDo(call.alert, now))}`);
   words.lang = "en";
   words.rate = 0.95;
   speechSynthesis.cancel();

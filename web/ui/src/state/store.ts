@@ -10,6 +10,7 @@ import { alertOrder, laneKind, laneOrder, mayMove, quiet, urgency, type LaneKind
 import { followPerson } from "./prefs";
 import { Readings } from "./readings";
 import { filmOf, heading, toDo, type Present } from "../words/todo";
+import { said } from "./said";
 
 export interface Link {
   state: "connecting" | "up" | "down";
@@ -248,7 +249,7 @@ export class Store {
     const was = before.alerts.get(a.id);
     const isNew = !was || was.occurrence !== a.occurrence;
     if (isNew && a.state === "unacknowledged" && a.priority !== "low") {
-      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${heading(a, this.present(a.unit))} ${toDo(a, this.present(a.unit))}`;
+      this.spoken.value = `${a.priority}: ${this.nameOf(a.unit)}. ${said(`${heading(a, this.present(a.unit))} ${toDo(a, this.present(a.unit))}`)}`;
     }
     this.#sortKinds();
     this.duty.stale();

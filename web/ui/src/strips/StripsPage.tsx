@@ -17,6 +17,7 @@ import { SincePart } from "./SincePart";
 import { gateWords, judgedBy, signed, stripWords } from "./strips";
 import type { Chart, Gate, StripSettings } from "./types";
 import "./strips.css";
+import { said } from "../state/said";
 
 const DAY = 86_400_000;
 
@@ -140,12 +141,12 @@ function CausesPart({ chart }: { chart: Chart }): JSX.Element | null {
   if (causes.length === 0) return null;
   return (
     <Part title="Why did it move" class="noprint" note="What fits the last strip; what telemetry speaks for comes first.">
-      {chart.explanation.text && <p><b>{chart.explanation.text}</b></p>}
+      {chart.explanation.text && <p><b>{said(chart.explanation.text)}</b></p>}
       <ul class="lines">
         {causes.map((c) => (
           <li key={c.text}>
             <Standing is={c.fits ? "out" : "none"} word={c.fits ? "telemetry speaks for it" : "not measured, or as usual"} />
-            <span class="what"><b>{c.text}.</b> {c.evidence} <span class="tiny">Fits {(c.plots ?? []).join(", ")}. {c.source}, {c.standing}.</span></span>
+            <span class="what"><b>{said(c.text)}.</b> {said(c.evidence)} <span class="tiny">Fits {(c.plots ?? []).join(", ")}. {c.source}, {c.standing}.</span></span>
           </li>
         ))}
       </ul>

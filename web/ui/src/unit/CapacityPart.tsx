@@ -5,7 +5,7 @@ import { useMay, useSend } from "../shared/useSend";
 import { volumes } from "../state/prefs";
 import type { Unit } from "../types";
 import { containerName } from "../words/container";
-import { asLitres, inVolume, litres } from "../words/measure";
+import { asLitres, inVolume, litres, volumeUnit } from "../words/measure";
 
 /** How much each container holds; a lead puts right what the unit says of it. */
 export function CapacityPart({ unit }: { unit: Unit }): JSX.Element {
@@ -35,7 +35,7 @@ function Change({ unit, name, called, litres: now }: { unit: string; name: strin
       <button class="plain" aria-expanded={open.value} aria-label={`Change what ${called.toLowerCase()} holds`} onClick={() => { open.value = !open.value; typed.value = inVolume(now, volumes.value).toFixed(1); }}>Change</button>
       {open.value && (
         <form class="fields" onSubmit={(e) => { e.preventDefault(); if (ok) set(Number(asLitres(value, volumes.value).toFixed(3)), `${called}: entered. It counts from now on.`); }}>
-          <label>It really holds, {volumes.value}<input required inputMode="decimal" value={typed.value} onInput={(e) => (typed.value = e.currentTarget.value)} /></label>
+          <label>It really holds, {volumeUnit(volumes.value)}<input required inputMode="decimal" value={typed.value} onInput={(e) => (typed.value = e.currentTarget.value)} /></label>
           <button class="solid" disabled={act.busy.value || !ok}>Enter it</button>
           <button type="button" class="plain" disabled={act.busy.value} onClick={() => set(0, `${called}: as the unit says.`)}>As the unit says</button>
         </form>

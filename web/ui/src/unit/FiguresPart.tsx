@@ -11,6 +11,7 @@ import { clockSpan, moment, ms } from "../words/time";
 import { neverChecked, readSpan, steps } from "./figures";
 import type { Developer, Figures } from "./types";
 import type { SheetView } from "../settings/sheets";
+import { difference, inCelsius } from "../words/measure";
 
 /** What a unit's runs are judged by beside the sheet: its probe, house aims, developers. */
 export function FiguresPart({ unit }: { unit: string }): JSX.Element {
@@ -47,7 +48,7 @@ function InForce({ f }: { f: Figures }): JSX.Element {
     <ul class="lines">
       <li>
         <b>Probe</b>
-        <span>{p ? `${offsetWords(p.offset_c, degrees.value)} is added to what it says${p.uncertainty_c ? `, good to ±${p.uncertainty_c.toFixed(2)} °C` : ""}${p.reference ? `, by ${p.reference}` : ""}` : `never checked against a reference thermometer: taken as it reads, right to ±${neverChecked(f, degrees.value)}`}</span>
+        <span>{p ? `${offsetWords(p.offset_c, degrees.value)} is added to what it says${p.uncertainty_c ? `, good to ±${difference(p.uncertainty_c, degrees.value).toFixed(2)} °${degrees.value}` : ""}${p.reference ? `, by ${p.reference}` : ""}` : `never checked against a reference thermometer: taken as it reads, right to ±${neverChecked(f, degrees.value)}`}</span>
         {p && <span class="muted">{p.by}, <When at={p.at} /></span>}
       </li>
       {f.probe_kind && <li><b>Probe's class</b><span>{f.probe_kind.class}, IEC 60751</span><span class="muted">{f.probe_kind.by}, <When at={f.probe_kind.at} /></span></li>}
@@ -103,14 +104,15 @@ function ProbeForm({ send, busy }: FormProps): JSX.Element {
   const probe = useSignal("");
   const reference = useSignal("");
   const name = useSignal("");
-  const offset = Number(reference.value) - Number(probe.value);
+  const as = degrees.value;
+  const offset = inCelsius(Number(reference.value), as) - inCelsius(Number(probe.value), as);
   const whole = probe.value !== "" && reference.value !== "" && Number.isFinite(offset);
   return (
     <form class="fields" onSubmit={(e) => { e.preventDefault(); if (whole) void send({ probe: { offset_c: Number(offset.toFixed(3)), ...(name.value.trim() ? { reference: name.value.trim() } : {}) } }); }}>
-      <label>The probe says, °C<input required inputMode="decimal" size={7} value={probe.value} onInput={(e) => (probe.value = e.currentTarget.value)} /></label>
-      <label>The reference says, °C<input required inputMode="decimal" size={7} value={reference.value} onInput={(e) => (reference.value = e.currentTarget.value)} /></label>
+      <label>The probe says, °{as}<input required inputMode="decimal" size={7} value={probe.value} onInput={(e) => (probe.value = e.currentTarget.value)} /></label>
+      <label>The reference says, °{as}<input required inputMode="decimal" size={7} value={reference.value} onInput={(e) => (reference.value = e.currentTarget.value)} /></label>
       <label class="grow">Which thermometer<input maxLength={200} value={name.value} onInput={(e) => (name.value = e.currentTarget.value)} /></label>
-      <button class="solid" disabled={busy || !whole}>{whole ? `Add ${offsetWords(offset, "C")} from now on` : "Enter both"}</button>
+      <button class="solid" disabled={busy || !whole}>{whole ? `Add ${offsetWords(offset, as)} from now on` : "Enter both"}</button>
     </form>
   );
 }
@@ -122,8 +124,8 @@ function ProbeKindForm({ send, busy }: FormProps): JSX.Element {
     <form class="fields" onSubmit={(e) => { e.preventDefault(); void send({ probe_kind: { class: kind.value } }); }}>
       <label>Its class by IEC 60751, on its data sheet
         <select value={kind.value} onChange={(e) => (kind.value = e.currentTarget.value)}>
-          <option value="A">A: ±(0.15 + 0.002 of the reading) °C</option>
-          <option value="B">B: ±(0.30 + 0.005 of the reading) °C</option>
+          <option value="A">{degrees.value === "C" ? "A: ±(0.15 + 0.002 of the reading) °C" : "A: ±(0.27 + 0.002 of the reading above 32) °F"}</option>
+          <option value="B">{degrees.value === "C" ? "B: ±(0.30 + 0.005 of the reading) °C" : "B: ±(0.54 + 0.005 of the reading above 32) °F"}</option>
           <option value="">not known: B is assumed</option>
         </select>
       </label>

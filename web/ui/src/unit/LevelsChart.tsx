@@ -2,7 +2,7 @@ import type { JSX } from "preact";
 import { useEffect, useRef } from "preact/hooks";
 import uPlot from "uplot";
 import "uplot/dist/uPlot.min.css";
-import { inVolume } from "../words/measure";
+import { inVolume, volumeUnit } from "../words/measure";
 import { hourMinute, hourMinuteSecond } from "../words/time";
 import { ink, keepPlot } from "./keepPlot";
 import { nameRoom, spread } from "./names";
@@ -53,11 +53,11 @@ function options(el: HTMLElement, names: readonly string[], words: Record<string
     scales: { x: { time: true, range: () => [span.current.from, span.current.to] }, y: { range: (_u, _low, high) => [0, Math.max(1, most, high || 0)] } },
     axes: [
       { ...axis, space: 84, values: (_u, at) => at.map((t) => hourMinute(t * 1000)) },
-      { ...axis, size: 60, values: (_u, at) => at.map((v) => `${v} ${volume}`) },
+      { ...axis, size: 60, values: (_u, at) => at.map((v) => `${v} ${volumeUnit(volume)}`) },
     ],
     series: [
       { label: "At", value: (_u, t) => (t ? hourMinuteSecond(t * 1000) : "") },
-      ...names.map((n, i): uPlot.Series => ({ label: words[n] ?? n, stroke: line, width: 2, dash: dashes[i % dashes.length] ?? [], points: { show: false }, spanGaps: true, value: (_u, v) => (v == null ? "" : `${v.toFixed(1)} ${volume}`) })),
+      ...names.map((n, i): uPlot.Series => ({ label: words[n] ?? n, stroke: line, width: 2, dash: dashes[i % dashes.length] ?? [], points: { show: false }, spanGaps: true, value: (_u, v) => (v == null ? "" : `${v.toFixed(1)} ${volumeUnit(volume)}`) })),
     ],
     hooks: { draw: [(u) => drawNames(u, names, words, line, font)] },
   };

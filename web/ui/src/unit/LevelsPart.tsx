@@ -7,7 +7,7 @@ import { useGet } from "../shared/useGet";
 import { volumes } from "../state/prefs";
 import type { Unit } from "../types";
 import { containerName } from "../words/container";
-import { inVolume } from "../words/measure";
+import { inVolume, volumeUnit } from "../words/measure";
 import { moment } from "../words/time";
 import { LevelsChart } from "./LevelsChart";
 import { levelColumns, levelRows, type LevelPoint } from "./levels";
@@ -61,7 +61,7 @@ function Table({ points, names, words, minutes, now }: { points: readonly LevelP
       {open.value && (
         <div class="scroll tall" tabIndex={0} role="region" aria-label="Levels, the last in each stretch">
           <table>
-            <thead><tr><th scope="col">At</th>{names.map((n) => <th key={n} scope="col">{words[n] ?? n}, {volumes.value}</th>)}</tr></thead>
+            <thead><tr><th scope="col">At</th>{names.map((n) => <th key={n} scope="col">{words[n] ?? n}, {volumeUnit(volumes.value)}</th>)}</tr></thead>
             <tbody>
               {levelRows(points, minutes).map((r) => <tr key={r.at}><th scope="row">{moment(Date.parse(r.at), now)}</th>{names.map((n) => <td key={n}>{r.levels_l[n] === undefined ? "" : inVolume(r.levels_l[n] ?? 0, volumes.value).toFixed(1)}</td>)}</tr>)}
             </tbody>

@@ -12,6 +12,7 @@ import { dealtWith, priorityWord } from "../words/alert";
 import { entryWords } from "../words/entry";
 import { moment, ms } from "../words/time";
 import type { Entry } from "./types";
+import { said } from "../state/said";
 
 const SHOWN = new Set(["note", "container", "capacity", "check", "probe", "house-aim", "developer", "load", "unload", "turned-by-hand", "drained", "film", "continues", "measured", "step-name", "step-time"]);
 
@@ -62,7 +63,7 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
           {faults.map((a) => (
             <li key={a.id}>
               <time class="num">{moment(ms(a.raised_at) ?? now, now)}</time>
-              <span class="faultline"><Mark priority={a.priority} hollow={a.state !== "unacknowledged"} /><span class="unseen">{priorityWord[a.priority]}</span><a href={alertLink(a.id)}>{a.message}</a></span>
+              <span class="faultline"><Mark priority={a.priority} hollow={a.state !== "unacknowledged"} /><span class="unseen">{priorityWord[a.priority]}</span><a href={alertLink(a.id)}>{said(a.message)}</a></span>
               <span class="muted">{a.withdrawn ? "undone" : a.state === "closed" ? "over" : dealtWith(a, now)}</span>
             </li>
           ))}

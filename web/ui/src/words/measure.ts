@@ -1,4 +1,4 @@
-// Degrees and litres as the reader wants them.
+// Degrees and liters as the reader chose them.
 
 export type Degrees = "C" | "F";
 
@@ -13,22 +13,29 @@ export function temperature(c: number, as: Degrees): string {
 
 /** The limits in as many decimals as they need to tell themselves apart: "37.65–37.95". */
 export function limits(low: number, high: number, as: Degrees): string {
-  const a = inDegrees(low, as);
-  const b = inDegrees(high, as);
-  const plain = (v: number): string => {
-    for (const places of [0, 1]) if (Math.abs(v - Number(v.toFixed(places))) < 0.005) return v.toFixed(places);
-    return v.toFixed(2);
-  };
-  return `${plain(a)}–${plain(b)}`;
+  return `${plainDegrees(low, as)}–${plainDegrees(high, as)}`;
 }
+
+/** A temperature in as many decimals as it needs: "37.8", "100.04". */
+export function plainDegrees(c: number, as: Degrees): string {
+  const v = inDegrees(c, as);
+  for (const places of [0, 1]) if (Math.abs(v - Number(v.toFixed(places))) < 0.005) return v.toFixed(places);
+  return v.toFixed(2);
+}
+
+/** A difference of temperatures: 10 °C are 18 °F. */
+export const difference = (c: number, as: Degrees): number => (as === "C" ? c : (c * 9) / 5);
 
 export type Volumes = "l" | "gal";
 
+/** The symbol of the unit of volume: "L", "gal". */
+export const volumeUnit = (as: Volumes): string => (as === "l" ? "L" : "gal");
+
 const US_GALLON_L = 3.785411784; // NIST Handbook 44, appendix C: 231 cubic inches
 
-/** "12.4 l", or "3.3 gal" (US). */
+/** "12.4 L", or "3.3 gal" (US). */
 export function litres(l: number, as: Volumes = "l"): string {
-  return as === "l" ? `${l.toFixed(1)}\u00a0l` : `${(l / US_GALLON_L).toFixed(1)}\u00a0gal`;
+  return as === "l" ? `${l.toFixed(1)}\u00a0L` : `${(l / US_GALLON_L).toFixed(1)}\u00a0gal`;
 }
 
 /** Litres as the reader has them. */
