@@ -144,8 +144,6 @@ func (f *fold) setKind(r *run) {
 // than what people say, seconds: levels come at least every 30 s.
 const sensorS = 90
 
-// applyContainer takes what a person did to a container. Where a sensor talks
-// it knows better; only the balance begins anew.
 // applyCapacity takes a person's word for how much a container holds.
 func (f *fold) applyCapacity(k *entry) {
 	var b lab.ContainerCapacity
@@ -161,6 +159,9 @@ func (f *fold) applyCapacity(k *entry) {
 	f.tankOf(b.Container).balanceAnew()
 }
 
+// applyContainer takes what a person did to a container. Where a sensor talks
+// it shows what was emptied or filled; what a person measured counts beside it
+// (hand).
 func (f *fold) applyContainer(k *entry) {
 	var b lab.ContainerEvent
 	spec, known := lab.ContainerSpec{}, false
@@ -172,16 +173,19 @@ func (f *fold) applyContainer(k *entry) {
 	}
 	t, now := f.tankOf(b.Container), f.s.Clock.T
 	t.balanceAnew()
-	if t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < sec(sensorS) {
+	was := t.Level
+	if !t.said(b, spec, now) {
 		return
 	}
-	level, ok := levelAfter(b, spec, t)
-	if !ok {
-		t.Known = false
-		return
+	if p := f.s.Pumping; p != nil { // what was there when it began was more, or less, too
+		if p.From == b.Container {
+			p.BaseFrom += t.Level - was
+		}
+		if p.To == b.Container {
+			p.BaseTo += t.Level - was
+		}
 	}
-	t.Level, t.Known, t.SaidT = level, true, now
-	if t.Float && level < f.fig().NearlyFullClear*spec.CapacityL {
+	if t.Float && !t.talks(now) && t.Level < f.fig().NearlyFullClear*spec.CapacityL {
 		t.Float, t.OpenT = false, now
 	}
 	f.containers(false)

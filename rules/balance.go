@@ -95,15 +95,15 @@ func (f *fold) floatAgrees(name string, t *tank) {
 		return
 	}
 	a := about{rule: RuleLevelDisagrees, subject: name + " float"}
-	far := t.Float && t.Known && t.HeardT.Equal(f.s.Clock.T) && t.Level < 0.75*spec.CapacityL
+	far := t.Float && t.Known && t.HeardT.Equal(f.s.Clock.T) && t.HeardL < 0.75*spec.CapacityL
 	due, proved := f.held("balf:"+name, far, f.s.Clock.T, floatHoldS)
 	switch {
 	case !far:
 		f.clear(a, f.s.Clock.T)
 	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
-			message: fmt.Sprintf("%s is full by its float switch, but its sensor reads %.1f of %.1f L", capital(f.containerName(name)), t.Level, spec.CapacityL),
-			facts:   map[string]any{"container": name, "level_l": round(t.Level, 2), "capacity_l": spec.CapacityL}})
+			message: fmt.Sprintf("%s is full by its float switch, but its sensor reads %.1f of %.1f L", capital(f.containerName(name)), t.HeardL, spec.CapacityL),
+			facts:   map[string]any{"container": name, "level_l": round(t.HeardL, 2), "capacity_l": spec.CapacityL}})
 	}
 }
 

@@ -132,8 +132,8 @@ const StateVersion = 2
 // E-6's push times; where each figure of a report is from. 6: a developer that
 // was mostly unread is judged by what is so whatever its bath did. 7: the words
 // of reasons; a fault seen without a word of which rolls is taken for none of all
-// or some of them.
-const JudgementVersion = 7
+// or some of them. 8: a level that a person measured counts beside a sensor.
+const JudgementVersion = 8
 
 // ErrVersion says that a stored state is of another version.
 var ErrVersion = errors.New("stored state has another version")

@@ -17,6 +17,8 @@ type tank struct {
 	HeardT time.Time `json:"heard_t,omitzero"`
 	HeardL float64   `json:"heard_l"`         // what the sensor said then
 	SaidT  time.Time `json:"said_t,omitzero"` // when a person last said what it holds
+	Hand   *hand     `json:"hand,omitempty"`  // what a person last measured
+	PumpT  time.Time `json:"pump_t,omitzero"` // when something was last pumped in or out
 
 	Diffs ring `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
 
@@ -77,7 +79,7 @@ func (f *fold) tank(m *lab.Tank) {
 		if t.Known && !t.HeardT.IsZero() && f.s.Pumping == nil {
 			t.Diffs.add(l - t.HeardL)
 		}
-		t.Level, t.Known, t.HeardT, t.HeardL = l, true, now, l
+		t.read(l, now, f.pumps(t))
 	}
 	for _, name := range m.Full {
 		t := f.tankOf(name)
@@ -94,8 +96,8 @@ func (f *fold) tank(m *lab.Tank) {
 			continue // forgotten again: more containers than a unit has
 		}
 		l := m.LevelsL[name]
-		f.arrives(name, l)
-		f.drew(name, l)
+		f.arrives(name, f.s.Tanks[name].Level)
+		f.drew(name, f.s.Tanks[name].Level)
 		f.balanced(name, f.s.Tanks[name], l)
 		f.floatAgrees(name, f.s.Tanks[name])
 	}
@@ -168,9 +170,11 @@ func (f *fold) endPump() {
 	}
 	if t := s.Tanks[p.From]; t != nil {
 		t.pumped(-p.ML / 1000)
+		t.PumpT = s.Clock.T
 	}
 	if t := s.Tanks[p.To]; t != nil {
 		t.pumped(p.ML / 1000)
+		t.PumpT = s.Clock.T
 	}
 	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
 		t.Level = max(0, min(t.Level, p.BaseFrom-p.ML/1000))

@@ -243,7 +243,8 @@ func (e *Engine) containerViews(w *watch) []lab.Container {
 		if ok {
 			v.NextRunL, v.NextRunBy = ptr(round(next, 2)), run.From
 		}
-		if t := f.s.Tanks[name]; t != nil {
+		if t := f.shown(name, spec); t != nil {
+			v.Measured = f.measuredView(t)
 			v.FloatShut = t.Float
 			if t.Known {
 				f.levelView(&v, t, into, owes, next) // next is 0 where it is not known
@@ -255,7 +256,7 @@ func (e *Engine) containerViews(w *watch) []lab.Container {
 }
 
 func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
-	v.Litres, v.At = ptr(round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(t.HeardT))
+	v.Litres, v.At = ptr(round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(maxTime(t.HeardT, t.SaidT)))
 	if v.CapacityL > 0 {
 		v.Fraction = ptr(round(t.Level/v.CapacityL, 3))
 	}

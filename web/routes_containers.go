@@ -61,7 +61,7 @@ func (s *Server) containerRoutes() {
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "add-container-event", Method: http.MethodPost, Path: eventsPath, Tags: []string{"units"},
 		Summary:     "Emptied, topped up, swapped, or set",
-		Description: "Where the container's sensor talks, it knows the level better; else the level follows from this.",
+		Description: "A level that is set counts from its moment on, beside a sensor too: what the sensor shows to come and go since is added, until it shows that somebody did something to the container (see measured of the container). What was emptied, topped up or swapped a sensor shows by itself; without one the level follows from this.",
 		Errors:      []int{http.StatusNotFound, http.StatusConflict}, DefaultStatus: http.StatusCreated,
 	}, s.addContainerEvent)
 	register(s, lab.RoleViewer, huma.Operation{

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -204,9 +206,21 @@ func containersPath(t *testing.T, s *stage) {
 		e := events(s, "heron", "waste")
 		return e != "" && !strings.Contains(e, `"taken_back":null`)
 	})
-	if litres() < 0 {
+	was := litres()
+	if was < 0 {
 		t.Error("the level of the waste is not known any more")
 	}
+	// a dipstick says otherwise than the sensor: the sheet says at once which
+	// is used, and why; the lane shows it
+	p.press(lane("heron"), "waste of")
+	p.fill("dialog.sheet", "It holds", fmt.Sprintf("%.1f", was+3))
+	p.press("dialog.sheet", "Set the level")
+	p.says("dialog.sheet .measured", fmt.Sprintf("Measured by hand: %.1f", was+3))
+	p.says("dialog.sheet .measured", "your measurement is used, plus what the sensor shows")
+	if now := litres(); math.Abs(now-was-3) > 0.6 {
+		t.Errorf("the waste holds %g L; %g L were measured", now, was+3)
+	}
+	p.press("dialog.sheet", "Close")
 }
 
 func events(s *stage, unit, container string) string {

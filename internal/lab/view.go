@@ -142,7 +142,27 @@ type Container struct {
 	NextRunL  *float64 `json:"next_run_l,omitempty"`  // what the next run will; not there where that is not known
 	NextRunBy string   `json:"next_run_by,omitempty"` // whose run showed it: one of the VolumesBy...
 	At        *Time    `json:"at"`
+	// Measured is the level that a person measured last, until somebody does
+	// something to the container.
+	Measured *MeasuredLevel `json:"measured,omitempty"`
 }
+
+// MeasuredLevel is a level that a person measured: by dipstick, or by the
+// marks of the container.
+type MeasuredLevel struct {
+	Litres       float64  `json:"litres"`
+	At           Time     `json:"at"`
+	SensorLitres *float64 `json:"sensor_litres"` // what the sensor said at that moment; null: none talked
+	Used         bool     `json:"used"`          // the level counts on from it; false: the sensor is used again
+	EndedAt      *Time    `json:"ended_at"`      // since when it is not used
+	Why          string   `json:"why"`           // why it is not: one of the MeasuredEnded...; "" while it is
+}
+
+// Why a measured level does not count any more.
+const (
+	MeasuredEndedMoved = "sensor-moved" // the sensor shows that somebody filled, emptied or moved the container
+	MeasuredEndedOld   = "too-old"      // a sensor began to talk, long after
+)
 
 // Whose run showed what a run of a process moves. Only one that was received
 // from its first message to its end shows that.

@@ -94,6 +94,18 @@ export interface Container {
   next_run_l?: number | null;
   next_run_by?: "run" | "unit" | "model";
   at: string | null;
+  measured?: MeasuredLevel;
+}
+
+/** A level that a person measured, and whether it counts (internal/lab/view.go). */
+export interface MeasuredLevel {
+  litres: number;
+  at: string;
+  /** Null: no sensor sent anything then. */
+  sensor_litres: number | null;
+  used: boolean;
+  ended_at: string | null;
+  why: "" | "sensor-moved" | "too-old";
 }
 
 export interface Unit {

@@ -6,7 +6,7 @@ import { drawTank } from "../board/tanks";
 import { useStore } from "../context";
 import { volumes } from "../state/prefs";
 import type { Container } from "../types";
-import { containerCautions, containerName, deedsFor, takesIn } from "../words/container";
+import { containerCautions, containerName, deedsFor, measuredWords, takesIn } from "../words/container";
 import { asLitres, litres, runsLeft } from "../words/measure";
 import { moment, ms } from "../words/time";
 import { ContainerHistory } from "./ContainerHistory";
@@ -81,6 +81,7 @@ function Holds({ c }: { c: Container }): JSX.Element {
       {c.runs_left === null && c.next_run_l === undefined && ", for how many runs is not known yet"}
       {c.float_closed && <b> Full (float switch).</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
+      {c.measured && <span class={c.measured.used ? "measured" : "measured off"} role="status">{measuredWords(c.measured, c.capacity_l, volumes.value, now)}</span>}
     </p>
   );
 }
@@ -95,7 +96,9 @@ function Deeds({ unit, c, close }: { unit: string; c: Container; close(): void }
     busy.value = true;
     try {
       await doDeed(store, unit, c, what, l);
-      close();
+      // What became of a measurement stands on this sheet: it stays open.
+      if (what === "set") level.value = trouble.value = "";
+      else close();
     } catch (e) {
       trouble.value = e instanceof Error ? e.message : String(e);
     } finally {

@@ -1,6 +1,8 @@
 import type { ContainerDeed } from "../load/types";
-import type { Container } from "../types";
+import type { Container, MeasuredLevel } from "../types";
+import { litres, type Volumes } from "./measure";
 import { stepWords } from "./steps";
+import { moment, ms } from "./time";
 
 const roles: Record<Container["role"], string> = { waste: "Waste", wash: "Wash water", recovery: "Silver recovery", bottle: "Bottle" };
 
@@ -24,6 +26,21 @@ export function deedsFor(role: Container["role"]): [deed: ContainerDeed, words: 
 const done: Record<ContainerDeed, string> = { emptied: "emptied", "topped-up": "topped up", swapped: "swapped", set: "level set" };
 
 export const deedDone = (d: ContainerDeed): string => done[d] ?? d;
+
+/** What became of a level that a person measured: whether it is used, beside what, and if not, why. */
+export function measuredWords(m: MeasuredLevel, capacityL: number, as: Volumes, now: number): string {
+  const said = `Measured by hand: ${litres(m.litres, as)} at ${moment(ms(m.at) ?? now, now)}`;
+  if (!m.used) {
+    const when = ms(m.ended_at) === null ? "" : ` at ${moment(ms(m.ended_at) ?? now, now)}`;
+    return m.why === "sensor-moved"
+      ? `${said}. Not used any more: the sensor jumped${when}, so somebody filled, emptied or moved the container. The sensor is used.`
+      : `${said}. Not used any more: the sensor started to send${when}, long after. The sensor is used.`;
+  }
+  if (m.sensor_litres === null) return `${said}. No sensor sends a level: fills and drains are counted on from there.`;
+  const off = m.litres - m.sensor_litres;
+  if (Math.abs(off) <= Math.max(0.3, 0.02 * capacityL)) return `${said}. The sensor agrees (${litres(m.sensor_litres, as)} then).`;
+  return `${said}. The sensor said ${litres(m.sensor_litres, as)} then, ${litres(Math.abs(off), as)} ${off > 0 ? "less" : "more"}: your measurement is used, plus what the sensor shows to come and go since. Check the sensor.`;
+}
 
 /** What to mind with a container, said where the hands are. */
 export function containerCautions(role: Container["role"]): string[] {

@@ -1,0 +1,131 @@
+package rules
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// hand is a level that a person measured, by dipstick or by the marks of the
+// container. It counts from then on: where a sensor talks, its readings are
+// taken as what came and went since. It ends with the next thing that a person
+// does to the container, and when the sensor shows that somebody did something
+// to it unsaid.
+type hand struct {
+	L       float64   `json:"l"`
+	T       time.Time `json:"t"`
+	Sensor  bool      `json:"sensor,omitempty"` // a sensor talks beside it
+	SensorL float64   `json:"sensor_l"`         // what the sensor said, or would have said, then
+	EndT    time.Time `json:"end_t,omitzero"`   // since when it does not count any more
+	Why     string    `json:"why,omitempty"`    // one of lab.MeasuredEnded...
+}
+
+// A level that was measured while no sensor talked is set beside one that
+// begins to talk this much later at most: a unit that is switched on after the
+// morning's look at the containers. Common practice, no source.
+const handS = 3600
+
+func (h *hand) counts() bool { return h != nil && h.EndT.IsZero() }
+
+// talks tells whether the sensor was heard lately.
+func (t *tank) talks(now time.Time) bool {
+	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < sec(sensorS)
+}
+
+// pumps tells whether something may have been pumped in or out of a container
+// since its last reading.
+func (f *fold) pumps(t *tank) bool {
+	s := f.s
+	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != sure || t.PumpT.After(t.HeardT)
+}
+
+// read takes a reading of the sensor. pumped: something may have been pumped
+// since the last one.
+func (t *tank) read(l float64, now time.Time, pumped bool) {
+	switch h := t.Hand; {
+	case !h.counts():
+	case !h.Sensor && now.Sub(h.T) > sec(handS):
+		h.EndT, h.Why = now, lab.MeasuredEndedOld
+	case !h.Sensor: // it begins to talk: what was counted on from the measurement stands
+		h.Sensor, h.SensorL = true, l-(t.Level-h.L)
+	case !pumped && t.peopleMoved(l, now):
+		h.EndT, h.Why = now, lab.MeasuredEndedMoved
+	}
+	t.Known, t.HeardT, t.HeardL = true, now, l
+	t.Level = l
+	if t.Hand.counts() {
+		t.Level = max(0, t.Hand.L+l-t.Hand.SensorL)
+	}
+}
+
+// peopleMoved tells whether a reading differs from the last by more than a
+// leak or the sensor's noise can make it.
+func (t *tank) peopleMoved(l float64, now time.Time) bool {
+	return math.Abs(l-t.HeardL) > max(balancePeopleL, balancePeopleLS*now.Sub(t.HeardT).Seconds(), levelNoise*t.Diffs.sigma())
+}
+
+// said takes what a person did to the container or measured. It tells whether
+// the level is another now.
+func (t *tank) said(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time) bool {
+	measured := b.What == lab.SetLevel && b.Litres != nil
+	if t.talks(now) {
+		switch {
+		case measured:
+			t.Hand = &hand{L: *b.Litres, T: now, Sensor: true, SensorL: t.HeardL}
+			t.Level, t.SaidT = *b.Litres, now
+		case t.Hand == nil:
+			return false
+		default: // the sensor shows what was done
+			t.Hand, t.Level = nil, t.HeardL
+		}
+		return true
+	}
+	level, ok := levelAfter(b, spec, t)
+	if t.Hand = nil; !ok {
+		t.Known = false
+		return false
+	}
+	if measured {
+		t.Hand = &hand{L: level, T: now}
+	}
+	t.Level, t.Known, t.SaidT = level, true, now
+	return true
+}
+
+// shown is a container as it is shown: what people entered a moment ago is in
+// it, though the unit has not sent anything since.
+func (f *fold) shown(name string, spec lab.ContainerSpec) *tank {
+	t := f.s.Tanks[name]
+	now := f.s.now()
+	for _, k := range f.entries {
+		var b lab.ContainerEvent
+		if k.What != lab.EntryContainer || !k.T.After(now) || !f.s.pending(k) || json.Unmarshal(k.Body, &b) != nil || b.Container != name {
+			continue
+		}
+		later := tank{}
+		if t != nil {
+			later = *t
+		}
+		later.said(b, spec, f.s.Clock.T.Add(k.T.Sub(now)))
+		t = &later
+	}
+	return t
+}
+
+// measuredView is what a person measured, as it is shown.
+func (f *fold) measuredView(t *tank) *lab.MeasuredLevel {
+	h := t.Hand
+	if h == nil {
+		return nil
+	}
+	v := &lab.MeasuredLevel{Litres: round(h.L, 2), At: lab.At(f.s.Clock.report(h.T)), Used: h.counts(), Why: h.Why, EndedAt: lab.AtPtr(f.s.Clock.report(h.EndT))}
+	if h.EndT.IsZero() {
+		v.EndedAt = nil
+	}
+	if h.Sensor {
+		v.SensorLitres = ptr(round(h.SensorL, 2))
+	}
+	return v
+}
