@@ -193,6 +193,7 @@ var entryFieldDocs = map[string]fieldDoc{
 	"Outage.push_high_stops":         text("The most it may be then, stops."),
 	"Outage.stood_s":                 text("How long the film stood still in it, seconds."),
 
+	"SheetFigure.note":          text("Of limits that the lab widened: that they are its own, what is published, and why."),
 	"JudgedBy.sheet":            text("The id of the process sheet."),
 	"JudgedBy.sources":          text("Where its figures come from, each with how far that goes."),
 	"JudgedBy.figures":          text("The figures of the sheet, each with how far its source goes; none in a record from before they were kept."),

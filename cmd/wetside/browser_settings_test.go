@@ -28,6 +28,37 @@ func settingsPath(t *testing.T, s *stage) {
 	p.press("main", "Save the change")
 	p.says("table.sheetfigures", "3:20")
 	p.says("main ol.lines", "ana")
+	// limits wider than the published ones (Kodak Z-131, table 4-1: 37.8 +/- 0.15 °C) want a reason
+	code, b, err := s.api.do("PUT", "/api/v1/sheets/c41", `{"text":"id: c41\nsteps:\n  - {id: developer, limits_c: [37.4, 38.2]}\n"}`)
+	if err != nil || code != 422 || !strings.Contains(string(b), "published 37.65 to 37.95") {
+		t.Errorf("limits widened without a reason: %d %s %v", code, b, err)
+	}
+	p.fill("main", "To, °C", "38.2")
+	p.says("main form", "Why wider than 37.65 to 37.95")
+	p.fill("main", "Why wider than", "our strips stay in control to here")
+	p.press("main", "Save the change")
+	p.says("main", "Saved.")
+	var sheets struct {
+		Sheets []struct {
+			ID    string
+			Steps []struct {
+				Step    string
+				Sources []struct{ Figure, From, Standing string }
+			}
+		}
+	}
+	if !s.api.get("/api/v1/sheets", &sheets) {
+		t.Fatal("the sheets cannot be read")
+	}
+	for _, sheet := range sheets.Sheets {
+		for _, st := range sheet.Steps {
+			for _, src := range st.Sources {
+				if sheet.ID == "c41" && st.Step == "developer" && strings.Contains(src.Figure, "limits_c") && (src.From != "our strips stay in control to here" || src.Standing != "the lab's own") {
+					t.Errorf("the widened limits cite %+v", src)
+				}
+			}
+		}
+	}
 	p.press("main", "Back to the built-in sheet")
 	p.says("table.sheetfigures", "3:15") // the maker's time of C-41's developer at 37.8 °C
 

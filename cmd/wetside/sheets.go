@@ -86,6 +86,13 @@ func (s *sheetShelf) ChangeSheet(ctx context.Context, c lab.SheetChange) error {
 	if err != nil {
 		return lab.Errorf(lab.KindInvalid, "body.text: %w", err)
 	}
+	if sheet, ok := next.At(c.At.Time).Sheet(c.Process); ok { // what stood before is not asked about again
+		for _, w := range sheetbook.WidenedLimits(sheet) {
+			if w.Why == "" {
+				return lab.Errorf(lab.KindInvalid, "body.text: %s", w.Missing())
+			}
+		}
+	}
 	if err := s.store.AddSheetChange(ctx, c); err != nil {
 		return err
 	}

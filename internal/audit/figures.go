@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -24,13 +25,28 @@ func figuresOf(sp specs) []lab.SheetFigure {
 			if f == "per_10c" && st.Developer != nil {
 				continue
 			}
-			out = append(out, stepFigure(st, f))
+			x := stepFigure(st, f)
+			if f == "limits_c" {
+				x.Note = widenedNote(sp.sheet, st.ID)
+			}
+			out = append(out, x)
 		}
 		if d := st.Developer; d != nil {
 			out = append(out, lab.SheetFigure{Step: st.ID, Figure: "minutes", Value: d.Name(), Standing: process.StandingOf(d.Sources, "minutes")})
 		}
 	}
 	return out
+}
+
+// widenedNote says of a step's limits that they are wider than the published
+// ones; empty where they are not.
+func widenedNote(s *process.Sheet, step string) string {
+	for _, w := range process.WidenedLimits(s) {
+		if w.Step == step {
+			return w.Words()
+		}
+	}
+	return ""
 }
 
 func stepFigure(st *process.Step, figure string) lab.SheetFigure {
@@ -236,7 +252,7 @@ func standingLines(r lab.Report) (out []string) {
 		} else {
 			line += "; "
 		}
-		line += fmt.Sprintf("%s %s (%s)", process.FigureLabel(f.Figure), f.Value, f.Standing)
+		line += fmt.Sprintf("%s %s (%s)", process.FigureLabel(f.Figure), f.Value, cmp.Or(f.Note, f.Standing))
 	}
 	flush()
 	return out

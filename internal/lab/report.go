@@ -39,8 +39,9 @@ type JudgedBy struct {
 type SheetFigure struct {
 	Step     string `json:"step"` // "": of the whole sheet
 	Figure   string `json:"figure"`
-	Value    string `json:"value"`    // as people write it
-	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
+	Value    string `json:"value"`          // as people write it
+	Standing string `json:"standing"`       // published, quoted elsewhere, unconfirmed or the lab's own
+	Note     string `json:"note,omitempty"` // of limits that the lab widened: that they are its own, the published ones, and why
 }
 
 // LookFor names what a reason does to film and what can still be done.

@@ -128,6 +128,8 @@ describe("a process sheet's change", () => {
     expect(c).toEqual({ developer: { aim_s: 190, limits_c: [37.6, 38] }, bleach: { least_s: 240 } });
     expect(writeChange("c41", c ?? {})).toBe(text);
     expect([readChange("c41", ""), writeChange("c41", {})]).toEqual([{}, ""]);
+    const why = { developer: { limits_c: [37.4, 38.2] as [number, number], why: 'strips say "in control" to 38.2' } };
+    expect(readChange("c41", writeChange("c41", why))).toEqual(why);
   });
   it.each([
     ["of another sheet", "id: bw\nsteps:\n  - {id: developer, aim_s: 190}"], ["with a remark", `${text}# ours`], ["with a figure this form does not know", "id: c41\nsteps:\n  - {id: developer, fills: 2}"],

@@ -14,6 +14,7 @@ const span = (s: number | null): string => (s === null ? "–" : clockSpan(Math.
 /** What was planned and what happened, step by step. */
 export function StepsTable({ report }: { report: Report }): JSX.Element {
   const label = (s: RunStep): string => report.timeline.steps?.find((t) => t.n === s.n)?.label ?? "";
+  const own = (report.judged_by.figures ?? []).filter((f) => f.note);
   return (
     <Part title="Steps">
       <div class="scroll" tabIndex={0} role="region" aria-label="Steps, planned and as they were">
@@ -29,6 +30,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
           </tbody>
         </table>
       </div>
+      {own.map((f) => <p key={f.step} class="source"><b>{stepWords(f.step, "").full}, limits {f.value}:</b> {f.note}.</p>)}
       <p class="source">Equivalent time: the time at the sheet's temperature that would have developed as much. Push error in stops, with its range.</p>
     </Part>
   );

@@ -40,6 +40,8 @@ export interface SheetFigure {
   figure: string;
   value: string;
   standing: string;
+  /** Of limits that the lab widened: that they are its own, what is published, and why. */
+  note?: string;
 }
 
 export interface LookFor {

@@ -4,8 +4,9 @@ import { Part, Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
 import { readSpan } from "../unit/figures";
 import { stepWords } from "../words/steps";
-import { changeOf, fieldsOf, readChange, writeChange, type SheetStep, type SheetView, type StepFields } from "./sheets";
+import { changeOf, fieldsOf, readChange, widened, writeChange, type SheetStep, type SheetView, type StepFields } from "./sheets";
 import { degrees } from "../state/prefs";
+import { plainDegrees } from "../words/measure";
 
 /** Changes the usual figures of one step, and shows the text that this makes before it is sent. */
 export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Element {
@@ -14,6 +15,7 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
   const step = useSignal(steps[0]?.step ?? "");
   const x = steps.find((y) => y.step === step.value) ?? (steps[0] as SheetStep);
   const f = useSignal<StepFields>(fieldsOf(x, degrees.value));
+  const why = useSignal("");
   const had = readChange(s.id, s.text);
   if (had === null) {
     return <Part title="Change a figure"><p>This lab's change was written by hand: change it in the text below.</p></Part>;
@@ -21,7 +23,9 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
   const made = changeOf(x, f.value, readSpan, degrees.value);
   const trouble = "trouble" in made ? made.trouble : "";
   const changed = "change" in made && Object.keys(made.change).length > 0;
-  const text = "change" in made ? writeChange(s.id, { ...had, [x.step]: { ...had[x.step], ...made.change } }) : "";
+  const wider = "change" in made && widened(x, made.change.limits_c);
+  const reason = wider ? { why: why.value.trim() } : {};
+  const text = "change" in made ? writeChange(s.id, { ...had, [x.step]: { ...had[x.step], ...made.change, ...reason } }) : "";
   const set = (k: keyof StepFields) => (e: { currentTarget: HTMLInputElement }): void => void (f.value = { ...f.value, [k]: e.currentTarget.value });
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
@@ -45,6 +49,12 @@ export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }
           <label>From, °{degrees.value}<input size={6} inputMode="decimal" value={f.value.low} onInput={set("low")} /></label>
           <label>To, °{degrees.value}<input size={6} inputMode="decimal" value={f.value.high} onInput={set("high")} /></label>
         </div>
+        {wider && (
+          <label class="grow">Why wider than {plainDegrees(x.low_c, degrees.value)} to {plainDegrees(x.high_c, degrees.value)} °{degrees.value}?
+            <input required maxLength={300} value={why.value} placeholder="such as: our control strips stay in control up to here" onInput={(e) => (why.value = e.currentTarget.value)} />
+          </label>
+        )}
+        {wider && <p class="tiny">The limits are then the lab's own: reports say so, with your reason, and the publication is no longer cited for them.</p>}
         {trouble && <p class="trouble" role="alert">{trouble}</p>}
         {changed && <div><p class="tiny">This will be written:</p><pre class="yaml">{text}</pre></div>}
         <Said of={act} />

@@ -59,11 +59,13 @@ export interface StepChange {
   least_s?: number;
   aim_c?: number;
   limits_c?: [number, number];
+  /** Why the limits are wider than the published ones. */
+  why?: string;
 }
 
 export type SheetChange = Record<string, StepChange>;
 
-const line = /^ {2}- \{id: ([a-z0-9][a-z0-9-]*)((?:, [a-z_]+: (?:-?\d+(?:\.\d+)?|\[-?\d+(?:\.\d+)?, -?\d+(?:\.\d+)?\]))*)\}$/;
+const line = /^ {2}- \{id: ([a-z0-9][a-z0-9-]*)((?:, [a-z_]+: (?:-?\d+(?:\.\d+)?|\[-?\d+(?:\.\d+)?, -?\d+(?:\.\d+)?\]))*)(?:, sources: \[\{figure: limits_c, from: ("(?:[^"\\]|\\.)*")\}\])?\}$/;
 const part = /, ([a-z_]+): (-?\d+(?:\.\d+)?|\[(-?\d+(?:\.\d+)?), (-?\d+(?:\.\d+)?)\])/g;
 
 /** Reads a change that was written by this page; null for anything else. */
@@ -82,6 +84,11 @@ export function readChange(id: string, text: string): SheetChange | null {
       else if (key === "aim_s" || key === "least_s" || key === "aim_c") c[key] = Number(value);
       else return null;
     }
+    try {
+      if (m[3]) c.why = JSON.parse(m[3]) as string;
+    } catch {
+      return null;
+    }
     out[m[1] ?? ""] = c;
   }
   return out;
@@ -93,6 +100,7 @@ export function writeChange(id: string, change: SheetChange): string {
     const parts: string[] = [];
     for (const k of ["aim_s", "least_s", "aim_c"] as const) if (c[k] !== undefined) parts.push(`${k}: ${c[k]}`);
     if (c.limits_c) parts.push(`limits_c: [${c.limits_c[0]}, ${c.limits_c[1]}]`);
+    if (c.limits_c && c.why) parts.push(`sources: [{figure: limits_c, from: ${JSON.stringify(c.why)}}]`);
     return parts.length === 0 ? [] : [`  - {id: ${step}, ${parts.join(", ")}}`];
   });
   return lines.length === 0 ? "" : `id: ${id}\nsteps:\n${lines.join("\n")}\n`;
@@ -135,6 +143,12 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
   if (c !== s.aim_c) change.aim_c = c;
   if (low !== s.low_c || high !== s.high_c) change.limits_c = [low, high];
   return { change };
+}
+
+/** Whether limits are wider than those of a source that was read or quoted, which the sheet has now: then the reason is asked for. */
+export function widened(s: SheetStep, limits: [number, number] | undefined): boolean {
+  const standing = (s.figures ?? []).find((f) => f.figure === "limits_c")?.standing ?? "";
+  return limits !== undefined && standing !== "unconfirmed" && (limits[0] < s.low_c - 0.005 || limits[1] > s.high_c + 0.005);
 }
 
 const figures: Record<string, string> = {
