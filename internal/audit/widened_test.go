@@ -7,6 +7,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/process"
+	"wetside/rules"
 )
 
 // A report says of limits that a lab widened that they are its own, beside the
@@ -22,8 +23,8 @@ func TestWidenedLimitsInTheReport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sheet, _ := lib.At(at).Sheet("c41")
-	r := lab.Report{JudgedBy: lab.JudgedBy{Figures: figuresOf(specs{sheet: sheet})}}
+	sp := newSpecs(rules.Config{Book: lib.At(at)}, "c41", nil)
+	r := lab.Report{JudgedBy: lab.JudgedBy{Figures: figuresOf(sp)}}
 	all := strings.Join(standingLines(r), "\n")
 	if want := "the lab's own limit; published: 37.65 to 37.95 °C; why: strips in control"; strings.Count(all, want) != 1 {
 		t.Errorf("the report says %s; want once %q", all, want)
