@@ -89,6 +89,11 @@ func tidyUnit(u lab.Unit) lab.Unit {
 		load.Rolls = list(load.Rolls)
 		u.Load = &load
 	}
+	if u.NextLoad != nil {
+		load := *u.NextLoad
+		load.Rolls = list(load.Rolls)
+		u.NextLoad = &load
+	}
 	if u.Outlook != nil {
 		o := *u.Outlook
 		o.Measured, o.Estimated, o.Assumed = list(o.Measured), list(o.Estimated), list(o.Assumed)

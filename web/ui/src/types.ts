@@ -320,6 +320,8 @@ export interface Roll {
   order?: string;
   due_at?: string | null;
   note?: string;
+  /** About this roll; without one the run's counts. */
+  decision?: Decision | null;
 }
 
 export interface Decision {
@@ -335,6 +337,15 @@ export interface Load {
   process: string;
   push: number;
   rolls: Roll[] | null;
+  answers?: RollAnswer[] | null;
+}
+
+/** What a person answered where a roll raised a question. */
+export interface RollAnswer {
+  roll: string;
+  code: string;
+  of?: string;
+  answer: string;
 }
 
 // Session is what GET /api/v1/session answers to anyone.

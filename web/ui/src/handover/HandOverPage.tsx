@@ -14,9 +14,11 @@ import { spanWords } from "../words/day";
 import { jobName, processName, pushName } from "../words/steps";
 import { hourMinute, moment, ms } from "../words/time";
 import { decisionWord, standingOf } from "../words/verdict";
+import { Undecided } from "./Undecided";
 import { attendWords, calm, since, type HandOver } from "./handover";
 import "../runs/runs.css";
 import "./handover.css";
+import "./undecided.css";
 import { heading, toDo } from "../words/todo";
 import { said } from "../state/said";
 
@@ -43,12 +45,12 @@ export function HandOverPage(): JSX.Element {
         </div>
       </header>
       {!h && <Waiting got={got.value} again={again} what="The hand-over" />}
-      {h && <Sheet h={h} />}
+      {h && <Sheet h={h} again={() => void again()} />}
     </section>
   );
 }
 
-function Sheet({ h }: { h: HandOver }): JSX.Element {
+function Sheet({ h, again }: { h: HandOver; again(): void }): JSX.Element {
   const store = useStore();
   const now = store.now.value;
   return (
@@ -64,8 +66,11 @@ function Sheet({ h }: { h: HandOver }): JSX.Element {
         <Box title="To attend to" none="No container needs anybody." list={h.attend}>{(u) => (
           <li key={u.id}><a href={unitLink(u.id)}><b>{u.name || u.id}</b></a> {attendWords(u)}</li>
         )}</Box>
-        <Box title="Film nobody has decided about" none="Every run that was off has been decided about." list={h.undecided}>{(r) => <RunItem key={r.id} r={r} now={now} />}</Box>
-        <Box title="Runs that ended" none="No run ended in this time." list={h.ended}>{(r) => <RunItem key={r.id} r={r} now={now} brief />}</Box>
+        <section class="box" aria-label="Film nobody has decided about">
+          <h2>Film nobody has decided about {(h.undecided ?? []).length > 0 && <span class="num">{h.undecided?.length}</span>}</h2>
+          {(h.undecided ?? []).length === 0 ? <p class="muted">Every run that was off has been decided about.</p> : <Undecided list={h.undecided ?? []} again={again} />}
+        </section>
+        <Box title="Runs that ended" none="No run ended in this time." list={h.ended}>{(r) => <RunItem key={r.id} r={r} now={now} />}</Box>
       </div>
       <p>{h.closed === 0 ? "No alert came and closed in this time." : h.closed === 1 ? "One alert came and closed in this time." : `${h.closed} alerts came and closed in this time.`}</p>
       <p class="signs"><span>Handed over by</span><span>Taken over by</span><span>Time</span></p>
@@ -123,16 +128,13 @@ function JobItem({ j }: { j: Job }): JSX.Element {
   return <li>{j.patient ? "" : <><b class="num">{hourMinute(ms(j.due_at) ?? 0)}</b> </>}<b>{store.nameOf(j.unit)}</b> {jobName(j.what)}</li>;
 }
 
-function RunItem({ r, now, brief = false }: { r: Run; now: number; brief?: boolean }): JSX.Element {
+function RunItem({ r, now }: { r: Run; now: number }): JSX.Element {
   const store = useStore();
-  const rolls = (r.rolls ?? []).map((x) => x.twin_check);
   return (
     <li class="runitem">
       <VerdictMark standing={standingOf(r)} />{" "}
       <a href={runLink(r.id)}>{store.nameOf(r.unit)} {processName(r.process)} <span class="num">{moment(ms(r.started_at) ?? 0, now)}</span></a>
-      {!brief && r.reasons?.[0] && ` ${said(r.reasons[0].text)}`}
-      {!brief && (rolls.length > 0 ? ` Rolls ${rolls.join(", ")}.` : " Rolls unknown.")}
-      {brief && r.decision && ` ${decisionWord(r.decision.decision).toLowerCase()}`}
+      {r.decision && ` ${decisionWord(r.decision.decision).toLowerCase()}`}
     </li>
   );
 }

@@ -11,10 +11,26 @@ export interface HandOver {
   running: Unit[] | null;
   due: Job[] | null;
   attend: Unit[] | null;
-  undecided: Run[] | null;
+  undecided: UndecidedRun[] | null;
   ended: Run[] | null;
   closed: number;
 }
+
+/** A run with film that nobody has decided about. */
+export interface UndecidedRun extends Run {
+  /** Who sees to it; said: they were named, else they are on call. Null: nobody. */
+  owner: { name: string; said: boolean; at?: string | null } | null;
+  age_s: number;
+}
+
+/** "Mina sees to it", "Ana, who is on call, sees to it", "nobody sees to it". */
+export function ownerWords(u: Pick<UndecidedRun, "owner">): string {
+  if (!u.owner) return "Nobody sees to it: take it, or put somebody on call";
+  return u.owner.said ? `${u.owner.name} sees to it` : `${u.owner.name}, who is on call, sees to it`;
+}
+
+/** The rolls of a run that still want a decision. */
+export const undecidedRolls = (r: Pick<Run, "rolls">): string[] => (r.rolls ?? []).filter((x) => !x.decision).map((x) => x.twin_check);
 
 export const since = (now: number, hours: number): string => new Date(now - hours * 3_600_000).toISOString();
 

@@ -3,17 +3,18 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { processIds } from "../runs/query";
-import type { Run } from "../types";
+import { complete, scannedWords, type RollPage } from "../rolls/known";
+import type { RollAnswer } from "../types";
 import { processName, pushName } from "../words/steps";
 import { DarkWarning } from "./LoadPage";
-import { afterCheck, dropRoll, nothingLoaded, setWant, takeCode, unitLabel, type Loading } from "./loading";
+import { afterCheck, asSent, dropRoll, nothingLoaded, setWant, takeCode, unitLabel, type Loading } from "./loading";
 import { PlanList } from "./PlanList";
 import { RollRows } from "./RollRows";
 import { wantWords, type Want } from "./rolls";
 import { usePageScan } from "../scan/takers";
 import { ScanField, type Heard } from "./ScanField";
 import { sound } from "./sound";
-import type { LoadAnswer } from "./types";
+import type { LoadAnswer, LoadReason } from "./types";
 import { Verdict } from "./Verdict";
 
 const pushes = [-1, 0, 1, 2];
@@ -26,6 +27,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
   const load = useSignal<Loading>(nothingLoaded);
   const preview = useSignal<LoadAnswer | null>(null);
   const answer = useSignal<LoadAnswer | null>(null);
+  const said = useSignal<RollAnswer[]>([]);
   const trouble = useSignal("");
   const busy = useSignal(false);
   const may = store.session.value?.role === "operator" || store.session.value?.role === "lead";
@@ -39,6 +41,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
     store.source.get<LoadAnswer>(path).then((a) => {
       if (!a.load || load.peek().rolls.length > 0) return;
       load.value = { rolls: a.load.rolls ?? [], want: null };
+      said.value = a.load.answers ?? [];
       run.value = { process: a.load.process, push: a.load.push };
     }, () => undefined);
   }, [path]);
@@ -54,7 +57,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
     if (busy.value || !may) return;
     busy.value = true;
     try {
-      answer.value = await store.act<LoadAnswer>("POST", path, { ...run.value, rolls: load.value.rolls });
+      answer.value = await store.act<LoadAnswer>("POST", path, { ...run.value, rolls: load.value.rolls.map(asSent), answers: said.value });
       trouble.value = "";
       sound(answer.value.verdict === "go" ? "taken" : "refused");
     } catch (e) {
@@ -64,10 +67,16 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
       busy.value = false;
     }
   };
+  const answerTo = (r: LoadReason, choice: string): void => {
+    const others = said.value.filter((a) => a.roll !== r.roll || a.code !== r.code);
+    said.value = [...others, { roll: r.roll ?? "", code: r.code, of: r.of ?? "", answer: choice }];
+    void check();
+  };
   const undo = async (): Promise<void> => {
     try {
       await store.act("DELETE", path);
       load.value = nothingLoaded;
+      said.value = [];
       answer.value = null;
       trouble.value = "";
     } catch (e) {
@@ -85,8 +94,12 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
     load.value = next;
     if (added === null) return h;
     const large = `Roll ${next.rolls.length} in ${store.nameOf(unit)}`;
-    const before = await knownOf(store.source.get.bind(store.source), added, unit, (id) => store.nameOf(id));
-    return before ? { ok: true, words: `${h.words}. ${before}`, large: `${large}. ${before}` } : { ...h, large };
+    const page = await store.source.get<RollPage>(`/rolls/${encodeURIComponent(added)}`).catch(() => null); // the check asks again
+    if (!page) return { ...h, large };
+    // Only what it does not say itself: what was said twice differently is asked at the check.
+    load.value = { ...load.value, rolls: load.value.rolls.map((r) => (r.twin_check === added ? complete(r, page.known) : r)) };
+    const { ok, words } = scannedWords(page, unit, (id) => store.nameOf(id), store.now.peek());
+    return words ? { ok, words: `${h.words}. ${words}`, large: `${large}. ${words}` } : { ...h, large };
   };
   usePageScan(answer.value ? (code) => {
     const other = unitLabel(code, unit, store.units().map((h) => h.unit), 0);
@@ -97,7 +110,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
   if (answer.value) {
     return (
       <Verdict
-        answer={answer.value} trouble={trouble.value} undo={() => void undo()} change={() => (answer.value = null)}
+        answer={answer.value} busy={busy.value} answerTo={answerTo} trouble={trouble.value} undo={() => void undo()} change={() => (answer.value = null)}
         next={() => { location.hash = "#/load"; }}
       />
     );
@@ -149,22 +162,4 @@ function RunChoice({ ids, run, pick }: { ids: readonly string[]; run: Want; pick
       </fieldset>
     </div>
   );
-}
-
-interface RollKnown {
-  runs: Run[] | null;
-  loaded: { unit: string }[] | null;
-}
-
-/** What is known of a twin check: a roll cannot be in two places. */
-async function knownOf(get: <T>(p: string) => Promise<T>, twin: string, unit: string, name: (id: string) => string): Promise<string> {
-  try {
-    const a = await get<RollKnown>(`/rolls/${encodeURIComponent(twin)}`);
-    const elsewhere = (a.loaded ?? []).find((l) => l.unit !== unit);
-    if (elsewhere) return `It is loaded in ${name(elsewhere.unit)} too`;
-    const ran = (a.runs ?? [])[0];
-    return ran ? `It ran before, in ${name(ran.unit)}` : "";
-  } catch {
-    return ""; // Not known, or not to be had now; the check asks again.
-  }
 }

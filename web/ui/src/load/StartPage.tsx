@@ -3,6 +3,9 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { useList } from "../pages/useList";
+import type { HandOver } from "../handover/handover";
+import { Undecided } from "../handover/Undecided";
+import { useGet } from "../shared/useGet";
 import { FiguresNotice } from "../shared/FiguresNotice";
 import { degrees, volumes } from "../state/prefs";
 import type { Run, TracePoint } from "../types";
@@ -11,6 +14,8 @@ import { MINUTE } from "../words/time";
 import { startLines, startSum, type StartLine } from "./start";
 import type { LoadAnswer, LoadPlan } from "./types";
 import "./load.css";
+import "../handover/undecided.css";
+import "../runs/runs.css";
 
 const AGAIN_MS = MINUTE;
 const BACK_MS = 15 * MINUTE;
@@ -25,11 +30,25 @@ export function StartPage(): JSX.Element {
   return (
     <section class="list start">
       <h1>Start of the day</h1>
-      <p class="muted">What the units say of themselves. Where they say nothing, it is unknown: look. Tick nothing here; what is done shows by itself.</p>
+      <p class="muted">What the units say of themselves. Where they say nothing, it is unknown: look. What is done shows by itself.</p>
+      <UndecidedFilm />
       <FiguresNotice />
       {runs.trouble && <p class="trouble" role="alert">{runs.trouble}</p>}
       {store.ready.value && ids.length === 0 && <p class="empty">No unit yet. When one sends its first message, accept it on the <a href="#/board">board</a>.</p>}
       <div class="mornings">{ids.map((id) => <OneUnit key={id} id={id} runs={runs.rows ?? []} />)}</div>
+    </section>
+  );
+}
+
+/** Film of the days before that nobody has decided about comes first. */
+function UndecidedFilm(): JSX.Element | null {
+  const { got, again } = useGet<HandOver>("/hand-over", MINUTE);
+  const list = got.value.value?.undecided ?? [];
+  if (list.length === 0) return null;
+  return (
+    <section class="leftover" aria-label="Film nobody has decided about">
+      <h2>Film nobody has decided about <span class="num">{list.length}</span></h2>
+      <Undecided list={list} again={() => void again()} />
     </section>
   );
 }

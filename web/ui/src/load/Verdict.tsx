@@ -4,7 +4,7 @@ import { useStore } from "../context";
 import { wantWords } from "./rolls";
 import { PlanList } from "./PlanList";
 import { containerName } from "../words/container";
-import type { LoadAnswer, PlanContainer } from "./types";
+import type { LoadAnswer, LoadReason, PlanContainer } from "./types";
 import { said } from "../state/said";
 
 interface Props {
@@ -12,11 +12,14 @@ interface Props {
   undo(): void;
   change(): void;
   next(): void;
+  /** Answers a question about a roll; the load is checked again with it. */
+  answerTo(r: LoadReason, answer: string): void;
+  busy: boolean;
   trouble: string;
 }
 
 /** One word that fills the view: GO or STOP. What is wrong stands under it, the odd roll by name. */
-export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.Element {
+export function Verdict({ answer: a, undo, change, next, answerTo, busy, trouble }: Props): JSX.Element {
   const store = useStore();
   const head = useRef<HTMLHeadingElement>(null);
   useEffect(() => head.current?.focus(), [a]);
@@ -37,7 +40,16 @@ export function Verdict({ answer: a, undo, change, next, trouble }: Props): JSX.
       {odd.size > 0 && <p class="gsodd num">{[...odd].map((r) => <b key={r}>{r}</b>)}</p>}
       {!stop && unknown && <p class="gsunknown"><b>Not known: {unknown}.</b> Look before you press start.</p>}
       <ul class="gsreasons">
-        {reasons.map((r, i) => <li key={i} class={r.stops === false ? "tells" : ""}>{r.stops === false && <span>Also: </span>}{said(r.text)}</li>)}
+        {reasons.map((r, i) => (
+          <li key={i} class={r.stops === false ? "tells" : ""}>
+            {r.stops === false && <span>Also: </span>}{said(r.text)}
+            {(r.ask ?? []).length > 0 && (
+              <span class="gsask">
+                {(r.ask ?? []).map((c) => <button key={c.answer} class="plain" disabled={busy} onClick={() => answerTo(r, c.answer)}>{c.text}</button>)}
+              </span>
+            )}
+          </li>
+        ))}
         {!stop && !unknown && reasons.length === 0 && <li>Water, waste and chemistry are enough for this run. Check reels and bottles, then press start at the unit.</li>}
       </ul>
       <div class="gsacts">

@@ -44,6 +44,13 @@ export function takeCode(s: Loading, code: string): { next: Loading; heard: Hear
   return { next: { ...s, rolls }, heard: { ok: true, words: `${twin}, roll ${rolls.length}` }, added: twin };
 }
 
+/** A roll as the server takes it: what it worked out itself left out. */
+export function asSent(r: Roll): Roll {
+  const { decision: _d, ...rest } = r as Roll & { push_error_stops?: number };
+  delete rest.push_error_stops;
+  return rest;
+}
+
 export function dropRoll(s: Loading, twin: string): Loading {
   return { ...s, rolls: s.rolls.filter((r) => r.twin_check !== twin) };
 }

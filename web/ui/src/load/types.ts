@@ -16,6 +16,9 @@ export interface LoadReason {
   roll?: string;
   /** It stops; the others only tell. */
   stops?: boolean;
+  /** A question about a roll: it stops until one of these is answered. */
+  of?: string;
+  ask?: { answer: string; text: string }[] | null;
 }
 
 export interface LoadPlan {

@@ -13,6 +13,7 @@ export const navPages: readonly NavPage[] = [
   { to: "board", name: "Board", rank: 1 },
   { to: "alerts", name: "Alerts", rank: 1 },
   { to: "load", name: "Load", rank: 1 },
+  { to: "rolls", name: "Rolls", rank: 3 },
   { to: "runs", name: "Runs", rank: 2 },
   { to: "strips", name: "Strips", rank: 2 },
   { to: "start", name: "Start of day", rank: 2 },

@@ -3,6 +3,7 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { moment, ms } from "../words/time";
 import { decisions, decisionWord } from "../words/verdict";
+import type { Decision, Roll } from "../types";
 import { Part } from "./Part";
 import type { Report } from "./types";
 import { useAct, useMayEnter } from "./useAct";
@@ -10,6 +11,26 @@ import { useAct, useMayEnter } from "./useAct";
 interface Props {
   report: Report;
   again(): void;
+}
+
+/** Rolls that were decided on by themselves; the run's decision is for the others. */
+function OwnDecisions({ rolls, of, now }: { rolls: readonly Roll[]; of: Decision | null; now: number }): JSX.Element | null {
+  const own = rolls.filter((r) => r.decision);
+  if (own.length === 0) return null;
+  const open = rolls.length - own.length;
+  return (
+    <>
+      <ul class="rolldecisions">
+        {own.map((r) => (
+          <li key={r.twin_check}>
+            <b class="num">{r.twin_check}</b> <b>{decisionWord(r.decision?.decision ?? "")}</b>{r.decision?.note && `, ${r.decision.note}`}
+            <span class="muted"> {r.decision?.by}, {moment(ms(r.decision?.at) ?? 0, now)}</span>
+          </li>
+        ))}
+      </ul>
+      {!of && open > 0 && <p>{open === 1 ? "1 roll is" : `${open} rolls are`} not decided about yet.</p>}
+    </>
+  );
 }
 
 /** What a person decided about the film; the last one holds, all are kept. */
@@ -20,6 +41,8 @@ export function DecisionPart({ report, again }: Props): JSX.Element {
   const d = report.run.decision;
   const open = useSignal(false);
   const pick = useSignal("");
+  const some = useSignal<string[]>([]);
+  const rolls = report.run.rolls ?? [];
   const now = store.now.peek();
   const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
     e.preventDefault();
@@ -29,7 +52,11 @@ export function DecisionPart({ report, again }: Props): JSX.Element {
     const note = String(form.get("note") ?? "").trim();
     if (note) body["note"] = note;
     if (told) body["customer_told_at"] = new Date(told).toISOString();
-    if (await act.send("POST", `/runs/${encodeURIComponent(report.run.id)}/decision`, body)) open.value = false;
+    if (some.value.length > 0) body["rolls"] = some.value;
+    if (await act.send("POST", `/runs/${encodeURIComponent(report.run.id)}/decision`, body)) {
+      open.value = false;
+      some.value = [];
+    }
   };
   return (
     <Part title="Decision">
@@ -43,8 +70,9 @@ export function DecisionPart({ report, again }: Props): JSX.Element {
           </p>
         </div>
       ) : (
-        <p>{report.run.outcome === "running" ? "The run goes on." : "Nobody has decided yet."}</p>
+        <p>{report.run.outcome === "running" ? "The run goes on." : rolls.some((r) => r.decision) ? "Decided for single rolls, not for the run." : "Nobody has decided yet."}</p>
       )}
+      <OwnDecisions rolls={rolls} of={d ?? null} now={now} />
       {may && !open.value && (d || report.run.outcome === "running") && (
         <button class="plain screen" onClick={() => (open.value = true)}>{d ? "Decide again" : "Decide now"}</button>
       )}
@@ -59,6 +87,19 @@ export function DecisionPart({ report, again }: Props): JSX.Element {
               </label>
             ))}
           </fieldset>
+          {rolls.length > 1 && (
+            <fieldset class="ticks">
+              <legend>{some.value.length === 0 ? "For the run: every roll that has no decision of its own. Tick rolls to decide on these alone." : `For ${some.value.length === 1 ? "this roll" : `these ${some.value.length} rolls`} alone`}</legend>
+              {rolls.map((r) => (
+                <label key={r.twin_check}>
+                  <input
+                    type="checkbox" checked={some.value.includes(r.twin_check)}
+                    onChange={(e) => (some.value = e.currentTarget.checked ? [...some.value, r.twin_check] : some.value.filter((x) => x !== r.twin_check))}
+                  /> {r.twin_check}
+                </label>
+              ))}
+            </fieldset>
+          )}
           <label class="wide">Note<input name="note" maxLength={1000} placeholder="what was seen, what was agreed" /></label>
           <label>Customer told<input name="told" type="datetime-local" /></label>
           <button class="solid" disabled={act.busy.value || pick.value === ""}>Enter the decision</button>

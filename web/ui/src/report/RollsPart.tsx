@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { noTwinCheck, oddWords, twinCheck } from "../load/rolls";
+import { asSent } from "../load/loading";
 import { ScanField, type Heard } from "../load/ScanField";
 import type { Roll } from "../types";
 import { Part } from "./Part";
@@ -39,7 +40,7 @@ export function RollsPart({ report, again }: Props): JSX.Element {
   };
   const putBack = async (): Promise<void> => {
     const roll = gone.value;
-    if (roll && (await act.send("POST", path, { add: [roll] }))) gone.value = null;
+    if (roll && (await act.send("POST", path, { add: [asSent(roll)] }))) gone.value = null;
   };
   return (
     <Part title="Rolls">

@@ -7,6 +7,7 @@ import { processName } from "../words/steps";
 import { decisions, decisionWord, standingWords } from "../words/verdict";
 import { Choice } from "./Choice";
 import { everything, isEverything, processIds, readTerm, type Asked, type NumberIs } from "./query";
+import { RollNow } from "./RollNow";
 import { RunRow } from "./RunRow";
 import { lookUp } from "../scan/lookup";
 import { usePageScan, type Heard } from "../scan/takers";
@@ -49,6 +50,7 @@ export function RunList(): JSX.Element {
           <ol class="runrows">{ended.map((r) => <RunRow key={r.id} run={r} now={now} />)}</ol>
         </>
       )}
+      {a.number && <RollNow key={a.number} number={a.number} />}
       {found.rows?.length === 0 && <Nothing a={a} />}
     </section>
   );
@@ -128,8 +130,8 @@ function Nothing({ a }: { a: Asked }): JSX.Element {
       <div class="empty">
         <h2>No run carried {a.number}</h2>
         <p>
-          Neither a roll nor an order with that number was scanned. If the film was processed, open its run by unit and day
-          and scan the roll there; if it was not, it is still to come.
+          No roll, order or run of that name went through a unit. If the film was processed, open its run by unit and day
+          and scan the roll there.
         </p>
       </div>
     );

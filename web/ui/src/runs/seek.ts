@@ -1,6 +1,7 @@
 import { signal } from "@preact/signals";
 import { runLink } from "../route";
 import type { Store } from "../state/store";
+import { missed } from "./missed";
 import { everything, readTerm, type Asked } from "./query";
 import { findRuns } from "./useRuns";
 
@@ -13,7 +14,8 @@ export async function seek(store: Pick<Store, "units" | "now" | "source">, text:
   const term = readTerm(text, units, store.now.peek());
   if (Object.keys(term).length === 0) return;
   // A number is looked for among all runs: a scanned roll must not hide behind a filter.
-  asked.value = term.number ? { ...everything, ...term } : { ...asked.value, ...term };
+  // And what found nothing, or was a number, does not narrow what is looked for next.
+  asked.value = term.number || asked.peek().number || missed() ? { ...everything, ...term } : { ...asked.peek(), ...term };
   location.hash = "#/runs";
   if (!term.number) return;
   try {

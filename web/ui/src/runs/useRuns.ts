@@ -2,6 +2,7 @@ import { useEffect } from "preact/hooks";
 import { useSignal, type Signal } from "@preact/signals";
 import { useStore } from "../context";
 import type { Run } from "../types";
+import { noteFound } from "./missed";
 import { numberIs, runOrder, runsPath, type Asked, type NumberIs } from "./query";
 
 export interface Found {
@@ -28,10 +29,13 @@ export function useRuns(asked: Asked): Signal<Found> {
   const key = JSON.stringify(asked);
   useEffect(() => {
     let gone = false;
+    out.value = { rows: null, trouble: "", as: "run" }; // what was found before answers another question
     const load = async (): Promise<void> => {
       try {
         const found = await findRuns((p) => store.source.get(p), asked);
-        if (!gone) out.value = found;
+        if (gone) return;
+        out.value = found;
+        noteFound(found.rows?.length ?? 0);
       } catch (e) {
         if (!gone) out.value = { ...out.value, trouble: e instanceof Error ? e.message : String(e) };
       }

@@ -1,6 +1,7 @@
 import { readWant, twinCheck, wantWords } from "../load/rolls";
 import { unitOf } from "../load/loading";
 import { openContainer } from "../load/deeds";
+import { knownWords, type RollPage } from "../rolls/known";
 import { runLink, unitLink } from "../route";
 import { findRuns } from "../runs/useRuns";
 import { everything } from "../runs/query";
@@ -11,12 +12,6 @@ import { doing } from "../words/doing";
 import { moment, ms } from "../words/time";
 import { decisionWord, standingOf, standingWords } from "../words/verdict";
 import type { Heard } from "./takers";
-
-/** What GET /rolls/{twin_check} answers. */
-export interface RollKnown {
-  runs: Run[] | null;
-  loaded: { unit: string }[] | null;
-}
 
 type Asks = Pick<Store, "units" | "unit" | "nameOf" | "now" | "mayAct" | "source">;
 
@@ -30,7 +25,7 @@ export async function lookUp(store: Asks, code: string): Promise<Heard> {
   }
   const twin = twinCheck(code);
   if (twin) {
-    const known = await store.source.get<RollKnown>(`/rolls/${encodeURIComponent(twin)}`);
+    const known = await store.source.get<RollPage>(`/rolls/${encodeURIComponent(twin)}`);
     const told = rollWords(store, known);
     if (told) return told;
   }
@@ -48,7 +43,7 @@ function openUnit(store: Asks, id: string): Heard {
 }
 
 /** Where a roll is, or was last; null where nobody ever scanned it. */
-function rollWords(store: Asks, k: RollKnown): Heard | null {
+function rollWords(store: Asks, k: RollPage): Heard | null {
   const run = k.runs?.[0];
   const going = k.runs?.find((r) => r.outcome === "running");
   if (going) {
@@ -61,7 +56,11 @@ function rollWords(store: Asks, k: RollKnown): Heard | null {
     const where = loaded.length === 1 ? `Loaded in ${loaded[0]}, not started.` : `Loaded in ${loaded.join(" and ")}: it can be in one only. Look where it is.`;
     return { ok: loaded.length === 1, words: where, doors: doorsTo("Open the load", `#/load/${k.loaded?.[0]?.unit ?? ""}`) };
   }
-  return run ? { ok: true, words: ranWords(store, run), doors: doorsTo("Open its run", runLink(run.id)) } : null;
+  if (run) return { ok: true, words: ranWords(store, run), doors: doorsTo("Open its run", runLink(run.id)) };
+  if (!k.known) return null;
+  const known = knownWords(k.known, store.now.peek());
+  const waits = `Waits, in no unit yet${known ? `: ${known}` : ""}. To load it, scan the unit's label first, then the roll.`;
+  return { ok: !k.known.stop, words: k.known.stop ? `Marked STOP: ${k.known.stop}. ${waits}` : waits, doors: doorsTo("Rolls that wait", "#/rolls") };
 }
 
 function ranWords(store: Asks, r: Run): string {

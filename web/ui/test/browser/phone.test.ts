@@ -12,7 +12,7 @@ beforeAll(async () => {
 afterAll(() => lab?.close(), 30_000);
 
 const places = [
-  "", "alerts", "alerts/a1", "runs", "runs/run-2042", "runs/run-2041", "load", "load/tern-street/plover", "start", "unit", "unit/tern-street/plover", "duty", "hand-over", "figures",
+  "", "alerts", "alerts/a1", "rolls", "runs", "runs/run-2042", "runs/run-2041", "load", "load/tern-street/plover", "start", "unit", "unit/tern-street/plover", "duty", "hand-over", "figures",
   "settings/mine", "settings/house", "settings/people", "settings/screens", "settings/units", "settings/sheets", "settings/checks", "settings/changes", "set-up",
 ];
 
