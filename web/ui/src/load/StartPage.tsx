@@ -47,7 +47,7 @@ function UndecidedFilm(): JSX.Element | null {
   if (list.length === 0) return null;
   return (
     <section class="leftover" aria-label="Film nobody has decided about">
-      <h2>Film nobody has decided about <span class="num">{list.length}</span></h2>
+      <h2>Film nobody has decided about: <span class="num">{list.length}</span></h2>
       <Undecided list={list} again={() => void again()} />
     </section>
   );
