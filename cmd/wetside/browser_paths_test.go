@@ -153,7 +153,8 @@ func alertsPath(t *testing.T, s *stage) {
 	p.says("main", "waits for a hose")
 }
 
-// Rolls are scanned; the odd one stops, is mended, and goes.
+// Rolls are scanned; the odd one stops, also when it is scanned again, is mended
+// by an answer, and goes.
 func loadPath(t *testing.T, s *stage) {
 	p := s.page.with(t)
 	p.goTo("load")
@@ -170,9 +171,20 @@ func loadPath(t *testing.T, s *stage) {
 	p.run("check", chromedp.Focus(p.field("main", "Scan each roll")), chromedp.KeyEvent(kb.Enter))
 	p.says(".gostop", "STOP")
 	p.says(".gsodd", "1002")
+	// Scanned again without its card it is still the odd one.
 	p.press(".gostop", "Change the rolls")
-	p.choose(".rollrows li:first-child", "For", "as set")
+	p.press(".rollrows li:first-child", "Leave out")
+	p.run("the field for rolls", chromedp.Focus(p.field("main", "Scan each roll")))
+	p.scan("1002")
+	p.says(".rollrows li:first-child", "the odd one")
 	p.press("main", "Check: go or stop?")
+	p.says(".gostop h1", "STOP")
+	// Said otherwise, it is asked about; the answer counts.
+	p.press(".gostop", "Change the rolls")
+	p.choose(".rollrows li:first-child", "For", "C-41")
+	p.press("main", "Check: go or stop?")
+	p.says(".gostop", "Roll 1002 is known as C-41 push 1")
+	p.press(".gsask", "What is said now: C-41")
 	p.says(".gostop h1", "GO")
 	p.gone(".gsodd")
 	var unit lab.Unit

@@ -27,7 +27,7 @@ export function Verdict({ answer: a, undo, change, next, answerTo, busy, trouble
   const reasons = a.reasons ?? [];
   const rolls = (a.load?.rolls ?? []).length;
   const unknown = notKnown(a.plan?.containers ?? []);
-  const odd = new Set(reasons.flatMap((r) => (r.roll ? [r.roll] : [])));
+  const odd = new Set(reasons.flatMap((r) => (r.roll && r.stops !== false ? [r.roll] : [])));
   return (
     <section class={`gostop ${a.verdict}`} aria-label={stop ? "Stop" : "Go"}>
       <h1 ref={head} tabIndex={-1}>

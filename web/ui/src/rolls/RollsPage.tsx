@@ -65,7 +65,7 @@ function OneRoll({ r, now, again }: { r: WaitingRoll; now: number; again(): void
         <span class="acts">
           {r.stop
             ? <button class="plain tiny" disabled={send.busy.value} onClick={() => void stop("")}>It may be run</button>
-            : <button class="plain tiny" onClick={() => (asks.value = "stop")} aria-label={`Mark ${r.twin_check}: STOP`}>Mark STOP</button>}
+            : <button class="plain tiny" onClick={() => (asks.value = "stop")} aria-label={`Mark STOP: ${r.twin_check}`}>Mark STOP</button>}
           <button class="plain tiny" onClick={() => (asks.value = "remove")} aria-label={`Remove ${r.twin_check}`}>Remove</button>
         </span>
       )}
