@@ -42,7 +42,7 @@ for (const size of [{ width: 1280, height: 800 }, { width: 390, height: 844 }]) 
     it("a list is pasted; what is wrong with a row is said of that row, and the list shows what waits", async () => {
       const page = await lab.open("lanes=6#/rolls", size);
       await page.until(says(".waiting", "60212"));
-      await page.value(write(".paste textarea", "twin check,process,push,order\n70001,C-41,0,C-9\nno twin,C-41,0,C-9\n"));
+      await page.value(write(".paste textarea", "twin check,process,push,order\n70001,C-41,0,C-9\na+b,C-41,0,C-9\n"));
       await page.until("!document.querySelector('.paste button').disabled");
       await page.value("document.querySelector('.paste').requestSubmit()");
       await page.until(says("main", "1 new, 1 not taken."));
