@@ -31,7 +31,8 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
   const actAt = advised ? null : ms(textOf(a.facts?.["act_at"]));
   const passed = useComputed(() => orderPassed(a, store.present(a.unit, store.now.value)));
   const at = actAt === null ? "" : hourMinuteSecond(actAt);
-  const todo = passed.value ? said(toDo(a, store.present(a.unit))) : said(a.response);
+  // What the lane's own advice says with the time is not said again here.
+  const todo = advised && !passed.value ? "" : said(passed.value ? toDo(a, store.present(a.unit)) : a.response);
   const chip = todo.includes(at) ? "" : at; // a time that the response names is not said twice
   const whose = a.unit ? store.nameOf(a.unit) : "wetside itself";
   const more = asides(a).join(" ");
@@ -46,12 +47,12 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
     >
       <Mark priority={a.priority} />
       <div class="say">
-        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {passed.value ? said(heading(a, store.present(a.unit))) : said(a.message)}</p>
-        <p class="todo">
+        <p class="what"><span class="word">{priorityWord[a.priority]}{raised === null ? "" : ` ${hourMinute(raised)}`}</span> {said(advised ? bare(a) : passed.value ? heading(a, store.present(a.unit)) : a.message)}</p>
+        {(todo || chip || !advised) && <p class="todo">
           {chip && <b class="at">{chip}</b>} <b class={passed.value ? "do passed" : "do"}>{todo}</b>{" "}
           {more && fits(more) && <span class="when">{more} </span>}
           {fits(`${more} ${a.consequence}`) && <span class="else">{said(a.consequence)}</span>}
-        </p>
+        </p>}
         {trouble.value && <p class="trouble" role="alert">{trouble.value}</p>}
       </div>
       {!kiosk.value && (
@@ -72,6 +73,9 @@ export function AlertBar({ alert: a, advised = false }: Props): JSX.Element {
     </div>
   );
 }
+
+/** What is wrong without what is to be done, where the rule says both in one sentence. */
+const bare = (a: Alert): string => (a.rule === "power-lost" ? (a.message.split(": ")[0] ?? a.message) : a.message);
 
 export function textOf(v: unknown): string | null {
   return typeof v === "string" ? v : null;

@@ -13,9 +13,9 @@ import { said } from "../state/said";
 
 /**
  * An alert in one line: somebody has seen it, put it aside, it is over, or another one says more.
- * Pressed, it unfolds. What was to do while it lasted is in the fold: in the line it would read as an order.
+ * Where the lane's advice says what to do it does not say so again. Pressed, it unfolds. What was to do while it lasted is in the fold: in the line it would read as an order.
  */
-export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
+export function AlertLine({ alert: a, advised = false }: { alert: Alert; advised?: boolean }): JSX.Element {
   const store = useStore();
   const open = useSignal(false);
   const now = store.now.peek();
@@ -24,7 +24,7 @@ export function AlertLine({ alert: a }: { alert: Alert }): JSX.Element {
   const text = (
     <>
       <Mark priority={a.priority} hollow />
-      <span>{over && <b class="over num">{over} </b>}<b>{said(heading(a, store.present(a.unit)))}</b> {!over && said(toDo(a, store.present(a.unit)))} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
+      <span>{over && <b class="over num">{over} </b>}<b>{said(heading(a, store.present(a.unit)))}</b> {!over && !advised && said(toDo(a, store.present(a.unit)))} <i>{dealtWith(a, now)}</i> {!over && heldWords(a)}</span>
     </>
   );
   if (kiosk.value) return <p class={`seen ${a.priority}`}>{text}</p>;

@@ -4,6 +4,7 @@ import { useStore } from "../context";
 import { Head } from "./Head";
 import { Lane } from "./Lane";
 import { PageTurn } from "./PageTurn";
+import { letters } from "./segments";
 import { useWall, type Wall } from "./useWall";
 import { Watch } from "./Watch";
 
@@ -43,13 +44,21 @@ function Lanes(): JSX.Element {
   usePageKeys(wall);
   return (
     <div class="wall">
-      <div class="lanes" ref={lanes} data-form={forms.length === 1 ? forms[0] : "mixed"} style={{ "--k": wall.scale, "--taller": `${wall.taller}px` }}>
+      <div class="lanes" ref={lanes} data-form={forms.length === 1 ? forms[0] : "mixed"} style={{ "--k": wall.scale, "--taller": `${wall.taller}px`, "--name": nameRoom(store.order.value.map((id) => store.nameOf(id))) }}>
         {shown.map((p) => <Lane key={p.id} id={p.id} form={p.form} scale={wall.scale} />)}
       </div>
       <PageTurn wall={wall} />
     </div>
   );
 }
+
+/** The letters of a name and the least and the most that the column of names takes, in the unit of the board. */
+const NAME_LETTER = 29;
+const NAME_LEAST = 230;
+const NAME_MOST = 420;
+
+/** How wide the column of names is, as the longest wants it; what is longer still wraps. */
+const nameRoom = (names: readonly string[]): number => Math.round(Math.min(NAME_MOST, Math.max(NAME_LEAST, ...names.map((n) => letters(n) * NAME_LETTER))));
 
 /** Page up and page down turn the pages of a wall that has several. */
 function usePageKeys(wall: Wall): void {

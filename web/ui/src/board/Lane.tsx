@@ -8,7 +8,10 @@ import { gateLine, gateOf } from "../strips/gates";
 import { processName, pushName } from "../words/steps";
 import { age } from "../words/time";
 import { AdviceRow } from "./AdviceRow";
-import { Alerts } from "./Alerts";
+import { narrow } from "../state/prefs";
+import type { Alert } from "../types";
+import { Alerts, sortOut } from "./Alerts";
+import { Cleared } from "./Cleared";
 import { EndTime } from "./EndTime";
 import { FaultRow } from "./FaultRow";
 import { FilmRow } from "./FilmRow";
@@ -37,6 +40,11 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
   const [link = "live", ago = ""] = old.value.split("|");
   const kind = laneKind(unit, alerts, store.now.peek());
   const outlook = unit.outlook ?? null;
+  const now = store.now.peek();
+  const { large, cleared } = sortOut(alerts, now);
+  const brief = form === "slim" && !narrow.value;
+  // A lane that wants a hand and has no alert that says so is marked all the same.
+  const asks = large.length === 0 && !outlook && (unit.film ?? []).length === 0;
   return (
     <section
       ref={sight.ref}
@@ -48,8 +56,8 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
       <div class="in">
         <div class="row">
           <LaneClock.Provider value={sight.clock}>
-            <LaneHead heard={heard} form={form} />
-            {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} />}
+            <LaneHead heard={heard} form={form} asks={asks} cleared={brief ? cleared : []} />
+            {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} cleared={brief ? cleared : []} />}
           </LaneClock.Provider>
           <EndTime heard={heard} />
           <Tanks unit={unit} slim={form === "slim"} />
@@ -61,24 +69,25 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
         {outlook && <AdviceRow outlook={outlook} />}
         {(unit.film ?? []).slice(0, 1).map((f) => <FilmRow key={f.run} film={f} />)}
         {unit.standing === "new" && <NewUnit unit={unit} />}
-        <Alerts list={alerts} advised={outlook !== null || (unit.film ?? []).length > 0} />
+        <Alerts unit={id} list={alerts} slim={brief} advised={outlook !== null || (unit.film ?? []).length > 0} />
       </div>
     </section>
   );
 }
 
-/** An idle unit: what the next run carries, and what its control strips say of it. */
-function Loaded({ heard }: { heard: Heard }): JSX.Element {
+/** An idle unit: what the next run carries, what its control strips say of it, and where there is one line alone, what has cleared. */
+function Loaded({ heard, cleared }: { heard: Heard; cleared: readonly Alert[] }): JSX.Element {
   const load = heard.unit.load;
   const rolls = load?.rolls?.length ?? 0;
   const gate = gateOf(heard.unit);
   const line = gate ? gateLine(gate) : "";
-  if (!load || (rolls === 0 && !load.process)) return <div class="strip none">{line && <p>{line}</p>}</div>;
-  const what = [processName(load.process), pushName(load.push)].filter(Boolean).join(" ");
+  const what = load ? [processName(load.process), pushName(load.push)].filter(Boolean).join(" ") : "";
+  const loaded = load && (rolls > 0 || load.process !== "");
   return (
     <div class="strip none">
-      <p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p>
+      {loaded && <p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p>}
       {line && <p>{line}</p>}
+      {cleared.length > 0 && <Cleared unit={heard.unit.id} list={cleared} brief="press" />}
     </div>
   );
 }

@@ -6,7 +6,7 @@ import { kiosk } from "../state/kiosk";
 import type { Heard } from "../state/live";
 import { narrow } from "../state/prefs";
 import { gateOf, gateTag } from "../strips/gates";
-import type { Unit } from "../types";
+import type { Alert, Unit } from "../types";
 import { doing } from "../words/doing";
 import { kindName, processName, pushName } from "../words/steps";
 import { hourMinute, ms } from "../words/time";
@@ -15,9 +15,21 @@ import { useLaneClock } from "./sight";
 import type { Form } from "./wall";
 import { canWait, waitsWords } from "./waits";
 import { said } from "../state/said";
+import { Cleared } from "./Cleared";
+import { Mark } from "./Mark";
+import { rollsWords } from "./rollwords";
+
+interface Props {
+  heard: Heard;
+  form: Form;
+  /** No alert marks this lane: where it wants a hand it marks itself. */
+  asks: boolean;
+  /** What has cleared, where the lane has one line alone. */
+  cleared: readonly Alert[];
+}
 
 /** Who it is, what it does, and whether it may be opened and may wait. */
-export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
+export function LaneHead({ heard, form, asks, cleared }: Props): JSX.Element {
   const { unit } = heard;
   return (
     <header class="lane-head">
@@ -32,10 +44,11 @@ export function LaneHead({ heard, form }: { heard: Heard; form: Form }): JSX.Ele
           <GateTag unit={unit} form={form} />
           <LightTag unit={unit} form={form} />
           {form !== "slim" && <WaitsTag unit={unit} form={form} />}
+          {unit.run && cleared.length > 0 && <Cleared unit={unit.id} list={cleared} brief="count" />}
         </p>
       </div>
       <div class="second">
-        <DoingNow heard={heard} form={form} />
+        <DoingNow heard={heard} form={form} asks={asks} />
         {form !== "slim" && <Process unit={unit} form={form} />}
         {form !== "slim" && <BathNow heard={heard} />}
       </div>
@@ -49,7 +62,7 @@ function Process({ unit, form }: { unit: Unit; form: Form }): JSX.Element {
   const run = unit.run;
   const gate = run && form === "tall" ? gateOf(unit) : null;
   const push = run ? pushName(run.push) : "";
-  const rolls = run ? (unit.load?.rolls?.length ?? 0) : 0;
+  const rolls = (run?.rolls ?? []).map((r) => r.twin_check);
   return (
     <p class="process">
       {unit.standing === "new" && <b>new</b>}
@@ -57,20 +70,23 @@ function Process({ unit, form }: { unit: Unit; form: Form }): JSX.Element {
       {push && <b>{push}</b>}
       {run && kindName(run.kind) && <span>{kindName(run.kind)}</span>}
       {gate && gate.gate !== "in" && gate.process === run?.process && <b data-gate={gate.gate}>{gateTag(gate, false)}</b>}
-      {rolls > 0 && <span>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</span>}
+      {rolls.length > 0 && <span class="rolls">{rolls.length === 1 ? "roll" : `${rolls.length} rolls:`} <b class="num">{rollsWords(rolls)}</b></span>}
       {unit.standing === "out-of-service" && <span>out of service</span>}
     </p>
   );
 }
 
 /** The one line that changes each second. */
-function DoingNow({ heard, form }: { heard: Heard; form: Form }): JSX.Element {
+function DoingNow({ heard, form, asks }: { heard: Heard; form: Form; asks: boolean }): JSX.Element {
   const clock = useLaneClock();
   const d = doing(heard.unit, clock.value, heard.heardAt, !narrow.value);
+  const rolls = form === "slim" && d.time ? (heard.unit.run?.rolls ?? []).length : 0;
   return (
     <p class={`doing${d.needsHand ? " hand" : ""}`}>
+      {d.needsHand && asks && <Mark priority="high" hollow />}
       <span class="lead">{d.lead}</span> {d.time && <b class="num">{d.time}</b>}{" "}
       {d.tail && (form !== "slim" || !d.time) && <span class="tail">{d.tail}</span>}
+      {rolls > 0 && <span class="tail">{rolls === 1 ? "1 roll" : `${rolls} rolls`}</span>}
     </p>
   );
 }
@@ -88,11 +104,11 @@ function LightTag({ unit, form }: { unit: Unit; form: Form }): JSX.Element | nul
   const since = ms(unit.light.since);
   switch (unit.light.state) {
     case "dark":
-      return <span class="tag dark" title="Film that light would spoil is in the tank">DARK</span>;
+      return <span class="tag dark" title="Film that light would spoil is in the tank"><span>Keep closed</span> <span>(dark)</span></span>;
     case "safe":
       return (
-        <span class="tag outline" title="The tank may be opened">
-          {form === "slim" ? "SAFE" : `LIGHT-SAFE${since === null ? "" : `${form === "tall" || narrow.value ? " since" : ""} ${hourMinute(since)}`}`}
+        <span class="tag outline lid" title="What is in the tank is not spoiled by light">
+          <span>Lid may be</span> <span>opened</span>{form === "slim" || since === null ? "" : ` since ${hourMinute(since)}`}
         </span>
       );
     default:

@@ -46,7 +46,7 @@ export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Ele
       <p>
         <span class={slim ? "unseen" : ""}>{d.label}</span>
         <Left d={d} />
-        {d.full && <em>full (float switch)</em>}
+        {d.full && <em>full{!slim && " (float switch)"}</em>}
       </p>
     </>
   );

@@ -7,26 +7,28 @@ import { soundState, unlock } from "../state/sound";
 import { hourMinute, ms } from "../words/time";
 import { AlertBar } from "./AlertBar";
 import { AlertLine } from "./AlertLine";
+import { Cleared } from "./Cleared";
 import { sortOut } from "./Alerts";
 
 /** What is wrong with the watching itself: no sound, nobody on call, pages that do not go out, and wetside's own alerts. */
 export function Watch(): JSX.Element | null {
   const store = useStore();
   const own = store.alertsOf("").value;
-  const { large, small } = sortOut(own, store.now.peek());
+  const { large, small, cleared } = sortOut(own, store.now.peek());
   const status = store.duty.status.value;
   // What an open alert says already is not said twice.
   const faults = (status?.faults ?? []).filter((f) => !own.some((a) => a.rule === f.code && a.state !== "acknowledged"));
   const dark = status?.dark ?? [];
   const sound = soundState.value;
-  if (large.length + small.length + faults.length + dark.length === 0 && sound === "ready") return null;
+  if (large.length + small.length + cleared.length + faults.length + dark.length === 0 && sound === "ready") return null;
   return (
     <section class="watch" aria-label="The watch itself">
-      {large.length + small.length > 0 && (
+      {large.length + small.length + cleared.length > 0 && (
         <div class="own">
           <h2>Wetside itself</h2>
           {large.map((a) => <AlertBar key={a.id} alert={a} />)}
           {small.map((a) => <AlertLine key={a.id} alert={a} />)}
+          <Cleared unit="" list={cleared} />
         </div>
       )}
       <div role="status"><ul class="faults">

@@ -17,11 +17,11 @@ export interface Drawn {
   full: boolean;
 }
 
-const labels: Record<string, string> = { waste: "waste", wash: "water", recovery: "recov." };
+const labels: Record<string, string> = { waste: "waste", wash: "water", recovery: "recovery" };
 
 function label(c: Container, twins: number): string {
   if (c.role === "bottle") return stepWords(c.name.split("/").at(-1) ?? c.name).short;
-  return twins > 1 ? c.name : (labels[c.role] ?? c.name);
+  return twins > 1 ? c.name.replaceAll("-", " ") : (labels[c.role] ?? c.name);
 }
 
 /** Works out how a container is drawn. */

@@ -36,6 +36,7 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
   const size = useSignal({ width: innerWidth, height: 0 });
   const measured = useRef(new Map<string, number>());
   const version = useSignal(0);
+  const bar = useSignal(0);
   const page = useSignal(0);
   const held = useSignal(false);
   const turnedAt = useRef(Date.now());
@@ -58,7 +59,7 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
   version.value;
   const rooms = roomsOf(store, measured.current, u);
   const plan = narrow.value || size.value.height === 0 ? allOnOne(rooms)
-    : kiosk.value || size.value.width >= WALL_WIDTH ? planWall(rooms, size.value.height, BAR * u) : planDesk(rooms, size.value.height);
+    : kiosk.value || size.value.width >= WALL_WIDTH ? planWall(rooms, size.value.height, Math.max(BAR * u, bar.value)) : planDesk(rooms, size.value.height);
   const shown = plan.pages[Math.min(page.value, plan.pages.length - 1)] ?? [];
   const form = shown[0]?.form ?? "full";
   const need = rooms.filter((r) => shown.some((p) => p.id === r.id)).reduce((s, r) => s + r[form], 0);
@@ -69,6 +70,9 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
 
   useLayoutEffect(() => {
     if (narrow.peek()) return;
+    // Names of lanes on other pages may take two lines: the bar does not shrink again, or pages would jump.
+    const high = box.current?.parentElement?.querySelector<HTMLElement>(":scope > .turn")?.offsetHeight ?? 0;
+    if (high > bar.peek() + 1) bar.value = high;
     if (measure(box.current, store, measured.current, scale, taller)) version.value++;
   });
   useEffect(() => {

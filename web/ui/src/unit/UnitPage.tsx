@@ -69,12 +69,12 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       <h1 class="unseen">{unit.name || unit.id}</h1>
       <div class="lanes">
         <section class={`lane tall ${laneKind(unit, alerts, store.now.peek())}`} aria-label="Now" data-idle={run ? undefined : "yes"}>
-          <div class="row"><LaneHead heard={heard} form="tall" /><EndTime heard={heard} /></div>
+          <div class="row"><LaneHead heard={heard} form="tall" asks={false} cleared={[]} /><EndTime heard={heard} /></div>
           {run && <div class="filmrow"><Strip heard={heard} form="tall" scale={1} /></div>}
           <FaultRow unit={unit} />
           {unit.outlook && <AdviceRow outlook={unit.outlook} />}
           {(unit.film ?? []).map((f) => <FilmRow key={f.run} film={f} />)}
-          <Alerts list={alerts} advised={Boolean(unit.outlook)} />
+          <Alerts unit={unit.id} list={alerts} advised={Boolean(unit.outlook)} />
         </section>
       </div>
       <FilmPart unit={unit} />

@@ -10,7 +10,7 @@ const known: Record<string, StepWords> = {
   developer: { full: "Developer", short: "dev", tiny: "dev" },
   "first-developer": { full: "First developer", short: "first dev", tiny: "1st dev" },
   "color-developer": { full: "Color developer", short: "color dev", tiny: "col dev" },
-  "reversal-bath": { full: "Reversal bath", short: "rev", tiny: "rev" },
+  "reversal-bath": { full: "Reversal bath", short: "reversal", tiny: "rev" },
   "pre-bleach": { full: "Pre-bleach", short: "pre-bleach", tiny: "pre-bl" },
   bleach: { full: "Bleach", short: "bleach", tiny: "bleach" },
   "bleach-fix": { full: "Bleach-fix", short: "blix", tiny: "blix" },
