@@ -121,9 +121,9 @@ func alertsPath(t *testing.T, s *stage) {
 		p.run(u+" has an alert", chromedp.WaitVisible(chromedp.CSS(lane(u)+" .alert.urgent")))
 	}
 	p.press(lane("redshank"), "Acknowledge")
-	p.says(lane("redshank")+" .seen", "seen by ana")
+	p.says(lane("redshank")+" .seen", "acknowledged by ana")
 	p.key(lane("greenshank"), "Acknowledge", kb.Enter)
-	p.says(lane("greenshank")+" .seen", "seen by ana")
+	p.says(lane("greenshank")+" .seen", "acknowledged by ana")
 
 	p.press(lane("ruff"), "More")
 	p.fill(lane("ruff")+" .shelve", "minutes", "20")
@@ -143,7 +143,7 @@ func alertsPath(t *testing.T, s *stage) {
 	p.press(lane("ruff"), "Unshelve")
 	p.run("it wants somebody again", chromedp.WaitVisible(chromedp.CSS(lane("ruff")+" .alert.urgent")))
 	p.press(lane("ruff"), "Acknowledge")
-	p.says(lane("ruff")+" .seen", "seen by ana")
+	p.says(lane("ruff")+" .seen", "acknowledged by ana")
 
 	p.goTo("alerts")
 	p.press("", "All")

@@ -92,7 +92,7 @@ func phonePath(t *testing.T, s *stage) {
 	}
 	phone.press("", "I see to it")
 	phone.says("[role=status]", "")
-	board.says(lane(u.unit)+" .seen", "seen by wren")
+	board.says(lane(u.unit)+" .seen", "acknowledged by wren")
 	board.gone(lane(u.unit) + " .alert.urgent")
 	if !seen() || alert.AcknowledgedBy != "wren" || alert.Occurrence != 2 {
 		t.Errorf("acknowledged by %q, occurrence %d, state %s; want wren, 2, acknowledged", alert.AcknowledgedBy, alert.Occurrence, alert.State)

@@ -253,7 +253,7 @@ func TestBoardInABrowser(t *testing.T) {
 
 	// By clicks until nothing is left that nobody has seen.
 	p.run("acknowledge", chromedp.Click(chromedp.CSS(`[data-unit="`+unit+`"] .alert button.ack`)))
-	p.until("the alert is shown as seen by ada", `[...`+lane+`.querySelectorAll(".seen")].some(e => e.textContent.includes("seen by ada"))`)
+	p.until("the alert is shown as acknowledged by ada", `[...`+lane+`.querySelectorAll(".seen")].some(e => e.textContent.includes("acknowledged by ada"))`)
 	store := pgtest.Store(t, storeConfig(database))
 	a := newAPI(t, program.URL(), store)
 	acknowledged := 0

@@ -77,7 +77,7 @@ describe("alerts of a lane", () => {
     const goes = alert("1", "l/a");
     const over = alert("2", "l/a", { state: "cleared-unacknowledged", cleared_at: at(300) });
     const found = alert("3", "l/a", { found_afterwards: true });
-    expect(sortOut([over, found, goes], T0)).toEqual({ large: [goes], small: [over, found] });
+    expect(sortOut([over, found, goes], T0)).toEqual({ large: [goes], small: [], cleared: [over, found] });
     expect(laneKind(unit("l/a"), [over, found], T0)).toBe("calm");
   });
   it("says who put it aside, until when and why", () => {
