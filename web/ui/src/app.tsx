@@ -4,6 +4,7 @@ import { Board } from "./board/Board";
 import { Banner } from "./board/Banner";
 import { Footer } from "./board/Footer";
 import { AlertsPage } from "./pages/AlertsPage";
+import { SignInAgain } from "./pages/SignInAgain";
 import { SignIn } from "./pages/SignIn";
 import { SetUp } from "./pages/SetUp";
 import { Bar } from "./nav/Bar";
@@ -67,7 +68,7 @@ function Inside({ store }: { store: Store }): JSX.Element {
       <Footer />
       <ContainerSheet />
       <UndoToast />
-      <ScanFlash />
+      {store.ended.value ? <SignInAgain /> : <ScanFlash />}
       <p class="unseen" role="alert">{store.spoken.value}</p>
     </div>
   );

@@ -7,14 +7,6 @@ import { play, unlock } from "../state/sound";
 /** What this screen shows and how: colors, units, sound; and the way out. */
 export function ScreenChoices(): JSX.Element {
   const store = useStore();
-  const signOut = async (): Promise<void> => {
-    try {
-      await store.act("DELETE", "/session");
-    } finally {
-      store.disconnect();
-      await store.refreshSession();
-    }
-  };
   const hear = (): void => {
     soundOn.value = "on";
     unlock();
@@ -29,7 +21,7 @@ export function ScreenChoices(): JSX.Element {
       <Choice of="Spoken alerts" pick={speech} options={[["off", "Off"], ["on", "On"]]} />
       <p class="acts">
         <button class="plain" onClick={hear}>Hear a tone</button>
-        <button class="plain" onClick={() => void signOut()}>Sign out{store.session.value?.name ? ` ${store.session.value.name}` : ""}</button>
+        <button class="plain" onClick={() => void store.signOut()}>Sign out{store.session.value?.name ? ` ${store.session.value.name}` : ""}</button>
       </p>
     </div>
   );

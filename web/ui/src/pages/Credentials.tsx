@@ -8,13 +8,20 @@ interface Props {
   path: "/session" | "/setup";
   button: string;
   fresh: boolean;
+  /** Whose sign-in has ended: they need not type their name again. */
+  who?: string;
 }
 
 /** The set-up code, where the address that wetside printed was opened. */
 const codeInAddress = (): string => new URLSearchParams(location.hash.split("?")[1] ?? "").get("code") ?? "";
 
-/** A name, a password and one button: to sign in, and to make the first lead. */
-export function Credentials({ title, lead, path, button, fresh }: Props): JSX.Element {
+/** A name, a password and one button on a page of its own: to sign in, and to make the first lead. */
+export function Credentials(props: Props): JSX.Element {
+  return <main class="alone"><CredentialsForm {...props} /></main>;
+}
+
+/** The same without a page. */
+export function CredentialsForm({ title, lead, path, button, fresh, who = "" }: Props): JSX.Element {
   const store = useStore();
   const trouble = useSignal("");
   const busy = useSignal(false);
@@ -42,14 +49,13 @@ export function Credentials({ title, lead, path, button, fresh }: Props): JSX.El
   };
 
   return (
-    <main class="alone">
       <form class="slip" onSubmit={(e) => void submit(e)}>
         <p class="wordmark">wetside</p>
         <h1>{title}</h1>
         <p>{lead}</p>
         <label>
           Name
-          <input name="name" required maxLength={64} autocomplete="username" autofocus />
+          <input name="name" required maxLength={64} autocomplete="username" defaultValue={who} autofocus={who === ""} />
         </label>
         <label>
           Password
@@ -57,6 +63,7 @@ export function Credentials({ title, lead, path, button, fresh }: Props): JSX.El
             name="password"
             type="password"
             required
+            autofocus={who !== ""}
             minLength={fresh ? 8 : 1}
             autocomplete={fresh ? "new-password" : "current-password"}
           />
@@ -78,6 +85,5 @@ export function Credentials({ title, lead, path, button, fresh }: Props): JSX.El
         <button class="solid" disabled={busy.value}>{busy.value ? "One moment…" : button}</button>
         <p class="small">Wetside advises; it is no safety device.</p>
       </form>
-    </main>
   );
 }

@@ -44,6 +44,13 @@ function openUnit(store: Asks, id: string): Heard {
 
 /** Where a roll is, or was last; null where nobody ever scanned it. */
 function rollWords(store: Asks, k: RollPage): Heard | null {
+  const told = whereWords(store, k);
+  // What must not be run says so wherever it is.
+  if (!told || !k.known?.stop || told.words.startsWith("Marked STOP")) return told;
+  return { ...told, ok: false, words: `Marked STOP: ${k.known.stop}. ${told.words}` };
+}
+
+function whereWords(store: Asks, k: RollPage): Heard | null {
   const run = k.runs?.[0];
   const going = k.runs?.find((r) => r.outcome === "running");
   if (going) {

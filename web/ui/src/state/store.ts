@@ -28,6 +28,8 @@ const none: readonly Alert[] = [];
 export class Store {
   readonly session = signal<Session | null>(null);
   readonly sessionTrouble = signal("");
+  /** The sign-in has ended by itself, and nobody signed out: the page stays as it is under a sign-in. */
+  readonly ended = signal(false);
   /** Why wetside, though it answers, shows nothing: its own words. */
   readonly standsBy = signal("");
   readonly link = signal<Link>({ state: "connecting", since: Date.now() });
@@ -64,9 +66,9 @@ export class Store {
   #jobsAt = 0;
 
   constructor(source: Source) {
-    this.source = source;
-    this.readings = new Readings((p) => source.get<{ points: TracePoint[] | null }>(p));
-    this.duty = new Duty(source);
+    this.source = this.#noticing(source);
+    this.readings = new Readings((p) => this.source.get<{ points: TracePoint[] | null }>(p));
+    this.duty = new Duty(this.source);
     this.now = computed(() => tick.value + this.#offset.value);
     this.seen = computed(() => {
       const { state, since } = this.link.value;
@@ -125,12 +127,12 @@ export class Store {
   async refreshSession(): Promise<void> {
     try {
       const key = wallKey();
-      this.session.value = await (key ? this.source.send<Session>("POST", "/session/wall", { key }) : this.source.get<Session>("/session"));
+      this.#takeSession(await (key ? this.source.send<Session>("POST", "/session/wall", { key }) : this.source.get<Session>("/session")));
       this.sessionTrouble.value = "";
       this.standsBy.value = "";
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) {
-        this.session.value = { setup_needed: false, name: null, role: null };
+        this.#takeSession({ setup_needed: false, name: null, role: null });
         this.sessionTrouble.value = "";
       } else {
         this.sessionTrouble.value = e instanceof Error ? e.message : String(e);
@@ -138,10 +140,47 @@ export class Store {
         return;
       }
     }
-    const name = this.session.value?.name;
+    const name = this.ended.value ? "" : this.session.value?.name;
     if (name) this.#connect();
     else this.disconnect();
-    void this.#followPerson(name ?? "");
+    if (!this.ended.value) void this.#followPerson(name ?? "");
+  }
+
+  /** Takes who is signed in. Where that ended by itself the page keeps what it shows, and what was begun on it. */
+  #takeSession(s: Session): void {
+    const was = this.session.peek()?.name;
+    if (was && !s.name && !s.setup_needed && !kiosk.peek()) {
+      this.ended.value = true;
+      return;
+    }
+    batch(() => {
+      this.session.value = s;
+      this.ended.value = false;
+    });
+  }
+
+  /** Signs out, as a person wants it. */
+  async signOut(): Promise<void> {
+    try {
+      await this.source.send("DELETE", "/session");
+    } finally {
+      this.session.value = { setup_needed: false, name: null, role: null };
+      this.disconnect();
+      await this.refreshSession();
+    }
+  }
+
+  /** The same source, but a refusal for want of a sign-in is noticed wherever it comes. */
+  #noticing(source: Source): Source {
+    const noticed = async <T>(path: string, answer: Promise<T>): Promise<T> => {
+      try {
+        return await answer;
+      } catch (e) {
+        if (e instanceof Refusal && e.status === 401 && !path.startsWith("/session") && !this.ended.peek()) void this.refreshSession();
+        throw e;
+      }
+    };
+    return { listen: (on) => source.listen(on), get: (path) => noticed(path, source.get(path)), send: (method, path, body) => noticed(path, source.send(method, path, body)) };
   }
 
   async #followPerson(name: string): Promise<void> {
