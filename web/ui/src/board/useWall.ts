@@ -45,7 +45,7 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
     const el = box.current;
     if (!el) return;
     const look = (): void => {
-      const next = { width: innerWidth, height: el.parentElement?.clientHeight ?? el.clientHeight };
+      const next = { width: innerWidth, height: Math.floor((el.parentElement ?? el).getBoundingClientRect().height) };
       if (next.width !== size.peek().width) measured.current.clear();
       if (next.width !== size.peek().width || Math.abs(next.height - size.peek().height) > 1) size.value = next;
     };
@@ -68,8 +68,21 @@ export function useWall(store: Store, box: { current: HTMLDivElement | null }): 
   const spare = even ? (size.value.height - need * scale) / Math.max(1, shown.length) : 0;
   const taller = Math.round(Math.min(TALLER * u, Math.max(0, spare * 0.7)));
 
+  // A lane may grow by itself, as when nothing is heard for a while: what it says then must have its room too.
+  const grown = useRef<ResizeObserver | null>(null);
+  const shape = useRef({ scale, taller });
+  shape.current = { scale, taller };
+  useEffect(() => {
+    const seen = new ResizeObserver(() => {
+      if (!narrow.peek() && measure(box.current, store, measured.current, shape.current.scale, shape.current.taller)) version.value++;
+    });
+    grown.current = seen;
+    for (const el of box.current?.querySelectorAll(":scope > .lane > .in") ?? []) seen.observe(el);
+    return () => seen.disconnect();
+  }, []);
   useLayoutEffect(() => {
     if (narrow.peek()) return;
+    for (const el of box.current?.querySelectorAll(":scope > .lane > .in") ?? []) grown.current?.observe(el);
     // Names of lanes on other pages may take two lines: the bar does not shrink again, or pages would jump.
     const high = box.current?.parentElement?.querySelector<HTMLElement>(":scope > .turn")?.offsetHeight ?? 0;
     if (high > bar.peek() + 1) bar.value = high;
@@ -129,7 +142,8 @@ function measure(box: HTMLElement | null, store: Store, into: Map<string, number
     const id = el.dataset["unit"] ?? "";
     if (!inside || !form || inside.querySelector(".fold")) continue;
     const key = `${id}|${form}|${signature(store, id)}`;
-    const h = (inside.offsetHeight - (inside.querySelector(".film") ? taller : 0)) / scale + 1;
+    // To the fraction: six roundings down are a lane's lowest line out of sight.
+    const h = (inside.getBoundingClientRect().height - (inside.querySelector(".film") ? taller : 0)) / scale + 1;
     const was = into.get(key);
     if (was !== undefined && Math.abs(was - h) < 3) continue;
     // What was measured under other alerts is of no use any more.

@@ -85,7 +85,7 @@ describe("alerts on a wall", () => {
   }, 60_000);
 
   it("keep their places while a hand is on the board", async () => {
-    const page = await lab.open("lanes=8&trouble");
+    const page = await lab.open("lanes=6&trouble");
     const order = "[...document.querySelectorAll('.lane')].map((e) => e.dataset.unit).join()";
     const before = await page.value<string>(order);
     await page.send("Input.dispatchMouseEvent", { type: "mousePressed", x: 400, y: 700, button: "left", clickCount: 1 });
