@@ -180,7 +180,7 @@ describe("loading", () => {
     await shown("the odd one");
     scan("");
     await shown("STOP");
-    expect(sent).toEqual([["POST", "/units/lab/heron/load", { process: "c41", push: 0, rolls: [{ twin_check: "K1" }, { twin_check: "K2", process: "e6-7", push: 0 }] }]]);
+    expect(sent).toEqual([["POST", "/units/lab/heron/load", { process: "c41", push: 0, answers: [], rolls: [{ twin_check: "K1" }, { twin_check: "K2", process: "e6-7", push: 0 }] }]]);
     expect(root.querySelector(".gsodd")?.textContent).toBe("K2");
     button("Undo").click();
     await shown("Load Heron");
