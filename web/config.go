@@ -112,6 +112,9 @@ type Config struct {
 	// Sheets are the process sheets and developers. Defaults to the built-in
 	// ones, which cannot be changed.
 	Sheets Sheets
+	// Reach tells where phones, screens and units find this wetside. Defaults
+	// to not known.
+	Reach func() lab.Reach
 	// ExampleRun is one whole run of a unit as a capture, for those who build
 	// units. Defaults to none: 404.
 	ExampleRun func() ([]byte, error)

@@ -66,6 +66,7 @@ var calls = []call{
 	{"set-up", "POST", "/setup", "", `{"name":"Wren","password":"long enough"}`, 403},
 	{"list-users", "GET", "/users", "lead", "", 200},
 	{"add-user", "POST", "/users", "lead", `{"name":"Robin","role":"operator","password":"long enough"}`, 201},
+	{"get-reach", "GET", "/reach", "lead", "", 200},
 	{"add-user", "POST", "/users", "lead", `{"name":"Robin","role":"operator","password":"long enough"}`, 409},
 	{"add-user", "POST", "/users", "lead", `{"name":"Siskin","role":"operator","password":"short"}`, 422},
 	{"add-user", "POST", "/users", "lead", `{"name":"Siskin","role":"operator","password":"Password123!"}`, 422},

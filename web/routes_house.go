@@ -42,6 +42,16 @@ func (s *Server) houseRoutes() {
 		return &body[lab.House]{h}, err
 	})
 	register(s, lab.RoleLead, huma.Operation{
+		OperationID: "get-reach", Method: http.MethodGet, Path: "/reach", Tags: []string{"settings"},
+		Summary: "Where phones, screens and units find this wetside", Description: "The addresses that it listens on as other machines see them, or the flag to start it with so that they can.",
+	}, func(context.Context, *struct{}) (*body[lab.Reach], error) {
+		out := lab.Reach{Board: []string{}, Units: []string{}}
+		if s.cfg.Reach != nil {
+			out = s.cfg.Reach()
+		}
+		return &body[lab.Reach]{out}, nil
+	})
+	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "set-house", Method: http.MethodPut, Path: "/house", Tags: []string{"settings"},
 		Summary: "Change what holds for the whole lab", Description: "The whole of it; whether the lab is closed stays as it is.",
 	}, s.setHouse)

@@ -262,7 +262,7 @@ func (t *term) startSite(ctx context.Context) error {
 		Keys: keys, Proxies: t.p.cfg.Proxies, Key: webKey(key),
 		Store: siteStore{t.p.store, t.worker, &t.units}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
-		Sheets: t.sheets, RuleFigures: ruleFigures(t.rules.Data), Symptoms: symptoms, ExampleRun: exampleRun, Silent: t.notReceiving,
+		Sheets: t.sheets, RuleFigures: ruleFigures(t.rules.Data), Symptoms: symptoms, ExampleRun: exampleRun, Reach: t.p.reach, Silent: t.notReceiving,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
 	})
 	if err != nil {

@@ -332,7 +332,8 @@ describe("first steps", () => {
     expect(text()).toContain("Times on the on-call plan go by UTC");
     button("Skip it for now").click();
     await shown("3. Units");
-    expect(text()).toContain("wetside unit-key create");
+    await shown("wetside unit-key create");
+    expect(text()).toContain("Only units on this machine can connect. For units elsewhere on the network, start wetside with --mqtt-listen :1883");
     button("Who is called").click();
     await shown("Call me, always");
     button("Call me, always").click();

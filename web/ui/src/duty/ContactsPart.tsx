@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
 import { signal, useSignal } from "@preact/signals";
+import { useStore } from "../context";
 import { Part, Said, Standing, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
@@ -40,6 +41,7 @@ export function ContactsPart({ person }: { person: string }): JSX.Element {
 export function ContactsForm({ c, path, again }: { c: Contacts; path: string; again(): Promise<void> }): JSX.Element {
   const act = useSend();
   const may = useMay();
+  const mailOff = useMailOff();
   const mail = useSignal(c.mail);
   const hook = useSignal(c.webhook);
   const own = useSignal("");
@@ -58,6 +60,7 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
   return (
     <form class="stack" onSubmit={(e) => void save(e)}>
       <label class="grow">Mail<input type="email" value={mail.value} autocomplete="email" placeholder="you@lab.example" onInput={(e) => (mail.value = e.currentTarget.value)} /></label>
+      {mailOff && <p class="muted"><b>Mail cannot be sent yet:</b> {mailOff}. An address entered now counts from then on.</p>}
       <label class="grow">Webhook, for an SMS or voice service<input type="url" value={hook.value} placeholder="https://" readOnly={!may.set && hook.value !== "" && hook.value === c.webhook} disabled={!may.set && c.webhook === ""} onInput={(e) => (hook.value = e.currentTarget.value)} /></label>
       {!may.set && <p class="muted">A lead sets the address of a webhook: wetside calls it from inside the lab's network.</p>}
       {c.webhook_off && <Standing is="out" word="The webhook was switched off: its other end said that it is gone. Save it again to switch it on." />}
@@ -91,6 +94,12 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
       <button class="solid" disabled={act.busy.value}>Save</button>
     </form>
   );
+}
+
+/** Why this wetside can send no mail; "" where it can, or where that is not known. */
+function useMailOff(): string {
+  const mail = useStore().duty.status.value?.mail;
+  return mail && !mail.available ? mail.why : "";
 }
 
 function SecretOnce({ person }: { person: string }): JSX.Element | null {

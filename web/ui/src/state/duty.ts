@@ -25,6 +25,9 @@ export interface DutyStatus {
   faults: DutyFault[] | null;
   on: string[] | null;
   on_call: OnCall[] | null;
+  /** Whether this wetside can send by push and by mail at all, and what it wants where it cannot. */
+  push?: { available: boolean; why: string };
+  mail?: { available: boolean; why: string };
   dark: { person: string; until: string }[] | null;
   waiting: number;
   oldest_waiting_s: number | null;
