@@ -181,7 +181,7 @@ func (j *judgement) rollQuestions(r lab.Roll) {
 			RollChoice{answerNow, "What is said now: " + j.wants(said.Process, lab.KnownOf(said).Push)})
 	}
 	if p, there := j.rollFacts.elsewhere[check]; there {
-		j.ask(askElsewhere, check, p.of, "Roll "+check+" is loaded on "+p.unit+" too ("+j.who(p.by, p.at)+"). A roll cannot be on two units. Where is it?",
+		j.ask(askElsewhere, check, p.of, "Roll "+check+" is loaded on "+p.unit+" too ("+j.loader(p)+"). A roll cannot be on two units. Where is it?",
 			RollChoice{answerHere, "Here: remove it from the load of " + p.unit},
 			RollChoice{answerOther, "That is another roll with the same twin check"})
 	}
@@ -196,7 +196,7 @@ func (j *judgement) rollQuestions(r lab.Roll) {
 	text := "Roll " + check + " " + went + "run " + p.run.Run + " on " + p.unit + ", " + j.named(p.run.Process, p.run.Push) + ", begun " +
 		j.when(p.run.StartedAt.Time)
 	if p.by != "" {
-		text += " (" + j.who(p.by, p.at) + ")"
+		text += " (" + j.loader(p) + ")"
 	}
 	j.ask(askRan, check, p.of, text+". Film is run once. What is this?",
 		RollChoice{answerRescue, "The same film: this run goes on with it (rescue)"},
@@ -224,11 +224,16 @@ func (j *judgement) when(t time.Time) string {
 	return t.In(zone).Format("Jan 2, 15:04")
 }
 
+// loader is who loaded a roll where it is or was.
+func (j *judgement) loader(p rollPlace) string {
+	if p.by == "" {
+		return "who loaded it is not known"
+	}
+	return "loaded by " + j.who(p.by, p.at)
+}
+
 // who is by whom and when.
 func (j *judgement) who(by string, at time.Time) string {
-	if by == "" {
-		return "by whom is not known"
-	}
 	return by + ", " + j.when(at)
 }
 

@@ -55,7 +55,7 @@ func TestLoadVerdict(t *testing.T) {
 		"e6 is done by e6-7":         {func(c *loadCheck) { c.load.Process, c.load.Rolls[0].Process = "e6-7", "e6" }, "chemistry-short:", "First developer bottle"},
 		"elsewhere too": {func(c *loadCheck) {
 			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron", by: "Mina", at: t0}}
-		}, "roll-elsewhere:", "Roll 101 is loaded on Heron too (Mina, Mar 1, 09:30)."},
+		}, "roll-elsewhere:", "Roll 101 is loaded on Heron too (loaded by Mina, Mar 1, 09:30)."},
 		"elsewhere, answered": {func(c *loadCheck) {
 			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
 			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/heron", Answer: answerHere}}
@@ -63,14 +63,14 @@ func TestLoadVerdict(t *testing.T) {
 		"elsewhere, answered of another unit": {func(c *loadCheck) {
 			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
 			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/ibis", Answer: answerHere}}
-		}, "roll-elsewhere:", "by whom is not known"},
+		}, "roll-elsewhere:", "who loaded it is not known"},
 		"elsewhere, no answer to that": {func(c *loadCheck) {
 			c.rollFacts.elsewhere = map[string]rollPlace{"101": {of: "l/heron", unit: "Heron"}}
 			c.load.Answers = []lab.RollAnswer{{Roll: "101", Code: askElsewhere, Of: "l/heron", Answer: answerRescue}}
 		}, "roll-elsewhere:", ""},
 		"ran already": {func(c *loadCheck) {
 			c.rollFacts.ran = map[string]rollPlace{"102": {of: "x", unit: "Heron", by: "Mina", at: t0, run: &lab.Run{Run: "r-20", Process: "c41", Push: 1, StartedAt: lab.At(t0)}}}
-		}, "roll-ran:", "Roll 102 went through run r-20 on Heron, C-41 push 1, begun Mar 1, 09:30 (Mina, Mar 1, 09:30). Film is run once."},
+		}, "roll-ran:", "Roll 102 went through run r-20 on Heron, C-41 push 1, begun Mar 1, 09:30 (loaded by Mina, Mar 1, 09:30). Film is run once."},
 		"is in a run": {func(c *loadCheck) {
 			c.rollFacts.ran = map[string]rollPlace{"102": {of: "x", unit: "Heron", run: &lab.Run{Run: "r-20", Outcome: lab.OutcomeRunning, StartedAt: lab.At(t0)}}}
 		}, "roll-ran:", "is in run r-20"},

@@ -30,8 +30,9 @@ func runsPath(t *testing.T, s *stage) {
 	p.until("faults can be chosen", `[...document.querySelectorAll("select[name=seen] option")].length > 2`)
 	label := value[string](p, `document.querySelectorAll("select[name=seen] option")[1].text`)
 	p.choose("article", "The film shows", label)
+	p.run("the roll that shows it", chromedp.Click(p.spot("article .ticks label", "7001")))
 	p.press("article", "Find causes")
-	p.says(".seenfault h3", label)
+	p.says(".seenfault h3", label+", on roll 7001")
 	p.until("it says what may have caused it", `document.querySelector(".seenfault").innerText.length > 60`)
 
 	p.press("article", "Hold")
