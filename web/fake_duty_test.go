@@ -40,13 +40,13 @@ func (d *dutyDesk) Duty(context.Context) (lab.DutyNow, error) {
 	return lab.DutyNow{Plan: dutyPlan(), Set: true, Version: 3, ChangedAt: &at, ChangedBy: "Wren", On: []string{"Wren"},
 		Dark: []lab.DutyDark{{Person: "Wren", Until: at}}, Swaps: []lab.DutySwap{{ID: 1, Day: "2026-03-05", Off: "Wren", At: at}},
 		Gaps: []lab.DutyGap{{From: at, To: at}}, People: []lab.DutyPerson{{Name: "Wren", Role: "lead", Ways: []string{"push"}, Reachable: true, On: 1}},
-		Warnings: []string{"Nobody is on duty."}}, nil
+		Warnings: []string{"Nobody is on call."}}, nil
 }
 
 func (d *dutyDesk) Status(context.Context) (lab.DutyStatus, error) {
 	s := 3.5
 	at := lab.At(t0)
-	return lab.DutyStatus{Faults: []lab.DutyFault{{Code: lab.FaultNobodyOnDuty, Text: "Nobody is on duty"}}, On: []string{}, Dark: []lab.DutyDark{},
+	return lab.DutyStatus{Faults: []lab.DutyFault{{Code: lab.FaultNobodyOnDuty, Text: "Nobody is on call"}}, On: []string{}, Dark: []lab.DutyDark{},
 		OnCall:  []lab.OnCall{{Name: "Wren", Place: 1, From: &at, Ways: []string{}, Why: "no contact method is set"}},
 		Waiting: 1, OldestWaitingS: &s, Failing: []lab.WayFault{{Person: "Wren", Way: "mail", Since: at, Failures: 3, Detail: "refused"}},
 		Push: lab.Available{Why: "HTTPS is not set up"}, Heartbeat: lab.HeartbeatNow{On: true}}, nil

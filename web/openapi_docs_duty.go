@@ -8,16 +8,16 @@ func init() {
 }
 
 var dutyTypeDocs = map[string]string{
-	"DutyNow":          "Who is on duty, and the plan behind it.",
+	"DutyNow":          "Who is on call, and the plan behind it.",
 	"DutyPlan":         "Who is called when, and how hard.",
-	"DutyHours":        "Who is on duty in some hours of some days.",
+	"DutyHours":        "Who is on call in some hours of some days.",
 	"QuietHours":       "Hours that hold back what is not urgent.",
 	"DutyStep":         "One step of an escalation.",
 	"DutyFlood":        "How often one phone may ring.",
-	"WeeklyTest":       "When every way to every person is tried.",
+	"WeeklyTest":       "When every contact method of every person is tested.",
 	"DutySwap":         "One person in place of another for a day.",
 	"DutyDark":         "A phone that stays dark: its owner works in the dark.",
-	"DutyGap":          "A stretch in which nobody is on duty.",
+	"DutyGap":          "A stretch in which nobody is on call.",
 	"DutyPerson":       "Somebody who can be called, or should be.",
 	"DutyStatus":       "Whether an alert would reach a person now.",
 	"OnCall":           "Somebody who is on call now or soon, and whether a page would reach them.",
@@ -44,8 +44,8 @@ var (
 var dutyFieldDocs = map[string]fieldDoc{
 	"DutyNow.set":         text("False: this is the built-in plan, which names nobody."),
 	"DutyNow.version":     text("Rises with every change; give it back when changing the plan."),
-	"DutyNow.on":          text("Who is on duty now, who is called first in front."),
-	"DutyNow.gaps":        text("Stretches of the next 7 days in which nobody is on duty."),
+	"DutyNow.on":          text("Who is on call now, who is called first in front."),
+	"DutyNow.gaps":        text("Stretches of the next 7 days in which nobody is on call."),
 	"DutyNow.quiet_until": text("Quiet hours hold until then; null outside of them."),
 	"DutyNow.warnings":    text("What is wrong with the plan, in words."),
 
@@ -60,7 +60,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"DutyHours.days":           text("Days on which the hours begin: mon to sun."),
 	"DutyHours.from":           text(dutyWords),
 	"DutyHours.to":             text(dutyWords + " At or before from: the next day."),
-	"DutyHours.people":         text("Who is on duty, who is called first in front."),
+	"DutyHours.people":         text("Who is on call, who is called first in front."),
 	"QuietHours.days":          text("Days on which the hours begin: mon to sun."),
 	"QuietHours.from":          text(dutyWords),
 	"QuietHours.to":            text(dutyWords + " At or before from: the next day."),
@@ -75,7 +75,7 @@ var dutyFieldDocs = map[string]fieldDoc{
 	"DutyPerson.role":          oneOf("What they may do.", roles...),
 	"DutyPerson.ways":          text("Ways that can be tried now, in order."),
 	"DutyPerson.why":           text("Why no page reaches them; empty where one does."),
-	"DutyPerson.on":            text("The place among those on duty, from 1; 0: not on duty."),
+	"DutyPerson.on":            text("The place among those on call, from 1; 0: not on call."),
 
 	"DutyStatus.on_call":          text("Who is on call now, who is called first in front, then who goes on call in the next 12 hours."),
 	"OnCall.place":                text("The place among those on call then, from 1: who is called first."),

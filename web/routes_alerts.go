@@ -33,7 +33,7 @@ type AlertHistory struct {
 
 // AcknowledgeRequest goes with an acknowledgement.
 type AcknowledgeRequest struct {
-	Note string `json:"note,omitempty" maxLength:"1000" doc:"What was seen or done."`
+	Note string `json:"note,omitempty" maxLength:"1000" doc:"What was found or done."`
 }
 
 // ShelveRequest puts an alert aside for a while.
@@ -63,8 +63,8 @@ func (s *Server) alertRoutes() {
 			Errors: []int{http.StatusNotFound, http.StatusConflict},
 		}
 	}
-	register(s, lab.RoleOperator, change("acknowledge-alert", "/alerts/{id}/acknowledge", "Say that somebody has seen it",
-		"A condition that is over is then closed; one that lasts stays open until it clears."),
+	register(s, lab.RoleOperator, change("acknowledge-alert", "/alerts/{id}/acknowledge", "Acknowledge an alert",
+		"A cleared alert is then closed; one that lasts stays open until it clears."),
 		func(ctx context.Context, in *struct {
 			AlertPath
 			Body *AcknowledgeRequest
@@ -75,8 +75,8 @@ func (s *Server) alertRoutes() {
 			}
 			return s.changed(s.cfg.Desk.Acknowledge(ctx, in.ID, identityOf(ctx).Name, note))
 		})
-	register(s, lab.RoleOperator, change("shelve-alert", "/alerts/{id}/shelve", "Put it aside for a while",
-		"A shelved alert pages nobody until its time is over. Its state goes on meanwhile."),
+	register(s, lab.RoleOperator, change("shelve-alert", "/alerts/{id}/shelve", "Shelve an alert for a while",
+		"A shelved alert pages nobody until its time has ended. Its state goes on meanwhile."),
 		func(ctx context.Context, in *struct {
 			AlertPath
 			Body ShelveRequest
@@ -86,7 +86,7 @@ func (s *Server) alertRoutes() {
 			}
 			return s.changed(s.cfg.Desk.Shelve(ctx, in.ID, identityOf(ctx).Name, in.Body.Minutes, in.Body.Reason))
 		})
-	register(s, lab.RoleOperator, change("unshelve-alert", "/alerts/{id}/unshelve", "Take it back from the shelf",
+	register(s, lab.RoleOperator, change("unshelve-alert", "/alerts/{id}/unshelve", "Unshelve an alert",
 		"It pages again as its priority says."),
 		func(ctx context.Context, in *AlertPath) (*body[lab.Alert], error) {
 			return s.changed(s.cfg.Desk.Unshelve(ctx, in.ID, identityOf(ctx).Name))
@@ -104,7 +104,7 @@ func (s *Server) changed(a lab.Alert, err error) (*body[lab.Alert], error) {
 
 func (s *Server) listAlerts(ctx context.Context, in *struct {
 	Listing
-	Open  string    `query:"open" enum:"true,false" doc:"Only those that are open, or only those that are closed. Left out: both."`
+	Open  string    `query:"open" enum:"true,false" doc:"Only those that are open, or only those that are closed. Absent: both."`
 	Unit  string    `query:"unit" doc:"Only those of this unit, lab/unit." example:"tern-street/plover"`
 	Rule  string    `query:"rule" doc:"Only those of this rule." example:"bath-temperature"`
 	Since time.Time `query:"since" doc:"Only those raised at this moment or later, RFC 3339."`

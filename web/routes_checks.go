@@ -47,8 +47,8 @@ type CheckRequest struct {
 	Check string     `json:"check" minLength:"1" maxLength:"64" doc:"The check's id."`
 	OK    bool       `json:"ok" doc:"false: it found a fault."`
 	Value *float64   `json:"value,omitempty" doc:"What was measured, where something was."`
-	Note  string     `json:"note,omitempty" maxLength:"1000" doc:"What was seen or done."`
-	At    *time.Time `json:"at,omitempty" doc:"When; left out: now."`
+	Note  string     `json:"note,omitempty" maxLength:"1000" doc:"What was found or done."`
+	At    *time.Time `json:"at,omitempty" doc:"When; absent: now."`
 }
 
 func (s *Server) checkRoutes() {

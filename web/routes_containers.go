@@ -22,9 +22,9 @@ type ContainerPath struct {
 // ContainerEventRequest says what a person did to a container.
 type ContainerEventRequest struct {
 	What   string     `json:"what" enum:"emptied,topped-up,swapped,set" doc:"What was done."`
-	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"2000" doc:"topped-up: liters that were added; left out: filled up. set: liters that it holds now; required. emptied, swapped: liters in it now; left out: an empty waste container, a full bottle."`
+	Litres *float64   `json:"litres,omitempty" minimum:"0" maximum:"2000" doc:"topped-up: liters that were added; absent: filled up. set: liters that it holds now; required. emptied, swapped: liters in it now; absent: an empty waste container, a full bottle."`
 	Note   string     `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
-	At     *time.Time `json:"at,omitempty" doc:"When it was done. Left out: now."`
+	At     *time.Time `json:"at,omitempty" doc:"When it was done. Absent: now."`
 }
 
 // ContainerEventView is one of the things people did to a container.
@@ -55,7 +55,7 @@ const eventsPath = "/units/{lab}/{unit}/containers/{name}/events"
 func (s *Server) containerRoutes() {
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "set-capacity", Method: http.MethodPut, Path: "/units/{lab}/{unit}/containers/{name}", Tags: []string{"units"},
-		Summary: "Say how much a container really holds", Description: "Where the unit says otherwise, or nothing. Counts from now on; taken back like any entry.",
+		Summary: "Say how much a container really holds", Description: "Where the unit says otherwise, or nothing. Counts from now on; undone like any entry.",
 		Errors: []int{http.StatusNotFound},
 	}, s.setCapacity)
 	register(s, lab.RoleOperator, huma.Operation{
@@ -66,12 +66,12 @@ func (s *Server) containerRoutes() {
 	}, s.addContainerEvent)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-container-events", Method: http.MethodGet, Path: eventsPath, Tags: []string{"units"},
-		Summary: "What people did to a container, newest first", Description: "What was taken back is in it and says so.",
+		Summary: "What people did to a container, newest first", Description: "What was undone is in it and says so.",
 		Errors: []int{http.StatusNotFound},
 	}, s.listContainerEvents)
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "take-back-container-event", Method: http.MethodDelete, Path: eventsPath + "/{id}", Tags: []string{"units"},
-		Summary: "Undo", Description: "It stays in the list, marked, and counts no more. Taken back again it changes nothing.",
+		Summary: "Undo", Description: "It stays in the list, marked, and counts no more. Undone again it changes nothing.",
 		Errors: []int{http.StatusNotFound, http.StatusConflict},
 	}, func(ctx context.Context, in *struct {
 		ContainerPath
@@ -112,7 +112,7 @@ func (s *Server) container(p ContainerPath) (lab.Container, error) {
 
 func orNone(names []string) string {
 	if len(names) == 0 {
-		return "none that was heard of"
+		return "none that is known"
 	}
 	return strings.Join(names, ", ")
 }

@@ -19,7 +19,7 @@ type DutyRequest struct {
 // SwapRequest puts one person in place of another for a day.
 type SwapRequest struct {
 	Day  string `json:"day" doc:"The day on which the hours begin, by the lab's clock." example:"2026-03-05"`
-	Off  string `json:"off" doc:"Who is not on duty."`
+	Off  string `json:"off" doc:"Who is not on call."`
 	On   string `json:"on" doc:"Who stands in; empty: nobody."`
 	Note string `json:"note,omitempty" maxLength:"500"`
 }
@@ -27,7 +27,7 @@ type SwapRequest struct {
 // DarkRequest keeps a phone dark.
 type DarkRequest struct {
 	Minutes int    `json:"minutes" minimum:"0" maximum:"60" doc:"For how long; 0: the light is on again."`
-	Person  string `json:"person,omitempty" doc:"Who works in the dark. Left out: who is signed in."`
+	Person  string `json:"person,omitempty" doc:"Who works in the dark. Absent: who is signed in."`
 }
 
 // DarkAnswer says until when a phone stays dark.
@@ -51,12 +51,12 @@ func dutyOperation(id, method, path, summary, text string, errs ...int) huma.Ope
 }
 
 func (s *Server) dutyRoutes() {
-	register(s, lab.RoleViewer, dutyOperation("get-duty", http.MethodGet, "/duty", "Who is on duty, and the plan behind it",
-		"People on duty now, who is called first in front; the plan, swaps, phones that stay dark, and the stretches of the next 7 days in which nobody is on."),
+	register(s, lab.RoleViewer, dutyOperation("get-duty", http.MethodGet, "/duty", "Who is on call, and the plan behind it",
+		"People on call now, who is called first in front; the plan, swaps, phones that stay dark, and the stretches of the next 7 days in which nobody is on."),
 		withDuty(s, func(ctx context.Context, d DutyDesk, _ *struct{}) (*body[lab.DutyNow], error) {
 			return answer(d.Duty(ctx))
 		}))
-	register(s, lab.RoleLead, dutyOperation("set-duty", http.MethodPut, "/duty", "Change the duty plan",
+	register(s, lab.RoleLead, dutyOperation("set-duty", http.MethodPut, "/duty", "Change the on-call plan",
 		"Every version is kept, with who made it.", http.StatusConflict),
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *struct{ Body DutyRequest }) (*body[lab.DutyNow], error) {
 			return answer(d.SetPlan(ctx, in.Body.Plan, in.Body.Version, identityOf(ctx).Name))

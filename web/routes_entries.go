@@ -52,11 +52,11 @@ type EntryPath struct {
 func (s *Server) entryRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-entries", Method: http.MethodGet, Path: "/entries", Tags: []string{"entries"},
-		Summary: "What people stated, did and set, newest first", Description: "What was taken back is in it and says so.",
+		Summary: "What people stated, did and set, newest first", Description: "What was undone is in it and says so.",
 	}, s.listEntries)
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "take-back-entry", Method: http.MethodDelete, Path: "/entries/{id}", Tags: []string{"entries"},
-		Summary: "Take an entry back", Description: "It stays in the list, marked, and counts no more. Taken back again it changes nothing. Figures that runs are judged by are taken back by a lead.",
+		Summary: "Undo an entry", Description: "It stays in the list, marked, and counts no more. Undone again it changes nothing. Figures that runs are judged by are undone by a lead.",
 		Errors: []int{http.StatusNotFound, http.StatusConflict},
 	}, func(ctx context.Context, in *EntryPath) (*body[EntryView], error) {
 		view, err := s.takeBack(ctx, in.ID, nil)
@@ -64,7 +64,7 @@ func (s *Server) entryRoutes() {
 	})
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "add-unit-note", Method: http.MethodPost, Path: "/units/{lab}/{unit}/notes", Tags: []string{"entries"},
-		Summary: "Note something of a unit", Description: "A fault seen, a part changed: kept with the unit.",
+		Summary: "Note something of a unit", Description: "A fault found, a part changed: saved with the unit.",
 		Errors: []int{http.StatusNotFound, http.StatusConflict}, DefaultStatus: http.StatusCreated,
 	}, func(ctx context.Context, in *struct {
 		UnitPath
@@ -80,8 +80,8 @@ func (s *Server) entryRoutes() {
 
 // NoteRequest is plain text.
 type NoteRequest struct {
-	Text string     `json:"text" minLength:"1" maxLength:"4000" doc:"What was seen or done."`
-	At   *time.Time `json:"at,omitempty" doc:"When it was so. Left out: now."`
+	Text string     `json:"text" minLength:"1" maxLength:"4000" doc:"What was found or done."`
+	At   *time.Time `json:"at,omitempty" doc:"When it was so. Absent: now."`
 }
 
 func (s *Server) listEntries(ctx context.Context, in *struct {
@@ -184,7 +184,7 @@ func (s *Server) takeBack(ctx context.Context, id string, fits func(lab.Entry) e
 		}
 	}
 	if who := identityOf(ctx); figures[e.What] && !who.may(lab.RoleLead) {
-		return EntryView{}, lab.Errorf(lab.KindForbidden, "a figure that runs are judged by is taken back by a lead; %s has the role %s", who.Name, who.Role)
+		return EntryView{}, lab.Errorf(lab.KindForbidden, "a figure that runs are judged by is undone by a lead; %s has the role %s", who.Name, who.Role)
 	}
 	back, err := s.enter(ctx, "", nil, lab.Entry{Unit: e.Unit, RunID: e.RunID, What: lab.EntryTakesBack}, lab.TakesBack{ID: id})
 	if err != nil {

@@ -69,13 +69,13 @@ type FigureRequest struct {
 	HouseAim  *HouseAimRequest  `json:"house_aim,omitempty" doc:"The equivalent time that the lab's good runs get."`
 	Developer *DeveloperRequest `json:"developer,omitempty" doc:"Which developer a bottle holds."`
 	StepTime  *lab.StepTime     `json:"step_time,omitempty" doc:"From where to where the unit counts the time in a step."`
-	At        *time.Time        `json:"at,omitempty" doc:"From when on it counts; runs that began before are not judged by it. Left out: now."`
+	At        *time.Time        `json:"at,omitempty" doc:"From when on it counts; runs that began before are not judged by it. Absent: now."`
 }
 
 // ProbeRequest is a check of the bath's probe.
 type ProbeRequest struct {
 	OffsetC      float64  `json:"offset_c" minimum:"-5" maximum:"5" doc:"What is added to the probe's reading, degrees Celsius: the reference less the probe."`
-	UncertaintyC *float64 `json:"uncertainty_c,omitempty" minimum:"0" maximum:"2" doc:"What the probe is worth then, degrees Celsius. Left out: 0.05."`
+	UncertaintyC *float64 `json:"uncertainty_c,omitempty" minimum:"0" maximum:"2" doc:"How far the probe can be off then, degrees Celsius. Absent: 0.05."`
 	Reference    string   `json:"reference,omitempty" maxLength:"200" doc:"The thermometer it was held against."`
 }
 
@@ -135,7 +135,7 @@ type DeveloperSource struct {
 func (s *Server) figureRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-figures", Method: http.MethodGet, Path: "/units/{lab}/{unit}/figures", Tags: []string{"entries"},
-		Summary: "What a unit's runs are judged by beside the sheet", Description: "The probe's offset, house aims, developers, names of steps and the way of counting in force, and all that were ever set, with who and when.",
+		Summary: "What a unit's runs are judged by beside the sheet", Description: "The probe's offset, house aims, developers, names of steps and how time is counted, and all that were ever set, with who and when.",
 		Errors: []int{http.StatusNotFound},
 	}, s.getFigures)
 	register(s, lab.RoleLead, huma.Operation{

@@ -14,7 +14,7 @@ import (
 // FilmRequest says what was done with film that no run goes on with.
 type FilmRequest struct {
 	What string     `json:"what" enum:"drained,moved,dried,discarded" doc:"drained: its bath, by hand; the film stays in the tank. moved: to another unit or tank. dried: finished by hand and dried. discarded: given up."`
-	At   *time.Time `json:"at,omitempty" doc:"When it was done. Left out: now."`
+	At   *time.Time `json:"at,omitempty" doc:"When it was done. Absent: now."`
 	Note string     `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
 }
 

@@ -55,7 +55,7 @@ func (s *Server) handOverRoutes() {
 }
 
 func (s *Server) handOver(ctx context.Context, in *struct {
-	Since time.Time `query:"since" doc:"When this shift began, RFC 3339. Left out: twelve hours ago."`
+	Since time.Time `query:"since" doc:"When this shift began, RFC 3339. Absent: twelve hours ago."`
 }) (*body[HandOver], error) {
 	now := s.cfg.Clock.Now()
 	since := in.Since

@@ -27,7 +27,7 @@ type ChangeList struct {
 // CloseRequest closes the lab or opens it.
 type CloseRequest struct {
 	Closed bool      `json:"closed" doc:"true: nobody is here, pages that concern no run wait. false: open again."`
-	Until  *lab.Time `json:"until,omitempty" doc:"When it opens by itself; left out: when somebody opens it."`
+	Until  *lab.Time `json:"until,omitempty" doc:"When it opens by itself; absent: when somebody opens it."`
 }
 
 // figuresMost bounds what is counted in one go.

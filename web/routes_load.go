@@ -15,7 +15,7 @@ import (
 type LoadRequest struct {
 	Process string          `json:"process" minLength:"1" maxLength:"64" pattern:"^[A-Za-z0-9._-]+$" doc:"The process the unit will be set to." example:"c41"`
 	Push    float64         `json:"push,omitempty" minimum:"-6" maximum:"6" doc:"The push it will be set to, stops."`
-	Rolls   []RollRequest   `json:"rolls,omitempty" maxItems:"200" doc:"What is on the reels. Left out: nobody scanned it. What a roll does not say of itself is taken from what is known of it."`
+	Rolls   []RollRequest   `json:"rolls,omitempty" maxItems:"200" doc:"What is on the reels. Absent: nobody scanned it. What a roll does not say of itself is taken from what is known of it."`
 	Answers []AnswerRequest `json:"answers,omitempty" maxItems:"800" doc:"Answers to questions about rolls, of this load or an earlier one."`
 }
 

@@ -28,7 +28,7 @@ type StepTimeFigure struct {
 type StepNameRequest struct {
 	Process string `json:"process" minLength:"1" maxLength:"64" example:"c41" doc:"The process of the unit's runs in which the name means this."`
 	Name    string `json:"name" minLength:"1" maxLength:"64" example:"dev-1" doc:"The step as the unit names it."`
-	Step    string `json:"step,omitempty" maxLength:"64" example:"developer" doc:"The step of the sheet that it means. Left out: it is an extra step that the sheet does not have, and is accepted as that."`
+	Step    string `json:"step,omitempty" maxLength:"64" example:"developer" doc:"The step of the sheet that it means. Absent: it is an extra step that the sheet does not have, and is accepted as that."`
 	Run     string `json:"run,omitempty" maxLength:"64" doc:"The id of a run that is judged by it too, besides all that begin from now on."`
 }
 

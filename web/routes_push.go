@@ -12,7 +12,7 @@ type ContactsRequest struct {
 	Ways    []string `json:"ways" maxItems:"3" doc:"push, webhook and mail, in the order they are tried."`
 	Mail    string   `json:"mail,omitempty" maxLength:"254"`
 	Webhook string   `json:"webhook,omitempty" maxLength:"2000" doc:"The address that pages are posted to, signed as Standard Webhooks 1.0.0 says."`
-	Secret  string   `json:"webhook_secret,omitempty" maxLength:"200" doc:"The key that signs them, whsec_ and 24 to 64 bytes in base64. Left out: the one there is, or a new one."`
+	Secret  string   `json:"webhook_secret,omitempty" maxLength:"200" doc:"The key that signs them, whsec_ and 24 to 64 bytes in base64. Absent: the one there is, or a new one."`
 }
 
 // SubscriptionRequest is a subscription as a browser gives it (Push API).
@@ -106,7 +106,7 @@ func (s *Server) contactRoutes() {
 			r := lab.ContactsRequest{Ways: b.Ways, Mail: b.Mail, Webhook: b.Webhook, Secret: b.Secret}
 			return answer(d.SetContacts(ctx, in.Name, r, identityOf(ctx).Name))
 		}))
-	register(s, lab.RoleViewer, dutyOperation("test-pages", http.MethodPost, "/people/{name}/page-test", "Send a person a test by each way",
+	register(s, lab.RoleViewer, dutyOperation("test-pages", http.MethodPost, "/people/{name}/page-test", "Send a person a test by each contact method",
 		"For oneself, or for a lead; five times in ten minutes at most. What becomes of it is in GET.", http.StatusNotFound, http.StatusConflict),
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *PersonPath) (*body[PageTestStarted], error) {
 			if err := oneself(ctx, in.Name); err != nil {

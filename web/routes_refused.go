@@ -36,7 +36,7 @@ func (s *Server) refusedRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-refused", Method: http.MethodGet, Path: "/units/{lab}/{unit}/refused", Tags: []string{"units"},
 		Summary:     "What was refused from a unit",
-		Description: "Connections and publishes that the embedded broker did not let in, and messages in quarantine: the newest 20 of each, newest first. An outside broker refuses without telling; there only the messages in quarantine are known. A unit that was never heard is answered too: it may be its key that is wrong.",
+		Description: "Connections and publishes that the embedded broker did not let in, and messages in quarantine: the newest 20 of each, newest first. An outside broker refuses without telling; there only the messages in quarantine are known. A unit that was never received is answered too: it may be its key that is wrong.",
 	}, s.listRefused)
 }
 

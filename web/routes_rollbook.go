@@ -27,8 +27,8 @@ type RollBook interface {
 // ListedRoll is a roll of a list. Its limits are judged row by row.
 type ListedRoll struct {
 	TwinCheck string     `json:"twin_check" doc:"Its twin check, 1 to 32 digits and letters; capitals or not." example:"48213"`
-	Process   string     `json:"process,omitempty" doc:"The process it wants, by its id or name." example:"c41"`
-	Push      *float64   `json:"push,omitempty" doc:"The push it wants, stops from -6 to 6. Left out: nobody said."`
+	Process   string     `json:"process,omitempty" doc:"The process it is for, by its id or name." example:"c41"`
+	Push      *float64   `json:"push,omitempty" doc:"The push it is for, stops from -6 to 6. Absent: nobody said."`
 	Film      string     `json:"film,omitempty" doc:"What film it is, at most 64 characters."`
 	Format    string     `json:"format,omitempty" doc:"135, 120 and so on, at most 32 characters."`
 	Order     string     `json:"order,omitempty" doc:"The customer's order, at most 64 characters."`

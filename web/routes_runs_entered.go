@@ -42,12 +42,12 @@ type DecisionRequest struct {
 	Decision       string     `json:"decision" enum:"release,hold,reprocess,correct,lost" doc:"correct: in scan or print. lost: the film is lost."`
 	Note           string     `json:"note,omitempty" maxLength:"4000" doc:"Why, and what was agreed."`
 	CustomerToldAt *time.Time `json:"customer_told_at,omitempty" doc:"When the customer was told."`
-	Rolls          []string   `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that it is about. Left out: the run, and with it every roll that has no decision of its own."`
+	Rolls          []string   `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that it is about. Absent: the run, and with it every roll that has no decision of its own."`
 }
 
 // OwnerRequest names who sees to film.
 type OwnerRequest struct {
-	Owner string `json:"owner,omitempty" maxLength:"128" doc:"The person's name. Left out: who asks."`
+	Owner string `json:"owner,omitempty" maxLength:"128" doc:"The person's name. Absent: who asks."`
 }
 
 // SymptomRequest says what fault was seen on the film.
@@ -55,22 +55,22 @@ type SymptomRequest struct {
 	Seen         string   `json:"seen" minLength:"1" maxLength:"64" doc:"One of GET /symptoms."`
 	Rolls        []string `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that show it."`
 	AllRolls     bool     `json:"all_rolls,omitempty" doc:"Every roll of the run shows it."`
-	RollsUnknown bool     `json:"rolls_unknown,omitempty" doc:"On which rolls is not known. One of rolls, all_rolls and rolls_unknown is wanted where the run has rolls."`
-	Note         string   `json:"note,omitempty" maxLength:"1000" doc:"What else was seen."`
+	RollsUnknown bool     `json:"rolls_unknown,omitempty" doc:"On which rolls is not known. One of rolls, all_rolls and rolls_unknown is needed where the run has rolls."`
+	Note         string   `json:"note,omitempty" maxLength:"1000" doc:"What else the film shows."`
 }
 
 // StatementRequest says what people did during a run.
 type StatementRequest struct {
 	What string     `json:"what" enum:"turned-by-hand,drained,note" doc:"turned-by-hand: the tank was turned by hand from, to. drained: the bath was drained by hand, at. note: text."`
 	From *time.Time `json:"from,omitempty" doc:"turned-by-hand: from when on."`
-	To   *time.Time `json:"to,omitempty" doc:"turned-by-hand: until when. Left out: to the end of the outage."`
-	At   *time.Time `json:"at,omitempty" doc:"drained, note: when. Left out: now."`
+	To   *time.Time `json:"to,omitempty" doc:"turned-by-hand: until when. Absent: to the end of the outage."`
+	At   *time.Time `json:"at,omitempty" doc:"drained, note: when. Absent: now."`
 	Text string     `json:"text,omitempty" maxLength:"4000" doc:"note: what is to be known."`
 }
 
 // MeasuredRequest is a thermometer's reading.
 type MeasuredRequest struct {
-	At *time.Time `json:"at,omitempty" doc:"When it was read. Left out: now."`
+	At *time.Time `json:"at,omitempty" doc:"When it was read. Absent: now."`
 	C  *float64   `json:"c" minimum:"0" maximum:"100" doc:"What a thermometer showed in the bath, degrees Celsius."`
 }
 
@@ -82,7 +82,7 @@ func (s *Server) runEntryRoutes() {
 	created := func(o huma.Operation) huma.Operation { o.DefaultStatus = http.StatusCreated; return o }
 	register(s, lab.RoleOperator, op("change-rolls", "/runs/{id}/rolls", "Rolls that are in a run, or are not",
 		"During the run or after it. What the run was loaded with stays but for what is said here."), s.changeRolls)
-	register(s, lab.RoleOperator, op("set-run-kind", "/runs/{id}/kind", "Correct what kind of run it was",
+	register(s, lab.RoleOperator, op("set-run-kind", "/runs/{id}/kind", "Correct the run type",
 		"Only film counts among good runs."), func(ctx context.Context, in *struct {
 		RunPath
 		Stating
@@ -94,7 +94,7 @@ func (s *Server) runEntryRoutes() {
 		"Of the run, or of some rolls of it: a roll's own decision counts before the run's. A later decision stands in the place of the one before; both are saved."), s.decideRun)
 	register(s, lab.RoleOperator, op("own-film", "/runs/{id}/owner", "Who sees to the film until it is decided about",
 		"Nobody named: who is on call."), s.ownFilm)
-	register(s, lab.RoleOperator, created(op("add-symptom", "/runs/{id}/symptoms", "A fault seen on the film",
+	register(s, lab.RoleOperator, created(op("add-symptom", "/runs/{id}/symptoms", "A fault on the film",
 		"The report then names the causes that fit both the fault and this run.")), s.addSymptom)
 	register(s, lab.RoleOperator, created(op("add-statement", "/runs/{id}/statements", "What people did during a run",
 		"It is counted in: the report and the advice follow from it.")), s.addStatement)
@@ -102,7 +102,7 @@ func (s *Server) runEntryRoutes() {
 		"Where the unit's probe was steady it becomes the probe's offset for this bath; else the bath is taken to stand at it.")), s.addMeasured)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-run-entries", Method: http.MethodGet, Path: "/runs/{id}/entries", Tags: []string{"runs"},
-		Summary: "What people stated of a run, oldest first", Description: "What was taken back is in it and says so.",
+		Summary: "What people stated of a run, oldest first", Description: "What was undone is in it and says so.",
 		Errors: []int{http.StatusNotFound},
 	}, func(ctx context.Context, in *RunPath) (*body[EntryList], error) {
 		if _, err := s.cfg.Store.Run(ctx, in.ID); err != nil {

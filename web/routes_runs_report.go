@@ -73,7 +73,7 @@ func (s *Server) reportRoutes() {
 	register(s, lab.RoleViewer, file("get-trace-csv", "/runs/{id}/trace.csv", "The run's readings as a table", "One line for each reading, by the unit's own clock; temperatures in degrees Celsius.", "text/csv"), s.getTraceCSV)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-symptoms", Method: http.MethodGet, Path: "/symptoms", Tags: []string{"runs"},
-		Summary: "Faults that can be seen on film", Description: "What SymptomRequest.seen may be.",
+		Summary: "Faults that film can show", Description: "What SymptomRequest.seen may be.",
 	}, func(_ context.Context, in *struct {
 		Process string `query:"process" doc:"Only those of this process." example:"c41"`
 	}) (*body[SymptomList], error) {

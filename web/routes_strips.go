@@ -55,12 +55,12 @@ type StripAnswer struct {
 // StripRequest is a control strip that was read.
 type StripRequest struct {
 	Unit      string             `json:"unit" maxLength:"65" doc:"The unit whose chemistry it went through, lab/unit." example:"tern-street/plover"`
-	Run       string             `json:"run,omitempty" maxLength:"64" doc:"The id of the run that it went through, or the unit's own name of it. Left out: not known."`
-	Process   string             `json:"process,omitempty" maxLength:"64" pattern:"^[A-Za-z0-9._-]*$" doc:"The process. Left out: that of the run." example:"c41"`
-	Mix       string             `json:"mix,omitempty" maxLength:"64" doc:"The mix of chemistry. Left out: not known."`
+	Run       string             `json:"run,omitempty" maxLength:"64" doc:"The id of the run that it went through, or the unit's own name of it. Absent: not known."`
+	Process   string             `json:"process,omitempty" maxLength:"64" pattern:"^[A-Za-z0-9._-]*$" doc:"The process. Absent: that of the run." example:"c41"`
+	Mix       string             `json:"mix,omitempty" maxLength:"64" doc:"The mix of chemistry. Absent: not known."`
 	Code      string             `json:"code,omitempty" maxLength:"64" doc:"Code number of the box of strips, by which its aims are found." example:"2461"`
-	ReadAt    *time.Time         `json:"read_at,omitempty" doc:"When it was read. Left out: now."`
-	By        string             `json:"by,omitempty" maxLength:"64" doc:"Who read it. Left out: who is signed in."`
+	ReadAt    *time.Time         `json:"read_at,omitempty" doc:"When it was read. Absent: now."`
+	By        string             `json:"by,omitempty" maxLength:"64" doc:"Who read it. Absent: who is signed in."`
 	Densities map[string]lab.RGB `json:"densities" doc:"Densities by step of the strip: dmin, ld, hd, yellow, dmax, and speed on black-and-white; r, g and b of each, those that were read."`
 	Note      string             `json:"note,omitempty" maxLength:"1000" doc:"What else is to be known."`
 }
@@ -69,7 +69,7 @@ type StripRequest struct {
 type GateRequest struct {
 	Unit    string `json:"unit" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
 	Process string `json:"process" minLength:"1" maxLength:"64" doc:"The process." example:"c41"`
-	Mix     string `json:"mix,omitempty" maxLength:"64" doc:"The mix. Left out: that of the last strip."`
+	Mix     string `json:"mix,omitempty" maxLength:"64" doc:"The mix. Absent: that of the last strip."`
 	Reason  string `json:"reason" minLength:"1" maxLength:"1000" doc:"Why customers' film may run in spite of the strips."`
 }
 
@@ -288,7 +288,7 @@ func (s *Server) gate(ctx context.Context, unit, process, mix string) (strips.Ga
 func (s *Server) getGate(ctx context.Context, in *struct {
 	Unit    string `query:"unit" required:"true" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
 	Process string `query:"process" required:"true" maxLength:"64" doc:"The process." example:"c41"`
-	Mix     string `query:"mix" maxLength:"64" doc:"The mix. Left out: that of the last strip."`
+	Mix     string `query:"mix" maxLength:"64" doc:"The mix. Absent: that of the last strip."`
 }) (*body[strips.Gate], error) {
 	if err := checkUnit(in.Unit); err != nil {
 		return nil, err

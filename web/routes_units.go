@@ -66,7 +66,7 @@ func (s *Server) unitRoutes() {
 	}, s.getUnit)
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "set-unit", Method: http.MethodPatch, Path: "/units/{lab}/{unit}", Tags: []string{"units"},
-		Summary: "Name, accept or retire a unit", Description: "A unit that is heard for the first time is new until a person accepts it here.",
+		Summary: "Name, accept or retire a unit", Description: "A unit whose data comes for the first time is new until a person accepts it here.",
 		Errors: []int{http.StatusNotFound},
 	}, s.setUnit)
 	register(s, lab.RoleViewer, huma.Operation{
@@ -76,7 +76,7 @@ func (s *Server) unitRoutes() {
 	}, s.getTrace)
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-levels", Method: http.MethodGet, Path: "/units/{lab}/{unit}/levels", Tags: []string{"units"},
-		Summary: "Levels of a unit's containers over time", Description: "Litres by container, oldest first, thinned out to 2,000 points; the last hour unless said otherwise, 48 hours at most.",
+		Summary: "Levels of a unit's containers over time", Description: "Liters by container, oldest first, thinned out to 2,000 points; the last hour unless said otherwise, 48 hours at most.",
 		Errors: []int{http.StatusNotFound},
 	}, s.getLevels)
 	register(s, lab.RoleViewer, huma.Operation{

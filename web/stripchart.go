@@ -85,9 +85,9 @@ const chartDays = 62
 func (s *Server) stripChart(ctx context.Context, in *struct {
 	Unit    string    `query:"unit" required:"true" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
 	Process string    `query:"process" required:"true" maxLength:"64" doc:"The process." example:"c41"`
-	Mix     string    `query:"mix" maxLength:"64" doc:"Only this mix. Left out: all, one after the other."`
-	From    time.Time `query:"from" doc:"The first moment, RFC 3339. Left out: two months ago."`
-	To      time.Time `query:"to" doc:"The moment after the last, RFC 3339. Left out: now."`
+	Mix     string    `query:"mix" maxLength:"64" doc:"Only this mix. Absent: all, one after the other."`
+	From    time.Time `query:"from" doc:"The first moment, RFC 3339. Absent: two months ago."`
+	To      time.Time `query:"to" doc:"The moment after the last, RFC 3339. Absent: now."`
 }) (*body[StripChart], error) {
 	id, err := lab.ParseUnitID(in.Unit)
 	if err != nil {

@@ -50,7 +50,7 @@ const dryingWithin = 12 * time.Hour
 func (s *Server) stripSince(ctx context.Context, in *struct {
 	Unit    string `query:"unit" required:"true" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
 	Process string `query:"process" required:"true" maxLength:"64" doc:"The process." example:"c41"`
-	Mix     string `query:"mix" maxLength:"64" doc:"The mix. Left out: that of the last strip."`
+	Mix     string `query:"mix" maxLength:"64" doc:"The mix. Absent: that of the last strip."`
 }) (*body[StripSince], error) {
 	if err := checkUnit(in.Unit); err != nil {
 		return nil, err

@@ -249,7 +249,7 @@ func (d *Desk) Test(ctx context.Context, person, by string) ([]string, error) {
 	}
 	list := d.w.usable(c)
 	if len(list) == 0 {
-		return nil, lab.Errorf(lab.KindConflict, "%s has no way to be reached; give a mail address, a webhook, or subscribe a phone", person)
+		return nil, lab.Errorf(lab.KindConflict, "%s has no contact method; give a mail address, a webhook, or subscribe a phone", person)
 	}
 	var messages []lab.PageMessage
 	var ids []string

@@ -48,9 +48,9 @@ func (w *Worker) faults(ctx context.Context, now time.Time) ([]lab.Occurrence, e
 	out = append(out, w.unreachableOnCall(now)...)
 	if since := w.nobody(now); !since.IsZero() {
 		out = append(out, ownAlert(RuleNobodyOnDuty, "", since.Add(w.cfg.NobodyFor), lab.Occurrence{
-			Message:     "Nobody is on duty and a unit is running",
-			Consequence: "An alert would be paged to everybody, or be seen on the board only.",
-			Response:    "Put somebody on duty, on the page of duty.",
+			Message:     "Nobody is on call and a unit is running",
+			Consequence: "An alert would page everybody who can be reached, or show on the board only.",
+			Response:    "Put somebody on call, on the On call page.",
 		}))
 	}
 	return append(out, w.beside(now)...), nil

@@ -150,7 +150,7 @@ func TestDutyAsItStands(t *testing.T) {
 	l.must(err)
 	warned := 0
 	for _, w := range now.Warnings {
-		if strings.HasPrefix(w, "Nobody is on duty ") {
+		if strings.HasPrefix(w, "Nobody is on call ") {
 			warned++
 		}
 	}

@@ -42,13 +42,13 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 		})
 	}
 	if !out.Set {
-		out.Warnings = append(out.Warnings, "No duty plan is set: every page goes to every operator and lead who can be reached.")
+		out.Warnings = append(out.Warnings, "No on-call plan is set: every page goes to every operator and lead who can be reached.")
 		return out, nil
 	}
 	for _, g := range duty.Gaps(who.Plan, st.Swaps, now, now.Add(gapsAhead)) {
 		out.Gaps = append(out.Gaps, lab.DutyGap{From: lab.At(g.From), To: lab.At(g.To)})
 		if len(out.Gaps) <= 5 {
-			out.Warnings = append(out.Warnings, "Nobody is on duty "+g.Describe(who.Plan)+".")
+			out.Warnings = append(out.Warnings, "Nobody is on call "+g.Describe(who.Plan)+".")
 		}
 	}
 	out.Warnings = append(out.Warnings, d.w.planUnreachable(st, failing)...)
@@ -136,9 +136,9 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 	switch {
 	case !read:
 	case st.Plan == nil:
-		add(lab.FaultNoPlan, time.Time{}, "No duty plan is set")
+		add(lab.FaultNoPlan, time.Time{}, "No on-call plan is set")
 	case len(who.On) == 0:
-		add(lab.FaultNobodyOnDuty, time.Time{}, "Nobody is on duty")
+		add(lab.FaultNobodyOnDuty, time.Time{}, "Nobody is on call")
 	}
 	out = append(out, d.w.onCallFaults(s.OnCall)...)
 	if !oldest.IsZero() && now.Sub(oldest) > waitingFor {

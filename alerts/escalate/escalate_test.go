@@ -343,7 +343,7 @@ func TestRetries(t *testing.T) {
 	}
 	c := q.Cases[1]
 	c.Members[0].Answered, c.Members[0].AnsweredBy = now, "Robin"
-	if next := Queue(q, d, "Wren", now, compose, sayAgain); next.Again != "" || next.DropMessages["m"] != "answered by Robin" {
+	if next := Queue(q, d, "Wren", now, compose, sayAgain); next.Again != "" || next.DropMessages["m"] != "acknowledged by Robin" {
 		t.Errorf("answered: %+v", next)
 	}
 	d.Dark["Wren"] = now.Add(time.Minute)

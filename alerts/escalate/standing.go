@@ -44,7 +44,7 @@ func StandingOf(m lab.PageMember) (Standing, string) {
 	acknowledged := a.AcknowledgedAt != nil && !a.AcknowledgedAt.Before(m.Since.Truncate(time.Millisecond))
 	switch {
 	case !m.Answered.IsZero():
-		return Over, "answered by " + m.AnsweredBy
+		return Over, "acknowledged by " + m.AnsweredBy
 	case a.Withdrawn:
 		return Over, "withdrawn: later data shows that it was not so"
 	case acknowledged:

@@ -216,7 +216,7 @@ func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
 		in.Value, in.Ok = &v, ptr(v >= inTimeLeast)
 	}
 	out = append(out, in)
-	wd := lab.Gauge{Code: "withdrawn", Label: "Taken back by later evidence", Unit: "part", Limit: ptr(withdrawMost), Source: fromOwn.source, Standing: fromOwn.standing}
+	wd := lab.Gauge{Code: "withdrawn", Label: "Withdrawn by later data", Unit: "part", Limit: ptr(withdrawMost), Source: fromOwn.source, Standing: fromOwn.standing}
 	if n := c.raised + c.withdrawn; n > 0 {
 		v := float64(c.withdrawn) / float64(n)
 		wd.Value, wd.Ok = &v, ptr(v <= withdrawMost)

@@ -84,7 +84,7 @@ func offRun(t *testing.T, s *stage) (found lab.Run) {
 	return found
 }
 
-// Nobody is on duty and the page says so; a plan is made and saved, and then
+// Nobody is on call and the page says so; a plan is made and saved, and then
 // it names who is on.
 func dutyPath(t *testing.T, s *stage) {
 	p := s.page.with(t)
@@ -101,7 +101,7 @@ func dutyPath(t *testing.T, s *stage) {
 	}
 	p.press(".planedit", "Save the plan")
 	p.gone(".planedit")
-	p.says(".warnings", "Nobody is on duty from")
+	p.says(".warnings", "Nobody is on call from")
 	p.press("main", "Change hours and steps")
 	for _, day := range []string{"Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"} {
 		if !value[bool](p, `document.querySelector('.daysfield [aria-label="`+day+`"]').ariaPressed === "true"`) {

@@ -40,7 +40,7 @@ type commands struct {
 	Simulate    simulateCmd    `cmd:"" help:"Simulated units on a broker."`
 	User        userCmd        `cmd:"" help:"People who sign in to the board."`
 	Token       tokenCmd       `cmd:"" help:"Tokens for the API."`
-	PageTest    pageTestCmd    `cmd:"" help:"Have the running wetside send a person a test by each way, and say how it went."`
+	PageTest    pageTestCmd    `cmd:"" help:"Have the running wetside send a person a test by each contact method, and say how it went."`
 	Certificate certificateCmd `cmd:"" help:"Make a certificate authority of the lab's own and a certificate for HTTPS."`
 	UnitKey     unitKeyCmd     `cmd:"" help:"Keys with which units connect to the embedded broker."`
 	Version     versionCmd     `cmd:"" help:"What was built."`

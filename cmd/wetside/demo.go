@@ -153,7 +153,7 @@ func (w *signIn) prepare(ctx context.Context, store *postgres.Store) (err error)
 func (w *signIn) print(out io.Writer, url string) {
 	fmt.Fprintf(out, "\n  The board:  %s\n  Sign in:    %s\n  Password:   %s\n\n", url, w.name, w.password)
 	fmt.Fprintln(out, "Six simulated units are at work. Watch plover's developer, avocet's waste tank and dunlin's power in the next three minutes.")
-	fmt.Fprintln(out, "Pages to the one person on duty are printed here, each with the link that a phone would open.")
+	fmt.Fprintln(out, "Pages to the one person on call are printed here, each with the link that a phone would open.")
 	fmt.Fprintln(out, "Interrupt (Ctrl-C) to end.")
 }
 

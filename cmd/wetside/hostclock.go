@@ -13,7 +13,7 @@ const (
 )
 
 // moveDue moves what is due along when this machine's clock was set, until it
-// is done or the term is over.
+// is done or the term has ended.
 func (t *term) moveDue(life context.Context) {
 	for {
 		select {

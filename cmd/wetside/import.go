@@ -46,7 +46,7 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 	for _, names := range groups {
 		err := im.group(ctx, func(each func(lab.Raw) error) error { return merge(names, each) })
 		if err != nil {
-			return fmt.Errorf("import of %s: %w; what was read so far is stored, and importing again goes on from there", quotedList(names), err)
+			return fmt.Errorf("import of %s: %w; what was read is stored, and importing again goes on from there", quotedList(names), err)
 		}
 	}
 	n := im.done

@@ -19,7 +19,7 @@ type pageTestCmd struct {
 
 // Help implements kong.HelpProvider.
 func (*pageTestCmd) Help() string {
-	return `The running wetside sends a test by each way that the person has; this command says how each went, and fails where one did not get through.`
+	return `The running wetside sends a test by each contact method of the person; this command says how each went, and fails where one did not get through.`
 }
 
 // Run implements the command.
@@ -44,7 +44,7 @@ func (c *pageTestCmd) Run(ctx context.Context, s streams) error {
 			detail = t.Deliveries[n-1].Detail
 		}
 		if !t.Message.SentAt.IsZero() {
-			word, detail = "sent", "accepted by the other end; that is not yet seen by "+c.Name
+			word, detail = "sent", "accepted by the other end; that is not yet read by "+c.Name
 		} else {
 			bad++
 		}
@@ -87,7 +87,7 @@ func makeTests(ctx context.Context, store *postgres.Store, name string) ([]strin
 		messages, ids = append(messages, m), append(ids, m.ID)
 	}
 	if len(ids) == 0 {
-		return nil, fmt.Errorf("%s has no way to be reached; give one on the page of duty", name)
+		return nil, fmt.Errorf("%s has no contact method; give one on the On call page", name)
 	}
 	return ids, store.TestMessages(ctx, messages, "the command line", "page-test")
 }

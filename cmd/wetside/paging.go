@@ -23,7 +23,7 @@ import (
 
 // pagingFlags are those of serve about the ways to people.
 type pagingFlags struct {
-	Address          string        `env:"WETSIDE_ADDRESS" placeholder:"URL" help:"Where phones reach the board, such as https://board.example: for the links in pages. The duty plan may say otherwise."`
+	Address          string        `env:"WETSIDE_ADDRESS" placeholder:"URL" help:"Where phones reach the board, such as https://board.example: for the links in pages. The on-call plan may say otherwise."`
 	TLSCert          string        `name:"tls-cert" env:"WETSIDE_TLS_CERT" placeholder:"FILE" help:"Certificate (PEM) for HTTPS; \"wetside certificate\" makes one. Pages to a phone's browser need HTTPS."`
 	TLSKey           string        `name:"tls-key" env:"WETSIDE_TLS_KEY" placeholder:"FILE" help:"Key (PEM) of the certificate."`
 	MailServer       string        `env:"WETSIDE_MAIL_SERVER" placeholder:"HOST:PORT" help:"SMTP server for pages by mail."`

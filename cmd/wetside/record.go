@@ -150,7 +150,7 @@ func (r *recorder) message(_ mqtt.Client, m mqtt.Message) {
 	}
 	if lab.IsEntryTopic(raw.Topic) {
 		// In a capture such a line is what a person entered; a unit may not.
-		fmt.Fprintf(r.log, "wetside: left out: something was published on %s, where only captures have entries\n", raw.Topic)
+		fmt.Fprintf(r.log, "wetside: skipped: something was published on %s, where only captures have entries\n", raw.Topic)
 		return
 	}
 	if err := r.out.Write(raw); err != nil {

@@ -32,7 +32,7 @@ type stripsReadCmd struct {
 	InRun   string `name:"run" help:"The run that the strip went through, by its id or as the unit calls it."`
 	By      string `placeholder:"NAME" help:"Who reads. Default: whose token it is."`
 	Server  string `env:"WETSIDE_SERVER" placeholder:"URL" help:"Where wetside is, such as http://127.0.0.1:8080: strips are sent in as they are read. Without it they are printed only."`
-	Token   string `env:"WETSIDE_TOKEN" placeholder:"TOKEN" help:"An operator's API token (wetside token create). Better given as WETSIDE_TOKEN: a command line is seen by others."`
+	Token   string `env:"WETSIDE_TOKEN" placeholder:"TOKEN" help:"An operator's API token (wetside token create). Better given as WETSIDE_TOKEN: others can read a command line."`
 }
 
 // Help implements kong.HelpProvider.

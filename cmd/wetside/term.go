@@ -94,7 +94,7 @@ func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err 
 	return t.wait(ctx)
 }
 
-// errLabLost says that the term is over while the service is not, and
+// errLabLost says that the term has ended while the service is not, and
 // errDatabaseLost that it is because the database does not answer.
 var (
 	errLabLost      = errors.New("the lab is no longer held")
@@ -349,7 +349,7 @@ func (t *term) notReceiving() time.Time {
 	return t.brokerAway.note(in != nil && in.Connected(), time.Now())
 }
 
-// wait blocks until ctx ends (nil) or the term is over.
+// wait blocks until ctx ends (nil) or the term has ended.
 func (t *term) wait(ctx context.Context) error {
 	select {
 	case <-ctx.Done():

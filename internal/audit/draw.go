@@ -217,8 +217,8 @@ func (c *chart) lanes() {
 		list []lab.Span
 		calm bool
 	}{
-		{"power away", c.r.Timeline.Outages, false},
-		{"not heard", c.r.Timeline.Unheard, false},
+		{"mains power lost", c.r.Timeline.Outages, false},
+		{"no data", c.r.Timeline.Unheard, false},
 		{"stood still", c.r.Timeline.Still, false},
 		{"by hand", c.r.Timeline.ByHand, true},
 	} {

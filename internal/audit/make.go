@@ -164,7 +164,7 @@ func reportAlerts(alerts []lab.Alert) []lab.ReportAlert {
 // What the figures mean and what they do not.
 const (
 	noteKinetic  = "The push error is a kinetic equivalence: how much longer or shorter the film would have stood in the developer at the sheet's temperature. It is not a prediction of density."
-	noteTime     = "Time buys back density, not crossover: the layers of a colour film respond differently to temperature."
+	noteTime     = "Time buys back density, not crossover: the layers of a color film respond differently to temperature."
 	noteStanding = "Film that stood still develops unevenly. No number of seconds repairs that, whatever the push error says."
 	noteLooks    = "wetside never says that film is spoiled: a person looks. It advises and is no safety device."
 	noteSeal     = "A seal proves that the record was not changed since it was sealed. It does not prove that what the unit sent was true."

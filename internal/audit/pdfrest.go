@@ -47,7 +47,7 @@ func decisionWords(d *lab.Decision, o Options) string {
 }
 
 func outageWords(x lab.Outage, o Options) string {
-	out := "Power away"
+	out := "Mains power lost"
 	if x.Step != "" {
 		out += " in " + x.Step
 	}
@@ -312,7 +312,7 @@ func groundLines(r lab.Report, o Options) []string {
 		out = append(out, fmt.Sprintf("Sealed %s, record %d of the log, hash %s.", o.day(s.SealedAt), s.Index, s.Hash))
 	}
 	for _, g := range r.Run.Gaps {
-		out = append(out, fmt.Sprintf("Messages %d to %d of boot %s were not heard.", g.FromSeq, g.ToSeq, g.Boot))
+		out = append(out, fmt.Sprintf("Messages %d to %d of boot %s were not received.", g.FromSeq, g.ToSeq, g.Boot))
 	}
 	if r.MadeBy != "" {
 		out = append(out, "Made by "+r.MadeBy+".")

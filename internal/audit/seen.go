@@ -102,7 +102,7 @@ func (c causeRow) weigh(r lab.Report, sp specs) weighed {
 	case wayReasons:
 		w.weight = fitsNot
 		if step, missing := c.unheard(r, sp); missing {
-			w.weight, w.Step, w.Against = fitsUnlikely, step, "Not all of it was heard; what was heard kept the sheet."
+			w.weight, w.Step, w.Against = fitsUnlikely, step, "Not all data of it was received; what was received stayed within the sheet."
 		}
 		return w
 	case wayJump:
@@ -164,7 +164,7 @@ func (c causeRow) direction(w weighed, r lab.Report, sp specs) weighed {
 	}
 	if !known {
 		if w.weight != fitsReason {
-			w.weight, w.Against = fitsUnlikely, "The developer was not heard whole."
+			w.weight, w.Against = fitsUnlikely, "Not all data of the developer was received."
 		}
 		return w
 	}

@@ -191,7 +191,7 @@ func (t *text) timeline() {
 	for _, s := range tl.Steps {
 		name := fmt.Sprintf("%2d %s", s.N, s.Label)
 		if s.StartedAt == nil {
-			t.row(name, strings.Repeat(" ", barsW), "not heard of")
+			t.row(name, strings.Repeat(" ", barsW), "no data")
 			continue
 		}
 		t.row(name, c.textBar(s), textTimes(s))
@@ -199,7 +199,7 @@ func (t *text) timeline() {
 	for _, l := range []struct {
 		name string
 		list []lab.Span
-	}{{"power away", tl.Outages}, {"not heard", tl.Unheard}, {"stood still", tl.Still}, {"turned by hand", tl.ByHand}} {
+	}{{"mains power lost", tl.Outages}, {"no data", tl.Unheard}, {"stood still", tl.Still}, {"turned by hand", tl.ByHand}} {
 		if len(l.list) == 0 {
 			continue
 		}

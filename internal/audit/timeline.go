@@ -107,9 +107,9 @@ func (w *walk) gapS(fig rules.Figures) float64 {
 }
 
 func outageSpan(o lab.Outage, t lab.Timeline) lab.Span {
-	s := lab.Span{From: t.From, To: t.To, Label: "power away, on battery"}
+	s := lab.Span{From: t.From, To: t.To, Label: "mains power lost, on battery"}
 	if o.Kind == "restart" {
-		s.Label = "power away, controller down"
+		s.Label = "mains power lost, controller down"
 	}
 	if o.BackAt != nil {
 		s.To = *o.BackAt

@@ -161,7 +161,7 @@ func processWords(r lab.Report) string {
 
 var codeWords = map[string]string{
 	"bath-warm": "bath too warm", "bath-cool": "bath too cool", "bath-swings": "bath swings", "step-long": "step too long", "step-short": "step too short",
-	"step-skipped": "step skipped", "rotation": "tank stood still", "outage": "power away", "wrong-time": "wrong time set",
+	"step-skipped": "step skipped", "rotation": "tank stood still", "outage": "mains power lost", "wrong-time": "wrong time set",
 	"wrong-process": "wrong process", "chemistry": "chemistry", "dryer": "dryer too hot", "missing-evidence": "not all heard",
 	"out-of-pattern": "unlike the good runs", "aborted": "aborted",
 }

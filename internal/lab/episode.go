@@ -23,7 +23,7 @@ const (
 
 // ErrStaleTerm is what a writing commit fails with when another wetside holds
 // the lab meanwhile: nothing was written and nothing will be.
-var ErrStaleTerm = errors.New("another wetside holds this lab: the term is over")
+var ErrStaleTerm = errors.New("another wetside holds this lab: the term has ended")
 
 // Episode is one occurrence of a stored alert, with what was made of it.
 // An alert's episodes let late evidence move one or take it back. The store

@@ -13,7 +13,7 @@ import (
 
 // DutyState gives everything that decides who is called, as it stands.
 func (s *Store) DutyState(ctx context.Context) (st lab.DutyState, err error) {
-	defer s.wrap(&err, s.paging, "read who is on duty")
+	defer s.wrap(&err, s.paging, "read who is on call")
 	now := s.clock.Now().UTC()
 	err = pgx.BeginTxFunc(ctx, s.paging, pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}, func(tx pgx.Tx) error {
 		if err := readPlan(ctx, tx, &st); err != nil {
@@ -80,7 +80,7 @@ func readSwaps(ctx context.Context, tx pgx.Tx, since time.Time) ([]lab.DutySwap,
 // SetDutyPlan stores a new version of the plan. version is the one it was
 // made from; another one in force meanwhile is a KindConflict.
 func (s *Store) SetDutyPlan(ctx context.Context, p lab.DutyPlan, version int, by string) (err error) {
-	defer s.wrap(&err, s.web, "set the duty plan")
+	defer s.wrap(&err, s.web, "set the on-call plan")
 	body, err := json.Marshal(p)
 	if err != nil {
 		return err
@@ -106,7 +106,7 @@ func (s *Store) SetDutyPlan(ctx context.Context, p lab.DutyPlan, version int, by
 }
 
 func planConflict(now, was int) error {
-	return lab.Errorf(lab.KindConflict, "the duty plan was changed meanwhile: version %d is in force, this one was made from %d; read it again", now, was)
+	return lab.Errorf(lab.KindConflict, "the on-call plan was changed meanwhile: version %d is in force, this one was made from %d; read it again", now, was)
 }
 
 // AddDutySwap puts one person in place of another for a day.
@@ -129,13 +129,13 @@ func (s *Store) AddDutySwap(ctx context.Context, w lab.DutySwap, by string) (_ l
 
 // EndDutySwap takes a swap back.
 func (s *Store) EndDutySwap(ctx context.Context, id int64, by string) (err error) {
-	defer s.wrap(&err, s.web, "take a swap of duty back")
+	defer s.wrap(&err, s.web, "undo a swap")
 	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
 		var off string
 		err := tx.QueryRow(ctx, `UPDATE duty_swaps SET ended_by = $2, ended_at = $3 WHERE id = $1 AND ended_at IS NULL RETURNING off`,
 			id, by, s.clock.Now().UTC()).Scan(&off)
 		if errors.Is(err, pgx.ErrNoRows) {
-			return lab.Errorf(lab.KindNotFound, "there is no swap %d, or it was taken back", id)
+			return lab.Errorf(lab.KindNotFound, "there is no swap %d, or it was undone", id)
 		}
 		if err != nil {
 			return err
@@ -180,13 +180,13 @@ func (s *Store) logDuty(ctx context.Context, tx pgx.Tx, by, what, person string,
 
 // LogDuty adds a line to the record of duty.
 func (s *Store) LogDuty(ctx context.Context, by, what, person string, detail map[string]any) (err error) {
-	defer s.wrap(&err, s.paging, "write the record of duty")
+	defer s.wrap(&err, s.paging, "write the on-call record")
 	return pgx.BeginFunc(ctx, s.paging, func(tx pgx.Tx) error { return s.logDuty(ctx, tx, by, what, person, detail) })
 }
 
 // DutyLog gives the record of who changed what, newest first.
 func (s *Store) DutyLog(ctx context.Context, limit int) (_ []lab.DutyEntry, err error) {
-	defer s.wrap(&err, s.web, "read the record of duty")
+	defer s.wrap(&err, s.web, "read the on-call record")
 	rows, err := s.web.Query(ctx, `SELECT id, at, by, what, person, detail FROM duty_log ORDER BY id DESC LIMIT $1`, capped(limit))
 	if err != nil {
 		return nil, err

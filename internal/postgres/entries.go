@@ -105,7 +105,7 @@ func target(ctx context.Context, tx pgx.Tx, id string) (of lab.Entry, back *lab.
 	case err != nil:
 		return of, nil, err
 	case len(found) == 0 || found[0].ID != id:
-		return of, nil, lab.Errorf(lab.KindNotFound, "there is no entry %q to take back", id)
+		return of, nil, lab.Errorf(lab.KindNotFound, "there is no entry %q to undo", id)
 	case found[0].What == lab.EntryTakesBack:
 		return of, nil, lab.Errorf(lab.KindConflict, "entry %q takes another back; enter that other again instead", id)
 	case len(found) > 1:

@@ -232,7 +232,7 @@ func fence(ctx context.Context, tx pgx.Tx, term int64) error {
 		return err
 	}
 	if now != term {
-		return lab.Errorf(lab.KindConflict, "another wetside took over this lab: term %d is over, %d is the present one", term, now)
+		return lab.Errorf(lab.KindConflict, "another wetside took over this lab: term %d has ended, %d is the present one", term, now)
 	}
 	return nil
 }

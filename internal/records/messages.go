@@ -59,7 +59,7 @@ func (m *maker) fill(ev *audit.Evidence, rec *seal.Record, read partReader) erro
 		return messagesOf(rec, read, func(sm seal.Message) error {
 			msg, err := m.message(sm)
 			if err != nil {
-				m.Log.Warn("a message of a record no longer reads; it is passed over", "run", rec.RunID, "arrival", sm.Arrival, "error", err)
+				m.Log.Warn("a message of a record no longer reads; it is skipped", "run", rec.RunID, "arrival", sm.Arrival, "error", err)
 				return nil
 			}
 			return each(msg)

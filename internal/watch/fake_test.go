@@ -115,7 +115,7 @@ func (e *fakeEngine) Jobs(time.Time) []lab.Job { return nil }
 
 // fakeStore keeps in memory what the database keeps. fail decides what a
 // commit does: "" works, "refuse" writes nothing, "lose" writes and loses the
-// reply, "stale" says that the term is over.
+// reply, "stale" says that the term has ended.
 type fakeStore struct {
 	labtest.AlertTable
 	clock     lab.Clock

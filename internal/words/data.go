@@ -3,6 +3,7 @@ package words
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -98,6 +99,9 @@ func ofGuides(root string) ([]Text, error) {
 	return all, nil
 }
 
+// markup is what of a page's line nobody reads.
+var markup = regexp.MustCompile(`\{\{[^}]*\}\}|<[^>]*>`)
+
 // paragraphs gives each line with words, code blocks left out.
 func paragraphs(file, all string) []Text {
 	var texts []Text
@@ -106,6 +110,9 @@ func paragraphs(file, all string) []Text {
 		if strings.HasPrefix(strings.TrimSpace(line), "```") {
 			code = !code
 			continue
+		}
+		if strings.HasSuffix(file, ".html") {
+			line = markup.ReplaceAllString(line, hole)
 		}
 		if !code && strings.ContainsAny(line, " ") && strings.TrimSpace(line) != "" {
 			texts = append(texts, Text{File: file, Line: i + 1, Says: line})

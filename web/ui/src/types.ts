@@ -90,7 +90,7 @@ export interface Container {
   runs_left: number | null;
   float_closed?: boolean;
   owed_l?: number | null;
-  /** Left out: not known. */
+  /** Absent: not known. */
   next_run_l?: number | null;
   next_run_by?: "run" | "unit" | "model";
   at: string | null;

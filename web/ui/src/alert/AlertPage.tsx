@@ -109,7 +109,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
 
 function stateWords(a: Alert, now: number): string {
   if (a.withdrawn) return "Withdrawn: later data shows that it was not so.";
-  if (a.state === "closed") return a.acknowledged_by ? `Over; ${dealtWith({ ...a, state: "acknowledged" }, now)}.` : "Over.";
+  if (a.state === "closed") return a.acknowledged_by ? `Cleared; ${dealtWith({ ...a, state: "acknowledged" }, now)}.` : "Cleared.";
   if (a.state === "cleared-unacknowledged") return "Cleared; not acknowledged.";
   const words = dealtWith(a, now);
   return `${words.charAt(0).toUpperCase()}${words.slice(1)}.`;

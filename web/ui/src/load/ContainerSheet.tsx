@@ -110,7 +110,7 @@ function Deeds({ unit, c, close }: { unit: string; c: Container; close(): void }
     e.preventDefault();
     const l = asLitres(Number(level.value.replace(",", ".")), volumes.value);
     if (level.value.trim() === "" || !Number.isFinite(l) || l < 0 || l > c.capacity_l) {
-      trouble.value = `The level is ${level.value || "empty"}; want from 0 to ${litres(c.capacity_l, volumes.value)}.`;
+      trouble.value = `The level must be 0 to ${litres(c.capacity_l, volumes.value)}; got ${level.value || "nothing"}.`;
       return;
     }
     void press("set", l);

@@ -93,8 +93,8 @@ function probeWords(j: JudgedBy): string {
   const checked = ms(j.probe_checked_at);
   const offset = j.probe_offset_c === 0 ? "" : `, ${size(j.probe_offset_c)} ${j.probe_offset_c > 0 ? "added to" : "taken from"} what it says`;
   return checked === null
-    ? `The probe was never checked against a reference thermometer: worth ± ${size(j.probe_within_c)}${kindOfProbe(j)}${offset}.`
-    : `The probe was checked on ${dayOf(checked)}: worth ± ${size(j.probe_within_c)}${offset}.`;
+    ? `The probe was never checked against a reference thermometer: right to ± ${size(j.probe_within_c)}${kindOfProbe(j)}${offset}.`
+    : `The probe was checked on ${dayOf(checked)}: right to ± ${size(j.probe_within_c)}${offset}.`;
 }
 
 /** By which class a probe is judged that was never checked; "" in a record from before that was kept. */

@@ -48,7 +48,7 @@ export function Outages({ report }: { report: Report }): JSX.Element | null {
         return (
           <div key={i} class="outage">
             <p>
-              <b class="num">{o.outage_s === null ? "Mains power lost, not back yet" : `Away ${clockSpan(Math.round(o.outage_s))}`}</b>{" "}
+              <b class="num">{o.outage_s === null ? "Mains power lost, not back yet" : `Mains power lost for ${clockSpan(Math.round(o.outage_s))}`}</b>{" "}
               <span class="num muted">
                 {lost === null ? "" : hourMinuteSecond(lost)}{back === null ? "" : ` to ${hourMinuteSecond(back)}`}
                 {o.step && ` in ${stepWords(o.step).full.toLowerCase()}`} · {o.kind === "restart" ? "the controller went down too" : "the controller ran on"}

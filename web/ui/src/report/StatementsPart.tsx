@@ -42,10 +42,10 @@ function One({ e, gone, may, act }: { e: Entry; gone: boolean; may: boolean; act
   return (
     <li class={gone ? "gone" : ""}>
       <span class="num muted">{hourMinuteSecond(ms(e.at) ?? 0)}</span>
-      <span>{gone ? <s>{words}</s> : words} <span class="muted">{e.by}{gone && ", taken back"}</span></span>
+      <span>{gone ? <s>{words}</s> : words} <span class="muted">{e.by}{gone && ", undone"}</span></span>
       {may && !gone && retractable.has(e.what) && (
         <button class="plain tiny screen" disabled={act.busy.value} aria-label={`Undo: ${words}`} onClick={() => void act.send("DELETE", `/entries/${encodeURIComponent(e.id)}`)}>
-          Take back
+          Undo
         </button>
       )}
     </li>

@@ -13,7 +13,7 @@ export function MinePart(): JSX.Element {
     setTimeout(() => play("high"), 150);
   };
   return (
-    <Part title="Your own" note={me ? `Kept for ${me}; nobody else sees a change.` : "Kept in this browser."}>
+    <Part title="Your own" note={me ? `Saved for ${me}; nobody else sees a change.` : "Saved in this browser."}>
       <Choice of="Colors" pick={scheme} options={[["auto", "As the machine"], ["light", "Light"], ["dark", "Dark"]]} />
       <Choice of="Temperature" pick={degrees} options={[["C", "°C"], ["F", "°F"]]} />
       <Choice of="Volume" pick={volumes} options={[["l", "Liters"], ["gal", "US gallons"]]} />

@@ -97,7 +97,7 @@ export function tryWords(t: Try): string {
 const logs: Record<string, string> = {
   plan: "changed the plan",
   swap: "entered a swap",
-  "swap-ended": "took a swap back",
+  "swap-ended": "undid a swap",
   dark: "loading in the dark",
   contacts: "changed contacts",
   subscribed: "added a phone",
