@@ -239,7 +239,7 @@ func TestOutlookOffTemperature(t *testing.T) {
 	}
 	sofar, _ := alert.Facts["push_error_so_far_stops"].(float64)
 	end, _ := alert.Facts["push_error_end_stops"].(float64)
-	if sofar <= 0 || end <= sofar || !strings.Contains(alert.Message, "push error at the end about +1 stop") {
+	if sofar <= 0 || end <= sofar || !strings.Contains(alert.Message, "ends +1 stop") {
 		t.Errorf("so far %g, end %g in %q", sofar, end, alert.Message)
 	}
 }

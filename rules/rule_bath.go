@@ -231,16 +231,16 @@ func (f *fold) bathHeads(p projection, t time.Time, w *say) {
 	switch {
 	case p.pushes && p.side != 0:
 		w.facts["beyond_table"] = p.side
-		w.message += fmt.Sprintf("; push error at the end %s than %s (the sheet's push times end there)", moreLess(p.side), process.Stops(p.bound))
+		w.message += fmt.Sprintf(", ends %s than %s", moreLess(p.side), process.Stops(p.bound))
 	case p.pushes:
 		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = round(p.stops, 2), round(p.soFarStops, 2)
-		w.message += fmt.Sprintf("; push error at the end %s", process.Thirds(p.stops))
+		w.message += fmt.Sprintf(", ends %s", process.ThirdsShort(p.stops))
 	default:
 		of := "the sheet"
 		if p.house {
 			of = "the house aim"
 		}
-		w.message += fmt.Sprintf("; development at the end %+.0f %% against %s", 100*(p.equivalentS/p.sheetS-1), of)
+		w.message += fmt.Sprintf(", ends %+.0f %% against %s", 100*(p.equivalentS/p.sheetS-1), of)
 	}
 	if p.beyond > 0 {
 		w.priority = lab.Urgent

@@ -243,7 +243,7 @@ func TestEntriesThatMakeNoSenseAreRefused(t *testing.T) {
 		"twin check":      ofRun("r1", lab.EntryRolls, lab.RollsChange{Add: []lab.Roll{{TwinCheck: "4 8"}}}),
 		"twice":           entry(plover, lab.EntryLoad, lab.Load{Rolls: []lab.Roll{{TwinCheck: "a1"}, {TwinCheck: " A1"}}}),
 		"set needs":       entry(plover, lab.EntryContainer, lab.ContainerEvent{Container: "waste", What: lab.SetLevel}),
-		"is not one":      entry(plover, lab.EntryContainer, lab.ContainerEvent{Container: "waste", What: "kicked"}),
+		"must be one of":  entry(plover, lab.EntryContainer, lab.ContainerEvent{Container: "waste", What: "kicked"}),
 		"does not re":     {Unit: plover, What: lab.EntryNote, By: "robin", Body: json.RawMessage(`{"text":7}`)},
 		"not before":      ofRun("r1", lab.EntryTurned, lab.Turned{From: lab.At(noon), To: lab.AtPtr(noon)}),
 		"who made it":     {Unit: plover, What: lab.EntryNote, Body: json.RawMessage(`{"text":"x"}`)},

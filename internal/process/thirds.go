@@ -15,6 +15,15 @@ func Thirds(stops float64) string {
 	return "about " + thirds(stops) + plural(n)
 }
 
+// ThirdsShort is Thirds for one line of a board: "+1/3 stop", "under 1/6 stop".
+func ThirdsShort(stops float64) string {
+	n := nearest(stops)
+	if n == 0 {
+		return "under 1/6 stop"
+	}
+	return thirds(stops) + plural(n)
+}
+
 // ThirdsRange is Thirds with its bounds: "about +1/3 stop (0 to +2/3)".
 func ThirdsRange(r Range) string {
 	low, high := thirds(r.Low), thirds(r.High)

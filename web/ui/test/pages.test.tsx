@@ -208,7 +208,7 @@ describe("a container's sheet", () => {
     await open(Both, answer);
     await shown("Set the level");
     scan("25", ".deeds input");
-    await shown("want from 0 to 18.9");
+    await shown("must be 0 to 18.9");
     expect(sent).toEqual([]);
   });
   it("offers the way back for ten seconds and no longer", async () => {

@@ -166,7 +166,7 @@ describe("one alert", () => {
     subject.value = "a1";
     await open(AlertPage, "viewer", "");
     await shown("Developer 38.4 °C (aim 37.8 °C)");
-    for (const words of ["press the button to drain (12 s early)", "If nothing is done", "Lowest allowed", "37.65 °C", "priority changed: heading past the inspect edge"]) await shown(words);
+    for (const words of ["press to drain (12 s early)", "If nothing is done", "Lowest allowed", "37.65 °C", "priority changed: heading past the inspect edge"]) await shown(words);
     expect([...root.querySelectorAll("button")].some((b) => b.textContent === "Acknowledge")).toBe(false);
   });
   it("says in a whole sentence that there is none", async () => {
