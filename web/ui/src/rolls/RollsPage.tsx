@@ -19,7 +19,7 @@ export function RollsPage(): JSX.Element {
   return (
     <section class="list rolls">
       <h1>Rolls that wait</h1>
-      <p class="muted">What each roll wants is saved from its first card, list or load on, for 60 days, and counts whenever it is scanned.</p>
+      <p class="muted">What each roll is for is saved from its first card, list or load on, for 60 days, and counts whenever it is scanned.</p>
       {may.enter && <Paste again={() => void again()} />}
       {rolls === null && <Waiting got={got.value} again={again} what="The list of rolls" />}
       {rolls?.length === 0 && <p class="empty">No roll waits. Paste a list above, or scan rolls where a <a href="#/load">unit is loaded</a>.</p>}
