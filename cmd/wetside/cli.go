@@ -33,7 +33,7 @@ type commands struct {
 	Import      importCmd      `cmd:"" help:"Take captures in as history; nobody is paged."`
 	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
 	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
-	Rolls       rollsCmd       `cmd:"" help:"Rolls: what they want, and when they are due."`
+	Rolls       rollsCmd       `cmd:"" help:"Rolls: what they are for, and when they are due."`
 	Strips      stripsCmd      `cmd:"" help:"Control strips: what their densities tell of the process."`
 	Sheets      sheetsCmd      `cmd:"" help:"The process sheets, with where each figure is from."`
 	Figures     figuresCmd     `cmd:"" help:"The figures that the rules judge by, with where each is from."`

@@ -21,7 +21,7 @@ type rollsCmd struct {
 type rollsSendCmd struct {
 	File   string `arg:"" optional:"" default:"-" placeholder:"FILE.csv" help:"The list, a roll a line; - for standard input. Default: -"`
 	Server string `env:"WETSIDE_SERVER" required:"" placeholder:"URL" help:"Where wetside is, such as http://127.0.0.1:8080."`
-	Token  string `env:"WETSIDE_TOKEN" required:"" placeholder:"TOKEN" help:"An operator's API token (wetside token create). Better given as WETSIDE_TOKEN: a command line is seen by others."`
+	Token  string `env:"WETSIDE_TOKEN" required:"" placeholder:"TOKEN" help:"An operator's API token (wetside token create). Better given as WETSIDE_TOKEN: others can read a command line."`
 }
 
 // Help implements kong.HelpProvider.
