@@ -34,7 +34,7 @@ var linkPage = template.Must(template.New("page.html").Funcs(template.FuncMap{
 		if p == lab.Urgent {
 			return "▲"
 		}
-		return "■"
+		return "◆"
 	},
 }).ParseFS(linkFiles, "link/page.html"))
 

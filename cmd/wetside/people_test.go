@@ -2,9 +2,12 @@ package main
 
 import (
 	"bytes"
+	"io"
 	"net/http"
+	"net/http/cookiejar"
 	"strings"
 	"testing"
+	"time"
 
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
@@ -110,5 +113,53 @@ func TestPeopleTokensAndKeys(t *testing.T) {
 	}
 	if code := signIn("another one"); code != http.StatusUnauthorized {
 		t.Errorf("a removed person signs in: %d, want 401", code)
+	}
+}
+
+// Two wetsides on one host, at different ports, share no cookie: a browser
+// that signs in at one stays signed in at the other (cookies go to every port
+// of a host: RFC 6265, section 8.5).
+func TestTwoOnOneHost(t *testing.T) {
+	t.Parallel()
+	_, mqtt := mosquitto(t)
+	jar, err := cookiejar.New(nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	browser := &http.Client{Timeout: time.Minute, Jar: jar, Transport: &http.Transport{DisableKeepAlives: true}}
+	var at []string
+	names := map[string]string{} // of cookies: where they are from
+	for i, name := range []string{"ada", "bob"} {
+		database := pgtest.New(t)
+		p := startProgram(t, programConfig{Broker: mqtt, Database: database})
+		ready(t, p.URL())
+		if code, _, errOut := run1(t, "long enough\n", "user", "create", "--name", name, "--role", "lead", "--database", database); code != exitDone {
+			t.Fatal(errOut)
+		}
+		resp, err := browser.Post(p.URL()+"/api/v1/session", "application/json", strings.NewReader(`{"name":"`+name+`","password":"long enough"}`))
+		if err != nil || resp.StatusCode != http.StatusOK {
+			t.Fatalf("%s signs in: %v %v", name, resp, err)
+		}
+		resp.Body.Close()
+		for _, c := range resp.Cookies() {
+			if was, taken := names[c.Name]; taken && was != p.URL() {
+				t.Errorf("both set the cookie %s", c.Name)
+			}
+			names[c.Name] = p.URL()
+		}
+		if at = append(at, p.URL()); len(names) < 2*(i+1) {
+			t.Errorf("cookies: %v; want a session and a device of each", names)
+		}
+	}
+	for i, want := range []string{"ada", "bob"} {
+		resp, err := browser.Get(at[i] + "/api/v1/session")
+		if err != nil {
+			t.Fatal(err)
+		}
+		b, _ := io.ReadAll(resp.Body)
+		resp.Body.Close()
+		if resp.StatusCode != http.StatusOK || !strings.Contains(string(b), `"`+want+`"`) {
+			t.Errorf("at %s: %d %s; want %s", at[i], resp.StatusCode, b, want)
+		}
 	}
 }
