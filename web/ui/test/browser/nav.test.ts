@@ -50,7 +50,7 @@ describe.each(sizes)("at %i by %i", (width, height) => {
   it("all pages are two presses away, and the open alerts are counted", async () => {
     const page = await lab.open("lanes=8#/alerts", { width, height });
     expect(await page.value("document.querySelector('.bar .opencount').textContent")).toMatch(/^4 open, 3 not acknowledged$/);
-    for (const to of ["board", "alerts", "load", "runs", "strips", "start", "duty", "hand-over", "settings"]) {
+    for (const to of ["board", "alerts", "load", "rolls", "runs", "strips", "start", "duty", "hand-over", "settings"]) {
       await page.value("document.querySelector('.bar .more > button').click()");
       await page.until("document.querySelector('#more')");
       await page.value(`document.querySelector('#more a[href="#/${to}"]').scrollIntoView({ block: "nearest" })`);
@@ -79,7 +79,7 @@ describe("a wall", () => {
   it("leads to the pages by its one word, and is the wall again when nobody touches it", async () => {
     const page = await lab.open("lanes=8#/wall?key=k");
     await page.value("document.querySelector('.foot .more > button').click()");
-    await page.until("document.querySelectorAll('#more a').length === 9");
+    await page.until("document.querySelectorAll('#more a').length === 10");
     await page.value("[...document.querySelectorAll('#more a')].find((a) => a.textContent.startsWith('Alerts')).click()");
     await page.until("location.hash === '#/alerts' && document.querySelector('.bar') && document.querySelector('main h1').textContent === 'Alerts'");
     await page.close();
