@@ -156,7 +156,7 @@ func closedError(a *lab.StoredAlert, do string) error {
 	why := "it has cleared"
 	switch {
 	case a.Withdrawn:
-		why = "withdrawn: later data shows that it was not so"
+		why = "withdrawn: later data shows that it did not happen"
 	case a.AcknowledgedAt != nil:
 		why = fmt.Sprintf("%s acknowledged it at %s", a.AcknowledgedBy, a.AcknowledgedAt)
 	}

@@ -225,7 +225,7 @@ func (f *fold) update(e *entry, i int, c Change) {
 	if c.Withdrawn {
 		if ep.ID = c.ID; !old.Withdrawn {
 			ep.Withdrawn = true
-			f.log(e, ep.Number, lab.EventWithdrawn, "withdrawn: later data shows that it was not so")
+			f.log(e, ep.Number, lab.EventWithdrawn, "withdrawn: later data shows that it did not happen")
 		}
 		return
 	}
@@ -235,7 +235,7 @@ func (f *fold) update(e *entry, i int, c Change) {
 	}
 	switch {
 	case old.Withdrawn:
-		f.log(e, ep.Number, lab.EventReturned, "later data: it was so after all")
+		f.log(e, ep.Number, lab.EventReturned, "later data: it did happen after all")
 		if over(*ep) {
 			f.log(e, ep.Number, lab.EventCleared, "")
 		}

@@ -356,7 +356,7 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 	switch why {
 	case doubtFahrenheit:
 		w.message = fmt.Sprintf("%s reads %.1f, which is degrees Fahrenheit (%.1f °C)", name, v, toC(v))
-		w.response = "Set the unit to send Celsius. Measure the bath with a thermometer and enter it; drain by the clock."
+		w.response = "Measure the bath with a thermometer and enter it. After the run set the unit to send Celsius."
 	case doubtRange:
 		w.message = fmt.Sprintf("%s reads %.1f °C, which no bath can be: probe doubtful", name, v)
 	case doubtJump:
@@ -374,7 +374,7 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 	if target, ok := f.targetS(c); ok && !c.BathT.IsZero() {
 		at := c.fromT().Add(sec(target))
 		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
-		if w.response == "" {
+		if w.response == "" || why == doubtFahrenheit {
 			w.response = fmt.Sprintf("Do not go by the probe: drain by the clock at %s. Measure the bath with a thermometer now and enter it.", f.clockWords(at))
 		}
 	}

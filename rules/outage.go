@@ -226,11 +226,11 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 	case process.Repeat:
 		w.response = fmt.Sprintf("It had too little: give %s again, %s, with fresh solution.", sp.Label, span(adv.LeftS))
 	case process.Discard:
-		w.response = "No time brings it back near the sheet. Go on with the next bath, hold the rolls: a person looks."
+		w.response = "No time brings it back near the sheet. Go on with the next bath, hold the rolls for inspection."
 	}
 	f.adviceFigures(o, c, sp, adv, w)
 	if sp.Kind == process.Dev {
-		w.response += " Hold the rolls to inspect."
+		w.response += " Hold the rolls for inspection."
 		w.harm = unevenText
 	}
 }
@@ -242,7 +242,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	inS := now.Sub(c.fromT()).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), round(target, 1)
 	atBack := o.BackT.Sub(c.fromT()).Seconds()
-	w.message = fmt.Sprintf("Mains power is back after %s; %s %s of %s", span(o.S), sp.Label, span(atBack), span(target))
+	w.message = fmt.Sprintf("Mains power is back after %s; film was in %s for %s of %s", span(o.S), sp.Label, span(atBack), span(target))
 	st := f.standing(c, sp, now, false)
 	adv, ok := sp.Advise(st)
 	if !ok {
@@ -258,7 +258,7 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	if sp.Kind == process.Dev {
 		w.harm = unevenText
 		if adv.Action != process.Discard {
-			w.response += " Then hold the rolls to inspect."
+			w.response += " Then hold the rolls for inspection."
 		}
 	}
 	f.adviceFigures(o, c, sp, adv, w)
@@ -319,11 +319,11 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 		if sp.Kind == process.Min {
 			return fmt.Sprintf("Give it longer: until %s.", at)
 		}
-		return fmt.Sprintf("Give it longer: at %s press the button to drain; do not let the unit drain earlier.", at)
+		return fmt.Sprintf("Give it longer: set a longer time at the unit now, then at %s press the button to drain.", at)
 	case process.Repeat:
 		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, span(adv.LeftS))
 	case process.Discard:
-		return "Drain now. No time brings it back near the sheet: hold the rolls, a person looks."
+		return "Drain now. No time brings it back near the sheet: hold the rolls for inspection."
 	}
 	if sp.Kind == process.Dev || sp.Kind == process.Exact {
 		return fmt.Sprintf("Let the unit finish the step; it should end at %s.", at)

@@ -97,7 +97,7 @@ func (f *fold) drainedStops(c *stepRec, sp *process.Step, t time.Time, later flo
 func (f *fold) drainText(name string, at time.Time, stops process.Range, pushes bool) string {
 	text := fmt.Sprintf("Drain %s by hand now: it still works on the film that it covers.", name)
 	if pushes {
-		return text + fmt.Sprintf(" If it is out by %s: %s where it covered the film.", f.clockWords(at.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
+		return text + fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(at.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
 	}
 	return text
 }
@@ -109,11 +109,11 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 	switch where {
 	case filmNone:
 		w.message = fmt.Sprintf("Mains power lost in %s; unit on battery. No customers' film in this run", step)
-		w.response = "Heaters and pumps stand still. Look whether it was filling or draining, and that nothing overflows when mains power comes back. Keep dry hands for plugs and switches."
+		w.response = "Heaters and pumps stand still. Check whether it was filling or draining, and that nothing overflows when mains power comes back. Dry your hands before touching plugs or switches."
 		w.harm = "Heaters, pumps and rotation stand still."
 	case filmUnknown:
-		w.message = fmt.Sprintf("Mains power lost in %s: look which bath it is", step)
-		w.response = "No sheet gives this step a time: look which bath the film is in. In a developer turn the tank by hand and drain it by its own time; in another bath longer does less harm. Note the time."
+		w.message = fmt.Sprintf("Mains power lost in %s: check which bath it is", step)
+		w.response = "No sheet gives this step a time: check which bath the film is in. In a developer turn the tank by hand and drain it by its own time; in another bath longer does less harm. Note the time."
 	case filmDry:
 		w.message = "Mains power lost before the first bath: the film is dry"
 		w.response = "Keep the tank closed. Nothing works on the film yet; let the unit heat up again before it fills."
@@ -122,21 +122,21 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 		w.message = fmt.Sprintf("Mains power lost while %s fills: part of the film is covered", step)
 		w.response = "Turn the tank by hand, a turn a second, so that the bath reaches all of the film. Finish the fill by hand if you can, and note the time."
 		if f.isDev(c) {
-			w.response += " Hold the rolls to inspect: what was covered first has had the developer for longer."
+			w.response += " Hold the rolls for inspection: what was covered first has had the developer for longer."
 		}
 		w.harm = "The bath works on the part that it covers and not on the rest."
 		w.facts["act_at"] = lab.At(f.s.Clock.report(f.s.Power.LostT)).String()
 	case filmBetween:
-		w.message = fmt.Sprintf("Mains power lost, next %s: the film is wet, no bath on it", step)
+		w.message = fmt.Sprintf("Mains power lost before %s: the film is wet, no bath on it", step)
 		if c != nil && !c.BathT.IsZero() {
 			w.message = fmt.Sprintf("Mains power lost after %s: the film is wet, no bath on it", step)
 		}
 		by := f.s.Power.LostT.Add(sec(f.fig().HeatingWetS))
-		w.response = fmt.Sprintf("Keep the tank closed. If the mains power is not back by %s, give the next bath by hand at its temperature.", f.clockWords(by))
+		w.response = fmt.Sprintf("Keep the tank closed. If mains power is not back by %s, give the next bath by hand at its temperature.", f.clockWords(by))
 		w.harm = "What is left of the last bath works on in the wet film."
 	case filmDone:
 		w.message = "Mains power lost after the last bath; unit on battery"
-		w.response = "The film has had its baths. Hang it to dry elsewhere if mains power does not come back. Keep dry hands for plugs and switches."
+		w.response = "The film has had its baths. Hang it to dry elsewhere if mains power does not come back. Dry your hands before touching plugs or switches."
 		w.harm = "The dryer stands still; wet film is easily scratched."
 	}
 }
@@ -149,16 +149,16 @@ func (f *fold) backElsewhere(o *outage, where whereFilm, w *say) {
 	switch where {
 	case filmNone:
 		w.message = fmt.Sprintf("%s in %s; no customers' film in this run", away, step)
-		w.response = "Look that the unit goes on, that heaters and pumps work, and that levels are as they should be."
+		w.response = "Check that the unit continues, that heaters and pumps work, and that levels are as they should be."
 		w.harm = "The unit may have stopped halfway: liquid is not where it counts it."
 	case filmUnknown:
-		w.message = fmt.Sprintf("%s in %s: look which bath it is", away, step)
-		w.response = "No sheet gives this step a time, so there is no advice: look which bath the film is in, and how long. Decide by that bath's own time whether to go on or to drain. Note the time."
+		w.message = fmt.Sprintf("%s in %s: check which bath it is", away, step)
+		w.response = "No sheet gives this step a time, so there is no advice: check which bath the film is in, and how long. Decide by that bath's own time whether to go on or to drain. Note the time."
 		w.harm = "The film was in that bath for longer than the unit's own counter may say."
 	case filmDry:
 		o.Advice = process.Continue
 		w.message = away + "; the film is dry, no bath was on it"
-		w.response = "Let the unit go on. Look that the first bath comes to its temperature before it fills."
+		w.response = "Let the unit go on. Check that the first bath comes to its temperature before it fills."
 		w.harm = "A bath that cooled meanwhile goes in too cool."
 	case filmFilling:
 		f.backFilling(o, c, away, w)
@@ -167,7 +167,7 @@ func (f *fold) backElsewhere(o *outage, where whereFilm, w *say) {
 	case filmBetween:
 		o.Advice = process.Continue
 		w.message = fmt.Sprintf("%s; the film is wet, no bath on it", away)
-		w.response = "Let the unit go on, and look that the next bath has its temperature before it fills."
+		w.response = "Let the unit go on, and check that the next bath has its temperature before it fills."
 		w.harm = "A bath that cooled meanwhile works more slowly."
 	}
 }
@@ -179,7 +179,7 @@ func (f *fold) backFilling(o *outage, c *stepRec, away string, w *say) {
 	w.response = fmt.Sprintf("Finish filling %s at once, by hand if the unit does not go on.", sp.Label)
 	w.harm = "The film that was covered first has had the bath for longer."
 	if sp.Kind == process.Dev {
-		w.response += " Hold the rolls to inspect: development is uneven, and no number of seconds repairs that."
+		w.response += " Hold the rolls for inspection: development is uneven, and no number of seconds repairs that."
 	}
 	o.ActT = o.BackT
 	w.facts["advice"], w.facts["act_at"] = o.Advice, lab.At(f.s.Clock.report(o.ActT)).String()
@@ -193,12 +193,12 @@ func (f *fold) backDraining(o *outage, c *stepRec, away string, w *say) {
 	w.harm = "The film that stayed covered has had the bath for longer."
 	if stops, ok := f.drainedStops(c, sp, o.BackT, 0, false); ok {
 		o.Done = &stops
-		w.response += fmt.Sprintf(" If it is out by %s: %s where it covered the film.", f.clockWords(o.BackT.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
+		w.response += fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(o.BackT.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
 		w.facts["push_error_end_stops"] = round(stops.Best, 2)
 		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = round(stops.Low, 2), round(stops.High, 2)
 	}
 	if sp.Kind == process.Dev {
-		w.response += " Hold the rolls to inspect."
+		w.response += " Hold the rolls for inspection."
 		w.harm = unevenText
 	}
 	w.facts["advice"], w.facts["act_at"] = o.Advice, lab.At(f.s.Clock.report(o.ActT)).String()
@@ -285,7 +285,7 @@ func (f *fold) overFor(o *outage) bool {
 func (f *fold) overText(o *outage) string {
 	sp, ok := f.sheet().Step(o.Step)
 	if f.s.Run.film() && (!ok || sp.Kind == process.Dev || o.Advice == process.Discard) {
-		return fmt.Sprintf("That time has passed: %s has ended. Hold the rolls to inspect.", stepWords(o.Step))
+		return fmt.Sprintf("That time has passed: %s has ended. Hold the rolls for inspection.", stepWords(o.Step))
 	}
 	return fmt.Sprintf("That time has passed: %s has ended. The run's report says whether it got its time.", stepWords(o.Step))
 }

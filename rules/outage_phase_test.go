@@ -86,7 +86,7 @@ func TestOutageWhileDraining(t *testing.T) {
 	}
 
 	b = heardBy(t, s, 370)
-	b.says(RulePowerResumed, "Mains power is back after 1:00 while", "Let it drain at once, by hand", "Hold the rolls to inspect")
+	b.says(RulePowerResumed, "Mains power is back after 1:00 while", "Let it drain at once, by hand", "Hold the rolls for inspection")
 	v, _ = b.e.View(s.unit, moment(370))
 	o := b.outage(s)
 	if o.Advice != "drain" || v.Outlook == nil || v.Outlook.Action != "drain" || v.Outlook.Text != o.Text || !v.Outlook.ActAt.Equal(o.ActAt.Time) {
@@ -149,7 +149,7 @@ func TestBackWhileFilling(t *testing.T) {
 	}
 	b = heardBy(t, s, 155)
 	o := b.outage(s)
-	b.says(RulePowerResumed, "part of the film is covered", "Finish filling developer", "by hand if the unit does not go on", "Hold the rolls to inspect")
+	b.says(RulePowerResumed, "part of the film is covered", "Finish filling developer", "by hand if the unit does not go on", "Hold the rolls for inspection")
 	v, _ := b.e.View(s.unit, moment(155))
 	if o.Advice != "continue" || v.Outlook == nil || v.Outlook.Action != "fill" || v.Outlook.Text != o.Text {
 		t.Errorf("advice %q, outlook %+v", o.Advice, v.Outlook)

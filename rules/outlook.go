@@ -108,13 +108,13 @@ func (f *fold) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, l
 	case sp.Kind == process.Min:
 		return text + fmt.Sprintf("No hurry with %s: longer does little harm. Keep the tank closed.", sp.Label)
 	case v.Action == process.Hold:
-		return text + "Too late to drain for its sake: leave it to the unit, hold the rolls and inspect."
+		return text + "Draining now will not help: leave it to the unit. Hold the rolls for inspection."
 	case v.Action == process.DrainAt && later >= m.ActS:
 		return text + fmt.Sprintf("Drain %s by hand now.", sp.Label) + pushWords(v)
 	case v.Action == process.DrainAt:
 		return text + fmt.Sprintf("Begin to drain %s by hand at %s, to have it out at %s.", sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
 	}
-	return text + fmt.Sprintf("If the power is not back by %s, begin to drain %s by hand at %s, to have it out at %s.",
+	return text + fmt.Sprintf("If mains power is not back by %s, begin to drain %s by hand at %s, to have it out at %s.",
 		wall(m.GoOnUntilS), sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
 }
 

@@ -263,11 +263,11 @@ func (f *fold) bathAdvice(p projection, t time.Time, w *say) {
 	w.facts["act_at"] = lab.At(f.s.Clock.report(t.Add(sec(at)))).String()
 	switch {
 	case at == 0:
-		w.response = "Drain now: the sheet's development is reached. Then hold the rolls to inspect."
+		w.response = "Drain now: the sheet's development is reached. Then hold the rolls for inspection."
 	case early > 0:
 		w.response = fmt.Sprintf("At %s press the button to drain (%s early). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
 	default:
-		w.response = fmt.Sprintf("At %s press the button to drain, not before (%s late). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
+		w.response = fmt.Sprintf("Set a longer time at the unit now. At %s press the button to drain (%s late). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
 	}
 	w.harm = "Time buys back density, not color balance."
 }

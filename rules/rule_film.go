@@ -70,9 +70,9 @@ func (f *fold) strandedSays(fl *film) say {
 		does = "the unit has begun another run"
 	}
 	if fl.State == lab.FilmInBath {
-		w.message = fmt.Sprintf("Film in %s; %s and no run goes on with it", stepWords(fl.Step), does)
+		w.message = fmt.Sprintf("Film left in %s: %s", stepWords(fl.Step), does)
 	} else {
-		w.message = fmt.Sprintf("Wet film after %s; %s and no run goes on with it", stepWords(fl.Step), does)
+		w.message = fmt.Sprintf("Wet film left after %s: %s", stepWords(fl.Step), does)
 	}
 	w.response, w.harm = f.strandedDo(fl, w.facts)
 	return w
@@ -97,7 +97,7 @@ func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string
 		return "Keep the lid closed (dark)." + then, "Film that is not fixed spoils in light and goes on changing."
 	}
 	return "Finish the wash and the final rinse by hand or with a rescue run, and dry the film; then say on the unit's page what was done.",
-		"Fixed film that is not washed and dried stains and does not keep."
+		"Fixed film that is not washed and dried stains and deteriorates."
 }
 
 // applyFilm takes what a person says was done with film.

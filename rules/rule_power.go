@@ -79,6 +79,7 @@ func (f *fold) mainsAwaySays() say {
 	s := f.s
 	w := say{priority: lab.Low, message: "Mains power lost; unit on battery", facts: map[string]any{}}
 	if !s.running() {
+		w.response = "Check the breaker and the plug with dry hands. Start no run until mains power is back."
 		return w
 	}
 	w.priority = lab.Urgent
@@ -99,7 +100,7 @@ func (f *fold) mainsAwaySays() say {
 		w.message = fmt.Sprintf("Mains power lost in %s: turn the tank by hand", step)
 		w.response = v.Text
 	}
-	w.response += " Keep dry hands for plugs and switches."
+	w.response += " Dry your hands before touching plugs or switches."
 	for name, at := range map[string]*lab.Time{"act_at": v.ActAt, "go_on_until": v.GoOnUntil, "drain_from": v.DrainFrom, "too_late_from": v.TooLateFrom} {
 		if at != nil {
 			w.facts[name] = at.String()

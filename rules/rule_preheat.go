@@ -97,12 +97,13 @@ func (f *fold) preheatOff(c *stepRec) {
 	if stops, ok := sp.Stops(eq, a); ok && sp.Side(eq, a) == 0 {
 		w.facts["push_error_end_stops"] = round(stops, 2)
 	}
-	way, do := "cool", fmt.Sprintf("Give the developer %s more", span(add))
+	way, by := "cool", "more"
 	if off > 0 {
-		way, do = "warm", fmt.Sprintf("Give the developer %s less", span(add))
+		way, by = "warm", "less"
 	}
 	w.message = fmt.Sprintf("%s goes in %.1f °C too %s: preheat %.1f °C, usually %.1f °C", capital(sp.Label), math.Abs(off), way, s.Preheat.V, m.UsualC)
-	w.response = fmt.Sprintf("%s (%s in all), or stop the fill and bring it to %.1f °C first. Check the preheat.", do, span(target+add), m.UsualC)
+	w.response = fmt.Sprintf("Set the developer to %s at the unit (%s %s), or stop the fill and bring the developer to %.1f °C first. Check the preheat.",
+		span(target+add), span(add), by, m.UsualC)
 	f.raise(about{rule: RulePreheatOff, step: c}, t, w)
 }
 

@@ -162,7 +162,7 @@ func (f *fold) drainsInto(c *stepRec) {
 	}
 	f.raise(about{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, say{priority: lab.High,
 		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(stepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
-		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If it is meant so, two runs alike make it the usual.",
+		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If this is intended, it counts as usual after two such runs.",
 			f.containerName(d.Usual), f.containerName(to)),
 		facts: map[string]any{"container": to, "usual_container": d.Usual}})
 }

@@ -65,7 +65,7 @@ func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 		w.facts["push_error_end_stops"] = round(stops, 2)
 	}
 	if math.Abs(add) <= target { // beyond that time evens nothing out
-		w.response += fmt.Sprintf(" If it stays at %g °C, %s in all evens out density, not color balance.", set, span(target+add))
+		w.response += fmt.Sprintf(" If it stays at %g °C, a total of %s corrects density, not color balance.", set, span(target+add))
 	}
 	return w, true
 }

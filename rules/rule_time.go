@@ -298,7 +298,7 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 		limit, what = fig.HeatingFirstS, "Heating before the first bath"
 		w.priority = lab.Low
 	case s.Phase == lab.PhaseWaiting && s.Run.Wet && s.WaitsFor == lab.WaitToDryer:
-		limit, what = fig.WaitDryerS, "Reels wait to go to the dryer"
+		limit, what = fig.WaitDryerS, "Reels waiting for the dryer"
 	case s.Phase == lab.PhaseWaiting && s.Run.Wet:
 		limit, what = fig.WaitS, "Waiting with wet film ("+waitWords(s.WaitsFor)+")"
 		if dev {
@@ -312,9 +312,13 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 		w.facts["waits_for"] = s.WaitsFor
 	}
 	if c := s.cur(); c != nil && s.Phase != lab.PhaseWaiting {
-		what += ", " + stepWords(c.ID)
+		if s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining {
+			what += " " + stepWords(c.ID)
+		} else {
+			what += ", " + stepWords(c.ID)
+		}
 	}
-	w.message = fmt.Sprintf("%s for longer than %s", what, span(limit))
+	w.message = fmt.Sprintf("%s for more than %s", what, span(limit))
 	if limit == 0 {
 		w.message = what + ": film is in the developer"
 	}

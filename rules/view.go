@@ -339,7 +339,7 @@ func (w *watch) jobs(now time.Time) (jobs []lab.Job) {
 			in, ok = o.Facts["draw_in_s"].(float64)
 		}
 		if what != "" && ok {
-			add(what+o.Subject, lab.At(s.Clock.report(f.after(in))))
+			add(what+f.containerName(o.Subject), lab.At(s.Clock.report(f.after(in))))
 		}
 	}
 	return jobs

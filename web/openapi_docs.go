@@ -238,7 +238,7 @@ var fieldDocs = map[string]fieldDoc{
 	"Alert.cleared_at":       text("When it returned to normal; null while it lasts."),
 	"Alert.acknowledged_at":  text("When somebody acknowledged it."),
 	"Alert.shelved_until":    text("Until when it is shelved."),
-	"Alert.withdrawn":        text("Withdrawn: later data shows that it was not so."),
+	"Alert.withdrawn":        text("Withdrawn: later data shows that it did not happen."),
 	"Alert.message":          text("What is wrong."),
 	"Alert.consequence":      text("What follows from it."),
 	"Alert.response":         text("What to do."),

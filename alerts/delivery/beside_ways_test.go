@@ -166,7 +166,7 @@ func TestNewUrgentLeads(t *testing.T) {
 	l.raise("plover", lab.Urgent)
 	l.to(l.mail.next(t, "the first page"), "Wren")
 	second := l.raise("plover", lab.Urgent)
-	if m := l.to(l.mail.next(t, "the page about the second"), "Wren"); len(m.Body.Items) != 2 || strings.Contains(m.Body.Text, "Nobody has answered") {
+	if m := l.to(l.mail.next(t, "the page about the second"), "Wren"); len(m.Body.Items) != 2 || strings.Contains(m.Body.Text, "Not acknowledged for") {
 		t.Errorf("the page about %s says %q, %q, %d items", second, m.Body.Title, m.Body.Text, len(m.Body.Items))
 	}
 }

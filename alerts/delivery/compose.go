@@ -43,7 +43,7 @@ func (w *Worker) body(id string, cases []lab.PageCase, made time.Time, again boo
 	items := w.itemsOf(cases, now)
 	b.Again = again && !leadWith(items, cases, made.Add(-newsFor))
 	if len(items) == 0 { // all were answered in this very moment
-		b.Title, b.Text = "Answered meanwhile", "Somebody was faster. There is nothing to do."
+		b.Title, b.Text = "Acknowledged meanwhile", "Somebody has acknowledged it. There is nothing for you to do."
 		return b
 	}
 	b.Title, b.Text = words(items, cases, b.Again, now)
@@ -159,7 +159,7 @@ func words(items []lab.PageItem, cases []lab.PageCase, again bool, now time.Time
 		}
 	}
 	if again {
-		text = fmt.Sprintf("Nobody has answered for %s. %s", since(cases, now), text)
+		text = fmt.Sprintf("Not acknowledged for %s. %s", since(cases, now), text)
 	}
 	return cut(title, 180), cut(text, 1200)
 }

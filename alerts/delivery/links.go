@@ -168,9 +168,9 @@ func linkItem(a lab.Alert, it lab.PageItem) lab.LinkItem {
 	out := lab.LinkItem{Alert: a, Occurrence: it.Occurrence}
 	switch {
 	case a.Withdrawn:
-		out.Note = "Withdrawn: later data shows that it was not so. There is nothing to do."
+		out.Note = "Withdrawn: later data shows that it did not happen. There is nothing to do."
 	case a.Occurrence != it.Occurrence:
-		out.Note = "It came again since this page was sent. This link cannot answer that: look at the board or at the newer page."
+		out.Note = "It came again since this page was sent. This link cannot acknowledge that: look at the board or at the newer page."
 	case a.State == lab.Closed:
 		out.Note = "It has cleared."
 	case a.AcknowledgedAt != nil:

@@ -31,7 +31,7 @@ func TestPagesTellWhatHoldsNow(t *testing.T) {
 	l := newLot(t, nil, nil)
 	l.raise("plover", lab.Urgent, ordered(time.Hour))
 	m := l.mail.next(t, "the page in time")
-	if !strings.Contains(m.Body.Text, "Press the button") || !strings.Contains(m.Body.Text, "(Until ") || m.Body.Until.IsZero() {
+	if !strings.Contains(m.Body.Text, "Press the button") || !strings.Contains(m.Body.Text, "(Good until ") || m.Body.Until.IsZero() {
 		t.Errorf("in time it says %q, until %v", m.Body.Text, m.Body.Until)
 	}
 	l.raise("heron", lab.Urgent, ordered(-time.Minute))

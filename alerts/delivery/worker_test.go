@@ -38,7 +38,7 @@ func TestStepsUntilSomebodyAnswers(t *testing.T) {
 		m = l.mail.next(t, "the third step")
 		all[m.Person] = true
 	}
-	if len(all) != 3 || !strings.Contains(m.Body.Text, "Nobody has answered") {
+	if len(all) != 3 || !strings.Contains(m.Body.Text, "Not acknowledged for") {
 		t.Errorf("the third step reached %v and said %q", all, m.Body.Text)
 	}
 	if _, err := l.alerts.Acknowledge(t.Context(), id, "Robin", ""); err != nil {

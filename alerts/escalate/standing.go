@@ -46,7 +46,7 @@ func StandingOf(m lab.PageMember) (Standing, string) {
 	case !m.Answered.IsZero():
 		return Over, "acknowledged by " + m.AnsweredBy
 	case a.Withdrawn:
-		return Over, "withdrawn: later data shows that it was not so"
+		return Over, "withdrawn: later data shows that it did not happen"
 	case acknowledged:
 		return Over, "acknowledged by " + a.AcknowledgedBy
 	case a.State == lab.Closed:

@@ -155,7 +155,7 @@ func Letter(b lab.PageBody) string {
 		fmt.Fprintf(&w, "\nand %d more; the board has them all.\n", b.More)
 	}
 	if b.Link != "" {
-		fmt.Fprintf(&w, "\nAnswer here: %s\nOpening the link acknowledges nothing; a button does.\n", b.Link)
+		fmt.Fprintf(&w, "\nAcknowledge here: %s\nOpening the link acknowledges nothing; a button does.\n", b.Link)
 	}
 	w.WriteString("\nWetside advises; it is no safety device.\n")
 	return w.String()

@@ -173,7 +173,7 @@ func checkLetter(t *testing.T, l letter) {
 		t.Errorf("date %v %v", date, err)
 	}
 	body, err := io.ReadAll(msg.Body)
-	if err != nil || !strings.Contains(string(body), "Answer here: https://board.example/p/") {
+	if err != nil || !strings.Contains(string(body), "Acknowledge here: https://board.example/p/") {
 		t.Errorf("the letter says %s", body)
 	}
 }

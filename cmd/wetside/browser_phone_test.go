@@ -72,7 +72,7 @@ func phonePath(t *testing.T, s *stage) {
 	phone.run("the old link", chromedp.Navigate(first.link))
 	phone.says("body", u.unit)
 	if n := value[int](phone, `document.querySelectorAll("button.main").length`); n > 0 {
-		phone.press("", "I see to it")
+		phone.press("", "Acknowledge")
 		phone.says("body", u.unit)
 	}
 	if seen() {
@@ -90,7 +90,7 @@ func phonePath(t *testing.T, s *stage) {
 	if found := axeFinds(phone); len(found) > 0 {
 		t.Errorf("axe-core finds on the page of a link: %q", found)
 	}
-	phone.press("", "I see to it")
+	phone.press("", "Acknowledge")
 	phone.says("[role=status]", "")
 	board.says(lane(u.unit)+" .seen", "acknowledged by wren")
 	board.gone(lane(u.unit) + " .alert.urgent")

@@ -210,7 +210,7 @@ func hangsWords(r lab.Report) string {
 	for _, f := range r.JudgedBy.HangsOn {
 		out = append(out, strings.TrimSpace(fmt.Sprintf("%s %s: %s", strings.ReplaceAll(f.Step, "-", " "), process.FigureLabel(f.Figure), f.Value)))
 	}
-	return "This verdict hangs on what is unconfirmed: " + strings.Join(out, "; ") + ". Confirm it from your own manual."
+	return "This verdict depends on unconfirmed figures: " + strings.Join(out, "; ") + ". Confirm it from your own manual."
 }
 
 // narrowerWords say what would narrow the range of the push error most.

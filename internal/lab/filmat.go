@@ -3,6 +3,7 @@ package lab
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 )
@@ -46,10 +47,10 @@ func (f FilmAt) stands(run, step string) bool {
 }
 
 // words say where the film of a run is, for a sentence.
-func (f FilmAt) words(run string) string {
+func (f FilmAt) words(run string, still ...string) string {
 	if f.Run == "" || f.Run != run {
-		return "look which bath the film is in now"
+		return "check which bath the film is in now"
 	}
 	r, n := utf8.DecodeRuneInString(f.Label)
-	return "the film is in the " + string(unicode.ToLower(r)) + f.Label[n:]
+	return "the film is " + strings.Join(still, "") + "in the " + string(unicode.ToLower(r)) + f.Label[n:]
 }

@@ -66,7 +66,7 @@ func (a Alert) leftBath(now Present) bool { return orders[a.Rule] && now.Film.le
 func (a Alert) ToDo(now Present) string {
 	switch {
 	case a.Withdrawn:
-		return "Withdrawn: later data shows that it was not so. There is nothing to do."
+		return "Withdrawn: later data shows that it did not happen. There is nothing to do."
 	case a.ClearedAt != nil && a.Run != "" && orders[a.Rule]:
 		return fmt.Sprintf("Cleared at %s. Look at the run's report before its rolls are released.", now.Clock(a.ClearedAt.Time))
 	case a.ClearedAt != nil:
@@ -76,7 +76,7 @@ func (a Alert) ToDo(now Present) string {
 	case a.passed(now):
 		at, _ := a.OrderedBy()
 		if now.Film.stands(a.Run, a.Step) {
-			return fmt.Sprintf("That time (%s) has passed and %s still: do what the board says now. %s", now.Clock(at), now.Film.words(a.Run), a.stillToDo())
+			return fmt.Sprintf("That time (%s) has passed and %s: follow the advice in the unit's lane now. %s", now.Clock(at), now.Film.words(a.Run, "still "), a.stillToDo())
 		}
 		return fmt.Sprintf("That time (%s) has passed: %s. %s", now.Clock(at), now.Film.words(a.Run), a.stillToDo())
 	}
@@ -88,7 +88,7 @@ func (a Alert) ToDo(now Present) string {
 func (a Alert) ToDoLasting(now Present) string {
 	text := a.ToDo(now)
 	if at, ok := a.OrderedBy(); ok && a.ClearedAt == nil && !a.Withdrawn && !a.passed(now) {
-		return fmt.Sprintf("%s (Until %s; later look which bath the film is in, and hold the rolls.)", text, now.Clock(at))
+		return fmt.Sprintf("%s (Good until %s. After that, check which bath the film is in and hold the rolls.)", text, now.Clock(at))
 	}
 	return text
 }

@@ -7,7 +7,7 @@ const (
 	Extend   = "extend"   // let it run on beyond the unit's end
 	Repeat   = "repeat"   // do this bath or wash again
 	Drain    = "drain"    // it stopped while draining: drain at once
-	Discard  = "discard"  // no time brings it back within the second edge: hold the rolls, a person looks
+	Discard  = "discard"  // no time brings it back within the second edge: hold the rolls for inspection
 )
 
 // Advice is what to do with a step after an outage, in seconds after the

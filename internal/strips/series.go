@@ -83,7 +83,7 @@ func isSpread(plot string) bool {
 }
 
 // Offer gives the lab's own aims and spreads that its strips have set, where
-// there are enough that were not out: for a lead to take over or not.
+// there are enough that were not out: for a lead to take cleared or not.
 func Offer(reads []Read, unit string) []lab.StripAim {
 	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Standing == lab.StripOut })
 	out := []lab.StripAim{}

@@ -22,7 +22,7 @@ describe("advice", () => {
     const a = adviceOf(outlook({ go_on_until: at(65), act_at: at(90), too_late_from: at(200), push_stops: 0.34, push_low_stops: 0.2, push_high_stops: 0.7 }), T0);
     expect([a.word, a.left, a.now]).toEqual(["until", "1:05", false]);
     expect(a.at).toMatch(/^until \d\d:\d\d:\d\d$/);
-    expect(a.more.join(" ")).toMatch(/drain at \d\d:\d\d:\d\d Too late from .* \+⅓ stop \(\+⅓ to \+⅔\)/);
+    expect(a.more.join(" ")).toMatch(/drain at \d\d:\d\d:\d\d Too late to drain after .* \+⅓ stop \(\+⅓ to \+⅔\)/);
   });
   it("counts down to the drain and says now when it has come", () => {
     const o = outlook({ action: "drain-at", act_at: at(40) });

@@ -115,7 +115,7 @@ describe("in words", () => {
     expect(tryWords({ way: "push", outcome: "sent", took_ms: 1412 })).toBe("handed over in 1.4 s");
   });
   it("never says of a page that it was seen", () => {
-    expect(resultWords({ id: "1", way: "mail", at: "", state: "sent", tries: [] })).toBe("handed over. Look whether it came.");
+    expect(resultWords({ id: "1", way: "mail", at: "", state: "sent", tries: [] })).toBe("handed over. Check whether it came.");
     expect(resultWords({ id: "1", way: "mail", at: "", state: "waiting", tries: [{ at: "", way: "mail", outcome: "failed", detail: "busy", took_ms: 1 }] })).toBe("failed: busy; it is tried again");
   });
   it("leaves whole plans out of the log", () => {

@@ -171,7 +171,7 @@ describe("what a report hangs on", () => {
   it("is said with its figure", () => {
     expect(hangsWords([])).toBe("");
     expect(hangsWords([{ step: "developer", figure: "per_10c", value: "2.9 times as fast for each +10 °C (2.5 to 3.1)", standing: "unconfirmed" }]))
-      .toBe("This verdict hangs on what is unconfirmed: developer speed by temperature: 2.9 times as fast for each +10 °C (2.5 to 3.1). Confirm it from your own manual.");
+      .toBe("This verdict depends on unconfirmed figures: developer speed by temperature: 2.9 times as fast for each +10 °C (2.5 to 3.1). Confirm it from your own manual.");
   });
   it("is narrowed by what is said", () => {
     expect(narrowerWords(null)).toBe("");

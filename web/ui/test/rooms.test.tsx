@@ -151,7 +151,7 @@ describe("duty", () => {
     await open(DutyPage);
     await shown("Send me a test page");
     button("Send me a test page").click();
-    await shown("handed over in 184 ms. Look whether it came.");
+    await shown("handed over in 184 ms. Check whether it came.");
     expect(sent).toEqual([["POST", "/people/Ana/page-test", undefined]]);
   });
   it("lets a viewer read, and change nothing but how they are reached", async () => {

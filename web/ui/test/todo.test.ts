@@ -10,10 +10,10 @@ describe("what an alert wants done", () => {
     expect(toDo(a, { at: T0, film: null })).toBe(order);
     expect(toDo(a, { at: T0 + 75_000, film: null })).toBe(order);
     expect(passed(a, { at: T0 + 75_001, film: null })).toBe(true);
-    expect(toDo(a, { at: T0 + 75_001, film: null })).toMatch(/^That time \(.*\) has passed: look which bath the film is in now. Hold the rolls for inspection.$/);
+    expect(toDo(a, { at: T0 + 75_001, film: null })).toMatch(/^That time \(.*\) has passed: check which bath the film is in now. Hold the rolls for inspection.$/);
     expect(toDo({ ...a, facts: { ...a.facts, still_to_do: "Finish the bleach by hand." } }, { at: T0 + 75_001, film: null })).toMatch(/now\. Finish the bleach by hand\.$/);
     expect(toDo({ ...a, cleared_at: at(20) }, { at: T0 + 30_000, film: null })).toMatch(/^Cleared at .* Look at the run's report/);
-    expect(toDo({ ...a, withdrawn: true }, { at: T0, film: null })).toBe("Withdrawn: later data shows that it was not so. There is nothing to do.");
+    expect(toDo({ ...a, withdrawn: true }, { at: T0, film: null })).toBe("Withdrawn: later data shows that it did not happen. There is nothing to do.");
   });
   it("names the bath the film is in, and orders nothing for one that it has left", () => {
     const film: FilmAt = { run: "r1", step: "bleach", label: "Bleach", behind: ["developer"] };
@@ -22,8 +22,8 @@ describe("what an alert wants done", () => {
     expect(passed(b, { at: T0, film })).toBe(true);
     const still = { ...film, step: "developer", label: "Developer", behind: [] };
     expect(toDo(b, { at: T0, film: still })).toBe(order);
-    expect(toDo(b, { at: T0 + 80_000, film: still })).toMatch(/^That time .* has passed and the film is in the developer still: do what the board says now\./);
-    expect(toDo(b, { at: T0 + 80_000, film: { ...film, run: "r2" } })).toMatch(/look which bath the film is in now/);
+    expect(toDo(b, { at: T0 + 80_000, film: still })).toMatch(/^That time .* has passed and the film is still in the developer: follow the advice in the unit's lane now\./);
+    expect(toDo(b, { at: T0 + 80_000, film: { ...film, run: "r2" } })).toMatch(/check which bath the film is in now/);
   });
   it("knows where film is from the run that goes on, and of a unit that is not heard nothing", () => {
     const step = (id: string, state: "past" | "now" | "ahead") => ({ step: id, state }) as never;

@@ -87,7 +87,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
           <dl class="facts">{facts.map((f) => <div key={f.name}><dt>{f.name}</dt><dd class="num">{f.words}</dd></div>)}</dl>
         </Part>
       )}
-      <Part title="What happened" note="Nothing here is ever taken out.">
+      <Part title="What happened" note="Nothing here is ever removed.">
         <ol class="lines">
           {(a.history ?? []).map((e, i) => (
             <li key={i}><time class="num">{moment(ms(e.at) ?? now, now)}</time><span>{eventWord(e.what)}{e.by && ` by ${e.by}`}{e.note && `: ${e.note}`}</span></li>
@@ -108,7 +108,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
 }
 
 function stateWords(a: Alert, now: number): string {
-  if (a.withdrawn) return "Withdrawn: later data shows that it was not so.";
+  if (a.withdrawn) return "Withdrawn: later data shows that it did not happen.";
   if (a.state === "closed") return a.acknowledged_by ? `Cleared; ${dealtWith({ ...a, state: "acknowledged" }, now)}.` : "Cleared.";
   if (a.state === "cleared-unacknowledged") return "Cleared; not acknowledged.";
   const words = dealtWith(a, now);

@@ -6,7 +6,7 @@ import { adviceOf } from "./advice";
 import { said } from "../state/said";
 
 /** Nothing turns the film by itself. */
-const byHand: Partial<Record<Outlook["why"], string>> = { battery: "Turn it by hand.", silent: "No power? Turn it by hand." };
+const byHand: Partial<Record<Outlook["why"], string>> = { battery: "Turn the tank by hand.", silent: "No power? Turn the tank by hand." };
 
 /** What to do with film that stands in a bath in trouble: the deed, when, and how long until then. */
 export function AdviceRow({ outlook }: { outlook: Outlook }): JSX.Element {

@@ -41,7 +41,7 @@ export function BathNow({ heard }: { heard: Heard }): JSX.Element | null {
   );
 }
 
-const whys = { range: "no such bath", jump: "a jump", flat: "never moves", fahrenheit: "this is °F" } as const;
+const whys = { range: "impossible", jump: "jumped", flat: "stuck", fahrenheit: "this is °F" } as const;
 
 /** What the probe says, crossed out: it cannot be the liquid. Why stands in its alert: the lane has no room for it. */
 function Doubtful({ c, why }: { c: number; why: keyof typeof whys }): JSX.Element {

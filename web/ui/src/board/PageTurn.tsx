@@ -31,7 +31,7 @@ export function PageTurn({ wall }: { wall: Wall }): JSX.Element | null {
         ))}
       </ol>
       <p class="count">{here + 1} of {plan.pages.length}</p>
-      {!kiosk.value && <button class="plain" aria-pressed={held.value} onClick={() => (held.value = !held.value)}>{held.value ? "Held" : "Hold"}</button>}
+      {!kiosk.value && <button class="plain" aria-pressed={held.value} onClick={() => (held.value = !held.value)}>{held.value ? "Paused" : "Pause"}</button>}
     </nav>
   );
 }

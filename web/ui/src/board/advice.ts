@@ -18,13 +18,13 @@ export interface Advice {
 const deeds: Record<string, string> = {
   "go-on": "Leave the film in",
   "drain-at": "Drain it",
-  hold: "Too late to drain: leave it, hold and inspect",
+  hold: "Too late to drain: leave it in, hold the rolls for inspection",
   continue: "Go on as set",
   shorten: "End it sooner",
   extend: "Give it longer",
   repeat: "Do this bath again",
   fill: "Finish the fill",
-  discard: "Hold the rolls and look",
+  discard: "Drain it now, hold the rolls",
 };
 
 const timed = new Set(["drain-at", "drain", "fill", "shorten", "extend"]);
@@ -51,9 +51,9 @@ export function adviceOf(o: Outlook, now: number): Advice {
 function moments(o: Outlook, now: number): string[] {
   const out: string[] = [];
   const drain = ms(o.action === "go-on" ? (o.act_at ?? o.drain_from) : null);
-  if (drain !== null && drain > now) out.push(`Nothing back by then: drain at ${hourMinuteSecond(drain)}`);
+  if (drain !== null && drain > now) out.push(`If it is not back by then, drain at ${hourMinuteSecond(drain)}`);
   const late = ms(o.too_late_from);
-  if (late !== null && o.action !== "hold") out.push(late > now ? `Too late from ${hourMinuteSecond(late)}` : "Too late now");
+  if (late !== null && o.action !== "hold") out.push(late > now ? `Too late to drain after ${hourMinuteSecond(late)}` : "Too late to drain now");
   return out;
 }
 

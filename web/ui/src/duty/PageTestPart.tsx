@@ -95,7 +95,7 @@ function standOf(t: PageTest): Stand {
 /** What became of a test page; that it was handed over is not yet that it was seen. */
 export function resultWords(t: PageTest): string {
   const last = (t.tries ?? []).at(-1);
-  if (t.state === "sent") return `${last ? tryWords(last) : "handed over"}. Look whether it came.`;
+  if (t.state === "sent") return `${last ? tryWords(last) : "handed over"}. Check whether it came.`;
   if (t.state === "dropped") return last ? tryWords(last) : "was not sent";
   return last ? `${tryWords(last)}; it is tried again` : "on its way";
 }

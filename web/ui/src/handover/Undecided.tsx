@@ -82,7 +82,7 @@ function OneRun({ r, may, busy, mine, picked, pick, take }: Props): JSX.Element 
         {rolls.length > 0 ? ` ${rolls.length === 1 ? "Roll" : "Rolls"} ${rolls.join(", ")}.` : " Rolls unknown."}
         {" "}<b>{ownerWords(r)}, undecided for {age(r.age_s)}.</b>
       </span>
-      {may && !mine && <button class="plain tiny" disabled={busy} onClick={take} aria-label={`I see to it: ${name}`}>I see to it</button>}
+      {may && !mine && <button class="plain tiny" disabled={busy} onClick={take} aria-label={`I will decide: ${name}`}>I will decide</button>}
     </li>
   );
 }

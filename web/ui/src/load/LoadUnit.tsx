@@ -84,7 +84,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
     }
   };
   const scan = async (code: string): Promise<Heard> => {
-    if (busy.peek()) return { ok: false, words: "The load is being checked. Scan it again when GO or STOP stands." };
+    if (busy.peek()) return { ok: false, words: "The load is being checked. Scan it again when GO or STOP appears." };
     const other = unitLabel(code, unit, store.units().map((h) => h.unit), load.peek().rolls.length);
     if (other) {
       if (other.go) location.hash = `#/load/${other.go}`;
@@ -121,7 +121,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
       <p><a href="#/load" class="back">Other unit</a></p>
       <h1>Load {store.nameOf(unit)}</h1>
       <DarkWarning />
-      {heard?.run && <p class="runningnote"><b>A run goes on here.</b> What you load now is for the run after it.</p>}
+      {heard?.run && <p class="runningnote"><b>A run is in progress here.</b> What you load now is for the run after it.</p>}
       <RunChoice ids={heard?.processes?.length ? heard.processes : processIds} run={run.value} pick={(r) => (run.value = r)} />
       <div class="loadcols">
         <div>

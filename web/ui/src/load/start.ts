@@ -65,7 +65,7 @@ function heater(m: Morning): StartLine {
   if (c >= aim - NEAR_C) return line("fine", `warm, ${is}`);
   const by = heatedBy(list, aim, m.now);
   if (by === null) return line("todo", `${is} of ${temperature(aim, m.degrees)} and not rising: is the heater on?`);
-  return line("todo", `${is} of ${temperature(aim, m.degrees)}, there at about ${hourMinute(by)} if it goes on so`);
+  return line("todo", `${is} of ${temperature(aim, m.degrees)}, there at about ${hourMinute(by)} at this rate`);
 }
 
 function containers(m: Morning): StartLine[] {

@@ -65,7 +65,7 @@ export function AlertsPage(): JSX.Element {
               <p class="muted">
                 {moment(ms(a.raised_at) ?? 0, now)}
                 {ms(a.cleared_at) !== null && ` to ${hourMinuteSecond(ms(a.cleared_at) ?? 0)}`} · {a.priority} ·{" "}
-                {a.withdrawn ? "withdrawn: later data shows that it was not so" : states[a.state]}
+                {a.withdrawn ? "withdrawn: later data shows that it did not happen" : states[a.state]}
                 {a.acknowledged_by && ` · acknowledged by ${a.acknowledged_by}`}
                 {a.found_afterwards && " · detected late: it had cleared before it was noticed, and paged nobody"}
                 {a.held && ` · ${heldWords(a)}`}

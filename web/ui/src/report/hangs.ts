@@ -6,5 +6,5 @@ import type { SheetFigure } from "./types";
 export function hangsWords(list: readonly SheetFigure[]): string {
   if (list.length === 0) return "";
   const each = list.map((f) => `${f.step ? `${stepWords(f.step).full.toLowerCase()} ` : ""}${figureWords(f.figure)}: ${f.value}`);
-  return `This verdict hangs on what is unconfirmed: ${each.join("; ")}. Confirm it from your own manual.`;
+  return `This verdict depends on unconfirmed figures: ${each.join("; ")}. Confirm it from your own manual.`;
 }

@@ -145,7 +145,7 @@ function Paste({ again }: { again(): void }): JSX.Element {
           {(said.value.ignored ?? []).length > 0 && <p>Columns not used: {(said.value.ignored ?? []).join(", ")}.</p>}
           {(said.value.refused ?? []).length > 0 && (
             <>
-              <p>Not taken; mend these rows and take the list again:</p>
+              <p>Not imported; correct these rows and import the list again:</p>
               <ul class="refused">{(said.value.refused ?? []).map((r) => <li key={r.row}><b>Row {r.row}</b> {r.twin_check && <span class="num">{r.twin_check}: </span>}{r.error}</li>)}</ul>
             </>
           )}

@@ -12,7 +12,7 @@ export function ChangesPart(): JSX.Element {
   const now = store.now.value;
   const list = got.value.value?.changes ?? [];
   return (
-    <Part title="Record" note="Nothing here is ever taken out. Changes of sheets stand with each sheet, those of the on-call plan on its own page.">
+    <Part title="Record" note="Nothing here is ever removed. Changes of sheets stand with each sheet, those of the on-call plan on its own page.">
       <Waiting got={got.value} again={again} what="The record" />
       {got.value.value && list.length === 0 && <p>Nothing has been changed yet.</p>}
       <ol class="lines record">

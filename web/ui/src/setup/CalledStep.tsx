@@ -38,7 +38,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
         <h3><Standing is={planned ? "in" : "none"} word="On call" /></h3>
         {planned ? <p>{(d.on ?? []).length > 0 ? `On now: ${(d.on ?? []).join(", ")}.` : "Nobody at this hour."} <a href="#/duty">Change the hours</a></p> : (
           <>
-            <p>To begin with: {me}, at every hour. Others and their hours come later, under Duty.</p>
+            <p>To begin with: {me}, at every hour. Others and their hours come later, under On call.</p>
             <button class="solid" disabled={act.busy.value} onClick={() => void take()}>Call me, always</button>
           </>
         )}

@@ -15,7 +15,7 @@ export function LabStep({ h, again }: { h: House; again(): Promise<void> }): JSX
   };
   return (
     <>
-      <p>Duty and opening hours go by the clock on the lab's wall.</p>
+      <p>On-call and opening hours go by the clock on the lab's wall.</p>
       {h.time_zone === "" && (
         <p class="doors">
           <button class="solid" disabled={act.busy.value} onClick={() => void take()}>It is {zone}</button>

@@ -84,7 +84,7 @@ function Steps({ me }: { me: string }): JSX.Element {
           {p[at] !== "done" && <button class="plain" onClick={skip}>Skip it for now</button>}
           {last && <a class="button" href="#/board">Open the board</a>}
         </p>
-        {p[at] === "open" && skipMeans[at] && <p class="tiny">Skipped, it means: {skipMeans[at]} Everything here is also under Settings and Duty.</p>}
+        {p[at] === "open" && skipMeans[at] && <p class="tiny">Skipped, it means: {skipMeans[at]} Everything here is also under Settings and On call.</p>}
       </div>
       <p>You can leave at any time and come back by Settings, First steps. <a href="#/board">To the board</a></p>
     </section>

@@ -56,7 +56,7 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
           ))}
         </ol>
       </Part>
-      <Part title="Faults" note="The last alerts of this unit, over or not.">
+      <Part title="Faults" note="The last alerts of this unit, cleared or not.">
         <Waiting got={past.got.value} again={past.again} what="The alerts" />
         {past.got.value.value && faults.length === 0 && <p>No alert was ever raised for this unit.</p>}
         <ol class="lines">

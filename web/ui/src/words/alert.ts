@@ -50,11 +50,11 @@ const events: Record<string, string> = {
   closed: "closed",
   shelved: "shelved",
   unshelved: "no longer shelved",
-  withdrawn: "withdrawn: later data shows that it was not so",
+  withdrawn: "withdrawn: later data shows that it did not happen",
   priority: "priority changed",
   held: "pages held back",
   released: "pages go out again",
-  moved: "found to have begun at another time",
+  moved: "start time corrected",
 };
 
 /** An entry of an alert's history in words. */

@@ -63,7 +63,7 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
   }
   const left = stepLeft(unit, now, heardAt);
   if (left === null || fresh.link === "missing") return say(step);
-  return left < -0.5 ? say(step, clockSpan(-left), "over") : say(step, clockSpan(left), "left");
+  return left < -0.5 ? say(step, clockSpan(-left), "past its time") : say(step, clockSpan(left), "left");
 }
 
 /** An idle unit: for how many runs its containers will serve, or what is in the way. */

@@ -52,13 +52,13 @@ export function passed(a: Alert, now: Present): boolean {
 }
 
 function filmWords(a: Alert, film: FilmAt | null): string {
-  if (film === null || film.run !== a.run) return "look which bath the film is in now";
+  if (film === null || film.run !== a.run) return "check which bath the film is in now";
   return `the film is in the ${film.label.charAt(0).toLowerCase()}${film.label.slice(1)}`;
 }
 
 /** What is to be done now: what has cleared gives no orders, and what can be done no more is said as such. */
 export function toDo(a: Alert, now: Present): string {
-  if (a.withdrawn) return "Withdrawn: later data shows that it was not so. There is nothing to do.";
+  if (a.withdrawn) return "Withdrawn: later data shows that it did not happen. There is nothing to do.";
   const cleared = ms(a.cleared_at);
   if (cleared !== null) {
     return `Cleared at ${hourMinuteSecond(cleared)}. ${a.run && ORDERS.has(a.rule) ? "Look at the run's report before its rolls are released." : "There is nothing to do."}`;
@@ -69,7 +69,7 @@ export function toDo(a: Alert, now: Present): string {
   if (leftBath(a, now)) return `That bath has ended: ${where}. ${hold}`;
   if (!passed(a, now)) return a.response;
   const late = `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed`;
-  if (now.film?.run === a.run && now.film?.step === a.step) return `${late} and ${where} still: do what the board says now. ${hold}`;
+  if (now.film?.run === a.run && now.film?.step === a.step) return `${late} and ${where.replace("film is in", "film is still in")}: follow the advice in the unit's lane now. ${hold}`;
   return `${late}: ${where}. ${hold}`;
 }
 

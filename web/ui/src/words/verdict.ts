@@ -21,7 +21,7 @@ export const standingMeans: Record<Standing, string> = {
   running: "Not judged yet: the run goes on.",
   "in-control": "Everything stayed within the limits.",
   inspect: "Something was off. Look at the film before it goes out.",
-  "out-of-control": "Far off, or a step is missing. Hold the film and look at it.",
+  "out-of-control": "Far off, or a step was skipped. Hold the film and look at it.",
   unjudged: "Nothing can be said of the film: no sheet, no film, or too little data.",
 };
 
@@ -40,7 +40,7 @@ export const decisions: [code: string, word: string, means: string][] = [
   ["hold", "Hold", "waits until somebody has looked"],
   ["reprocess", "Reprocess", "a bath is done again"],
   ["correct", "Correct", "in scan or print"],
-  ["lost", "Lost", "the pictures cannot be had back"],
+  ["lost", "Lost", "the pictures cannot be recovered"],
 ];
 
 export const decisionWord = (code: string): string => decisions.find(([c]) => c === code)?.[1] ?? code;
