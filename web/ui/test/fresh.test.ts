@@ -34,7 +34,7 @@ describe("what a unit does, in words", () => {
     expect(text()).toBe("Developer 1:06 left");
     expect(text(busy(), 6)).toBe("Developer 1:00 left");
   });
-  it("says when it is over", () => expect(text(busy(), 78)).toBe("Developer 0:12 over"));
+  it("says when it is over", () => expect(text(busy(), 78)).toBe("Developer 0:12 past its time"));
   it("does not count while the machine stands on its battery", () =>
     expect(text(busy({ power: { source: "battery", since: null, battery_pct: 80 } }), 30)).toBe("Developer 1:06 left"));
   it("says silence, and for how long", () => expect(text(busy({ link: "silent" }), 130)).toBe("Silent 2 min in developer"));

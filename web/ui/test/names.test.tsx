@@ -113,7 +113,7 @@ describe("a probe that is in doubt", () => {
       return text();
     };
     await open("viewer", <p />);
-    expect(shown("jump", 62.1)).toBe("? 62.1\u00a0°Cprobe doubtful: a jump");
+    expect(shown("jump", 62.1)).toBe("? 62.1\u00a0°Cprobe doubtful: jumped");
     expect(root.querySelector("s")?.textContent).toBe("62.1\u00a0°C");
     expect(shown("fahrenheit", 100)).toBe("? 100.0probe doubtful: this is °F");
   });

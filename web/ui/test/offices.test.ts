@@ -29,7 +29,7 @@ describe("facts of an alert", () => {
     const by = Object.fromEntries(list.map((f) => [f.name, f.words]));
     expect(by["Lowest allowed"]).toBe("37.65 °C");
     expect(by["Off by"]).toBe("0.6 °C too cool");
-    expect(by["In it"]).toBe("16.2\u00a0L");
+    expect(by["Level"]).toBe("16.2\u00a0L");
     expect(by["Push error at the end, if nothing is done"]).toContain("from +0.33 to +0.49");
     expect(by["Units"]).toBe("a, b");
     expect(list).toHaveLength(7);
