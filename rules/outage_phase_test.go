@@ -168,7 +168,7 @@ func TestOutageElsewhereThanInABath(t *testing.T) {
 		lost, back          string
 		advice              string // "": null
 	}{
-		{"a process without a sheet", "k99", "", 150, "look which bath it is", "look which bath", ""},
+		{"a process without a sheet", "k99", "", 150, "check which bath it is", "check which bath", ""},
 		{"a flush", "c41", "flush", 150, "No customers' film", "no customers' film", ""},
 		{"before the first bath", "c41", "", 50, "the film is dry", "the film is dry", "continue"},
 		{"heating with wet film", "c41", "", 313, "the film is wet, no bath on it", "the film is wet, no bath on it", "continue"},
