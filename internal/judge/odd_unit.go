@@ -42,7 +42,7 @@ func cutUnknown(seed uint64) *trial {
 	t.fault(sim.Fault{Kind: sim.UnknownProcess, Called: "house-9"})
 	t.fault(sim.Fault{Kind: sim.PowerCut, Step: "developer", After: seconds(between(t.r, 20, 120)), For: seconds(long)})
 	t.want(wanted{rule: rules.RuleSheetMissing}, wanted{rule: rules.RulePowerLost, least: lab.Urgent, says: []string{"check which bath"}},
-		wanted{rule: rules.RulePowerResumed, says: []string{"ook which bath"}})
+		wanted{rule: rules.RulePowerResumed, says: []string{"heck which bath"}})
 	t.also = func(s *stage) []string {
 		for _, o := range s.record(s.ordinal()).Outages {
 			if o.Advice != "" {
