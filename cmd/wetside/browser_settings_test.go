@@ -37,7 +37,7 @@ func settingsPath(t *testing.T, s *stage) {
 	p.says("main form", "Why wider than 37.65 to 37.95")
 	p.fill("main", "Why wider than", "our strips stay in control to here")
 	p.press("main", "Save the change")
-	p.says("main", "Saved.")
+	p.says("table.sheetfigures", "38.2")
 	var sheets struct {
 		Sheets []struct {
 			ID    string
