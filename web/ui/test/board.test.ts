@@ -5,7 +5,7 @@ import { canWait } from "../src/board/waits";
 import { leapt } from "../src/state/clock";
 import { readWall } from "../src/state/kiosk";
 import { laneKind, urgency } from "../src/state/order";
-import { degrees, followPerson, scheme, volumes } from "../src/state/prefs";
+import { degrees, followPerson, scheme, takeLabUnits, volumes } from "../src/state/prefs";
 import type { Outlook, Unit } from "../src/types";
 import { asides, dealtWith, overWords } from "../src/words/alert";
 import { faultWords } from "../src/words/fault";
@@ -119,6 +119,15 @@ describe("what a person chose", () => {
     volumes.value = "l";
     await vi.advanceTimersByTimeAsync(5000);
     expect(sent).toHaveLength(1);
+  });
+  it("is for a wall what the lab reads in, of units of measure only", async () => {
+    const wish = scheme.value;
+    await takeLabUnits({ get: async <T>() => ({ theme: "dark", temperature: "f", volume: "gal", sound: "off" }) as T });
+    expect([degrees.value, volumes.value, scheme.value]).toEqual(["F", "gal", wish]);
+    await takeLabUnits({ get: () => Promise.reject(new Error("away")) });
+    expect([degrees.value, volumes.value]).toEqual(["F", "gal"]);
+    degrees.value = "C";
+    volumes.value = "l";
   });
   it("stays in the browser where the server keeps nothing", async () => {
     const stop = await followPerson({ get: () => Promise.reject(new Error("404")), send: () => Promise.reject(new Error("never")) });

@@ -13,6 +13,7 @@ import { subject } from "../src/route";
 import { Store } from "../src/state/store";
 import type { UserRole } from "../src/types";
 import { reports } from "../fixture/reports";
+import { ChecksPart } from "../src/unit/ChecksPart";
 import { unit } from "./make";
 
 type Answer = (path: string, body: unknown) => unknown;
@@ -142,6 +143,21 @@ describe("a run's report", () => {
     subject.value = "run-0";
     await open(ReportPage, answer);
     await shown("There is no run with this name.");
+  });
+});
+
+describe("what is entered on one part of a page", () => {
+  const probe = (last: unknown): object => ({ checks: [{ check: "probe", label: "Probe against a reference", how: "Hold it in.", every_days: 30, due_at: null, last, from: "", standing: "practice" }] });
+  it("shows on all others at once", async () => {
+    let checked = false;
+    await open(() => <ChecksPart unit="lab/heron" />, (path) => {
+      if (path === "/units/lab/heron/figures") checked = true;
+      return path === "/units/lab/heron/checks" ? probe(checked ? { at: "2026-03-01T09:00:00.000Z", by: "Mina", ok: true, note: "ice point", value: null } : null) : {};
+    });
+    await shown("Probe against a reference");
+    expect(text()).not.toContain("Mina");
+    await store.act("POST", "/units/lab/heron/figures", { probe: { offset_c: 0.1 } });
+    await shown("by Mina: ice point");
   });
 });
 

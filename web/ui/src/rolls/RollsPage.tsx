@@ -18,7 +18,7 @@ export function RollsPage(): JSX.Element {
   const now = store.now.value;
   return (
     <section class="list rolls">
-      <h1>Rolls that wait</h1>
+      <h1>Rolls waiting</h1>
       <p class="muted">What each roll is for is saved from its first card, list or load on, for 60 days, and counts whenever it is scanned.</p>
       {may.enter && <Paste again={() => void again()} />}
       {rolls === null && <Waiting got={got.value} again={again} what="The list of rolls" />}
@@ -123,7 +123,7 @@ function Paste({ again }: { again(): void }): JSX.Element {
     if (f) text.value = await f.text();
   };
   return (
-    <Part title="Take a list" note="From whatever takes orders: copy its rows, or choose its file.">
+    <Part title="Import a list" note="From whatever takes orders: copy its rows, or choose its file.">
       <form class="paste" onSubmit={(e) => { e.preventDefault(); void take(); }}>
         <label>
           A roll a line, with tab, comma or semicolon between
@@ -134,7 +134,7 @@ function Paste({ again }: { again(): void }): JSX.Element {
         </label>
         <p class="muted">The first line may name the columns: twin check, process, push, order, due, film, format, note, stop. Sent again, a list changes nothing.</p>
         <span class="acts">
-          <button class="solid" disabled={busy.value || text.value.trim() === ""}>{busy.value ? "One moment…" : "Take the list"}</button>
+          <button class="solid" disabled={busy.value || text.value.trim() === ""}>{busy.value ? "One moment…" : "Import the list"}</button>
           <label class="plain filepick">A file<input type="file" accept=".csv,.txt,.tsv,text/csv,text/plain" onChange={(e) => void file(e)} /></label>
         </span>
       </form>

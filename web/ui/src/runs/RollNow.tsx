@@ -19,7 +19,7 @@ export function RollNow({ number }: { number: string }): JSX.Element | null {
       {loaded.length > 1 && <p><b>It can be in one only: look where it is.</b></p>}
       {loaded.length === 0 && (p.runs ?? []).length === 0 && <p><b>Roll {twin} is known and waits:</b> no unit is loaded with it and no run had it.</p>}
       {p.known?.stop && <p class="trouble">Marked STOP: {p.known.stop}</p>}
-      {known && <p>{known.charAt(0).toUpperCase() + known.slice(1)}. <a href="#/rolls">Rolls that wait</a></p>}
+      {known && <p>{known.charAt(0).toUpperCase() + known.slice(1)}. <a href="#/rolls">Rolls waiting</a></p>}
     </div>
   );
 }

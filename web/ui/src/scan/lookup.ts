@@ -67,7 +67,7 @@ function whereWords(store: Asks, k: RollPage): Heard | null {
   if (!k.known) return null;
   const known = knownWords(k.known, store.now.peek());
   const waits = `Waits, in no unit yet${known ? `: ${known}` : ""}. To load it, scan the unit's label first, then the roll.`;
-  return { ok: !k.known.stop, words: k.known.stop ? `Marked STOP: ${k.known.stop}. ${waits}` : waits, doors: doorsTo("Rolls that wait", "#/rolls") };
+  return { ok: !k.known.stop, words: k.known.stop ? `Marked STOP: ${k.known.stop}. ${waits}` : waits, doors: doorsTo("Rolls waiting", "#/rolls") };
 }
 
 function ranWords(store: Asks, r: Run): string {

@@ -1,5 +1,5 @@
-import { useEffect } from "preact/hooks";
-import { useSignal, type Signal } from "@preact/signals";
+import { useEffect, useRef } from "preact/hooks";
+import { useSignal, useSignalEffect, type Signal } from "@preact/signals";
 import { Refusal } from "../api/source";
 import { useStore } from "../context";
 
@@ -18,7 +18,10 @@ export interface Asking<T> {
 
 const EVERY_MS = 30_000;
 
-/** Asks for something while the page is shown: at once, each 30 s, and when `again` is called. */
+/**
+ * Asks for something while the page is shown: at once, each 30 s, when something
+ * was entered on any part of the page, and when `again` is called.
+ */
 export function useGet<T>(path: string | null, everyMs = EVERY_MS): Asking<T> {
   const store = useStore();
   const got = useSignal<Got<T>>({ value: null, trouble: "", status: 0 });
@@ -43,5 +46,11 @@ export function useGet<T>(path: string | null, everyMs = EVERY_MS): Asking<T> {
       clearInterval(timer);
     };
   }, [path, store]);
+  const entered = useRef(store.entered.peek());
+  useSignalEffect(() => {
+    if (store.entered.value === entered.current) return;
+    entered.current = store.entered.value;
+    void ask();
+  });
   return { got, again: ask };
 }

@@ -7,7 +7,7 @@ import { Duty } from "./duty";
 import { kiosk, wallKey } from "./kiosk";
 import { empty, reduce, type Heard, type Live } from "./live";
 import { alertOrder, laneKind, laneOrder, mayMove, quiet, urgency, type LaneKind } from "./order";
-import { followPerson } from "./prefs";
+import { followPerson, takeLabUnits } from "./prefs";
 import { Readings } from "./readings";
 import { filmOf, heading, toDo, type Present } from "../words/todo";
 import { said } from "./said";
@@ -53,6 +53,9 @@ export class Store {
   readonly seen: ReadonlySignal<number>;
   /** The alert that came last and pages: read out, once. */
   readonly spoken = signal("");
+
+  /** How often something was entered here: what a page shows is then asked for anew. */
+  readonly entered = signal(0);
 
   readonly source: Source;
   #live: Live = empty;
@@ -184,6 +187,7 @@ export class Store {
   }
 
   async #followPerson(name: string): Promise<void> {
+    if (kiosk.peek() && wallKey() !== "" && name !== "") await takeLabUnits(this.source);
     if ((this.#person?.name ?? "") === name || (kiosk.peek() && name !== "")) return;
     this.#person?.stop();
     this.#person = name === "" ? null : { name, stop: () => undefined };
@@ -200,7 +204,9 @@ export class Store {
   /** Does something that only a signed-in person may, and follows a lost session. */
   async act<T>(method: Method, path: string, body?: unknown): Promise<T> {
     try {
-      return await this.source.send<T>(method, path, body);
+      const answer = await this.source.send<T>(method, path, body);
+      this.entered.value++;
+      return answer;
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) await this.refreshSession();
       throw e;
