@@ -34,12 +34,11 @@ const (
 
 // rollPlace is where a roll is or was, with who loaded it and when.
 type rollPlace struct {
-	of      string // the unit's id, or the run's
-	unit    string // as people call it
-	run     *lab.Run
-	by      string
-	at      time.Time
-	rescued bool
+	of   string // the unit's id, or the run's
+	unit string // as people call it
+	run  *lab.Run
+	by   string
+	at   time.Time
 }
 
 // rollFacts is what is known of the rolls of a load.

@@ -52,7 +52,7 @@ func (c CoolingCurve) Fit() (CoolingFit, error) {
 		best.Error = math.Hypot(best.Error, math.Log(other.TauS/best.TauS)/2)
 	}
 	if best.Error > fitError {
-		return best, fmt.Errorf("cooling must be known to %[2].0f %% or better; got %[1].0f %%", 100*best.Error, 100*fitError)
+		return best, fmt.Errorf("cooling must be known to %.0f %% or better; got %.0f %%", 100*fitError, 100*best.Error)
 	}
 	return best, nil
 }
@@ -64,11 +64,11 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	}
 	first, last := c.Points[0], c.Points[n-1]
 	if last.S-first.S < fitSpanS {
-		return CoolingFit{}, fmt.Errorf("cooling must last %[2]d s or more; got %[1].0f s", last.S-first.S, fitSpanS)
+		return CoolingFit{}, fmt.Errorf("cooling must last %d s or more; got %.0f s", fitSpanS, last.S-first.S)
 	}
 	sign := math.Copysign(1, first.C-room)
 	if away := sign * (first.C - room); away < fitAwayC {
-		return CoolingFit{}, fmt.Errorf("cooling must begin %[2]d °C or more from the room; got %[1].1f °C", away, fitAwayC)
+		return CoolingFit{}, fmt.Errorf("cooling must begin %d °C or more from the room; got %.1f °C", fitAwayC, away)
 	}
 	x, y, w := c.logs(room)
 	if len(x) < fitPoints {
@@ -77,7 +77,7 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	l := fitLine(x, y, w)
 	fall := math.Exp(l.a) - math.Exp(l.a+l.b*(x[len(x)-1]-x[0]))
 	if l.b >= 0 || fall < fitFallC {
-		return CoolingFit{}, fmt.Errorf("cooling must come %[2].1f °C or more closer to the room; got %[1].2f °C", max(fall, 0), fitFallC)
+		return CoolingFit{}, fmt.Errorf("cooling must come %.1f °C or more closer to the room; got %.2f °C", fitFallC, max(fall, 0))
 	}
 	return CoolingFit{TauS: -1 / l.b, Error: l.seB / -l.b}, nil
 }
