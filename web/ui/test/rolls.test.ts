@@ -52,9 +52,9 @@ describe("a list of rolls", () => {
 
 describe("film that nobody has decided about", () => {
   it("has an owner, or says that it has none", () => {
-    expect(ownerWords({ owner: { name: "Mina", said: true } })).toBe("Mina sees to it");
-    expect(ownerWords({ owner: { name: "Ana", said: false } })).toBe("Ana, who is on call, sees to it");
-    expect(ownerWords({ owner: null })).toContain("Nobody sees to it");
+    expect(ownerWords({ owner: { name: "Mina", said: true } })).toBe("Mina will decide");
+    expect(ownerWords({ owner: { name: "Ana", said: false } })).toBe("Ana, who is on call, will decide");
+    expect(ownerWords({ owner: null })).toContain("Nobody is assigned");
   });
   it("is of the rolls that have no decision of their own", () => {
     const d = { decision: "hold", by: "Mina", at: at(0) };

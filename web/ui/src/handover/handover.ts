@@ -23,10 +23,10 @@ export interface UndecidedRun extends Run {
   age_s: number;
 }
 
-/** "Mina sees to it", "Ana, who is on call, sees to it", "nobody sees to it". */
+/** "Mina will decide", "Ana, who is on call, will decide", "nobody will decide". */
 export function ownerWords(u: Pick<UndecidedRun, "owner">): string {
-  if (!u.owner) return "Nobody sees to it: take it, or put somebody on call";
-  return u.owner.said ? `${u.owner.name} sees to it` : `${u.owner.name}, who is on call, sees to it`;
+  if (!u.owner) return "Nobody is assigned: take it, or put somebody on call";
+  return u.owner.said ? `${u.owner.name} will decide` : `${u.owner.name}, who is on call, will decide`;
 }
 
 /** The rolls of a run that still want a decision. */

@@ -54,7 +54,7 @@ for (const size of [{ width: 1280, height: 800 }, { width: 390, height: 844 }]) 
 
     it("undecided film has an owner and an age, and all of it is released in one press", async () => {
       const page = await lab.open("lanes=6#/hand-over", size);
-      await page.until(says(".undecided", "sees to it, undecided for"));
+      await page.until(says(".undecided", "will decide, undecided for"));
       await page.value(press(".undecided", "Tick all"));
       await page.until(says(".undecidedacts", "Release the 4 ticked runs"));
       await page.value(press(".undecidedacts", "Release the 4"));
