@@ -20,8 +20,8 @@ func (w *Worker) pageFailing(h lab.WayHealth, failing []lab.WayHealth, now time.
 	})
 	st := w.dutyState()
 	on := slices.Contains(duty.On(planOf(&st), st.Swaps, now), h.Person)
-	meanwhile := fmt.Sprintf("%s is paged by %s meanwhile.", h.Person, lab.Joined(left))
-	respond := fmt.Sprintf("Check the %s contact method of %s, then send a test page.", h.Way, h.Person)
+	meanwhile := fmt.Sprintf("%s is paged by %s meanwhile.", h.Person, lab.Joined(namesOf(left)))
+	respond := fmt.Sprintf("Check the %s contact method of %s, then send a test page.", wayWords(h.Way), h.Person)
 	switch {
 	case len(left) > 0:
 	case on:
@@ -32,12 +32,28 @@ func (w *Worker) pageFailing(h lab.WayHealth, failing []lab.WayHealth, now time.
 		respond = fmt.Sprintf("Tell %s in person. %s", h.Person, respond)
 	}
 	return ownAlert(RulePageFailing, h.Way+" to "+h.Person, h.FailingSince.Add(w.cfg.FailingFor), lab.Occurrence{
-		Message:     fmt.Sprintf("Pages by %s do not reach %s", h.Way, h.Person),
+		Message:     fmt.Sprintf("Pages by %s do not reach %s", wayWords(h.Way), h.Person),
 		Consequence: meanwhile,
 		Response:    fmt.Sprintf("%s The other end said: %s.", respond, strings.TrimRight(lab.HideAddresses(h.Detail), ".")),
 		Facts: map[string]any{"person": h.Person, "way": h.Way, "failures": h.Failures, "since": lab.At(h.FailingSince).String(),
 			escalate.FactTell: append([]string{h.Person}, w.leads(h.Person)...)},
 	})
+}
+
+// wayWords names a contact method for people.
+func wayWords(way string) string {
+	if way == lab.WayPush {
+		return "phone"
+	}
+	return way
+}
+
+func namesOf(list []string) []string {
+	out := make([]string, len(list))
+	for i, way := range list {
+		out[i] = wayWords(way)
+	}
+	return out
 }
 
 // leads lists the leads but one.
@@ -71,7 +87,7 @@ func (w *Worker) unreachableOnCall(now time.Time) []lab.Occurrence {
 		}
 		out = append(out, ownAlert(RuleOnCallUnreachable, p.Name, at.Add(w.cfg.NobodyFor), lab.Occurrence{
 			Message:     fmt.Sprintf("%s is on call and cannot be reached", p.Name),
-			Consequence: fmt.Sprintf("A unit is running, and pages pass over %s: %s.", p.Name, p.Why),
+			Consequence: fmt.Sprintf("A unit is running, and pages skip %s: %s.", p.Name, p.Why),
 			Response:    fmt.Sprintf("Enter a swap, or have %s set a contact method and send a test page.", p.Name),
 			Facts:       map[string]any{"person": p.Name, "place": p.Place, escalate.FactTell: w.leads(p.Name)},
 		}))

@@ -145,7 +145,7 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 		add(lab.FaultPagesWaiting, oldest, "Pages are not going out: %d wait, the oldest for %d s", s.Waiting, int(now.Sub(oldest).Seconds()))
 	}
 	for _, f := range s.Failing {
-		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", f.Way, f.Person)
+		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", wayWords(f.Way), f.Person)
 	}
 	if !reachableFromPhone(d.w.address()) && slices.ContainsFunc(st.Contacts, reachedElsewhere) {
 		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")

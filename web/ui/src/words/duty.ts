@@ -124,5 +124,5 @@ export function nextPageWords(people: readonly string[], at: string): string {
 
 /** That a person would be on call in vain, and what to do about it. */
 export function unreachableWords(p: { name: string; why: string }): string {
-  return `${p.name} cannot be reached${p.why ? `: ${p.why}` : ""}. On call like this, pages pass them over. Set a contact method and send a test page first.`;
+  return `${p.name} cannot be reached${p.why ? `: ${p.why}` : ""}. While on call, no page reaches them. Set a contact method and send a test page first.`;
 }
