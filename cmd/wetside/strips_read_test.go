@@ -32,7 +32,7 @@ func TestStripsReadFromAPipe(t *testing.T) {
 		t.Errorf("stderr %q does not begin with %q", errOut, want)
 	}
 	code, out, errOut = run1(t, "0.32 0.63\r\n\r\n"+fiveSteps, "strips", "read")
-	if code != exitFailed || strings.Count(out, "\n") != 1 || !strings.Contains(errOut, "not taken: line 1: D-min has 2 figures") || !strings.Contains(errOut, "-: 1 taken, 1 not taken") {
+	if code != exitFailed || strings.Count(out, "\n") != 1 || !strings.Contains(errOut, "not taken: line 1: D-min must have 3 figures (red, green, blue); got 2") || !strings.Contains(errOut, "-: 1 taken, 1 not taken") {
 		t.Errorf("one bad strip and a good one: exit %d, stdout\n%sstderr\n%s", code, out, errOut)
 	}
 	code, out, _ = run1(t, "", "strips", "read", "--formats")

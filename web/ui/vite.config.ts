@@ -14,5 +14,6 @@ export default defineConfig({
     reportCompressedSize: true,
   },
   server: { proxy: { "/api": { target: "http://127.0.0.1:8080", ws: true } } },
-  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"] },
+  // the browser's tests wait more than they work: two files at once, on two cores as well
+  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"], maxWorkers: 2 },
 });
