@@ -74,7 +74,7 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 	wet := slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() })
 	if wet {
 		w.priority = lab.High
-		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them to inspect; tell the customer."
+		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them for inspection; tell the customer."
 		f.correctFor(l, list, &w)
 	}
 	names := []string{}
@@ -116,7 +116,7 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 	}
 	for _, o := range list {
 		if o.push != first.push || o.process != first.process {
-			w.response = "The first bath is in, and the rolls are for different processes or pushes: let the run go on. Mark them and hold them to inspect; tell the customers."
+			w.response = "The first bath is in, and the rolls are for different processes or pushes: let the run go on. Mark them and hold them for inspection; tell the customers."
 			return
 		}
 	}

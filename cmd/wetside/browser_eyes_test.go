@@ -83,6 +83,7 @@ func everyPage(t *testing.T, s *stage) []struct{ place, there string } {
 		{"alerts", `document.querySelector("ol.rows li")`},
 		{"alerts/" + alerts.Alerts[0].ID, `document.querySelector("main h1")?.innerText.length > 10`},
 		{"runs", `document.querySelector(".runrow")`},
+		{"rolls", `document.querySelector("main h1")?.innerText.includes("Rolls waiting")`},
 		{"runs/" + offRun(t, s).ID, `document.querySelector("article.report svg")`},
 		{"load", `document.querySelector(".unitpick button")`},
 		{"load/tern-street/" + loadedUnit, `document.querySelector(".loadcols")`},

@@ -91,13 +91,13 @@ func dutyPath(t *testing.T, s *stage) {
 	p.goTo("duty")
 	p.says(".onnow", "ana") // since the first steps
 	p.press("main", "Change hours and steps")
-	p.press(".planedit", "Take line 1 out")
+	p.press(".planedit", "Remove line 1")
 	p.press(".planedit", "Add hours")
 	if !value[bool](p, `document.querySelector(".onlist").innerText.includes("wren")`) {
 		p.choose(".hoursline", "Add a person", "wren")
 	}
-	for value[int](p, `document.querySelectorAll(".onlist [aria-label^='Take ana']").length`) > 0 {
-		p.press(".onlist", "Take ana out")
+	for value[int](p, `document.querySelectorAll(".onlist [aria-label^='Remove ana']").length`) > 0 {
+		p.press(".onlist", "Remove ana from")
 	}
 	p.press(".planedit", "Save the plan")
 	p.gone(".planedit")

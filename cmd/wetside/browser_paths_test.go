@@ -176,7 +176,7 @@ func loadPath(t *testing.T, s *stage) {
 	p.says(".gsodd", "1002")
 	// Scanned again without its card it is still the odd one.
 	p.press(".gostop", "Change the rolls")
-	p.press(".rollrows li:first-child", "Leave out")
+	p.press(".rollrows li:first-child", "Remove")
 	p.run("the field for rolls", chromedp.Focus(p.field("main", "Scan each roll")))
 	p.scan("1002")
 	p.says(".rollrows li:first-child", "the odd one")

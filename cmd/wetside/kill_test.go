@@ -90,6 +90,7 @@ func TestKilledInTheMiddle(t *testing.T) {
 
 // With nothing but a folder: database and broker inside, killed, found again.
 func TestEmbeddedFoundAgainAfterKill(t *testing.T) {
+	t.Parallel()
 	data := filepath.Join(t.TempDir(), "data")
 	listen := fmt.Sprintf("127.0.0.1:%d", freePort(t))
 	mqttListen := fmt.Sprintf("127.0.0.1:%d", freePort(t))

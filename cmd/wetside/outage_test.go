@@ -42,6 +42,7 @@ func readiness(t *testing.T, base string) (status int, text string) {
 // The database fails again and again while terms start: the service stands by
 // and tries again, and never ends.
 func TestDatabaseFailsWhileATermStarts(t *testing.T) {
+	t.Parallel()
 	network, p, base, _, _ := serveBehind(t, 20*time.Millisecond) // a start takes long enough to be hit anywhere
 	labtest.Poll(t, "somebody answers", func() bool { status, _ := readiness(t, base); return status != 0 })
 	cut := time.NewTicker(170 * time.Millisecond)
@@ -66,6 +67,7 @@ func TestDatabaseFailsWhileATermStarts(t *testing.T) {
 // that another wetside holds the lab; when it is mended the service goes on by
 // itself, and nothing that was acknowledged is lost.
 func TestDatabaseVanishes(t *testing.T) {
+	t.Parallel()
 	network, p, base, database, broker := serveBehind(t, 0)
 	ready(t, base)
 	raws := busyLab(t, 600)
@@ -101,6 +103,7 @@ func TestDatabaseVanishes(t *testing.T) {
 // With the database half a second away, there and back, telemetry is stored
 // and the board works.
 func TestDatabaseFarAway(t *testing.T) {
+	t.Parallel()
 	_, _, base, database, broker := serveBehind(t, 250*time.Millisecond)
 	far := time.Now()
 	for status := 0; status != 200; status, _ = readiness(t, base) { // the migrations are many steps

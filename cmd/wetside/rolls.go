@@ -1,13 +1,10 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
-	"net/http"
-	"net/url"
 	"os"
 	"strings"
 
@@ -31,8 +28,8 @@ func (*rollsSendCmd) Help() string {
 
 // Run implements the command.
 func (c *rollsSendCmd) Run(ctx context.Context, s streams) error {
-	if u, err := url.Parse(c.Server); err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return usagef("--server must be an address such as http://127.0.0.1:8080; got %q", c.Server)
+	if err := c.server().check(); err != nil {
+		return usagef("%s", err)
 	}
 	list, err := c.read(s)
 	if err != nil {
@@ -63,25 +60,11 @@ func (c *rollsSendCmd) read(s streams) ([]byte, error) {
 }
 
 func (c *rollsSendCmd) send(ctx context.Context, list []byte) (a web.RollListAnswer, err error) {
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSuffix(c.Server, "/")+"/api/v1/rolls.csv", bytes.NewReader(list))
+	answer, err := c.server().post(ctx, "/rolls.csv", "text/csv", list, nil)
 	if err != nil {
 		return a, err
-	}
-	req.Header.Set("Content-Type", "text/csv")
-	req.Header.Set("Authorization", "Bearer "+c.Token)
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return a, err
-	}
-	defer resp.Body.Close()
-	answer, err := io.ReadAll(io.LimitReader(resp.Body, 1<<20))
-	if err != nil {
-		return a, err
-	}
-	if resp.StatusCode != http.StatusOK {
-		var problem struct{ Title, Detail string }
-		_ = json.Unmarshal(answer, &problem) // what does not read says nothing more
-		return a, fmt.Errorf("%s: %s %s", resp.Status, problem.Title, problem.Detail)
 	}
 	return a, json.Unmarshal(answer, &a)
 }
+
+func (c *rollsSendCmd) server() apiServer { return apiServer{c.Server, c.Token} }

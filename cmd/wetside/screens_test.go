@@ -133,7 +133,7 @@ func (c camera) real(s *stage) {
 
 	for _, pg := range everyPage(c.t, s) {
 		name := map[string]string{"alerts": "alerts", "runs": "runs", "load": "load", "start": "start", "duty": "duty", "hand-over": "hand-over",
-			"figures": "figures", "settings": "settings", "set-up": "first-steps", "unit/tern-street/plover": "unit"}[pg.place]
+			"figures": "figures", "settings": "settings", "rolls": "rolls", "set-up": "first-steps", "unit/tern-street/plover": "unit"}[pg.place]
 		switch {
 		case name != "":
 		case pg.place[:3] == "run":
@@ -170,7 +170,10 @@ func (c camera) loading() {
 	c.take("load-stop-phone", 390, 844)
 	p.press(".gostop", "Change the rolls")
 	p.choose(".rollrows li:first-child", "For", "as set")
-	p.press("main", "Check: go or stop?")
+	p.press("main", "Check: go or stop?") // what was said first is remembered: which is right?
+	p.says(".gsask", "What is said now: C-41")
+	c.take("load-ask-phone", 390, 844)
+	p.press(".gsask", "What is said now: C-41")
 	p.says(".gostop h1", "GO")
 	c.take("load-go-phone", 390, 844)
 }

@@ -10,9 +10,7 @@ import (
 	"fmt"
 	"io"
 	"net/http"
-	"net/url"
 	"os"
-	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -86,8 +84,8 @@ func (c *stripsReadCmd) check() (strips.Format, strips.Family, error) {
 	if c.Server == "" {
 		return format, family, nil
 	}
-	if u, err := url.Parse(c.Server); err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return format, family, fmt.Errorf("--server must be an address such as http://127.0.0.1:8080; got %q", c.Server)
+	if err := c.server().check(); err != nil {
+		return format, family, err
 	}
 	if c.Token == "" {
 		return format, family, errors.New("--server needs an operator's token: set WETSIDE_TOKEN (wetside token create --role operator)")
@@ -97,6 +95,8 @@ func (c *stripsReadCmd) check() (strips.Format, strips.Family, error) {
 	}
 	return format, family, nil
 }
+
+func (c *stripsReadCmd) server() apiServer { return apiServer{c.Server, c.Token} }
 
 // open opens what is read; a serial line is set up first.
 func (c *stripsReadCmd) open(s streams) (io.ReadCloser, error) {
@@ -187,33 +187,11 @@ func (r *stripReader) take(densities map[string]lab.RGB, err error) error {
 	return nil
 }
 
-// sendWithin bounds one sending.
-const sendWithin = 30 * time.Second
-
 // send sends a strip in and gives the answer.
 func (r *stripReader) send(body []byte) ([]byte, error) {
-	ctx, cancel := context.WithTimeout(r.ctx, sendWithin)
-	defer cancel()
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimSuffix(r.cmd.Server, "/")+"/api/v1/strips", bytes.NewReader(body))
+	answer, err := r.cmd.server().post(r.ctx, "/strips", "application/json", body, http.Header{"Idempotency-Key": {rand.Text()}})
 	if err != nil {
 		return nil, err
-	}
-	req.Header.Set("Content-Type", "application/json")
-	req.Header.Set("Authorization", "Bearer "+r.cmd.Token)
-	req.Header.Set("Idempotency-Key", rand.Text())
-	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		return nil, err
-	}
-	defer resp.Body.Close()
-	answer, err := io.ReadAll(io.LimitReader(resp.Body, 1<<20))
-	if err != nil {
-		return nil, err
-	}
-	if resp.StatusCode != http.StatusCreated {
-		var problem struct{ Title, Detail string }
-		_ = json.Unmarshal(answer, &problem) // what does not read says nothing more
-		return nil, fmt.Errorf("%s: %s %s", resp.Status, problem.Title, problem.Detail)
 	}
 	var a web.StripAnswer
 	if err := json.Unmarshal(answer, &a); err != nil {

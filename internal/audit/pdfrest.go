@@ -217,10 +217,10 @@ func entryWords(e lab.Entry, o Options) string {
 	case lab.EntryLoad:
 		return fmt.Sprintf("loaded %s", rollWords(body[lab.Load](e).Rolls))
 	case lab.EntryOwner:
-		return body[lab.FilmOwner](e).Owner + " sees to the film"
+		return body[lab.FilmOwner](e).Owner + " will decide about the film"
 	case lab.EntryRolls:
 		b := body[lab.RollsChange](e)
-		return fmt.Sprintf("rolls: %d added, %d taken out", len(b.Add), len(b.Remove))
+		return fmt.Sprintf("rolls: %d added, %d removed", len(b.Add), len(b.Remove))
 	}
 	return "" // a decision stands at the top
 }

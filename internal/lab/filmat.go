@@ -3,7 +3,6 @@ package lab
 import (
 	"cmp"
 	"slices"
-	"strings"
 	"unicode"
 	"unicode/utf8"
 )
@@ -47,10 +46,15 @@ func (f FilmAt) stands(run, step string) bool {
 }
 
 // words say where the film of a run is, for a sentence.
-func (f FilmAt) words(run string, still ...string) string {
+func (f FilmAt) words(run string) string {
 	if f.Run == "" || f.Run != run {
 		return "check which bath the film is in now"
 	}
+	return "the film is in the " + f.bath()
+}
+
+// bath names the bath that the film is in, within a sentence.
+func (f FilmAt) bath() string {
 	r, n := utf8.DecodeRuneInString(f.Label)
-	return "the film is " + strings.Join(still, "") + "in the " + string(unicode.ToLower(r)) + f.Label[n:]
+	return string(unicode.ToLower(r)) + f.Label[n:]
 }

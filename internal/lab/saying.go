@@ -76,7 +76,7 @@ func (a Alert) ToDo(now Present) string {
 	case a.passed(now):
 		at, _ := a.OrderedBy()
 		if now.Film.stands(a.Run, a.Step) {
-			return fmt.Sprintf("That time (%s) has passed and %s: follow the advice in the unit's lane now. %s", now.Clock(at), now.Film.words(a.Run, "still "), a.stillToDo())
+			return fmt.Sprintf("That time (%s) has passed and the film is still in the %s: follow the advice in the unit's lane now. %s", now.Clock(at), now.Film.bath(), a.stillToDo())
 		}
 		return fmt.Sprintf("That time (%s) has passed: %s. %s", now.Clock(at), now.Film.words(a.Run), a.stillToDo())
 	}

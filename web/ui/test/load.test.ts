@@ -40,7 +40,7 @@ describe("scanning rolls", () => {
     expect(dropRoll(s, "1").rolls.map((r) => r.twin_check)).toEqual(["2"]);
     const odd = setWant(s, "2", { process: "bw", push: 0 });
     expect(odd.rolls[1]).toEqual({ twin_check: "2", process: "bw", push: 0 });
-    expect(setWant(odd, "2", null).rolls[1]).toEqual({ twin_check: "2" });
+    expect(setWant(odd, "2", { process: "c41", push: 0 }).rolls[1]).toEqual({ twin_check: "2", process: "c41", push: 0 });
   });
   it.each([["c41", "c41", 0], ["C-41", "c41", 0], ["e6-7", "e6-7", 0], ["c41-kit", "c41-kit", 0], ["e6-3 -1", "e6-3", -1], ["B&W +2", "bw", 2], ["C-41 −1", "c41", -1]])("reads the card %s", (code, process, push) =>
     expect(readWant(code)).toEqual({ process, push }));

@@ -124,9 +124,9 @@ describe("a run's report", () => {
     scan("k-77");
     await shown("K-77 added");
     expect(sent).toEqual([["POST", "/runs/run-2042/rolls", { add: [{ twin_check: "K-77" }] }]]);
-    button("Take out").click();
-    await shown("was taken out");
-    button("Put it back").click();
+    button("Remove").click();
+    await shown("was removed");
+    button("Undo").click();
     await vi.waitFor(() => expect(sent).toHaveLength(3));
     expect(sent[2]?.[2]).toMatchObject({ add: [{ twin_check: "48213", order: "A-1042" }] });
   });

@@ -147,7 +147,7 @@ describe("what people state", () => {
   it("says an entry in words, also one that it does not know", () => {
     const clock = (t: number): string => String((t - T0) / 1000);
     expect(entryWords(entry("1", "turned-by-hand", { from: at(5), to: null }), clock)).toBe("Turned by hand from 5 to the end of the outage");
-    expect(entryWords(entry("2", "rolls", { add: [{ twin_check: "7" }], remove: ["8"] }), clock)).toBe("Rolls added: 7. Rolls taken out: 8");
+    expect(entryWords(entry("2", "rolls", { add: [{ twin_check: "7" }], remove: ["8"] }), clock)).toBe("Rolls added: 7. Rolls removed: 8");
     expect(entryWords(entry("3", "something-new", null), clock)).toBe("something new");
   });
   it("knows what was taken back, said either way", () => {

@@ -116,9 +116,9 @@ describe("duty", () => {
     await open(DutyPage);
     await shown("Change hours and steps");
     button("Change hours and steps").click();
-    await shown("Take line 1 out");
-    root.querySelector<HTMLButtonElement>('[aria-label="Take Ana out of line 2"]')?.click();
-    await vi.waitFor(() => expect(root.querySelector('[aria-label="Take Ana out of line 2"]')).toBeNull());
+    await shown("Remove line 1");
+    root.querySelector<HTMLButtonElement>('[aria-label="Remove Ana from line 2"]')?.click();
+    await vi.waitFor(() => expect(root.querySelector('[aria-label="Remove Ana from line 2"]')).toBeNull());
     submit(type("Time zone of the lab", "UTC"));
     await shown("Line 2 of the hours names nobody");
     expect(sent).toEqual([]);

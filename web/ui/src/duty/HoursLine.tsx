@@ -26,14 +26,14 @@ export function HoursLine({ n, hours: h, people, onChange, onRemove }: Props): J
             {left.map((p) => <option key={p} value={p}>{p}</option>)}
           </select>
         </label>
-        <button type="button" class="plain" onClick={onRemove}>Take line {n} out</button>
+        <button type="button" class="plain" onClick={onRemove}>Remove line {n}</button>
       </div>
       <ol class="onlist">
         {h.people.map((p, i) => (
           <li key={p}>
             <span><b class="num">{i + 1}</b> {p}</span>
             {i > 0 && <button type="button" class="plain" aria-label={`Call ${p} sooner`} onClick={() => onChange({ ...h, people: forward(h.people, i) })}>Sooner</button>}
-            <button type="button" class="plain" aria-label={`Take ${p} out of line ${n}`} onClick={() => onChange({ ...h, people: without(h.people, i) })}>Out</button>
+            <button type="button" class="plain" aria-label={`Remove ${p} from line ${n}`} onClick={() => onChange({ ...h, people: without(h.people, i) })}>Remove</button>
           </li>
         ))}
       </ol>

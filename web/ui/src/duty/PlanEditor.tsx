@@ -55,7 +55,7 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
             <div class="fields">
               <label>From<input value={q.from} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet ?? [], i, { ...q, from: e.currentTarget.value }) })} /></label>
               <label>To<input value={q.to} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet ?? [], i, { ...q, to: e.currentTarget.value }) })} /></label>
-              <button type="button" class="plain" onClick={() => set({ quiet: without(p.quiet ?? [], i) })}>Take out</button>
+              <button type="button" class="plain" onClick={() => set({ quiet: without(p.quiet ?? [], i) })}>Remove</button>
             </div>
           </div>
         ))}
@@ -119,7 +119,7 @@ function Steps({ title, steps, repeat, people, onChange }: StepsProps): JSX.Elem
               </select>
             </label>
           )}
-          {steps.length > 1 && <button type="button" class="plain" onClick={() => onChange(without(steps, i), repeat)}>Take out</button>}
+          {steps.length > 1 && <button type="button" class="plain" onClick={() => onChange(without(steps, i), repeat)}>Remove</button>}
         </div>
       ))}
       <div class="fields step">

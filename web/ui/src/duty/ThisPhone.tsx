@@ -67,7 +67,7 @@ function Devices({ contacts, done }: { contacts: Contacts; done(): Promise<void>
   return (
     <>
       <ul class="lines">
-        {list.map((p) => <li key={p.id}><span>{p.device || "A device"}</span><button type="button" class="plain" disabled={act.busy.value} aria-label={`Take out ${p.device || "this device"}`} onClick={() => void out(p.id)}>Take out</button></li>)}
+        {list.map((p) => <li key={p.id}><span>{p.device || "A device"}</span><button type="button" class="plain" disabled={act.busy.value} aria-label={`Remove ${p.device || "this device"}`} onClick={() => void out(p.id)}>Remove</button></li>)}
       </ul>
       <Said of={act} />
     </>

@@ -131,7 +131,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
           )}
           <RollRows
             rolls={load.value.rolls} run={run.value}
-            drop={(t) => (load.value = dropRoll(load.value, t))} want={(t, w) => (load.value = setWant(load.value, t, w))}
+            drop={(t) => (load.value = dropRoll(load.value, t))} want={(t, w) => (load.value = setWant(load.value, t, w ?? run.value))}
           />
         </div>
         <div class="side">

@@ -32,7 +32,7 @@ export function RollRows({ rolls, run, drop, want }: Props): JSX.Element | null 
             <b class="num">{r.twin_check}</b>
             <span class="oddword">{odd && <><span aria-hidden="true">▲</span> the odd one</>}</span>
             <Choice label="For" value={value} none="as set" options={value && !options.some(([v]) => v === value) ? [...options, [value, value]] : options} onPick={(v) => want(r.twin_check, readWant(v))} />
-            <button class="plain" aria-label={`Leave out ${r.twin_check}`} onClick={() => drop(r.twin_check)}>Leave out</button>
+            <button class="plain" aria-label={`Remove ${r.twin_check}`} onClick={() => drop(r.twin_check)}>Remove</button>
           </li>
         );
       })}

@@ -55,15 +55,11 @@ export function dropRoll(s: Loading, twin: string): Loading {
   return { ...s, rolls: s.rolls.filter((r) => r.twin_check !== twin) };
 }
 
-/** Sets what one roll wants; null: what the run gives. */
-export function setWant(s: Loading, twin: string, want: Want | null): Loading {
+/** Sets what one roll is for. */
+export function setWant(s: Loading, twin: string, want: Want): Loading {
   return {
     ...s,
-    rolls: s.rolls.map((r) => {
-      if (r.twin_check !== twin) return r;
-      const { process: _p, push: _q, ...rest } = r;
-      return want ? { ...rest, process: want.process, push: want.push } : rest;
-    }),
+    rolls: s.rolls.map((r) => (r.twin_check === twin ? { ...r, ...want } : r)),
   };
 }
 

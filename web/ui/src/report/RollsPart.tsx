@@ -54,13 +54,13 @@ export function RollsPart({ report, again }: Props): JSX.Element {
             {oddWords(r, run) && <span class="odd"><span aria-hidden="true">▲</span> {oddWords(r, run)}</span>}
             {r.note && <span class="muted">{r.note}</span>}
             </span>
-            {may && <button class="plain tiny screen" disabled={act.busy.value} onClick={() => void remove(r)} aria-label={`Take out ${r.twin_check} of this run`}>Take out</button>}
+            {may && <button class="plain tiny screen" disabled={act.busy.value} onClick={() => void remove(r)} aria-label={`Remove ${r.twin_check} from this run`}>Remove</button>}
           </li>
         ))}
       </ul>
       {gone.value && (
         <p class="screen" role="status">
-          {gone.value.twin_check} was taken out. <button class="plain" onClick={() => void putBack()}>Put it back</button>
+          {gone.value.twin_check} was removed. <button class="plain" onClick={() => void putBack()}>Undo</button>
         </p>
       )}
       {act.trouble.value && <p class="trouble" role="alert">{act.trouble.value}</p>}

@@ -80,7 +80,7 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
     case "rolls":
       return [
         (b.add ?? []).length > 0 ? `Rolls added: ${(b.add ?? []).map((r) => r.twin_check).join(", ")}` : "",
-        (b.remove ?? []).length > 0 ? `Rolls taken out: ${(b.remove ?? []).join(", ")}` : "",
+        (b.remove ?? []).length > 0 ? `Rolls removed: ${(b.remove ?? []).join(", ")}` : "",
       ].filter(Boolean).join(". ") || "Rolls";
     case "load":
       return `Loaded with ${(b.rolls ?? []).length === 1 ? "1 roll" : `${(b.rolls ?? []).length} rolls`}`;
@@ -91,7 +91,7 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
     case "decision":
       return `Decision${(b.rolls ?? []).length > 0 ? ` on ${(b.rolls ?? []).map(String).join(", ")}` : ""}: ${decisionWord(b.decision ?? "").toLowerCase()}`;
     case "film-owner":
-      return `${b.owner ?? "?"} sees to the film`;
+      return `${b.owner ?? "?"} will decide about the film`;
     case "symptom":
       return `Seen on the film: ${(b.seen ?? "").replaceAll("-", " ")}, ${onRolls((b.rolls ?? []).map(String), b.all === true)}`;
     case "container":

@@ -118,7 +118,7 @@ function Filters(): JSX.Element {
       <label class="pick">From<input type="date" value={a.from} onChange={(e) => set({ from: e.currentTarget.value })} /></label>
       <label class="pick">To<input type="date" value={a.to} onChange={(e) => set({ to: e.currentTarget.value })} /></label>
       </span>
-      {a.number && <button class="plain" onClick={() => set({ number: "" })}>{a.number} <span aria-hidden="true">×</span><span class="unseen"> leave out</span></button>}
+      {a.number && <button class="plain" onClick={() => set({ number: "" })}>{a.number} <span aria-hidden="true">×</span><span class="unseen"> remove</span></button>}
       {!isEverything(a) && <button class="plain" onClick={() => (asked.value = everything)}>Show all</button>}
     </div>
   );

@@ -52,9 +52,10 @@ export function passed(a: Alert, now: Present): boolean {
 }
 
 function filmWords(a: Alert, film: FilmAt | null): string {
-  if (film === null || film.run !== a.run) return "check which bath the film is in now";
-  return `the film is in the ${film.label.charAt(0).toLowerCase()}${film.label.slice(1)}`;
+  return film === null || film.run !== a.run ? "check which bath the film is in now" : `the film is in the ${bath(film)}`;
 }
+
+const bath = (film: FilmAt): string => `${film.label.charAt(0).toLowerCase()}${film.label.slice(1)}`;
 
 /** What is to be done now: what has cleared gives no orders, and what can be done no more is said as such. */
 export function toDo(a: Alert, now: Present): string {
@@ -69,7 +70,7 @@ export function toDo(a: Alert, now: Present): string {
   if (leftBath(a, now)) return `That bath has ended: ${where}. ${hold}`;
   if (!passed(a, now)) return a.response;
   const late = `That time (${hourMinuteSecond(orderedBy(a) ?? 0)}) has passed`;
-  if (now.film?.run === a.run && now.film?.step === a.step) return `${late} and ${where.replace("film is in", "film is still in")}: follow the advice in the unit's lane now. ${hold}`;
+  if (now.film !== null && now.film.run === a.run && now.film.step === a.step) return `${late} and the film is still in the ${bath(now.film)}: follow the advice in the unit's lane now. ${hold}`;
   return `${late}: ${where}. ${hold}`;
 }
 

@@ -35,7 +35,7 @@ const focus = (page: Page, what: string): Promise<unknown> =>
 const rolls = "[...document.querySelectorAll('.rollrows li b')].map((e) => e.textContent).join()";
 
 describe("while a unit is loaded", () => {
-  it("a scan after Push, Process or Leave out is a roll, and they stay as they were", async () => {
+  it("a scan after Push, Process or Remove is a roll, and they stay as they were", async () => {
     const page = await at(LOAD, "document.querySelector('.runchoice')");
     const button = (words: string): string => `[...document.querySelectorAll("main button")].find((b) => b.textContent === ${JSON.stringify(words)})`;
     await scan(page, "60101");
