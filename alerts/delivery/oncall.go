@@ -39,7 +39,7 @@ func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time
 // where one works, as far as is known.
 func (w *Worker) unreachable(c lab.Contacts, failing []lab.WayHealth) string {
 	if st := w.state.Load(); st != nil && !slices.ContainsFunc(st.Contacts, func(k lab.Contacts) bool { return k.Person == c.Person }) {
-		return "removed from the people of this lab; take the name out of the plan"
+		return "removed from the people of this lab; remove the name from the plan"
 	}
 	var why []string
 	for _, way := range c.Ways {

@@ -108,8 +108,8 @@ export interface Placed {
   text: string;
 }
 
-/** So many letters stay free before the next name. */
-const GAP = 0.5;
+/** So many letters stay free before the next name: two names must not read as one. */
+const GAP = 1;
 
 /** The name of the step that runs now is set in bold, which is wider. */
 const BOLD = 1.16;
