@@ -83,6 +83,9 @@ type page struct {
 	Item lab.PageItem
 	ID   string // of the message
 	At   time.Time
+
+	again bool // the message says that nobody has acknowledged what it told before
+	more  bool // it tells of more alerts than it lists
 }
 
 // receiver takes webhooks.
@@ -103,7 +106,7 @@ func newReceiver(t testing.TB) *receiver {
 
 func (r *receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	var body struct {
-		Data struct{ Items []lab.PageItem }
+		Data lab.PageBody
 	}
 	b, err := io.ReadAll(req.Body)
 	if err != nil || json.Unmarshal(b, &body) != nil {
@@ -112,7 +115,7 @@ func (r *receiver) ServeHTTP(w http.ResponseWriter, req *http.Request) {
 	}
 	r.mu.Lock()
 	for _, it := range body.Data.Items {
-		r.pages = append(r.pages, page{it, req.Header.Get("webhook-id"), time.Now()})
+		r.pages = append(r.pages, page{Item: it, ID: req.Header.Get("webhook-id"), At: time.Now(), again: body.Data.Again, more: body.Data.More > 0})
 	}
 	r.mu.Unlock()
 	select {
