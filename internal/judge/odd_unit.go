@@ -29,7 +29,7 @@ func cutWhile(phase lab.Phase, says ...string) func(uint64) *trial {
 		}
 		t.want(wanted{rule: rules.RulePowerResumed, step: st.ID, least: lab.Urgent, says: says})
 		t.may = append(t.may, rules.RulePhaseOverdue, rules.RuleUnitSilent, rules.RuleStepOverrun, rules.RuleBathTemperature, rules.RuleDrainNotArriving)
-		t.also = all(verdicts(lab.Inspect, lab.OutOfControl), neverSays("et the unit go on", "Turn the tank by hand until"))
+		t.also = all(verdicts(lab.Inspect, lab.OutOfControl), neverSays("et the unit go on"))
 		return t
 	}
 }
