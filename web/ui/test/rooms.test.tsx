@@ -93,7 +93,7 @@ describe("duty", () => {
   it("says who is on, what is wrong, and the steps in words", async () => {
     await open(DutyPage);
     await shown("On now");
-    for (const words of ["Next", "Nobody is on duty from Sat 20:00", "after 1 min the second on call", "Swaps for a day", "Who changed what"]) expect(text()).toContain(words);
+    for (const words of ["Next", "Nobody is on call from Sat 20:00", "after 1 min the second on call", "Swaps for a day", "Who changed what"]) expect(text()).toContain(words);
     expect(root.querySelector(".week")?.getAttribute("role")).toBe("img");
   });
   it("never writes over what somebody else saved meanwhile", async () => {
