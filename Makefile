@@ -94,11 +94,11 @@ words: need-go need-node $(UI)/node_modules/.ready ## every text that a person r
 .PHONY: trials
 trials: need-go ## the properties of the rules on a thousand cases each; no order given too late in four hundred runs
 	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules
-	WETSIDE_ORDERS=400 go test -count=1 -run NoOrderIsGivenTooLate -timeout 2h -v ./internal/judge
+	WETSIDE_ORDERS=400 go test -count=1 -run NoOrderIsGivenTooLate -timeout 2h -v ./internal/simulation/judge
 
 .PHONY: judge
 judge: need-go ## a thousand simulated runs, an odd world and a busy week judged against what really happened; PART=runs, odd or week, SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
-	go run ./internal/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -part $(or $(PART),all) -misses $(or $(MISSES),0))
+	go run ./internal/simulation/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -part $(or $(PART),all) -misses $(or $(MISSES),0))
 
 .PHONY: storm
 storm: need-go need-postgres ## a thousand alerts, the process killed at random points: every page arrives

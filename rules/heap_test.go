@@ -8,7 +8,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
 

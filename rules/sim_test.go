@@ -9,7 +9,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
 

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"wetside/alerts/delivery"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
@@ -119,7 +119,7 @@ func TestRetryAfterIsOfTheEndpoint(t *testing.T) {
 	asked := make(chan string, 10)
 	l.push.answer(func(_ context.Context, _ lab.Contacts, m lab.PageMessage) error {
 		asked <- m.ID
-		return &ways.Error{Outcome: lab.OutcomeFailed, Text: "too many", After: 10 * time.Minute}
+		return &notify.Error{Outcome: lab.OutcomeFailed, Text: "too many", After: 10 * time.Minute}
 	})
 	l.raise("plover", lab.Urgent)
 	l.to(l.mail.next(t, "the first page by mail"), "Wren")

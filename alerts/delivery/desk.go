@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/alerts/duty"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -37,7 +37,7 @@ func (d *Desk) SetPlan(ctx context.Context, p lab.DutyPlan, version int, by stri
 	if err != nil {
 		return lab.DutyNow{}, err
 	}
-	if err := duty.Check(p, names); err != nil {
+	if err := oncall.Check(p, names); err != nil {
 		return lab.DutyNow{}, err
 	}
 	if err := checkAddress(p.Address); err != nil {
@@ -88,7 +88,7 @@ func (d *Desk) Swap(ctx context.Context, s lab.DutySwap, by string) (lab.DutySwa
 	if err != nil {
 		return s, err
 	}
-	if err := duty.CheckSwap(s, names); err != nil {
+	if err := oncall.CheckSwap(s, names); err != nil {
 		return s, err
 	}
 	if len(s.Note) > 500 {
@@ -180,12 +180,12 @@ func changeContacts(c lab.Contacts, r lab.ContactsRequest) (_ lab.Contacts, secr
 		}
 	}
 	if r.Mail != "" {
-		if err := ways.CheckMail(r.Mail); err != nil {
+		if err := notify.CheckMail(r.Mail); err != nil {
 			return c, "", err
 		}
 	}
 	if r.Webhook != "" {
-		if err := ways.CheckWebhook(r.Webhook); err != nil {
+		if err := notify.CheckWebhook(r.Webhook); err != nil {
 			return c, "", err
 		}
 	}
@@ -193,12 +193,12 @@ func changeContacts(c lab.Contacts, r lab.ContactsRequest) (_ lab.Contacts, secr
 	case r.Webhook == "":
 		c.Secret = ""
 	case r.Secret != "":
-		if err := ways.CheckSecret(r.Secret); err != nil {
+		if err := notify.CheckSecret(r.Secret); err != nil {
 			return c, "", err
 		}
 		c.Secret = r.Secret
 	case c.Secret == "" || c.Webhook != r.Webhook: // another receiver gets a key of its own
-		secret = ways.NewSecret()
+		secret = notify.NewSecret()
 		c.Secret = secret
 	}
 	c.Ways, c.Mail, c.Webhook = r.Ways, r.Mail, r.Webhook
@@ -210,7 +210,7 @@ func (d *Desk) Subscribe(ctx context.Context, s lab.PushSubscription, by string)
 	if _, why := d.pushKey(); why != "" {
 		return s, lab.Errorf(lab.KindConflict, "push is not available: %s", why)
 	}
-	if err := ways.CheckSubscription(s); err != nil {
+	if err := notify.CheckSubscription(s); err != nil {
 		return s, err
 	}
 	if len(s.Device) > 100 {

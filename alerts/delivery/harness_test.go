@@ -9,7 +9,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/duty"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
@@ -69,8 +69,8 @@ var lotKey = []byte("0123456789abcdef0123456789abcdef")
 func newLot(t *testing.T, edit func(*lab.DutyPlan), cfg func(*delivery.Config)) *lot {
 	t.Helper()
 	l := lotWithoutPlan(t)
-	plan := duty.Default()
-	plan.Hours = []lab.DutyHours{{Days: duty.Days, From: "00:00", To: "24:00", People: []string{"Wren", "Robin"}}}
+	plan := oncall.Default()
+	plan.Hours = []lab.DutyHours{{Days: oncall.Days, From: "00:00", To: "24:00", People: []string{"Wren", "Robin"}}}
 	plan.Address = "https://board.tern-street.example"
 	plan.Flood.Pages = 0
 	if edit != nil {

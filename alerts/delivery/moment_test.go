@@ -9,7 +9,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
@@ -94,7 +94,7 @@ func TestATryLaterSaysWhatHoldsThen(t *testing.T) {
 	l.mail.answer(func(_ context.Context, _ lab.Contacts, m lab.PageMessage) error {
 		if tried.CompareAndSwap(nil, &m) { // the film goes on before the next try
 			film.Store(&lab.FilmAt{Run: "run-plover", Step: "bleach", Label: "Bleach", Behind: []string{"developer"}})
-			return &ways.Error{Outcome: lab.OutcomeFailed, Text: "the mail server is away"}
+			return &notify.Error{Outcome: lab.OutcomeFailed, Text: "the mail server is away"}
 		}
 		return nil
 	})

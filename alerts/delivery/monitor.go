@@ -9,7 +9,7 @@ import (
 	"time"
 
 	"wetside/alerts"
-	"wetside/alerts/duty"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -108,7 +108,7 @@ func (w *Worker) failing(ctx context.Context, now time.Time) ([]lab.WayHealth, e
 // where that is not so, not for long, or where no plan says who should be.
 func (w *Worker) nobody(now time.Time) time.Time {
 	st := w.state.Load()
-	if st == nil || st.Plan == nil || len(st.Plan.Hours) == 0 || !w.cfg.Busy() || len(duty.On(*st.Plan, st.Swaps, now)) > 0 {
+	if st == nil || st.Plan == nil || len(st.Plan.Hours) == 0 || !w.cfg.Busy() || len(oncall.On(*st.Plan, st.Swaps, now)) > 0 {
 		w.nobodySince = time.Time{}
 		return time.Time{}
 	}
@@ -205,7 +205,7 @@ const weeklyLate = time.Hour
 // weekly sends the weekly test where one is due.
 func (w *Worker) weekly(ctx context.Context, now time.Time) error {
 	st := w.state.Load()
-	due, ok := duty.WeeklyDue(planOf(st), now)
+	due, ok := oncall.WeeklyDue(planOf(st), now)
 	if !ok || !due.After(st.LastWeekly) || now.Sub(due) > weeklyLate {
 		return nil
 	}

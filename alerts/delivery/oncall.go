@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"wetside/alerts/duty"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -26,10 +26,10 @@ func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time
 		why := w.unreachable(c, failing)
 		out = append(out, lab.OnCall{Name: person, Place: place, From: from, Ways: orEmpty(w.usable(c)), Reachable: why == "", Why: why})
 	}
-	for i, person := range duty.On(*st.Plan, st.Swaps, now) {
+	for i, person := range oncall.On(*st.Plan, st.Swaps, now) {
 		add(person, i+1, nil)
 	}
-	for _, c := range duty.ComingOn(*st.Plan, st.Swaps, now, now.Add(soonOnCall)) {
+	for _, c := range oncall.ComingOn(*st.Plan, st.Swaps, now, now.Add(soonOnCall)) {
 		add(c.Person, c.Place, lab.AtPtr(c.At))
 	}
 	return out
@@ -80,7 +80,7 @@ func (w *Worker) wayOff(c lab.Contacts, way string) string {
 
 // hourMinute is a moment by the clock on the lab's wall.
 func (w *Worker) hourMinute(at time.Time) string {
-	zone, err := duty.Zone(planOf(w.state.Load()))
+	zone, err := oncall.Zone(planOf(w.state.Load()))
 	if err != nil {
 		zone = time.UTC
 	}

@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/alerts/duty"
 	"wetside/alerts/escalate"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -19,7 +19,7 @@ func (w *Worker) pageFailing(h lab.WayHealth, failing []lab.WayHealth, now time.
 		return slices.ContainsFunc(failing, func(f lab.WayHealth) bool { return f.Person == h.Person && f.Way == way })
 	})
 	st := w.dutyState()
-	on := slices.Contains(duty.On(planOf(&st), st.Swaps, now), h.Person)
+	on := slices.Contains(oncall.On(planOf(&st), st.Swaps, now), h.Person)
 	meanwhile := fmt.Sprintf("%s is paged by %s meanwhile.", h.Person, lab.Joined(namesOf(left)))
 	respond := fmt.Sprintf("Check the %s contact method of %s, then send a test page.", wayWords(h.Way), h.Person)
 	switch {

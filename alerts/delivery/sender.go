@@ -6,9 +6,9 @@ import (
 	"sync"
 	"time"
 
-	"wetside/alerts/duty"
 	"wetside/alerts/escalate"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -177,17 +177,17 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 }
 
 // one tries one way.
-func (w *Worker) one(ctx context.Context, way string, c lab.Contacts, m lab.PageMessage) (lab.Delivery, *ways.Error) {
+func (w *Worker) one(ctx context.Context, way string, c lab.Contacts, m lab.PageMessage) (lab.Delivery, *notify.Error) {
 	d := lab.Delivery{MessageID: m.ID, Person: m.Person, Try: m.Tries, At: w.now(), Way: way}
 	began := time.Now()
 	var err error
 	switch why := w.cfg.Unavailable[way]; {
 	case why != "":
-		err = ways.Unavailable("%s", why)
+		err = notify.Unavailable("%s", why)
 	case w.cfg.Ways[way] == nil:
-		err = ways.Unavailable("%s is not set up", way)
+		err = notify.Unavailable("%s is not set up", way)
 	case !slices.Contains(c.Usable(), way):
-		err = ways.Unavailable("%s has no %s, or it is switched off", m.Person, way)
+		err = notify.Unavailable("%s has no %s, or it is switched off", m.Person, way)
 	default:
 		err = w.cfg.Ways[way].Send(ctx, c, m)
 	}
@@ -196,13 +196,13 @@ func (w *Worker) one(ctx context.Context, way string, c lab.Contacts, m lab.Page
 		d.Outcome = lab.OutcomeSent
 		return d, nil
 	}
-	e := ways.Of(err)
+	e := notify.Of(err)
 	d.Outcome, d.Detail = e.Outcome, e.Text
 	return d, e
 }
 
 // tidy takes away what the other end says is gone.
-func (w *Worker) tidy(ctx context.Context, c lab.Contacts, way string, e *ways.Error) (changed bool) {
+func (w *Worker) tidy(ctx context.Context, c lab.Contacts, way string, e *notify.Error) (changed bool) {
 	ctx, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
 	for _, s := range e.Gone {
@@ -245,11 +245,11 @@ func (w *Worker) duty(now time.Time) escalate.Duty {
 	if st == nil {
 		return d
 	}
-	d.On = duty.On(d.Plan, st.Swaps, now)
+	d.On = oncall.On(d.Plan, st.Swaps, now)
 	for _, c := range st.Contacts {
 		// who may do nothing about an alert is called only where a lead put
 		// them into the plan by name
-		if len(w.usable(c)) > 0 && (lab.MayAct(c.Role) || duty.Names(d.Plan, st.Swaps, c.Person)) {
+		if len(w.usable(c)) > 0 && (lab.MayAct(c.Role) || oncall.Names(d.Plan, st.Swaps, c.Person)) {
 			d.Reachable = append(d.Reachable, c.Person)
 			if failing := w.failingNow.Load(); failing != nil && w.unreachable(c, *failing) != "" {
 				d.Failing = append(d.Failing, c.Person)
@@ -259,7 +259,7 @@ func (w *Worker) duty(now time.Time) escalate.Duty {
 	for _, p := range st.Dark {
 		d.Dark[p.Person] = p.Until.Time
 	}
-	if until, quiet := duty.Quiet(d.Plan, now); quiet {
+	if until, quiet := oncall.Quiet(d.Plan, now); quiet {
 		d.Quiet = until
 	}
 	return d
@@ -267,7 +267,7 @@ func (w *Worker) duty(now time.Time) escalate.Duty {
 
 func planOf(st *lab.DutyState) lab.DutyPlan {
 	if st == nil || st.Plan == nil {
-		return duty.Default()
+		return oncall.Default()
 	}
 	return *st.Plan
 }

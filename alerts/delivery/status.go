@@ -9,8 +9,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/alerts/duty"
 	"wetside/alerts/escalate"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 )
 
@@ -45,7 +45,7 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 		out.Warnings = append(out.Warnings, "No on-call plan is set: every page goes to every operator and lead who can be reached.")
 		return out, nil
 	}
-	for _, g := range duty.Gaps(who.Plan, st.Swaps, now, now.Add(gapsAhead)) {
+	for _, g := range oncall.Gaps(who.Plan, st.Swaps, now, now.Add(gapsAhead)) {
 		out.Gaps = append(out.Gaps, lab.DutyGap{From: lab.At(g.From), To: lab.At(g.To)})
 		if len(out.Gaps) <= 5 {
 			out.Warnings = append(out.Warnings, "Nobody is on call "+g.Describe(who.Plan)+".")

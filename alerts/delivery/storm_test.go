@@ -21,8 +21,8 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/duty"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
@@ -54,7 +54,7 @@ func runStormWorker(url string) int {
 		return 1
 	}
 	w, err := delivery.New(delivery.Config{Store: store, Term: holding.Term(), Key: lotKey, Look: 50 * time.Millisecond,
-		Ways: map[string]delivery.Way{lab.WayWebhook: ways.NewWebhook(nil)}, Log: slog.New(slog.DiscardHandler)})
+		Ways: map[string]delivery.Way{lab.WayWebhook: notify.NewWebhook(nil)}, Log: slog.New(slog.DiscardHandler)})
 	if err == nil {
 		err = w.Start(ctx)
 	}
@@ -140,9 +140,9 @@ func TestStormWithKills(t *testing.T) {
 	people := []string{"Wren", "Robin", "Heron", "Siskin"}
 	for _, name := range people {
 		check(t, store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
-		check(t, store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayWebhook}, Webhook: server.URL, Secret: ways.NewSecret()}, "test"))
+		check(t, store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayWebhook}, Webhook: server.URL, Secret: notify.NewSecret()}, "test"))
 	}
-	plan := duty.Default()
+	plan := oncall.Default()
 	plan.Urgent, plan.RepeatUrgentS = []lab.DutyStep{{Who: lab.WhoEverybody}}, 24*3600
 	plan.Flood.Pages, plan.RetriesS = 0, []int{0, 1}
 	check(t, store.SetDutyPlan(t.Context(), plan, 0, "test"))

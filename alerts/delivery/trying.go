@@ -6,7 +6,7 @@ import (
 	"sync"
 	"time"
 
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 )
 
@@ -28,7 +28,7 @@ type trying struct {
 // tried is how one way went.
 type tried struct {
 	d lab.Delivery
-	e *ways.Error
+	e *notify.Error
 }
 
 // run tries the ways until one takes the message or all have failed.

@@ -6,7 +6,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 )
 
@@ -21,7 +21,7 @@ func TestPagesAreWrittenInTheLabsUnits(t *testing.T) {
 		c.Message, c.Response, c.Consequence = "Developer 38.6 °C (aim 37.8 °C)", "Bring it to 37.8 °C.", "Waste has room for 2.8 L."
 	})
 	m := l.mail.next(t, "the page")
-	letter := ways.Letter(m.Body)
+	letter := notify.Letter(m.Body)
 	for _, want := range []string{"Developer 101.5 °F (aim 100.0 °F)", "Bring it to 100.0 °F.", "Waste has room for 0.7 gal."} {
 		if !strings.Contains(letter, want) {
 			t.Errorf("the letter has no %q: %s", want, letter)

@@ -10,7 +10,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
@@ -139,7 +139,7 @@ func TestTheNextWayIsTried(t *testing.T) {
 	l.must(err)
 	l.must(l.worker.Reload(t.Context()))
 	l.push.answer(func(context.Context, lab.Contacts, lab.PageMessage) error {
-		return &ways.Error{Outcome: lab.OutcomeGone, Text: "gone", Gone: []lab.PushSubscription{sub}}
+		return &notify.Error{Outcome: lab.OutcomeGone, Text: "gone", Gone: []lab.PushSubscription{sub}}
 	})
 	l.raise("plover", lab.Urgent)
 	l.to(l.mail.next(t, "the page by mail"), "Wren")

@@ -13,7 +13,7 @@ import (
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // stage is a whole wetside at work in this process, with a real database, a

@@ -14,7 +14,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 	"wetside/rules"
 	"wetside/web"
 )

@@ -14,10 +14,10 @@ import (
 	"sync"
 	"time"
 
-	"wetside/alerts/duty"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
+	"wetside/alerts/oncall"
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // demoPhone stands for the phone of the one person in the demonstration: a
@@ -37,7 +37,7 @@ func newDemoPhone(out io.Writer) (*demoPhone, error) {
 	if err != nil {
 		return nil, err
 	}
-	p := &demoPhone{out: out, secret: ways.NewSecret(), url: "http://" + l.Addr().String() + "/phone", seen: map[string]bool{}}
+	p := &demoPhone{out: out, secret: notify.NewSecret(), url: "http://" + l.Addr().String() + "/phone", seen: map[string]bool{}}
 	p.server = &http.Server{Handler: p, ReadHeaderTimeout: 5 * time.Second}
 	go func() { _ = p.server.Serve(l) }() // until close
 	return p, nil
@@ -76,7 +76,7 @@ func (p *demoPhone) signed(h http.Header, body []byte) bool {
 	if err != nil {
 		return false
 	}
-	want, err := ways.Sign(p.secret, h.Get("Webhook-Id"), time.Unix(at, 0), body)
+	want, err := notify.Sign(p.secret, h.Get("Webhook-Id"), time.Unix(at, 0), body)
 	return err == nil && subtle.ConstantTimeCompare([]byte(want), []byte(h.Get("Webhook-Signature"))) == 1
 }
 
@@ -95,7 +95,7 @@ func (p *demoPhone) furnish(ctx context.Context, prog *program, person string) e
 	if err := store.SetContacts(ctx, lab.Contacts{Person: person, Ways: []string{lab.WayWebhook}, Webhook: p.url, Secret: p.secret}, "demo"); err != nil {
 		return err
 	}
-	plan := duty.Default()
+	plan := oncall.Default()
 	if state.Plan != nil {
 		plan = *state.Plan
 	}

@@ -12,7 +12,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 	"wetside/internal/strips"
 )
 

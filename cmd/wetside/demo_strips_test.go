@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 	"wetside/internal/strips"
 )
 

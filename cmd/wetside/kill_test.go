@@ -15,7 +15,7 @@ import (
 	"wetside/internal/labtest"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/postgres/private"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // busyLab is at least n messages of many units, each once.

@@ -11,7 +11,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres/pgtest"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // Units over TLS by the lab's own authority: the simulator's connect where

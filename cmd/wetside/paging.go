@@ -15,7 +15,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/alerts/delivery"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/web"
@@ -42,7 +42,7 @@ type pagingFlags struct {
 type pagingConfig struct {
 	Address         string
 	TLSCert, TLSKey string
-	Mail            ways.MailConfig
+	Mail            notify.MailConfig
 	PushContact     string
 	Heartbeat       string
 	HeartbeatEvery  time.Duration
@@ -54,7 +54,7 @@ func (f pagingFlags) config() (pagingConfig, error) {
 	c := pagingConfig{
 		Address: f.Address, TLSCert: f.TLSCert, TLSKey: f.TLSKey, PushContact: f.PushContact,
 		Heartbeat: f.Heartbeat, HeartbeatEvery: f.HeartbeatEvery, HeartbeatSecret: f.HeartbeatSecret,
-		Mail: ways.MailConfig{Server: f.MailServer, TLS: f.MailTLS, User: f.MailUser, From: f.MailFrom, Password: os.Getenv("WETSIDE_MAIL_PASSWORD")},
+		Mail: notify.MailConfig{Server: f.MailServer, TLS: f.MailTLS, User: f.MailUser, From: f.MailFrom, Password: os.Getenv("WETSIDE_MAIL_PASSWORD")},
 	}
 	if f.Address != "" {
 		if u, err := url.Parse(f.Address); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || strings.Trim(u.Path, "/") != "" {
@@ -81,11 +81,11 @@ func (f pagingFlags) config() (pagingConfig, error) {
 			return c, usagef("--mail-ca %s holds no certificate in PEM", f.MailCA)
 		}
 	}
-	if _, err := ways.NewMail(c.Mail); err != nil {
+	if _, err := notify.NewMail(c.Mail); err != nil {
 		return c, usageError{err}
 	}
 	if f.Heartbeat != "" {
-		if err := ways.CheckWebhook(f.Heartbeat); err != nil {
+		if err := notify.CheckWebhook(f.Heartbeat); err != nil {
 			return c, usagef("--heartbeat %q is not an address such as https://watcher.example/path", f.Heartbeat)
 		}
 		if f.HeartbeatEvery < time.Second {
@@ -93,7 +93,7 @@ func (f pagingFlags) config() (pagingConfig, error) {
 		}
 	}
 	if f.HeartbeatSecret != "" {
-		if err := ways.CheckSecret(f.HeartbeatSecret); err != nil {
+		if err := notify.CheckSecret(f.HeartbeatSecret); err != nil {
 			return c, usagef("--heartbeat-secret: %v", err)
 		}
 	}
@@ -104,8 +104,8 @@ func (f pagingFlags) config() (pagingConfig, error) {
 type paging struct {
 	*delivery.Worker
 	desk    *delivery.Desk
-	webhook *ways.Webhook
-	push    *ways.Push
+	webhook *notify.Webhook
+	push    *notify.Push
 	heard   atomic.Int64 // when ingest was last seen connected, in ns
 }
 
@@ -151,14 +151,14 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	if err != nil {
 		return err
 	}
-	mailer, err := ways.NewMail(cfg.Mail)
+	mailer, err := notify.NewMail(cfg.Mail)
 	if err != nil {
 		return err
 	}
 	units := labUnits(store)(ctx)
 	t.units.Store(&units)
-	p := &paging{webhook: ways.NewWebhook(nil)}
-	p.push = ways.NewPush(ways.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
+	p := &paging{webhook: notify.NewWebhook(nil)}
+	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
 	c := delivery.Config{
 		Store: store, Term: t.holding.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Desk: desk,
 		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
@@ -272,7 +272,7 @@ func pageKey(ctx context.Context, store *postgres.Store) ([]byte, error) {
 
 // vapidKeys gives the key pair by which push services know this lab; it is
 // made once.
-func vapidKeys(ctx context.Context, store *postgres.Store) (v ways.VAPID, err error) {
+func vapidKeys(ctx context.Context, store *postgres.Store) (v notify.VAPID, err error) {
 	b, err := store.Setting(ctx, settingVAPID)
 	if err == nil {
 		return v, json.Unmarshal(b, &v)
@@ -280,7 +280,7 @@ func vapidKeys(ctx context.Context, store *postgres.Store) (v ways.VAPID, err er
 	if lab.KindOf(err) != lab.KindNotFound {
 		return v, err
 	}
-	if v, err = ways.NewVAPID(); err != nil {
+	if v, err = notify.NewVAPID(); err != nil {
 		return v, err
 	}
 	if b, err = json.Marshal(v); err != nil {

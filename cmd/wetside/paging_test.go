@@ -14,7 +14,7 @@ import (
 	"testing"
 	"time"
 
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
@@ -42,7 +42,7 @@ func hookReceiver(t testing.TB, secret string) (string, chan arrived) {
 		b, _ := io.ReadAll(r.Body)
 		var stamp int64
 		_, _ = fmt.Sscan(r.Header.Get("webhook-timestamp"), &stamp)
-		want, _ := ways.Sign(secret, r.Header.Get("webhook-id"), time.Unix(stamp, 0), b)
+		want, _ := notify.Sign(secret, r.Header.Get("webhook-id"), time.Unix(stamp, 0), b)
 		var body struct {
 			Type string          `json:"type"`
 			Data json.RawMessage `json:"data"`
@@ -64,7 +64,7 @@ func pagingLab(t testing.TB, edit func(*programConfig)) (*program, *postgres.Sto
 	_, broker := mosquitto(t)
 	database := pgtest.New(t)
 	store := pgtest.Store(t, storeConfig(database))
-	secret := ways.NewSecret()
+	secret := notify.NewSecret()
 	hook, got := hookReceiver(t, secret)
 	if err := store.CreateUser(t.Context(), lab.User{Name: "Wren", Role: lab.RoleLead, PasswordHash: "x"}); err != nil {
 		t.Fatal(err)

@@ -9,10 +9,10 @@ import (
 	"strings"
 
 	"wetside/ingest"
-	"wetside/internal/audit"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
+	"wetside/internal/report"
 )
 
 type reportCmd struct {
@@ -59,7 +59,7 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := c.render(ctx, reports, id, audit.Options{Zone: cfg.Zone, Units: labUnits(store)(ctx)}, &b); err != nil {
+	if err := c.render(ctx, reports, id, report.Options{Zone: cfg.Zone, Units: labUnits(store)(ctx)}, &b); err != nil {
 		return err
 	}
 	return c.write(s, b.Bytes())
@@ -92,7 +92,7 @@ func (c *reportCmd) find(ctx context.Context, store *postgres.Store) (string, er
 	return "", fmt.Errorf("more than one run %s; name one of %s", name, strings.Join(ids, ", "))
 }
 
-func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, o audit.Options, w io.Writer) error {
+func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id string, o report.Options, w io.Writer) error {
 	switch c.As {
 	case "csv":
 		return reports.TraceCSV(ctx, id, w)
@@ -104,9 +104,9 @@ func (c *reportCmd) render(ctx context.Context, reports *records.Reports, id str
 		return err
 	}
 	if c.As == "json" {
-		return audit.JSON(w, r)
+		return report.JSON(w, r)
 	}
-	return audit.Text(w, r, o)
+	return report.Text(w, r, o)
 }
 
 func (c *reportCmd) write(s streams, b []byte) error {

@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"wetside/internal/audit/seal"
+	"wetside/internal/records/seal"
 )
 
 // sealDir is the folder of the sealing key and the last checkpoint: outside

@@ -8,7 +8,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 type simulateCmd struct {

@@ -8,7 +8,7 @@ import (
 
 	"wetside/internal/lab"
 	sheetbook "wetside/internal/process"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // beforeRun is how long the unit that is printed stands idle first.

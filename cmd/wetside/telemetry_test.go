@@ -19,7 +19,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // faults is three quarters of an hour of the demonstration's lab, in which

@@ -13,13 +13,13 @@ import (
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"wetside/alerts"
-	"wetside/alerts/figures"
+	"wetside/alerts/performance"
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/monitor/watch"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
 	"wetside/internal/service"
-	"wetside/internal/watch"
 	"wetside/rules"
 	"wetside/web"
 )
@@ -316,7 +316,7 @@ func (s siteStore) AlertFigures(ctx context.Context, from, to time.Time) (lab.Al
 	if err != nil {
 		return lab.AlertFigures{}, err
 	}
-	return figures.Count(from, to, alerts, pages), nil
+	return performance.Count(from, to, alerts, pages), nil
 }
 
 // readyWithin is how long the database has to show that it answers.

@@ -9,10 +9,10 @@ import (
 	"time"
 
 	"wetside/ingest"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
+	"wetside/internal/records/seal"
 )
 
 type verifyCmd struct {

@@ -17,20 +17,21 @@ var table = []row{
 	{"internal/lab", nil, "the bedrock: nouns only, so that everybody may import it"},
 	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
 	{"rules", []string{"internal/lab", "internal/process"}, "one pure function: live, replay and reports cannot disagree"},
-	{"internal/audit", []string{"internal/lab", "internal/process", "rules"}, "evidence in, report out; pure"},
+	{"internal/report", []string{"internal/lab", "internal/process", "rules"}, "evidence in, report out; pure"},
 	{"internal/strips", []string{"internal/lab"}, "statistics of control strips: numbers in, signals out; pure"},
-	{"internal/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
+	{"internal/simulation/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
 	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
 	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
 	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips"}, "shows what others know, by the small interfaces that it states"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
-	{"internal/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
-	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/audit", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
+	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
+	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
+	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
 	{"internal/words", nil, "reads sources, links none"},
-	{"internal/judge", []string{"internal/lab", "internal/process", "internal/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
+	{"internal/simulation/judge", []string{"internal/lab", "internal/process", "internal/simulation/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
 	{"cmd", []string{"ingest", "rules", "alerts", "web", "internal", "testdata"}, "the wiring: imports everything"},
 	{"testdata", []string{"internal/lab"}, "shared truth, apart from those that are held to it"},
 }
@@ -45,7 +46,7 @@ var outside = []struct {
 	{"github.com/jackc/pgxlisten", []string{"internal/postgres"}, "SQL beside its scan, and nowhere else"},
 	{"github.com/pressly/goose", []string{"internal/postgres"}, "migrations belong to the store"},
 	{"database/sql", []string{"internal/postgres"}, "the store alone talks to the database"},
-	{"github.com/eclipse/paho.mqtt.golang", []string{"ingest", "internal/sim", "cmd"}, "telemetry comes in at one place; units are simulated at another"},
+	{"github.com/eclipse/paho.mqtt.golang", []string{"ingest", "internal/simulation/sim", "cmd"}, "telemetry comes in at one place; units are simulated at another"},
 	{"github.com/nats-io", []string{"ingest", "cmd"}, "the embedded broker is part of telemetry in"},
 	{"github.com/gorilla/websocket", []string{"web"}, "one hub, which alone may drop"},
 	{"github.com/danielgtaylor/huma", []string{"web"}, "the API is described where it is served"},
@@ -62,10 +63,10 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/duty", "alerts/escalate", "internal/lab", "internal/process", "internal/audit", "internal/audit/seal", "internal/strips", "rules", "alerts"}
+var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "rules", "alerts"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/judge"}
+var helpers = []string{"internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge"}

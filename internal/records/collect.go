@@ -7,8 +7,8 @@ import (
 	"iter"
 	"time"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // collecting takes the messages of a run for its record: those of a record

@@ -6,8 +6,8 @@ import (
 	"log/slog"
 	"time"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 	"wetside/rules"
 )
 

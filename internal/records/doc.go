@@ -15,7 +15,7 @@
 // Verify reads the whole log and names whatever is not as it was sealed.
 //
 // A seal proves "unchanged since", not "true" nor "complete"; see
-// internal/audit/seal.
+// internal/records/seal.
 //
 // Worker, Reports and Verify are safe for concurrent use.
 package records

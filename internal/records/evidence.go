@@ -7,9 +7,9 @@ import (
 	"fmt"
 	"time"
 
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 	"wetside/rules"
 )
 
@@ -24,18 +24,18 @@ type maker struct {
 	Making
 	store Reader
 
-	beforeJudging func(audit.Evidence) // for tests
+	beforeJudging func(report.Evidence) // for tests
 }
 
 // gather reads the evidence of a run, its messages aside, out of the store.
 // last is the arrival number of the last of them; entries of the run that came
 // after it are in the evidence as well.
-func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State, last int64) (ev audit.Evidence, err error) {
+func (m *maker) gather(ctx context.Context, row lab.RunRow, before *report.State, last int64) (ev report.Evidence, err error) {
 	unit, err := lab.ParseUnitID(row.Unit)
 	if err != nil {
 		return ev, err
 	}
-	ev = audit.Evidence{Unit: unit, RunName: row.Run.Run, Judging: audit.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
+	ev = report.Evidence{Unit: unit, RunName: row.Run.Run, Judging: report.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
 	if row.Outcome != lab.OutcomeRunning { // else whether it is lost is for the watch to say
 		ev.Until = m.Clock.Now().UTC().Truncate(time.Millisecond)
 	}
@@ -54,14 +54,14 @@ func (m *maker) gather(ctx context.Context, row lab.RunRow, before *audit.State,
 	return ev, err
 }
 
-func (m *maker) goodRuns(ctx context.Context, row lab.RunRow) ([]audit.Features, error) {
+func (m *maker) goodRuns(ctx context.Context, row lab.RunRow) ([]report.Features, error) {
 	figures, err := m.store.GoodRuns(ctx, row.Run, goodRuns)
 	if err != nil {
 		return nil, err
 	}
-	good := make([]audit.Features, 0, len(figures))
+	good := make([]report.Features, 0, len(figures))
 	for _, b := range figures {
-		var f audit.Features
+		var f report.Features
 		if err := json.Unmarshal(b, &f); err != nil {
 			return nil, fmt.Errorf("figures of a good run: %w", err)
 		}
@@ -72,7 +72,7 @@ func (m *maker) goodRuns(ctx context.Context, row lab.RunRow) ([]audit.Features,
 
 // before asks the stored fold for its state before a run; nil where it has
 // none.
-func (m *maker) before(ctx context.Context, row lab.RunRow) (*audit.State, error) {
+func (m *maker) before(ctx context.Context, row lab.RunRow) (*report.State, error) {
 	if row.Imported {
 		return nil, nil
 	}
@@ -96,11 +96,11 @@ func (m *maker) before(ctx context.Context, row lab.RunRow) (*audit.State, error
 	if !ok {
 		return nil, nil
 	}
-	return &audit.State{Version: version, Blob: blob}, nil
+	return &report.State{Version: version, Blob: blob}, nil
 }
 
 // evidenceOf gives the evidence that a record holds.
-func (m *maker) evidenceOf(rec *seal.Record, read partReader) (ev audit.Evidence, err error) {
+func (m *maker) evidenceOf(rec *seal.Record, read partReader) (ev report.Evidence, err error) {
 	if err := json.Unmarshal(rec.Evidence, &ev); err != nil {
 		return ev, fmt.Errorf("evidence of run %s: %w", rec.RunID, err)
 	}

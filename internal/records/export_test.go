@@ -1,10 +1,10 @@
 package records
 
-import "wetside/internal/audit"
+import "wetside/internal/report"
 
 // BeforeJudging lets a test fail the report of a run: f is called with its
 // evidence before the report is made, and may panic.
-func (w *Worker) BeforeJudging(f func(audit.Evidence)) { w.make.beforeJudging = f }
+func (w *Worker) BeforeJudging(f func(report.Evidence)) { w.make.beforeJudging = f }
 
 // PartsOf lets a test have parts of fewer messages.
 func (w *Worker) PartsOf(messages int) { w.perPart = messages }

@@ -12,12 +12,12 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"wetside/ingest"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/records"
-	"wetside/internal/sim"
+	"wetside/internal/records/seal"
+	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
 

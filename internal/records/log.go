@@ -8,8 +8,8 @@ import (
 
 	"golang.org/x/mod/sumdb/tlog"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // ErrLogChanged says that the log is not what its checkpoints say.

@@ -10,10 +10,10 @@ import (
 
 	"golang.org/x/mod/sumdb/tlog"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
+	"wetside/internal/records/seal"
 )
 
 // proofs are what seal/testdata/checklog reads.

@@ -12,11 +12,11 @@ import (
 	"time"
 
 	"wetside/ingest"
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/records"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 )
 
 // longRun is how many messages a run has that is sealed in parts: of three
@@ -200,7 +200,7 @@ func TestFailingRunHoldsUpNoOther(t *testing.T) {
 	}
 	w.PartsOf(400)
 	var mended atomic.Bool
-	w.BeforeJudging(func(ev audit.Evidence) {
+	w.BeforeJudging(func(ev report.Evidence) {
 		if ev.RunName == "weekend" && !mended.Load() {
 			panic("index out of range [3] with length 3")
 		}

@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"runtime/debug"
 
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 )
 
 // partReader gives the n-th part of a record, counted from 1, unpacked.
@@ -54,7 +54,7 @@ func messagesOf(rec *seal.Record, read partReader, each func(seal.Message) error
 // fill gives evidence the messages of a record: as they are, or as a stream
 // where they stand in parts. What an older wetside accepted and this one does
 // not stays in the record and is passed over by the fold.
-func (m *maker) fill(ev *audit.Evidence, rec *seal.Record, read partReader) error {
+func (m *maker) fill(ev *report.Evidence, rec *seal.Record, read partReader) error {
 	stream := func(each func(lab.Message) error) error {
 		return messagesOf(rec, read, func(sm seal.Message) error {
 			msg, err := m.message(sm)
@@ -82,7 +82,7 @@ type panicked struct{ what string }
 func (p *panicked) Error() string { return "a fault of wetside's own: " + p.what }
 
 // judge makes the report. A fault in it is that of one run.
-func (m *maker) judge(ev audit.Evidence) (made audit.Made, err error) {
+func (m *maker) judge(ev report.Evidence) (made report.Made, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			m.Log.Error("making a report failed by a fault of wetside's own", "run", ev.RunName, "unit", ev.Unit, "fault", r, "stack", string(debug.Stack()))
@@ -92,7 +92,7 @@ func (m *maker) judge(ev audit.Evidence) (made audit.Made, err error) {
 	if m.beforeJudging != nil {
 		m.beforeJudging(ev)
 	}
-	return audit.MakeWhole(ev)
+	return report.MakeWhole(ev)
 }
 
 // message decodes a message of a record with the code that accepted it. The

@@ -17,11 +17,11 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"wetside/ingest"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/records"
+	"wetside/internal/records/seal"
 )
 
 // writeOld makes a fixture of TestOldRecords anew. Only for a form of record

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"io"
 
-	"wetside/internal/audit"
+	"wetside/internal/report"
 )
 
 // PDF writes the report of a run as PDF.
@@ -14,7 +14,7 @@ func (r *Reports) PDF(ctx context.Context, runID string, w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if err := audit.PDF(w, rep, audit.Options{Zone: r.make.Zone, Units: r.make.Units(ctx)}); err != nil {
+	if err := report.PDF(w, rep, report.Options{Zone: r.make.Zone, Units: r.make.Units(ctx)}); err != nil {
 		return fmt.Errorf("report of run %s as PDF: %w", runID, err)
 	}
 	return nil
@@ -26,7 +26,7 @@ func (r *Reports) TraceCSV(ctx context.Context, runID string, w io.Writer) error
 	if err != nil {
 		return err
 	}
-	if err := audit.CSV(w, made.Trace); err != nil {
+	if err := report.CSV(w, made.Trace); err != nil {
 		return fmt.Errorf("trace of run %s: %w", runID, err)
 	}
 	return nil

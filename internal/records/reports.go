@@ -6,9 +6,9 @@ import (
 	"fmt"
 	"slices"
 
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 )
 
 // Reports gives reports of runs. Make it with NewReports. It is safe for
@@ -72,14 +72,14 @@ func (r *Reports) sealed(ctx context.Context, runID string) ([]byte, *seal.Recor
 }
 
 // now makes the report of a run that has no record yet.
-func (r *Reports) now(ctx context.Context, runID string) (audit.Made, error) {
+func (r *Reports) now(ctx context.Context, runID string) (report.Made, error) {
 	row, err := r.make.store.RunRow(ctx, runID)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	before, err := r.make.before(ctx, row)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	var held []lab.Message
 	last, count := int64(0), 0
@@ -91,14 +91,14 @@ func (r *Reports) now(ctx context.Context, runID string) (audit.Made, error) {
 		return nil
 	})
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	if count == 0 {
-		return audit.Made{}, lab.Errorf(lab.KindNotFound, "run %s: %w, so there is no report of it", runID, errNoTelemetry)
+		return report.Made{}, lab.Errorf(lab.KindNotFound, "run %s: %w, so there is no report of it", runID, errNoTelemetry)
 	}
 	ev, err := r.make.gather(ctx, row, before, last)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	if ev.Messages = held; count > partMessages { // too many to hold at once: they are read again
 		ev.Messages, ev.Stream = nil, func(each func(lab.Message) error) error {
@@ -114,28 +114,28 @@ func (r *Reports) now(ctx context.Context, runID string) (audit.Made, error) {
 }
 
 // again makes the report anew from a record, with entries that came later.
-func (r *Reports) again(ctx context.Context, b []byte, leaf int64, later []lab.Entry) (audit.Made, error) {
+func (r *Reports) again(ctx context.Context, b []byte, leaf int64, later []lab.Entry) (report.Made, error) {
 	rec, err := seal.Parse(b)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	return r.make.again(rec, r.make.storedParts(ctx, rec.RunID, leaf), later)
 }
 
-func (m *maker) again(rec *seal.Record, read partReader, later []lab.Entry) (audit.Made, error) {
+func (m *maker) again(rec *seal.Record, read partReader, later []lab.Entry) (report.Made, error) {
 	ev, err := m.evidenceOf(rec, read)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	ev.Entries = append(ev.Entries, later...)
 	return m.judge(ev)
 }
 
 // whole gives report and trace of a run.
-func (r *Reports) whole(ctx context.Context, runID string) (audit.Made, error) {
+func (r *Reports) whole(ctx context.Context, runID string) (report.Made, error) {
 	b, brief, err := r.sealed(ctx, runID)
 	if err != nil {
-		return audit.Made{}, err
+		return report.Made{}, err
 	}
 	if brief == nil {
 		return r.now(ctx, runID)
@@ -186,7 +186,7 @@ func overlay(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, er
 		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)
 	}
 	var ev struct {
-		Judging audit.Judging `json:"judging"`
+		Judging report.Judging `json:"judging"`
 	}
 	if err := json.Unmarshal(evidence, &ev); err != nil {
 		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)

@@ -8,7 +8,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/records"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // A run is sealed with what was heard and judged live; its report can be made

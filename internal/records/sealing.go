@@ -11,9 +11,9 @@ import (
 	"strings"
 	"time"
 
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 	"wetside/rules"
 )
 
@@ -91,15 +91,15 @@ func (w *Worker) present(ctx context.Context, run string) (*presentRecord, error
 // draft is a record before it has its bytes.
 type draft struct {
 	seal.Record
-	features audit.Features
+	features report.Features
 }
 
 // draft gathers and judges. It gives nil where no new record is needed.
 func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old *presentRecord) (*draft, error) {
-	var before *audit.State
+	var before *report.State
 	switch {
 	case d.BeforeState != nil:
-		before = &audit.State{Version: d.BeforeVersion, Blob: d.BeforeState}
+		before = &report.State{Version: d.BeforeVersion, Blob: d.BeforeState}
 	case old != nil:
 		before = beforeOf(old.Record)
 	}
@@ -123,7 +123,7 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	case read.failed != nil: // it is not the evidence that is to blame
 		return nil, read.failed
 	case err == nil:
-	case errors.As(err, &fault), !errors.Is(err, audit.ErrTooLong) && w.now().Sub(endOf(row)) < w.cfg.Waits.Gap:
+	case errors.As(err, &fault), !errors.Is(err, report.ErrTooLong) && w.now().Sub(endOf(row)) < w.cfg.Waits.Gap:
 		return nil, fmt.Errorf("its report cannot be made: %w", err)
 	default:
 		w.cfg.Log.Warn("a run is sealed without a report: none can be made", "run", row.ID, "error", err)
@@ -149,7 +149,7 @@ func (w *Worker) head(row lab.RunRow, entries []lab.Entry) seal.Head {
 }
 
 // freeze puts evidence and features into the record.
-func (d *draft) freeze(ev audit.Evidence) (err error) {
+func (d *draft) freeze(ev report.Evidence) (err error) {
 	ev.Messages, ev.Entries = nil, nil
 	if d.Evidence, err = json.Marshal(ev); err != nil {
 		return fmt.Errorf("evidence of run %s: %w", d.RunID, err)
@@ -162,9 +162,9 @@ func (d *draft) freeze(ev audit.Evidence) (err error) {
 
 // withoutReport stands for a report that cannot be made: what was recorded is
 // sealed all the same.
-func withoutReport(row lab.RunRow, err error) audit.Made {
+func withoutReport(row lab.RunRow, err error) report.Made {
 	why := err.Error()
-	return audit.Made{Report: lab.Report{Run: row.Run, Notes: []string{"No report can be made of the evidence: " + why}}}
+	return report.Made{Report: lab.Report{Run: row.Run, Notes: []string{"No report can be made of the evidence: " + why}}}
 }
 
 func endOf(row lab.RunRow) time.Time {
@@ -174,9 +174,9 @@ func endOf(row lab.RunRow) time.Time {
 	return row.StartedAt.Time
 }
 
-func beforeOf(rec *seal.Record) *audit.State {
+func beforeOf(rec *seal.Record) *report.State {
 	var ev struct {
-		Before *audit.State `json:"before"`
+		Before *report.State `json:"before"`
 	}
 	if json.Unmarshal(rec.Evidence, &ev) != nil {
 		return nil
@@ -260,7 +260,7 @@ func judgement(r lab.RunRow) []byte {
 }
 
 // isGood tells whether a run counts among those that others are compared with.
-func isGood(f audit.Features, run lab.Run) bool {
+func isGood(f report.Features, run lab.Run) bool {
 	return f.RunID != "" && f.Good() && run.Outcome == lab.OutcomeDone
 }
 

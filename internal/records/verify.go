@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"time"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // View is the record log, and what it seals, as of one moment.

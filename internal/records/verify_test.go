@@ -12,9 +12,9 @@ import (
 	"github.com/jackc/pgx/v5"
 	"golang.org/x/mod/sumdb/tlog"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
 	"wetside/internal/records"
+	"wetside/internal/records/seal"
 )
 
 // sealedMorning is a morning of which everything is in the log: a run whose

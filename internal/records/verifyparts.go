@@ -3,8 +3,8 @@ package records
 import (
 	"slices"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // parted is a record whose messages stand in parts.

@@ -8,9 +8,9 @@ import (
 	"slices"
 	"strings"
 
-	"wetside/internal/audit"
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
+	"wetside/internal/report"
 	"wetside/rules"
 )
 
@@ -81,7 +81,7 @@ func (c *check) against(leaf int64, kind, subject, unit, run string, hash [32]by
 
 // oddColumns names the columns of a record that differ from what stands in it.
 func oddColumns(r lab.StoredRecord, rec *seal.Record, b []byte) (odd []string) {
-	var f audit.Features
+	var f report.Features
 	readable := json.Unmarshal(rec.Features, &f) == nil
 	for _, x := range []struct {
 		name string

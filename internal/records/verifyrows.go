@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // enteredRows compares every entry with what was sealed of it.

@@ -7,8 +7,8 @@ import (
 
 	"golang.org/x/mod/sumdb/tlog"
 
-	"wetside/internal/audit/seal"
 	"wetside/internal/lab"
+	"wetside/internal/records/seal"
 )
 
 // tree computes the tree anew and compares every stored hash with it.

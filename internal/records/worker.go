@@ -7,8 +7,8 @@ import (
 	"sync/atomic"
 	"time"
 
-	"wetside/internal/audit"
 	"wetside/internal/lab"
+	"wetside/internal/report"
 	"wetside/internal/service"
 )
 
@@ -160,7 +160,7 @@ func (w *Worker) keepBefores(ctx context.Context) (did bool, err error) {
 	return true, nil
 }
 
-func (w *Worker) beforeOf(ctx context.Context, run string) (st *audit.State, err error) {
+func (w *Worker) beforeOf(ctx context.Context, run string) (st *report.State, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			st, err = nil, &panicked{fmt.Sprint(r)}

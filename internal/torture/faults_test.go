@@ -15,7 +15,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"wetside/internal/postgres/private"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // tick is a moment's pause between looks at another process.

@@ -6,7 +6,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // One unit floods the monitor while another one's run is aborted with film in

@@ -11,7 +11,7 @@ import (
 	"testing"
 	"time"
 
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // Fifty units at ten times real speed: what the program holds does not grow.

@@ -14,7 +14,7 @@ import (
 	"github.com/gorilla/websocket"
 
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // The unit that means harm, or is broken.

@@ -19,8 +19,8 @@ import (
 	"testing"
 	"time"
 
-	"wetside/alerts/duty"
-	"wetside/alerts/ways"
+	"wetside/alerts/notify"
+	"wetside/alerts/oncall"
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
@@ -286,13 +286,13 @@ func (s *site) somebodyOnDuty() {
 	s.t.Helper()
 	s.hook = newReceiver(s.t)
 	ctx := s.t.Context()
-	plan := duty.Default()
+	plan := oncall.Default()
 	plan.Urgent, plan.RepeatUrgentS = []lab.DutyStep{{Who: lab.WhoEverybody}}, 24*3600
 	plan.Flood.Pages = 0
 	plan.Hours = []lab.DutyHours{{Days: []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}, From: "00:00", To: "24:00", People: []string{"Wren"}}}
 	for _, err := range []error{
 		s.store.CreateUser(ctx, lab.User{Name: "Wren", Role: lab.RoleLead, PasswordHash: "x"}),
-		s.store.SetContacts(ctx, lab.Contacts{Person: "Wren", Ways: []string{lab.WayWebhook}, Webhook: s.hook.url, Secret: ways.NewSecret()}, "test"),
+		s.store.SetContacts(ctx, lab.Contacts{Person: "Wren", Ways: []string{lab.WayWebhook}, Webhook: s.hook.url, Secret: notify.NewSecret()}, "test"),
 		s.store.SetDutyPlan(ctx, plan, 0, "test"),
 	} {
 		if err != nil {

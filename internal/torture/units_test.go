@@ -16,7 +16,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
-	"wetside/internal/sim"
+	"wetside/internal/simulation/sim"
 )
 
 // telemetry is n messages of sixteen simulated units with things going wrong,

@@ -12,7 +12,7 @@ import (
 )
 
 // data are the files of figures, cards and documents.
-var data = []string{"rules/cards/*.yaml", "rules/figures.yaml", "internal/process/*.yaml", "internal/process/sheets/*.yaml", "internal/process/developers/*.yaml", "internal/audit/*.yaml", "internal/strips/*.yaml", "web/asyncapi.yaml", "deploy/wetside.yaml"}
+var data = []string{"rules/cards/*.yaml", "rules/figures.yaml", "internal/process/*.yaml", "internal/process/sheets/*.yaml", "internal/process/developers/*.yaml", "internal/report/*.yaml", "internal/strips/*.yaml", "web/asyncapi.yaml", "deploy/wetside.yaml"}
 
 // ofData collects the texts of the YAML files: every value that has words.
 func ofData(root string) ([]Text, error) {

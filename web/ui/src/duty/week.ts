@@ -2,7 +2,7 @@ import { days, type Day } from "../words/duty";
 import type { Hours, Plan, Quiet, Swap } from "./types";
 
 // The week of a plan, in minutes of the clock on the lab's wall: 0 is Monday
-// 00:00. The server decides who is called (alerts/duty); this draws the plan and
+// 00:00. The server decides who is called (alerts/oncall); this draws the plan and
 // says who comes next.
 
 export const DAY_MIN = 24 * 60;

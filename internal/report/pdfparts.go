@@ -1,0 +1,263 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"wetside/internal/lab"
+)
+
+// report writes the whole report, most wanted first.
+func (p *doc) report() {
+	p.top()
+	p.reasons()
+	p.seen()
+	p.outages()
+	p.film()
+	d := drawRun(p.r, p.o)
+	p.keep(d.H*(pageW-2*margin)/d.W + 12)
+	p.heading("What was planned and what happened")
+	p.draw(d)
+	p.steps()
+	p.comparison()
+	p.alertList()
+	p.rolls()
+	p.stated()
+	p.ground()
+}
+
+func (p *doc) top() {
+	r := p.r
+	p.SetFont(font, "B", 17)
+	p.ink(ink)
+	p.MultiCell(0, 8, fmt.Sprintf("%s, run %s", r.UnitName, r.Run.Run), "", "L", false)
+	p.SetFont(font, "", 10)
+	p.ink(soft)
+	p.MultiCell(0, 5, strings.Join(headLines(r, p.o), "\n"), "", "L", false)
+	p.Ln(2)
+	word, do := verdictWords(r.Run)
+	p.SetFont(font, "B", 14)
+	p.ink(ink)
+	if r.Run.Verdict != nil && *r.Run.Verdict != lab.InControl {
+		p.ink(alarm)
+	}
+	p.MultiCell(0, 7, "Verdict: "+word, "", "L", false)
+	p.para(strings.TrimSpace(do + " " + pushWords(r.Run) + " " + narrowerWords(r.Run)))
+	p.para(hangsWords(r))
+	p.para(rollNumbers(r.Run))
+	if d := r.Run.Decision; d != nil {
+		p.para(decisionWords(d, p.o))
+	}
+}
+
+// keep begins a new page where less than mm are left on this one.
+func (p *doc) keep(mm float64) {
+	if p.GetY()+mm > pageH-margin-footH {
+		p.AddPage()
+	}
+}
+
+func (p *doc) heading(text string) {
+	p.keep(22)
+	p.Ln(3)
+	p.SetFont(font, "B", 11)
+	p.ink(ink)
+	p.MultiCell(0, 6, text, "", "L", false)
+	p.Ln(0.5)
+}
+
+func (p *doc) para(text string) {
+	if text == "" {
+		return
+	}
+	p.SetFont(font, "", 9.5)
+	p.ink(ink)
+	p.MultiCell(0, 4.6, text, "", "L", false)
+}
+
+// entry is a line with a bold head and what stands under it, indented.
+func (p *doc) entry(head string, under ...string) {
+	p.keep(14)
+	p.SetFont(font, "B", 9.5)
+	p.ink(ink)
+	p.MultiCell(0, 4.8, head, "", "L", false)
+	p.SetLeftMargin(margin + 5)
+	p.SetX(margin + 5)
+	for _, u := range under {
+		p.para(u)
+	}
+	p.SetLeftMargin(margin)
+	p.SetX(margin)
+	p.Ln(1)
+}
+
+func (p *doc) fine(text string) {
+	p.SetFont(font, "", 8)
+	p.ink(soft)
+	p.MultiCell(0, 3.9, text, "", "L", false)
+}
+
+func (p *doc) reasons() {
+	if len(p.r.Run.Reasons) == 0 {
+		return
+	}
+	p.heading("Reasons, most likely first, and what to look for")
+	for i, x := range p.r.Run.Reasons {
+		under := []string{}
+		if l, ok := lookOf(p.r, x); ok {
+			under = append(under, "Look for: "+l.Look)
+			if l.Remedy != "" {
+				under = append(under, "What can still be done: "+l.Remedy)
+			}
+			under = append(under, sourceWords(l.Source, l.Standing))
+		}
+		p.entry(fmt.Sprintf("%d. %s: %s", i+1, capital(codeWord(x.Code)), x.Text), under...)
+	}
+}
+
+// lookOf finds what to look for of a reason.
+func lookOf(r lab.Report, x lab.Reason) (lab.LookFor, bool) {
+	for _, l := range r.Look {
+		if l.Code == x.Code && l.Step == x.Step {
+			return l, true
+		}
+	}
+	return lab.LookFor{}, false
+}
+
+func (p *doc) seen() {
+	for _, s := range p.r.Seen {
+		p.heading("Seen on the film: " + s.Label + ", " + onRolls(s.Rolls, s.All))
+		if len(s.Causes) == 0 {
+			p.para("No cause in the table fits what this run shows.")
+		}
+		for i, c := range s.Causes {
+			p.entry(fmt.Sprintf("%d. %s", i+1, c.Text), causeLines(c)...)
+		}
+	}
+}
+
+func causeLines(c lab.Cause) (out []string) {
+	if c.Evidence != "" {
+		out = append(out, "For it: "+c.Evidence)
+	}
+	if c.Against != "" {
+		out = append(out, "Against it: "+c.Against)
+	}
+	if c.Tell != "" {
+		out = append(out, "To tell it: "+c.Tell)
+	}
+	return append(out, sourceWords(c.Source, c.Standing))
+}
+
+// sourceWords say where a row of the symptom table was read and how far that
+// goes. A record from before standings has none.
+func sourceWords(source, standing string) string {
+	if standing == "" {
+		return "Source: " + source + "."
+	}
+	return fmt.Sprintf("Source: %s (%s).", source, standing)
+}
+
+func (p *doc) outages() {
+	if len(p.r.Run.Outages) == 0 {
+		return
+	}
+	p.heading("Power")
+	for _, o := range p.r.Run.Outages {
+		p.entry(outageWords(o, p.o), o.Text)
+	}
+}
+
+// column of the table of steps.
+type column struct {
+	head string
+	w    float64
+	of   func(lab.RunStep) string
+}
+
+var stepColumns = []column{
+	{"", 7, nil},
+	{"step", 28, func(s lab.RunStep) string { return stepWords(s.Step) }},
+	{"sheet", 14, func(s lab.RunStep) string { return spanOr(s.SheetS, "-") }},
+	{"set", 13, func(s lab.RunStep) string { return spanOr(s.SetS, "-") }},
+	{"was", 14, func(s lab.RunStep) string { return spanOr(s.TimeS, "not known") }},
+	{"limits", 22, limitWords},
+	{"mean", 13, func(s lab.RunStep) string { return degrees(s.MeanC) }},
+	{"lowest", 13, func(s lab.RunStep) string { return degrees(s.MinC) }},
+	{"highest", 14, func(s lab.RunStep) string { return degrees(s.MaxC) }},
+	{"outside", 14, func(s lab.RunStep) string { return spanOr(s.OutsideS, "-") }},
+	{"push error", 28, stepPush},
+}
+
+func limitWords(s lab.RunStep) string {
+	if s.LowC == nil || s.HighC == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.2f-%.2f", *s.LowC, *s.HighC)
+}
+
+func stepPush(s lab.RunStep) string {
+	if s.PushErrorStops == nil {
+		return ""
+	}
+	out := fmt.Sprintf("%+.2f", *s.PushErrorStops)
+	if s.PushErrorLowStops != nil && s.PushErrorHighStops != nil {
+		out += fmt.Sprintf(" (%+.2f %+.2f)", *s.PushErrorLowStops, *s.PushErrorHighStops)
+	}
+	return out
+}
+
+func (p *doc) steps() {
+	if len(p.r.Run.Steps) == 0 {
+		return
+	}
+	p.keep(5.2*float64(min(len(p.r.Run.Steps)+1, 14)) + 12)
+	p.heading("Steps")
+	line := func(weight string, c colour, text func(column) string) {
+		p.SetFont(font, weight, 8)
+		p.ink(c)
+		for i, col := range stepColumns {
+			how := "R"
+			if i < 2 {
+				how = "L"
+			}
+			p.CellFormat(col.w, 4.8, text(col), "B", 0, how, false, 0, "")
+		}
+		p.Ln(4.8)
+	}
+	p.SetDrawColor(int(rule[0]), int(rule[1]), int(rule[2]))
+	p.SetLineWidth(0.15)
+	line("", soft, func(c column) string {
+		if c.head == "limits" {
+			return "limits " + p.o.Units.DegreeUnit()
+		}
+		return c.head
+	})
+	for _, s := range p.r.Run.Steps {
+		s := p.o.stepRead(s)
+		weight, col := "", ink
+		if hasReason(p.r.Run, s.Step) {
+			weight, col = "B", alarm
+		}
+		number := fmt.Sprint(s.N)
+		if weight != "" {
+			number += " !" // not by colour alone
+		}
+		line(weight, col, func(c column) string {
+			if c.of == nil {
+				return number
+			}
+			return c.of(s)
+		})
+	}
+}
+
+func hasReason(run lab.Run, step string) bool {
+	for _, x := range run.Reasons {
+		if x.Step == step && x.Code != "out-of-pattern" {
+			return true
+		}
+	}
+	return false
+}

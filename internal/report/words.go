@@ -1,0 +1,174 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// Options are how a report is shown; they change nothing of what it says.
+type Options struct {
+	// Zone is the zone of the times of day. Defaults to UTC.
+	Zone *time.Location
+	// Units are the units of measure that it is read in. Defaults to degrees
+	// Celsius and liters.
+	Units lab.Units
+}
+
+func (o Options) zone() *time.Location {
+	if o.Zone == nil {
+		return time.UTC
+	}
+	return o.Zone
+}
+
+// clock is a time of day; day is with its date.
+func (o Options) clock(t lab.Time) string { return t.In(o.zone()).Format("15:04:05") }
+func (o Options) day(t lab.Time) string   { return t.In(o.zone()).Format("2 January 2006, 15:04 MST") }
+
+// span is a length of time for people: 3:15, or 1:02:03.
+func span(s float64) string {
+	n := int(math.Round(math.Abs(s)))
+	sign := ""
+	if s < 0 && n > 0 {
+		sign = "-"
+	}
+	if n >= 3600 {
+		return fmt.Sprintf("%s%d:%02d:%02d", sign, n/3600, n/60%60, n%60)
+	}
+	return fmt.Sprintf("%s%d:%02d", sign, n/60, n%60)
+}
+
+func spanOr(s *float64, or string) string {
+	if s == nil {
+		return or
+	}
+	return span(*s)
+}
+
+// stepRead is a step with its temperatures in the reader's units.
+func (o Options) stepRead(s lab.RunStep) lab.RunStep {
+	for _, c := range []**float64{&s.LowC, &s.HighC, &s.MeanC, &s.MinC, &s.MaxC} {
+		if *c != nil {
+			v := o.Units.Degrees(**c)
+			*c = &v
+		}
+	}
+	return s
+}
+
+func degrees(c *float64) string {
+	if c == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.2f", *c)
+}
+
+func stops(v *float64) string {
+	if v == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%+.2f", *v)
+}
+
+// thirds says stops in thirds, as exposure is spoken of.
+func thirds(v float64) string {
+	n := int(math.Round(min(math.Abs(v), 20) * 3)) // a record may hold what no film can show
+	if n == 0 {
+		return "less than a third of a stop"
+	}
+	word := "pushed"
+	if v < 0 {
+		word = "pulled"
+	}
+	whole, rest := n/3, []string{"", "1/3", "2/3"}[n%3]
+	out := rest
+	if whole > 0 {
+		out = strings.TrimSpace(fmt.Sprintf("%d %s", whole, rest))
+	}
+	if n > 3 {
+		return fmt.Sprintf("about %s stops %s", out, word)
+	}
+	if n == 3 {
+		return "about a stop " + word
+	}
+	return fmt.Sprintf("about %s stop %s", out, word)
+}
+
+// stepWords names a step for people: "first developer".
+func stepWords(id string) string { return strings.ReplaceAll(id, "-", " ") }
+
+// verdictWords says the verdict for people, with what to do.
+func verdictWords(run lab.Run) (word, do string) {
+	if run.Verdict == nil {
+		if run.Outcome == lab.OutcomeRunning {
+			return "still running", ""
+		}
+		return "not judged", "No film to judge, or no sheet to judge it by."
+	}
+	switch *run.Verdict {
+	case lab.InControl:
+		return "in control", "Nothing out of order was found."
+	case lab.OutOfControl:
+		return "out of control", "Hold the film. A person looks before anything is decided."
+	}
+	return "inspect", "A person looks at the film before it goes out."
+}
+
+// pushWords says the push error in one line.
+func pushWords(run lab.Run) string {
+	if run.PushErrorStops == nil {
+		return ""
+	}
+	out := fmt.Sprintf("Push error %+.2f stop (%s)", *run.PushErrorStops, thirds(*run.PushErrorStops))
+	for _, s := range run.Steps {
+		if s.PushErrorStops != nil && *s.PushErrorStops == *run.PushErrorStops && s.PushErrorLowStops != nil && s.PushErrorHighStops != nil {
+			return out + fmt.Sprintf(", between %+.2f and %+.2f.", *s.PushErrorLowStops, *s.PushErrorHighStops)
+		}
+	}
+	return out + "."
+}
+
+// rollNumbers names the rolls at the head of a report, "" where none is known.
+func rollNumbers(run lab.Run) string {
+	var n []string
+	for _, x := range run.Rolls {
+		n = append(n, x.TwinCheck)
+	}
+	if len(n) == 0 {
+		return ""
+	}
+	return "Rolls: " + strings.Join(n, ", ") + "."
+}
+
+// processWords is the process with its push.
+func processWords(r lab.Report) string {
+	name := r.Run.Process
+	if r.JudgedBy.SheetName != "" {
+		name = r.JudgedBy.SheetName
+	}
+	switch {
+	case r.Run.Push > 0:
+		return fmt.Sprintf("%s, push %s", name, num(r.Run.Push))
+	case r.Run.Push < 0:
+		return fmt.Sprintf("%s, pull %s", name, num(-r.Run.Push))
+	}
+	return name
+}
+
+var codeWords = map[string]string{
+	"bath-warm": "bath too warm", "bath-cool": "bath too cool", "bath-swings": "bath swings", "step-long": "step too long", "step-short": "step too short",
+	"step-skipped": "step skipped", "rotation": "tank stood still", "outage": "mains power lost", "wrong-time": "wrong time set",
+	"wrong-process": "wrong process", "chemistry": "chemistry", "dryer": "dryer too hot", "missing-evidence": "not all heard",
+	"out-of-pattern": "unlike the good runs", "aborted": "aborted",
+}
+
+func codeWord(code string) string {
+	if w, ok := codeWords[code]; ok {
+		return w
+	}
+	return strings.ReplaceAll(code, "-", " ")
+}
