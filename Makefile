@@ -144,5 +144,4 @@ need-others:
 	command -v mosquitto_pub >/dev/null || missing+=(mosquitto-clients); \
 	command -v chromium >/dev/null || missing+=(chromium); \
 	command -v psql >/dev/null || missing+=(postgresql-client); \
-	/usr/bin/python3 -c 'import aiosmtpd' 2>/dev/null || missing+=(python3-aiosmtpd); \
 	if [ "$${#missing[@]}" != 0 ]; then $(call install,$${missing[*]}); fi

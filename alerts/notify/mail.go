@@ -94,7 +94,9 @@ func (s *Mail) Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) erro
 	}
 	ctx, cancel := context.WithTimeout(ctx, Timeout)
 	defer cancel()
-	client, err := s.client(ctx)
+	opened := &lastOpened{dial: newDialer().DialContext}
+	defer opened.close()
+	client, err := s.client(ctx, opened.DialContext)
 	if err != nil {
 		return failed("the mail server %s: %s", s.cfg.Server, plain(ctx, err))
 	}
@@ -170,20 +172,40 @@ func place(unit string) string {
 	return name
 }
 
-func (s *Mail) client(ctx context.Context) (*mail.Client, error) {
+// lastOpened closes what it opened last. The library leaves a connection open
+// when STARTTLS comes to nothing, and a server that is set up wrong is tried
+// for as long as alerts come.
+type lastOpened struct {
+	dial func(ctx context.Context, network, address string) (net.Conn, error)
+	conn net.Conn
+}
+
+func (o *lastOpened) DialContext(ctx context.Context, network, address string) (net.Conn, error) {
+	conn, err := o.dial(ctx, network, address)
+	o.conn = conn
+	return conn, err
+}
+
+func (o *lastOpened) close() {
+	if o.conn != nil {
+		_ = o.conn.Close() // it may be closed
+	}
+}
+
+func (s *Mail) client(ctx context.Context, dial mail.DialContextFunc) (*mail.Client, error) {
 	secure := &tls.Config{ServerName: s.host, RootCAs: s.cfg.Roots, MinVersion: tls.VersionTLS12}
 	options := []mail.Option{mail.WithPort(s.port), mail.WithTimeout(Timeout), mail.WithoutNoop(), mail.WithTLSConfig(secure)}
-	host, d := s.host, newDialer()
+	host := s.host
 	if s.cfg.TLS == ImplicitTLS {
 		// The library sends no password over a connection that it did not
 		// encrypt itself: it is given the address that was looked at.
-		allowed, err := d.resolve(ctx, s.host)
+		allowed, err := newDialer().resolve(ctx, s.host)
 		if err != nil {
 			return nil, err
 		}
 		host = allowed[0].String()
 	} else {
-		options = append(options, mail.WithDialContextFunc(d.DialContext))
+		options = append(options, mail.WithDialContextFunc(dial))
 	}
 	switch s.cfg.TLS {
 	case StartTLS:

@@ -1,122 +1,15 @@
 package notify
 
 import (
-	"bufio"
-	"crypto/ecdsa"
-	"crypto/elliptic"
-	"crypto/rand"
 	"crypto/x509"
-	"crypto/x509/pkix"
-	"encoding/json"
-	"encoding/pem"
-	"fmt"
 	"io"
-	"math/big"
-	"net"
 	"net/mail"
-	"os"
-	"os/exec"
-	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 )
-
-// letter is a message as the mail server took it.
-type letter struct {
-	From, Content string
-	To            []string
-	TLS           bool `json:"tls"`
-	SignedIn      bool `json:"signed_in"`
-}
-
-// mailServer runs a real SMTP server that isn't ours (Debian package
-// python3-aiosmtpd).
-func mailServer(t *testing.T, mode string) (addr string, roots *x509.CertPool, got chan letter) {
-	t.Helper()
-	python := "/usr/bin/python3" // Debian's packages are for Debian's own
-	if err := exec.Command(python, "-c", "import aiosmtpd").Run(); err != nil {
-		t.Fatalf("the mail server of the tests is missing: %v; install python3-aiosmtpd, as make test does", err)
-	}
-	cert, key, roots := selfSigned(t)
-	cmd := exec.Command(python, "testdata/smtpd.py", mode, cert, key)
-	cmd.Stderr = os.Stderr
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	lines := make(chan string, 10)
-	read := make(chan struct{})
-	go func() {
-		defer close(read)
-		for s := bufio.NewScanner(out); s.Scan(); {
-			lines <- s.Text()
-		}
-	}()
-	var passing sync.WaitGroup
-	t.Cleanup(func() {
-		_ = cmd.Process.Kill() // it may have ended
-		<-read
-		_ = cmd.Wait()
-		passing.Wait()
-	})
-	var port int
-	first := labtest.Receive(t, lines, "the mail server")
-	got = make(chan letter, 10)
-	passing.Go(func() {
-		for {
-			select {
-			case line := <-lines:
-				var l letter
-				if err := json.Unmarshal([]byte(line), &l); err == nil {
-					got <- l
-				}
-			case <-read:
-				return
-			}
-		}
-	})
-	if _, err := fmt.Sscanf(first, "port %d", &port); err != nil {
-		t.Fatal(err)
-	}
-	return fmt.Sprintf("127.0.0.1:%d", port), roots, got
-}
-
-func selfSigned(t *testing.T) (cert, key string, roots *x509.CertPool) {
-	t.Helper()
-	dir := t.TempDir()
-	private, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
-	if err != nil {
-		t.Fatal(err)
-	}
-	template := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "mail"}, NotBefore: time.Now().Add(-time.Hour), NotAfter: time.Now().Add(time.Hour),
-		IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}, IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign | x509.KeyUsageDigitalSignature}
-	der, err := x509.CreateCertificate(rand.Reader, template, template, &private.PublicKey, private)
-	if err != nil {
-		t.Fatal(err)
-	}
-	keyDER, err := x509.MarshalPKCS8PrivateKey(private)
-	if err != nil {
-		t.Fatal(err)
-	}
-	roots = x509.NewCertPool()
-	pemCert := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der})
-	roots.AppendCertsFromPEM(pemCert)
-	cert, key = filepath.Join(dir, "cert.pem"), filepath.Join(dir, "key.pem")
-	for name, b := range map[string][]byte{cert: pemCert, key: pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: keyDER})} {
-		if err := os.WriteFile(name, b, 0o600); err != nil {
-			t.Fatal(err)
-		}
-	}
-	return cert, key, roots
-}
 
 func TestMail(t *testing.T) {
 	for _, mode := range []string{StartTLS, ImplicitTLS} {

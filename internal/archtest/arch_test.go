@@ -91,6 +91,7 @@ func TestTheTableHolds(t *testing.T) {
 		{"cmd/wetside", module + "internal/simulation/sim", true},
 		{"cmd/wetside", module + "internal/postgres/pgtest", false},
 		{"web", "pgregory.net/rapid", false},
+		{"alerts/notify", "github.com/emersion/go-smtp", false},
 		{"elsewhere", module + "internal/lab", false},
 	} {
 		if wrong := wrongImport(c.dir, c.path); (wrong == "") != c.ok {

@@ -59,6 +59,7 @@ var outside = []struct {
 	{"github.com/chromedp", nil, "for tests"},
 	{"github.com/getkin/kin-openapi", nil, "for tests"},
 	{"github.com/santhosh-tekuri/jsonschema", nil, "for tests"},
+	{"github.com/emersion", nil, "the mail server that the tests send to"},
 }
 
 // pure packages take no part in the world: what they give depends on what
