@@ -160,7 +160,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	p := &paging{webhook: notify.NewWebhook(nil)}
 	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
 	c := delivery.Config{
-		Store: store, Term: t.holding.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Desk: desk,
+		Store: store, Term: t.holding.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Clock: t.p.cfg.Clock, Desk: desk,
 		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,
@@ -184,7 +184,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 		return err
 	}
 	p.desk = p.NewDesk(p.push.Key)
-	p.heard.Store(time.Now().UnixNano())
+	p.heard.Store(t.p.now().UnixNano())
 	t.pages.Store(p)
 	return p.Start(ctx)
 }
@@ -225,7 +225,7 @@ func (t *term) filmAt(unit string) lab.FilmAt {
 
 // ages tells how long ago telemetry in and the rules showed that they work.
 func (t *term) ages(p *paging) delivery.Ages {
-	now := time.Now()
+	now := t.p.now()
 	if in := t.ingest.Load(); in != nil && in.Connected() {
 		p.heard.Store(now.UnixNano())
 	}

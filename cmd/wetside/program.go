@@ -38,6 +38,7 @@ type programConfig struct {
 	Proxies    []netip.Prefix // may say whom they forward for
 	Paging     pagingConfig
 	Log        *slog.Logger
+	Clock      lab.Clock // Defaults to the machine's; a test lets the lab live on another day by its own.
 	// CallAfter is how long the database may be away before people are called
 	// without it. Defaults to a minute.
 	CallAfter time.Duration
@@ -85,6 +86,14 @@ func newProgram(cfg programConfig) *program {
 		cfg.Log = slog.Default()
 	}
 	return &program{cfg: cfg, log: cfg.Log, up: make(chan struct{}), pause: firstStandby, disks: newDiskWatch(cfg)}
+}
+
+// now is the time by the clock that the lab lives by.
+func (p *program) now() time.Time {
+	if p.cfg.Clock == nil {
+		return time.Now()
+	}
+	return p.cfg.Clock.Now()
 }
 
 // Up is closed when the board can be looked at.
@@ -175,7 +184,7 @@ func (p *program) openDatabase(ctx context.Context) (err error) {
 		}
 		address = p.cluster.URL()
 	}
-	p.store, err = openStore(ctx, address, p.log, "wetside")
+	p.store, err = postgres.Open(ctx, postgres.Config{URL: address, Log: p.log, App: "wetside", Decode: ingest.Decode, Clock: p.cfg.Clock})
 	return err
 }
 

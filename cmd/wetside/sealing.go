@@ -15,7 +15,7 @@ import (
 // Without a key nothing is sealed, but the lab is watched all the same: runs
 // wait for their seal in the database.
 func (t *term) startRecords(ctx context.Context) (err error) {
-	making := records.Making{Rules: t.rules, Decode: ingest.Decode, Program: programName(), Zone: t.rules.Zone, Units: labUnits(t.p.store), Log: t.p.log}
+	making := records.Making{Rules: t.rules, Decode: ingest.Decode, Program: programName(), Zone: t.rules.Zone, Units: labUnits(t.p.store), Log: t.p.log, Clock: t.p.cfg.Clock}
 	if t.reports, err = records.NewReports(t.p.store, making); err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (t *term) dropOld(ctx context.Context) error {
 	if err != nil || t.p.cfg.KeepDays <= 0 {
 		return err
 	}
-	days, err := t.p.store.DropTelemetry(ctx, t.holding.Term(), time.Now().AddDate(0, 0, -t.p.cfg.KeepDays))
+	days, err := t.p.store.DropTelemetry(ctx, t.holding.Term(), t.p.now().AddDate(0, 0, -t.p.cfg.KeepDays))
 	for _, day := range days {
 		t.p.log.Info("telemetry was dropped; its runs are sealed", "day", day.Format(time.DateOnly))
 	}

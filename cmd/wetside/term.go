@@ -162,6 +162,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		NewEngine: func() watch.Engine { return rules.NewEngine(t.rules) },
 		Term:      t.holding.Term(),
 		Program:   programName(),
+		Clock:     t.p.cfg.Clock,
 		Wake:      t.p.store.Wake(),
 		Log:       t.p.log,
 		Publish:   t.publish,
@@ -216,7 +217,7 @@ func (t *term) publish(units []lab.Unit, changed []lab.Alert) {
 
 func (t *term) startIngest(ctx context.Context) error {
 	cfg := ingest.Config{
-		Broker: t.p.cfg.Broker, Store: t.p.store, Term: t.holding.Term(),
+		Broker: t.p.cfg.Broker, Store: t.p.store, Term: t.holding.Term(), Clock: t.p.cfg.Clock,
 		Log: t.p.log, Metrics: t.metrics, OnConnected: func(bool) {},
 	}
 	if b := t.p.broker; b != nil {
@@ -242,7 +243,7 @@ func (t *term) startIngest(ctx context.Context) error {
 }
 
 func (t *term) startSite(ctx context.Context) error {
-	desk := alerts.NewDesk(alerts.DeskConfig{Store: t.p.store, Changed: func(a lab.Alert) {
+	desk := alerts.NewDesk(alerts.DeskConfig{Store: t.p.store, Clock: t.p.cfg.Clock, Changed: func(a lab.Alert) {
 		t.publish(nil, []lab.Alert{a})
 		t.worker.Nudge(a.ID)
 	}})
@@ -263,7 +264,7 @@ func (t *term) startSite(ctx context.Context) error {
 		Store: siteStore{t.p.store, t.worker, &t.units}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Sheets: t.sheets, RuleFigures: ruleFigures(t.rules.Data), Symptoms: symptoms, ExampleRun: exampleRun, Reach: t.p.reach, Silent: t.notReceiving,
-		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Reports: t.reports,
+		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Clock: t.p.cfg.Clock, Reports: t.reports,
 	})
 	if err != nil {
 		return err
@@ -336,7 +337,8 @@ func (t *term) ready(ctx context.Context) error {
 	if in := t.ingest.Load(); in == nil || !in.Connected() {
 		return lab.Errorf(lab.KindUnavailable, "the broker session is not subscribed; see the log for why")
 	}
-	if since, why := t.worker.Still(time.Now()); !since.IsZero() && time.Since(since) >= rulesStill {
+	now := t.p.now()
+	if since, why := t.worker.Still(now); !since.IsZero() && now.Sub(since) >= rulesStill {
 		return lab.Errorf(lab.KindUnavailable, "the rules stand still since %s%s", lab.At(since), because(why))
 	}
 	return nil
@@ -346,7 +348,7 @@ func (t *term) ready(ctx context.Context) error {
 // telemetry comes in.
 func (t *term) notReceiving() time.Time {
 	in := t.ingest.Load()
-	return t.brokerAway.note(in != nil && in.Connected(), time.Now())
+	return t.brokerAway.note(in != nil && in.Connected(), t.p.now())
 }
 
 // wait blocks until ctx ends (nil) or the term has ended.
