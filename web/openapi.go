@@ -73,17 +73,10 @@ func finishSchema(reg huma.Registry, name string, schema *huma.Schema, t reflect
 		if !request {
 			finishField(p, f.Type, strings.Contains(options, "omit"))
 		}
-		finishDocs(p, owner(name, f, t), key)
+		if p.Description == "" {
+			p.Description = sharedDocs[key]
+		}
 	}
-}
-
-// owner is the schema whose documentation a field has: a struct that embeds
-// another shows the other's fields.
-func owner(name string, f reflect.StructField, t reflect.Type) string {
-	if len(f.Index) > 1 {
-		return t.FieldByIndex(f.Index[:1]).Type.Name()
-	}
-	return name
 }
 
 // finishField says of a field what its Go type means in JSON.
@@ -91,6 +84,9 @@ func finishField(p *huma.Schema, t reflect.Type, optional bool) {
 	base := t
 	if t.Kind() == reflect.Pointer {
 		base = t.Elem()
+	}
+	if len(p.Enum) > 0 && p.Nullable {
+		p.Enum = append(p.Enum, nil) // the tag names the words only
 	}
 	switch {
 	case base == labTime:
@@ -101,24 +97,5 @@ func finishField(p *huma.Schema, t reflect.Type, optional bool) {
 	case base.Kind() == reflect.Struct && t != base && p.Ref != "" && !optional:
 		p.OneOf = []*huma.Schema{{Ref: p.Ref}, {Type: "null"}}
 		p.Ref = ""
-	}
-}
-
-// finishDocs adds the description and the values of a field. Of an unknown
-// field of the type "*" they hold for every type.
-func finishDocs(p *huma.Schema, typ, key string) {
-	d, ok := fieldDocs[typ+"."+key]
-	if !ok {
-		d, ok = fieldDocs["*."+key]
-	}
-	if !ok {
-		return
-	}
-	if p.Description == "" {
-		p.Description = d.text
-	}
-	p.Enum = append(p.Enum, d.enum...)
-	if len(d.enum) > 0 && p.Nullable {
-		p.Enum = append(p.Enum, nil)
 	}
 }

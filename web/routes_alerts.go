@@ -24,10 +24,10 @@ type AlertDetail struct {
 
 // AlertHistory is one entry of an alert's history, oldest first.
 type AlertHistory struct {
-	At         lab.Time `json:"at"`
-	What       string   `json:"what"`
+	At         lab.Time `json:"at" doc:"When wetside recorded it."`
+	What       string   `json:"what" doc:"What happened: raised, returned, cleared, acknowledged, shelved, unshelved, withdrawn, closed, priority."`
 	Occurrence int      `json:"occurrence"`
-	By         string   `json:"by,omitempty"`
+	By         string   `json:"by,omitempty" doc:"Who did it."`
 	Note       string   `json:"note,omitempty"`
 }
 

@@ -17,11 +17,11 @@ type UnitCheck struct {
 	Check string `json:"check"`
 	Label string `json:"label"`
 	How   string `json:"how"`
-	Days  int    `json:"days"`
+	Days  int    `json:"days" doc:"How often it is due, days."`
 	From  string `json:"from"` // where the interval is from
 	// Standing is how far that goes: published, unconfirmed or the lab's own.
 	Standing string         `json:"standing"`
-	Is       string         `json:"is"`
+	Is       string         `json:"is" enum:"never,fine,due-soon,overdue,fault" doc:"Where it stands."`
 	DueAt    *lab.Time      `json:"due_at"`
 	Last     *UnitCheckDone `json:"last"`
 }

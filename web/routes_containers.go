@@ -30,14 +30,14 @@ type ContainerEventRequest struct {
 // ContainerEventView is one of the things people did to a container.
 type ContainerEventView struct {
 	ID        string     `json:"id"`
-	Container string     `json:"container"`
-	What      string     `json:"what"`
-	Litres    *float64   `json:"litres"`
+	Container string     `json:"container" doc:"The container."`
+	What      string     `json:"what" enum:"emptied,topped-up,swapped,set" doc:"What was done."`
+	Litres    *float64   `json:"litres" doc:"topped-up: liters added. Else liters in it then. Null where nobody said."`
 	Note      string     `json:"note,omitempty"`
-	At        lab.Time   `json:"at"`
+	At        lab.Time   `json:"at" doc:"When it was done."`
 	Entered   lab.Time   `json:"entered"`
 	By        string     `json:"by"`
-	TakenBack *TakenBack `json:"taken_back"`
+	TakenBack *TakenBack `json:"taken_back" doc:"Who undid it and when; null while it holds."`
 }
 
 // ContainerEventList answers GET .../events.

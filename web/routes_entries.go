@@ -18,18 +18,18 @@ import (
 type EntryView struct {
 	ID        string         `json:"id"`
 	Unit      string         `json:"unit"`
-	Run       string         `json:"run,omitempty"`
-	What      string         `json:"what"`
-	At        lab.Time       `json:"at"`
+	Run       string         `json:"run,omitempty" doc:"The id of the run it is of; absent where it is of the unit."`
+	What      string         `json:"what" doc:"load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip or strip-gate."`
+	At        lab.Time       `json:"at" doc:"When it was so."`
 	Entered   lab.Time       `json:"entered"`
 	By        string         `json:"by"`
-	Body      map[string]any `json:"body"`
-	TakenBack *TakenBack     `json:"taken_back"`
+	Body      map[string]any `json:"body" doc:"The particulars, by what."`
+	TakenBack *TakenBack     `json:"taken_back" doc:"Who undid it and when; null while it holds."`
 }
 
 // TakenBack says who took an entry back.
 type TakenBack struct {
-	At lab.Time `json:"at"`
+	At lab.Time `json:"at" doc:"When it was undone."`
 	By string   `json:"by"`
 }
 

@@ -19,9 +19,9 @@ type FigureNotices interface {
 
 // FigureNotice answers GET /figure-changes.
 type FigureNotice struct {
-	Lot     int                `json:"lot"`     // the last lot of changes
-	Changes []FigureChangeView `json:"changes"` // those that nobody has said were read; empty: nothing to show
-	Seen    *lab.FiguresSeen   `json:"seen"`    // null: never
+	Lot     int                `json:"lot" doc:"The last lot of changes."`
+	Changes []FigureChangeView `json:"changes" doc:"Those to be shown; empty: nothing."`
+	Seen    *lab.FiguresSeen   `json:"seen" doc:"The last lot that a lead said was read; null: none."`
 }
 
 // FigureChangeView is what changed in one figure.
@@ -32,7 +32,7 @@ type FigureChangeView struct {
 	Label   string `json:"label"` // of the step
 	Figure  string `json:"figure"`
 	Text    string `json:"text"`
-	Own     bool   `json:"own"` // this lab's own figure stands
+	Own     bool   `json:"own" doc:"This lab has its own figure there, which stands."`
 }
 
 // FiguresSeenRequest says that changes were read.

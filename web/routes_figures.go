@@ -36,7 +36,7 @@ type ProbeFigure struct {
 type ProbeKindFigure struct {
 	lab.ProbeKind
 	SetBy
-	WithinC float64 `json:"within_c"` // what one of that class is worth in a bath, never checked
+	WithinC float64 `json:"within_c" doc:"How far a probe of that class can be off in a bath of 38 degrees Celsius, never checked."`
 }
 
 // HouseAimFigure is a house aim in force.
@@ -53,13 +53,13 @@ type DeveloperFigure struct {
 
 // FigureList answers GET /units/{lab}/{unit}/figures.
 type FigureList struct {
-	Probe      *ProbeFigure      `json:"probe"`
+	Probe      *ProbeFigure      `json:"probe" doc:"The last check of the bath's probe; null: never checked."`
 	ProbeKind  *ProbeKindFigure  `json:"probe_kind"` // null: not known
-	HouseAims  []HouseAimFigure  `json:"house_aims"`
-	Developers []DeveloperFigure `json:"developers"`
-	StepNames  []StepNameFigure  `json:"step_names"`
-	StepTime   *StepTimeFigure   `json:"step_time"`
-	History    []EntryView       `json:"history"`
+	HouseAims  []HouseAimFigure  `json:"house_aims" doc:"House aims in force."`
+	Developers []DeveloperFigure `json:"developers" doc:"Developers in force."`
+	StepNames  []StepNameFigure  `json:"step_names" doc:"What names that the unit gives its steps mean."`
+	StepTime   *StepTimeFigure   `json:"step_time" doc:"How the unit counts the time in a step; null: from the first in-bath to the last draining."`
+	History    []EntryView       `json:"history" doc:"All that was ever set, newest first."`
 }
 
 // FigureRequest sets one figure.
@@ -119,8 +119,8 @@ type DeveloperView struct {
 
 // DeveloperTime is one time of a developer's table.
 type DeveloperTime struct {
-	AtC float64 `json:"at_c"`
-	S   float64 `json:"time_s"`
+	AtC float64 `json:"at_c" doc:"At this temperature, degrees Celsius,"`
+	S   float64 `json:"time_s" doc:"it takes this long, seconds."`
 }
 
 // DeveloperSource says where a figure comes from.

@@ -31,8 +31,8 @@ type HandOver struct {
 // UndecidedRun is film that nobody has decided about.
 type UndecidedRun struct {
 	lab.Run
-	Owner *FilmOwnerView `json:"owner"` // null: nobody sees to it
-	AgeS  float64        `json:"age_s"`
+	Owner *FilmOwnerView `json:"owner" doc:"Who sees to the film until it is decided about; null: nobody."`
+	AgeS  float64        `json:"age_s" doc:"How long ago the run ended, seconds."`
 }
 
 // FilmOwnerView is who sees to film.

@@ -30,11 +30,11 @@ type AnswerRequest struct {
 // LoadAnswer says whether start may be pressed.
 type LoadAnswer struct {
 	Unit    string       `json:"unit"`
-	Verdict string       `json:"verdict"`
-	Reasons []LoadReason `json:"reasons"`
-	Load    *lab.Load    `json:"load"`
+	Verdict string       `json:"verdict" enum:"go,stop" doc:"go: nothing speaks against it. stop: the reasons that stop say what to do first."`
+	Reasons []LoadReason `json:"reasons" doc:"Those that stop first."`
+	Load    *lab.Load    `json:"load" doc:"What is loaded; null where an empty load was only asked about."`
 	Plan    LoadPlan     `json:"plan"`
-	Entry   string       `json:"entry"`
+	Entry   string       `json:"entry" doc:"The id of the entry; empty where nothing was stored."`
 }
 
 func (s *Server) loadRoutes() {

@@ -12,7 +12,7 @@ import (
 // Person is somebody who may sign in.
 type Person struct {
 	Name      string   `json:"name"`
-	Role      string   `json:"role"`
+	Role      string   `json:"role" enum:"viewer,operator,lead" doc:"What they may do."`
 	CreatedAt lab.Time `json:"created_at"`
 }
 

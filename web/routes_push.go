@@ -32,8 +32,8 @@ type SubscriptionKeysPart struct {
 // PushKey is what a browser subscribes with.
 type PushKey struct {
 	Available bool   `json:"available"`
-	Why       string `json:"why"`
-	Key       string `json:"key"`
+	Why       string `json:"why" doc:"Why it is not available; empty where it is."`
+	Key       string `json:"key" doc:"applicationServerKey of the Push API."`
 }
 
 // PageTestStarted names the messages of a test.

@@ -11,25 +11,25 @@ import (
 
 // RefusedList answers GET /units/{lab}/{unit}/refused.
 type RefusedList struct {
-	Refused  []RefusedEntry   `json:"refused"`
-	Messages []RefusedMessage `json:"messages"`
+	Refused  []RefusedEntry   `json:"refused" doc:"Connections and publishes that were not let in."`
+	Messages []RefusedMessage `json:"messages" doc:"Messages in quarantine."`
 }
 
 // RefusedEntry is what the broker did not let in, alike ones together.
 type RefusedEntry struct {
-	What    string   `json:"what"`
-	Reason  string   `json:"reason"`
-	From    string   `json:"from"`
-	FirstAt lab.Time `json:"first_at"`
-	LastAt  lab.Time `json:"last_at"`
-	Count   int64    `json:"count"`
+	What    string   `json:"what" doc:"connection, publish, or slowed: taken, but no faster than the unit's share."`
+	Reason  string   `json:"reason" doc:"What was wrong."`
+	From    string   `json:"from" doc:"The address that it came from."`
+	FirstAt lab.Time `json:"first_at" doc:"When it was refused the first time."`
+	LastAt  lab.Time `json:"last_at" doc:"When it was refused the last time."`
+	Count   int64    `json:"count" doc:"How often; a flood counts once a minute and connection."`
 }
 
 // RefusedMessage is a message of the unit in quarantine, without its payload.
 type RefusedMessage struct {
-	ReceivedAt lab.Time `json:"received_at"`
-	Topic      string   `json:"topic"`
-	Reason     string   `json:"reason"`
+	ReceivedAt lab.Time `json:"received_at" doc:"When it arrived."`
+	Topic      string   `json:"topic" doc:"Where it was published."`
+	Reason     string   `json:"reason" doc:"A short code, then what exactly was wrong."`
 }
 
 func (s *Server) refusedRoutes() {

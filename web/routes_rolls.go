@@ -30,16 +30,16 @@ type LoadedRoll struct {
 type Batch struct {
 	Unit     string     `json:"unit"`
 	Process  string     `json:"process"`
-	LastGood *string    `json:"last_good"`
-	NextGood *string    `json:"next_good"`
+	LastGood *string    `json:"last_good" doc:"The id of the last good run before; null where none was found."`
+	NextGood *string    `json:"next_good" doc:"The id of the next good run after; null while there is none."`
 	Runs     []BatchRun `json:"runs"`
 }
 
 // BatchRun is a run between two good ones.
 type BatchRun struct {
 	Run    lab.Run  `json:"run"`
-	Codes  []string `json:"codes"`
-	Shared []string `json:"shared"`
+	Codes  []string `json:"codes" doc:"The codes of its reasons."`
+	Shared []string `json:"shared" doc:"Those that it has in common with the run asked about."`
 }
 
 func (s *Server) rollRoutes() {

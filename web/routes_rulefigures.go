@@ -11,7 +11,7 @@ import (
 
 // RuleFigure is one figure that the rules judge by.
 type RuleFigure struct {
-	Figure   string  `json:"figure"` // as figures.yaml names it
+	Figure   string  `json:"figure" doc:"As figures.yaml names it; seconds unless the name says otherwise."`
 	Value    float64 `json:"value"`
 	Standing string  `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
 	From     string  `json:"from"`

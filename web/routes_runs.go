@@ -22,10 +22,10 @@ type QuarantineList struct {
 
 // QuarantinedMessage is a message that was refused, whole.
 type QuarantinedMessage struct {
-	ReceivedAt lab.Time `json:"received_at"`
-	Topic      string   `json:"topic"`
-	Reason     string   `json:"reason"`
-	PayloadB64 []byte   `json:"payload_b64"`
+	ReceivedAt lab.Time `json:"received_at" doc:"When it arrived."`
+	Topic      string   `json:"topic" doc:"Where it was published."`
+	Reason     string   `json:"reason" doc:"A short code, then what exactly was wrong."`
+	PayloadB64 []byte   `json:"payload_b64" doc:"What was published, in base64."`
 }
 
 // RunPath is a run in a path.

@@ -15,10 +15,10 @@ import (
 
 // Session says who is signed in; all nil where nobody is.
 type Session struct {
-	SetupNeeded bool    `json:"setup_needed"`
-	Name        *string `json:"name"`
-	Role        *string `json:"role"`
-	By          *string `json:"by"`
+	SetupNeeded bool    `json:"setup_needed" doc:"Nobody has set a password yet: see POST /setup."`
+	Name        *string `json:"name" doc:"Who; null where nobody is signed in."`
+	Role        *string `json:"role" enum:"viewer,operator,lead" doc:"What they may do; null where nobody is signed in."`
+	By          *string `json:"by" enum:"session,token" doc:"How they are known; null where nobody is signed in."`
 }
 
 // SignInRequest is a name and a password.

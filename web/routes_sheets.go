@@ -48,17 +48,15 @@ type SheetList struct {
 
 // SheetView is what one process should be.
 type SheetView struct {
-	ID      string        `json:"id"`
-	Name    string        `json:"name"`
-	What    string        `json:"what"`
-	DryMaxC *float64      `json:"dry_max_c"`
-	Light   string        `json:"light_safe"`
-	Steps   []SheetStep   `json:"steps"`
-	Sources []SheetSource `json:"sources"`
-	Figures []SheetValue  `json:"figures"` // of the sheet as a whole
-	// Text is the lab's own change that is in force, in the form of a sheet's
-	// file; empty where there is none.
-	Text    string            `json:"text"`
+	ID      string            `json:"id"`
+	Name    string            `json:"name"`
+	What    string            `json:"what"`
+	DryMaxC *float64          `json:"dry_max_c" doc:"The hottest that the dryer may be, degrees Celsius; null: no limit."`
+	Light   string            `json:"light_safe" doc:"From when on light does no harm, in words."`
+	Steps   []SheetStep       `json:"steps" doc:"The steps."`
+	Sources []SheetSource     `json:"sources"`
+	Figures []SheetValue      `json:"figures"` // of the sheet as a whole
+	Text    string            `json:"text" doc:"The lab's own change in force, in the form of a sheet's file; empty where there is none."`
 	History []lab.SheetChange `json:"history"` // newest first
 }
 
@@ -66,19 +64,19 @@ type SheetView struct {
 type SheetStep struct {
 	Step     string        `json:"step"`
 	Label    string        `json:"label"`
-	Kind     string        `json:"kind"`
+	Kind     string        `json:"kind" enum:"dev,exact,min" doc:"dev: time and temperature change the picture; exact: both ways count; min: a least time."`
 	Wash     bool          `json:"wash"`
 	Optional bool          `json:"optional"`
 	FromUnit bool          `json:"time_from_unit"`
-	AimS     *float64      `json:"aim_s"`
-	LeastS   *float64      `json:"least_s"`
-	AimC     float64       `json:"aim_c"`
+	AimS     *float64      `json:"aim_s" doc:"What the step is usually set to, seconds; null where the unit's own time counts."`
+	LeastS   *float64      `json:"least_s" doc:"What must not be undercut, seconds."`
+	AimC     float64       `json:"aim_c" doc:"The temperature aimed at, degrees Celsius."`
 	LowC     float64       `json:"low_c"`
 	HighC    float64       `json:"high_c"`
 	Push     []SheetPush   `json:"push"`
 	Per10C   *SheetFactor  `json:"per_10c"`
-	Usual    bool          `json:"aim_is_usual"` // what is published is the range; the aim is only what is usual
-	Note     string        `json:"note"`
+	Usual    bool          `json:"aim_is_usual" doc:"What is published is the range of temperatures; the aim is only what units are usually set to."`
+	Note     string        `json:"note" doc:"When a figure holds, for whoever sets it."`
 	Sources  []SheetSource `json:"sources"`
 	Figures  []SheetValue  `json:"figures"` // each with how far its source goes
 }
@@ -87,15 +85,15 @@ type SheetStep struct {
 type SheetValue struct {
 	Figure   string `json:"figure"` // as a sheet's file names it
 	Label    string `json:"label"`
-	Value    string `json:"value"`    // as people write it, in degrees Celsius
-	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
+	Value    string `json:"value" doc:"The figure as people write it, in degrees Celsius."`
+	Standing string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far its source goes."`
 }
 
 // SheetPush is the time for one push.
 type SheetPush struct {
 	Push  float64  `json:"push"`
-	TimeS *float64 `json:"time_s"`
-	Times *float64 `json:"times"`
+	TimeS *float64 `json:"time_s" doc:"The time for this push, seconds; null where it is a factor."`
+	Times *float64 `json:"times" doc:"How many times the normal time."`
 }
 
 // SheetFactor is how much faster development goes for ten degrees more.
@@ -107,12 +105,10 @@ type SheetFactor struct {
 
 // SheetSource says where a figure comes from.
 type SheetSource struct {
-	Figure string `json:"figure"`
-	From   string `json:"from"`
-	Memory bool   `json:"memory"`
-	// Standing is how far the source goes: published, quoted elsewhere,
-	// unconfirmed or the lab's own.
-	Standing string `json:"standing"`
+	Figure   string `json:"figure"`
+	From     string `json:"from"`
+	Memory   bool   `json:"memory" doc:"Written down from memory: to be confirmed from the lab's own manual."`
+	Standing string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far the source goes."`
 }
 
 // SheetRequest changes a sheet.

@@ -28,28 +28,28 @@ type Strips interface {
 type StripView struct {
 	ID        string             `json:"id"`
 	Unit      string             `json:"unit"`
-	Run       *string            `json:"run"`
+	Run       *string            `json:"run" doc:"The id of the run that it went through; null where it is not known."`
 	Process   string             `json:"process"`
 	Mix       string             `json:"mix"`
-	Code      string             `json:"code"`
-	ReadAt    lab.Time           `json:"read_at"`
-	By        string             `json:"by"`
-	Densities map[string]lab.RGB `json:"densities"`
-	Plots     []lab.StripPlot    `json:"plots"`
-	Standing  string             `json:"standing"`
-	Note      string             `json:"note"`
+	Code      string             `json:"code" doc:"Code number of the box of strips."`
+	ReadAt    lab.Time           `json:"read_at" doc:"When it was read."`
+	By        string             `json:"by" doc:"Who read it."`
+	Densities map[string]lab.RGB `json:"densities" doc:"Densities by step of the strip: dmin, ld, hd, yellow, dmax, speed."`
+	Plots     []lab.StripPlot    `json:"plots" doc:"Its figures as they were judged."`
+	Standing  string             `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
+	Note      string             `json:"note" doc:"What else is to be known."`
 }
 
 // StripList answers GET /strips.
 type StripList struct {
-	Strips []StripView `json:"strips"`
+	Strips []StripView `json:"strips" doc:"Control strips, newest first."`
 }
 
 // StripAnswer is what became of a strip that was read in.
 type StripAnswer struct {
-	Strip StripView   `json:"strip"`
-	Gate  strips.Gate `json:"gate"`
-	Notes []string    `json:"notes"`
+	Strip StripView   `json:"strip" doc:"The strip as it is saved."`
+	Gate  strips.Gate `json:"gate" doc:"The gate after it."`
+	Notes []string    `json:"notes" doc:"What a person should know of how it was judged."`
 }
 
 // StripRequest is a control strip that was read.

@@ -13,10 +13,10 @@ import (
 
 // StripTable answers a table of densities that was taken in.
 type StripTable struct {
-	Taken   int      `json:"taken"`
-	Known   int      `json:"known"`
-	Ignored []string `json:"ignored"`
-	Notes   []string `json:"notes"`
+	Taken   int      `json:"taken" doc:"How many strips were taken in."`
+	Known   int      `json:"known" doc:"How many were there already."`
+	Ignored []string `json:"ignored" doc:"Columns that were not used."`
+	Notes   []string `json:"notes" doc:"What a person should know of how they were judged, the first 20."`
 }
 
 // densitiesCSV gives strips as a table, a row a strip.

@@ -14,7 +14,7 @@ import (
 // UnitList answers GET /units.
 type UnitList struct {
 	Units             []lab.Unit `json:"units"`
-	NotReceivingSince *lab.Time  `json:"not_receiving_since"`
+	NotReceivingSince *lab.Time  `json:"not_receiving_since" doc:"Since when nothing is received from any unit, because the broker is away: the units stand as they were last known. Null where telemetry comes in."`
 }
 
 // JobList answers GET /next-jobs.

@@ -20,49 +20,49 @@ import (
 type StripChart struct {
 	Unit        string               `json:"unit"`
 	Process     string               `json:"process"`
-	Name        string               `json:"process_name"`
-	Mix         *string              `json:"mix"`
-	Mixes       []string             `json:"mixes"`
-	Steps       []string             `json:"steps"`
-	Fields      []strips.Field       `json:"fields"`
-	Source      string               `json:"source"`
-	Gate        strips.Gate          `json:"gate"`
-	Strips      []StripView          `json:"strips"`
-	Plots       []StripChartPlot     `json:"plots"`
-	Events      []StripEvent         `json:"events"`
-	Causes      []strips.LikelyCause `json:"causes"`
-	Explanation strips.Explanation   `json:"explanation"`
-	Offer       []lab.StripAim       `json:"offer"`
-	Rate        strips.FalseRate     `json:"false_rate"`
+	Name        string               `json:"process_name" doc:"What people call the process."`
+	Mix         *string              `json:"mix" doc:"The mix shown; null: all."`
+	Mixes       []string             `json:"mixes" doc:"Mixes that strips were read of, the last first."`
+	Steps       []string             `json:"steps" doc:"Steps of a strip in the order in which they are read."`
+	Fields      []strips.Field       `json:"fields" doc:"Densities of a strip in the order in which they are read."`
+	Source      string               `json:"source" doc:"Where the figures that are plotted and their limits are from."`
+	Gate        strips.Gate          `json:"gate" doc:"The gate now."`
+	Strips      []StripView          `json:"strips" doc:"Control strips, newest first."`
+	Plots       []StripChartPlot     `json:"plots" doc:"A series for each figure."`
+	Events      []StripEvent         `json:"events" doc:"What may have moved them, oldest first."`
+	Causes      []strips.LikelyCause `json:"causes" doc:"What may have moved the last strip, what telemetry speaks for first."`
+	Explanation strips.Explanation   `json:"explanation" doc:"Whether the strip's own run explains it."`
+	Offer       []lab.StripAim       `json:"offer" doc:"Aims and spreads that the last 20 strips have set, for a lead to take over."`
+	Rate        strips.FalseRate     `json:"false_rate" doc:"How often the rules call falsely."`
 }
 
 // StripChartPlot is one figure over time.
 type StripChartPlot struct {
 	Plot   string            `json:"plot"`
-	Label  string            `json:"label"`
-	Points []StripChartPoint `json:"points"`
+	Label  string            `json:"label" doc:"What people call the figure."`
+	Points []StripChartPoint `json:"points" doc:"Its points, oldest first."`
 }
 
 // StripChartPoint is one strip's figure, with the signals that it completes.
 type StripChartPoint struct {
 	ID      string        `json:"id"`
 	At      lab.Time      `json:"at"`
-	Plot    lab.StripPlot `json:"figure"`
-	Signals []StripSignal `json:"signals"`
+	Plot    lab.StripPlot `json:"figure" doc:"The figure."`
+	Signals []StripSignal `json:"signals" doc:"The signals that it completes."`
 }
 
 // StripSignal is a mark on a chart.
 type StripSignal struct {
-	Signal string `json:"signal"`
-	Detail string `json:"detail"`
-	Do     string `json:"do"`
+	Signal string `json:"signal" enum:"control-limit,action-limit,we-1,we-2,we-3,we-4,nelson-3,ewma,cusum" doc:"Which."`
+	Detail string `json:"detail" doc:"What was found."`
+	Do     string `json:"do" doc:"What to do."`
 }
 
 // StripEvent is something on the time line that may have moved the plots.
 type StripEvent struct {
 	At   lab.Time `json:"at"`
-	What string   `json:"what"`
-	Text string   `json:"text"`
+	What string   `json:"what" doc:"mix, code, probe, house-aim, developer, note, strip-gate or sheet."`
+	Text string   `json:"text" doc:"In words."`
 }
 
 // signalDo says what to do at each signal. The run rules and drift charts call

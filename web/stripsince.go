@@ -15,17 +15,17 @@ type StripSince struct {
 	Unit    string          `json:"unit"`
 	Process string          `json:"process"`
 	Mix     string          `json:"mix"`
-	Since   *lab.Time       `json:"since"`
-	Strip   *StripView      `json:"strip"`
-	Runs    []StripSinceRun `json:"runs"`
-	Orders  []StripOrder    `json:"orders"`
-	More    bool            `json:"more"`
+	Since   *lab.Time       `json:"since" doc:"Since when: the start of the strip's own run where that is known, else its reading; null: no strip was in yet."`
+	Strip   *StripView      `json:"strip" doc:"The last strip that was in; null: none yet."`
+	Runs    []StripSinceRun `json:"runs" doc:"Runs with customers' film since, oldest first."`
+	Orders  []StripOrder    `json:"orders" doc:"Their rolls by customers' orders, the order that is due first before the others; rolls without an order last."`
+	More    bool            `json:"more" doc:"There are more runs than are listed."`
 }
 
 // StripSinceRun is one run with customers' film.
 type StripSinceRun struct {
-	ID        string        `json:"id"`
-	Run       string        `json:"run"`
+	ID        string        `json:"id" doc:"The id of the run."`
+	Run       string        `json:"run" doc:"The unit's own name of it."`
 	Push      float64       `json:"push"`
 	StartedAt lab.Time      `json:"started_at"`
 	EndedAt   *lab.Time     `json:"ended_at"`
@@ -37,9 +37,9 @@ type StripSinceRun struct {
 
 // StripOrder is a customer's order with its rolls among them.
 type StripOrder struct {
-	Order string    `json:"order"`
-	DueAt *lab.Time `json:"due_at"`
-	Rolls []string  `json:"rolls"`
+	Order string    `json:"order" doc:"The order; empty: none was given."`
+	DueAt *lab.Time `json:"due_at" doc:"When it is due; null: not known."`
+	Rolls []string  `json:"rolls" doc:"Twin checks."`
 }
 
 // dryingWithin is how long before its reading a strip may have run whose run

@@ -20,10 +20,10 @@ const (
 
 // LoadReason is one thing to know before start is pressed.
 type LoadReason struct {
-	Code  string `json:"code"`
+	Code  string `json:"code" doc:"Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate."`
 	Text  string `json:"text"`
-	Roll  string `json:"roll,omitempty"`
-	Stops bool   `json:"stops"`
+	Roll  string `json:"roll,omitempty" doc:"The twin check of the roll it is about."`
+	Stops bool   `json:"stops" doc:"It makes the verdict stop."`
 	// A question about a roll: it stops until it is answered, in answers of the
 	// load, with this of.
 	Of  string       `json:"of,omitempty"`
@@ -33,27 +33,27 @@ type LoadReason struct {
 // LoadPlan is what the run will need beside what is there.
 type LoadPlan struct {
 	Process      string          `json:"process"`
-	ProcessName  string          `json:"process_name"`
-	ProcessKnown bool            `json:"process_known"`
-	Containers   []ContainerNeed `json:"containers"`
+	ProcessName  string          `json:"process_name" doc:"What people call the process."`
+	ProcessKnown bool            `json:"process_known" doc:"The unit said that it has this process."`
+	Containers   []ContainerNeed `json:"containers" doc:"What the run needs of each container."`
 	Heater       HeaterPlan      `json:"heater"`
-	Running      bool            `json:"running"`
+	Running      bool            `json:"running" doc:"The unit is busy: the load is for its next run."`
 }
 
 // ContainerNeed is what the run will draw from a container or drain into it.
 type ContainerNeed struct {
-	Name     string   `json:"name"`
-	Role     lab.Role `json:"role"`
-	NeedsL   *float64 `json:"needs_l"`
-	HasL     *float64 `json:"has_l"`
-	Standing string   `json:"standing"`
+	Name     string   `json:"name" doc:"The container."`
+	Role     lab.Role `json:"role" enum:"waste,wash,recovery,bottle" doc:"What it is for."`
+	NeedsL   *float64 `json:"needs_l" doc:"What a run like the unit's last draws from it or drains into it, liters; null where that is not known."`
+	HasL     *float64 `json:"has_l" doc:"What is in it, or the room left in waste and recovery, after the run going on now, liters; null where no level was received."`
+	Standing string   `json:"standing" enum:"enough,short,unknown" doc:"Whether it will do."`
 }
 
 // HeaterPlan is how far the first bath is from its temperature.
 type HeaterPlan struct {
-	Standing string   `json:"standing"`
-	C        *float64 `json:"c"`
-	AimC     *float64 `json:"aim_c"`
+	Standing string   `json:"standing" enum:"ready,heating,unknown" doc:"Whether the first bath is at its temperature."`
+	C        *float64 `json:"c" doc:"The first bath in its bottle, degrees Celsius; null where it was not measured of late."`
+	AimC     *float64 `json:"aim_c" doc:"What the sheet says, degrees Celsius; null where there is no sheet."`
 }
 
 // Standings of what a run needs.

@@ -49,29 +49,29 @@ const (
 // Alert is one alert as the contract shows it.
 type Alert struct {
 	ID              string         `json:"id"`
-	Rule            string         `json:"rule"`
+	Rule            string         `json:"rule" doc:"The rule that raised it."`
 	Unit            string         `json:"unit"`
 	Run             string         `json:"run,omitempty"` // the id of the Run, "" outside a run
 	Step            string         `json:"step,omitempty"`
-	Subject         string         `json:"subject,omitempty"`
-	Priority        Priority       `json:"priority"`
-	State           AlertState     `json:"state"`
-	Occurrence      int            `json:"occurrence"`
-	RaisedAt        Time           `json:"raised_at"`
-	NoticedAt       Time           `json:"noticed_at"`
-	FoundAfterwards bool           `json:"found_afterwards"`
-	ClearedAt       *Time          `json:"cleared_at"`
-	AcknowledgedAt  *Time          `json:"acknowledged_at"`
+	Subject         string         `json:"subject,omitempty" doc:"What it is about, such as a container."`
+	Priority        Priority       `json:"priority" enum:"urgent,high,low" doc:"urgent: within minutes. high: within the hour. low: on the board only."`
+	State           AlertState     `json:"state" enum:"unacknowledged,acknowledged,cleared-unacknowledged,closed" doc:"Where it stands. Open means not closed."`
+	Occurrence      int            `json:"occurrence" doc:"How often the condition has come, from 1."`
+	RaisedAt        Time           `json:"raised_at" doc:"When the condition held, by the unit's clock."`
+	NoticedAt       Time           `json:"noticed_at" doc:"When wetside noticed it, by our clock."`
+	FoundAfterwards bool           `json:"found_afterwards" doc:"It had ended when it was noticed: shown, not paged."`
+	ClearedAt       *Time          `json:"cleared_at" doc:"When it returned to normal; null while it lasts."`
+	AcknowledgedAt  *Time          `json:"acknowledged_at" doc:"When somebody acknowledged it."`
 	AcknowledgedBy  string         `json:"acknowledged_by,omitempty"`
-	ShelvedUntil    *Time          `json:"shelved_until"`
+	ShelvedUntil    *Time          `json:"shelved_until" doc:"Until when it is shelved."`
 	ShelvedBy       string         `json:"shelved_by,omitempty"`
 	ShelvedReason   string         `json:"shelved_reason,omitempty"`
 	Held            string         `json:"held,omitempty"` // why its pages are held back, shelving apart
-	Withdrawn       bool           `json:"withdrawn,omitempty"`
-	Message         string         `json:"message"`
-	Consequence     string         `json:"consequence"`
-	Response        string         `json:"response"`
-	Facts           map[string]any `json:"facts"`
+	Withdrawn       bool           `json:"withdrawn,omitempty" doc:"Withdrawn: later data shows that it did not happen."`
+	Message         string         `json:"message" doc:"What is wrong."`
+	Consequence     string         `json:"consequence" doc:"What follows from it."`
+	Response        string         `json:"response" doc:"What to do."`
+	Facts           map[string]any `json:"facts" doc:"The figures behind it."`
 }
 
 // Occurrence is one episode of one condition as the rules found it: the

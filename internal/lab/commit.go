@@ -145,12 +145,12 @@ type ExportFilter struct {
 
 // TracePoint is one set of readings.
 type TracePoint struct {
-	At       Time     `json:"at"`
-	BathC    *float64 `json:"bath_c,omitempty"`
-	PreheatC *float64 `json:"preheat_c,omitempty"`
-	WashC    *float64 `json:"wash_c,omitempty"`
-	DryerC   *float64 `json:"dryer_c,omitempty"`
-	RoomC    *float64 `json:"room_c,omitempty"`
+	At       Time     `json:"at" doc:"When, by the unit's clock."`
+	BathC    *float64 `json:"bath_c,omitempty" doc:"The liquid on the film, degrees Celsius."`
+	PreheatC *float64 `json:"preheat_c,omitempty" doc:"The next bath in its bottle, degrees Celsius."`
+	WashC    *float64 `json:"wash_c,omitempty" doc:"The water in the wash tank, degrees Celsius."`
+	DryerC   *float64 `json:"dryer_c,omitempty" doc:"The dryer, degrees Celsius."`
+	RoomC    *float64 `json:"room_c,omitempty" doc:"The room, degrees Celsius."`
 }
 
 // What people decide about a unit.
@@ -164,7 +164,7 @@ const (
 // LevelPoint is the levels of a unit's containers at one moment, liters.
 type LevelPoint struct {
 	At      Time               `json:"at"`
-	LevelsL map[string]float64 `json:"levels_l"`
+	LevelsL map[string]float64 `json:"levels_l" doc:"What each container held, liters."`
 }
 
 // UnitSetting is what people decided about a unit.

@@ -23,50 +23,49 @@ var Ways = []string{WayPush, WayWebhook, WayMail}
 // DutyPlan is who is called when, and how hard. It is data of the lab; each
 // version is kept.
 type DutyPlan struct {
-	TimeZone string      `json:"time_zone"` // IANA, such as Europe/London
-	Hours    []DutyHours `json:"hours"`
-	Urgent   []DutyStep  `json:"urgent"`
-	High     []DutyStep  `json:"high"`
-	// The last step repeats after so long while nobody acknowledges.
-	RepeatUrgentS int          `json:"repeat_urgent_s"`
-	RepeatHighS   int          `json:"repeat_high_s"`
+	TimeZone      string       `json:"time_zone" doc:"IANA name of the lab's time zone."`
+	Hours         []DutyHours  `json:"hours"`
+	Urgent        []DutyStep   `json:"urgent" doc:"Steps for what is urgent; the last repeats."`
+	High          []DutyStep   `json:"high" doc:"Steps for what is high; the last repeats."`
+	RepeatUrgentS int          `json:"repeat_urgent_s" doc:"After how long the last step repeats, seconds."`
+	RepeatHighS   int          `json:"repeat_high_s" doc:"After how long the last step repeats, seconds."`
 	Quiet         []QuietHours `json:"quiet"`
 	Flood         DutyFlood    `json:"flood"`
-	RetriesS      []int        `json:"retries_s"` // waits before each try; the last repeats
-	LinkHours     int          `json:"link_hours"`
+	RetriesS      []int        `json:"retries_s" doc:"Waits before each try of a message, seconds; the last repeats."`
+	LinkHours     int          `json:"link_hours" doc:"How long the link in a page works, hours."`
 	WeeklyTest    *WeeklyTest  `json:"weekly_test,omitempty"`
-	Address       string       `json:"address"` // where a phone reaches the board, such as https://board.example
+	Address       string       `json:"address" doc:"Where a phone reaches the board, such as https://board.example."`
 }
 
 // DutyHours are who is on duty when; who comes first is called first. To at
 // or before From means the next day; days are those on which it begins.
 type DutyHours struct {
-	Days   []string `json:"days"` // mon, tue, wed, thu, fri, sat, sun
-	From   string   `json:"from"` // 08:00, by the clock on the lab's wall
-	To     string   `json:"to"`   // 17:30, at most 24:00
-	People []string `json:"people"`
+	Days   []string `json:"days" doc:"Days on which the hours begin: mon to sun."`
+	From   string   `json:"from" doc:"Wall clock of the lab, such as 08:00."`
+	To     string   `json:"to" doc:"Wall clock of the lab, such as 08:00. At or before from: the next day."`
+	People []string `json:"people" doc:"Who is on call, who is called first in front."`
 }
 
 // QuietHours hold back what is not urgent.
 type QuietHours struct {
-	Days []string `json:"days"`
-	From string   `json:"from"`
-	To   string   `json:"to"`
+	Days []string `json:"days" doc:"Days on which the hours begin: mon to sun."`
+	From string   `json:"from" doc:"Wall clock of the lab, such as 08:00."`
+	To   string   `json:"to" doc:"Wall clock of the lab, such as 08:00. At or before from: the next day."`
 }
 
 // DutyStep is one step of an escalation.
 type DutyStep struct {
-	Who    string `json:"who"`              // first, second, everybody or named
-	Person string `json:"person,omitempty"` // whom, where named
-	AfterS int    `json:"after_s"`          // after the step before, without an acknowledgement
+	Who    string `json:"who" enum:"first,second,everybody,named" doc:"Whom it calls."`
+	Person string `json:"person,omitempty" doc:"Whom, where named."`
+	AfterS int    `json:"after_s" doc:"After the step before without an acknowledgement, seconds. The second step comes at a quarter of the time to respond at the latest."`
 }
 
 // DutyFlood bounds how often one phone rings. Pages beyond it wait and go out
 // as one.
 type DutyFlood struct {
-	Pages   int `json:"pages"`    // at most so many; 0: no bound, and no page waits for another
-	InS     int `json:"in_s"`     // in so long
-	GatherS int `json:"gather_s"` // how long the second waits for others to join it
+	Pages   int `json:"pages" doc:"At most so many messages in in_s; 0: no bound."`
+	InS     int `json:"in_s" doc:"In so long, seconds."`
+	GatherS int `json:"gather_s" doc:"How long the second message waits for others to join it, seconds."`
 }
 
 // WeeklyTest is when every way to every person is tried.
@@ -79,9 +78,9 @@ type WeeklyTest struct {
 // day. On may be empty: nobody stands in.
 type DutySwap struct {
 	ID   int64  `json:"id"`
-	Day  string `json:"day"` // 2026-03-05, in the lab's time zone
+	Day  string `json:"day" doc:"The day on which the hours begin, by the lab's clock."`
 	Off  string `json:"off"`
-	On   string `json:"on"`
+	On   string `json:"on" doc:"Who stands in; empty: nobody."`
 	Note string `json:"note,omitempty"`
 	By   string `json:"by"`
 	At   Time   `json:"at"`
@@ -97,11 +96,11 @@ type DutyDark struct {
 type Contacts struct {
 	Person     string             `json:"person"`
 	Role       string             `json:"-"` // what they may do
-	Ways       []string           `json:"ways"`
+	Ways       []string           `json:"ways" doc:"In the order they are tried."`
 	Mail       string             `json:"mail"`
 	Webhook    string             `json:"webhook"`
 	Secret     string             `json:"-"` // of the webhook, whsec_...
-	WebhookOff *Time              `json:"webhook_off"`
+	WebhookOff *Time              `json:"webhook_off" doc:"When its other end said that it is gone (410); null while it is used."`
 	Push       []PushSubscription `json:"push"`
 }
 
@@ -147,7 +146,7 @@ type DutyEntry struct {
 	ID     int64          `json:"id"`
 	At     Time           `json:"at"`
 	By     string         `json:"by"`
-	What   string         `json:"what"` // plan, swap, swap-ended, dark, contacts, subscribed, unsubscribed, switched-off, page-test, weekly-test, page-link, role, person-removed, links-withdrawn
+	What   string         `json:"what" doc:"plan, swap, swap-ended, dark, contacts, subscribed, unsubscribed, switched-off, page-test, weekly-test, page-link, role, person-removed or links-withdrawn."`
 	Person string         `json:"person,omitempty"`
 	Detail map[string]any `json:"detail"`
 }

@@ -5,17 +5,17 @@ import "time"
 // DutyNow is the duty as people see it.
 type DutyNow struct {
 	Plan       DutyPlan     `json:"plan"`
-	Set        bool         `json:"set"` // false: the built-in plan, which names nobody
-	Version    int          `json:"version"`
+	Set        bool         `json:"set" doc:"False: this is the built-in plan, which names nobody."`
+	Version    int          `json:"version" doc:"Rises with every change; give it back when changing the plan."`
 	ChangedAt  *Time        `json:"changed_at"`
 	ChangedBy  string       `json:"changed_by"`
-	On         []string     `json:"on"`
+	On         []string     `json:"on" doc:"Who is on call now, who is called first in front."`
 	Dark       []DutyDark   `json:"dark"`
 	Swaps      []DutySwap   `json:"swaps"`
-	Gaps       []DutyGap    `json:"gaps"`
-	QuietUntil *Time        `json:"quiet_until"`
+	Gaps       []DutyGap    `json:"gaps" doc:"Stretches of the next 7 days in which nobody is on call."`
+	QuietUntil *Time        `json:"quiet_until" doc:"Quiet hours hold until then; null outside of them."`
 	People     []DutyPerson `json:"people"`
-	Warnings   []string     `json:"warnings"`
+	Warnings   []string     `json:"warnings" doc:"What is wrong with the plan, in words."`
 }
 
 // DutyGap is a stretch in which nobody is on duty.
@@ -27,22 +27,22 @@ type DutyGap struct {
 // DutyPerson is somebody who can be called, or should be.
 type DutyPerson struct {
 	Name      string   `json:"name"`
-	Role      string   `json:"role"`
-	Ways      []string `json:"ways"` // that can be tried now, in order
+	Role      string   `json:"role" enum:"viewer,operator,lead" doc:"What they may do."`
+	Ways      []string `json:"ways" doc:"Ways that can be tried now, in order."`
 	Reachable bool     `json:"reachable"`
-	Why       string   `json:"why"` // why no page reaches them
-	On        int      `json:"on"`  // the place among those on duty, from 1; 0: not on
+	Why       string   `json:"why" doc:"Why no page reaches them; empty where one does."`
+	On        int      `json:"on" doc:"The place among those on call, from 1; 0: not on call."`
 }
 
 // OnCall is somebody who is on call now or goes on call soon, and whether a
 // page would reach them.
 type OnCall struct {
 	Name      string   `json:"name"`
-	Place     int      `json:"place"`     // from 1: who is called first
-	From      *Time    `json:"from"`      // when they go on call; null: they are on call now
-	Ways      []string `json:"ways"`      // contact methods that can be tried, in order
-	Reachable bool     `json:"reachable"` // at least one of them works, as far as is known
-	Why       string   `json:"why"`       // what keeps pages from them
+	Place     int      `json:"place" doc:"The place among those on call then, from 1: who is called first."`
+	From      *Time    `json:"from" doc:"When they go on call; null: they are on call now."`
+	Ways      []string `json:"ways" doc:"Contact methods that can be tried, in order."`
+	Reachable bool     `json:"reachable" doc:"At least one contact method works, as far as is known."`
+	Why       string   `json:"why" doc:"Why no page reaches them; empty where one does."`
 }
 
 // What the board shows as a fault of paging, or of the monitor itself.
@@ -67,9 +67,9 @@ const (
 
 // DutyFault is something wrong with paging itself, or with the monitor.
 type DutyFault struct {
-	Code  string `json:"code"`
+	Code  string `json:"code" enum:"nobody-on-duty,nobody-reachable,on-call-unreachable,soon-on-call-unreachable,no-plan,pages-not-going-out,way-failing,all-dark,no-address,heartbeat-failing,records-not-sealed,unit-not-judged,rules-stand-still,broker-away,database-away,disk-space-low" doc:"What it is."`
 	Text  string `json:"text"`
-	Since *Time  `json:"since"`
+	Since *Time  `json:"since" doc:"Since when; null where that is not known."`
 	// What the alert says that the fault becomes when it lasts as long as
 	// PageAfter; 0: the board alone shows it. Only faults of lab.PagedFaults.
 	PageAfter   time.Duration `json:"-"`
@@ -86,7 +86,7 @@ var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, 
 // WayFault is a way to a person that keeps failing.
 type WayFault struct {
 	Person   string `json:"person"`
-	Way      string `json:"way"`
+	Way      string `json:"way" enum:"push,webhook,mail" doc:"By what."`
 	Since    Time   `json:"since"`
 	Failures int    `json:"failures"`
 	Detail   string `json:"detail"`
@@ -101,7 +101,7 @@ type Available struct {
 // HeartbeatNow is how the heartbeat goes.
 type HeartbeatNow struct {
 	On     bool   `json:"on"`
-	LastAt *Time  `json:"last_at"` // when the other end last took one
+	LastAt *Time  `json:"last_at" doc:"When the other end last took one."`
 	Detail string `json:"detail"`
 }
 
@@ -109,10 +109,10 @@ type HeartbeatNow struct {
 type DutyStatus struct {
 	Faults         []DutyFault  `json:"faults"`
 	On             []string     `json:"on"`
-	OnCall         []OnCall     `json:"on_call"`
+	OnCall         []OnCall     `json:"on_call" doc:"Who is on call now, who is called first in front, then who goes on call in the next 12 hours."`
 	Dark           []DutyDark   `json:"dark"`
-	Waiting        int          `json:"waiting"`
-	OldestWaitingS *float64     `json:"oldest_waiting_s"`
+	Waiting        int          `json:"waiting" doc:"Messages that should have gone out and did not yet."`
+	OldestWaitingS *float64     `json:"oldest_waiting_s" doc:"How long the oldest of them has waited, seconds; null where none does."`
 	Failing        []WayFault   `json:"failing"`
 	Push           Available    `json:"push"`
 	Mail           Available    `json:"mail"`
@@ -123,7 +123,7 @@ type DutyStatus struct {
 type ContactsView struct {
 	Contacts
 	Signed bool   `json:"webhook_signed"`
-	Secret string `json:"webhook_secret"` // only in the answer that made it
+	Secret string `json:"webhook_secret" doc:"The key that signs the webhook; in the answer that made it only."`
 }
 
 // ContactsRequest changes how a person is reached.
@@ -137,8 +137,8 @@ type ContactsRequest struct {
 // Try is one try of a message by one way.
 type Try struct {
 	At      Time    `json:"at"`
-	Way     string  `json:"way"`
-	Outcome string  `json:"outcome"`
+	Way     string  `json:"way" enum:"push,webhook,mail" doc:"By what."`
+	Outcome string  `json:"outcome" enum:"sent,failed,gone,unavailable" doc:"How it went."`
 	Detail  string  `json:"detail"`
 	TookMS  float64 `json:"took_ms"`
 }
@@ -154,31 +154,31 @@ const (
 // PageView is one page to one person, and what became of it.
 type PageView struct {
 	ID        int64    `json:"id"`
-	Step      int      `json:"step"`
+	Step      int      `json:"step" doc:"The step of the escalation, from 0, repeats included."`
 	Person    string   `json:"person"`
-	Priority  Priority `json:"priority"`
+	Priority  Priority `json:"priority" enum:"urgent,high,low" doc:"That it was paged at."`
 	MadeAt    Time     `json:"made_at"`
-	State     string   `json:"state"`
+	State     string   `json:"state" enum:"held,waiting,sent,dropped" doc:"Where it stands."`
 	Why       string   `json:"why"`
-	HeldUntil *Time    `json:"held_until"`
+	HeldUntil *Time    `json:"held_until" doc:"The person works in the dark until then."`
 	MessageID string   `json:"message_id"`
 	SentAt    *Time    `json:"sent_at"`
-	SentBy    string   `json:"sent_by"`
-	OpenedAt  *Time    `json:"opened_at"`
+	SentBy    string   `json:"sent_by" doc:"The way by which the other end took it."`
+	OpenedAt  *Time    `json:"opened_at" doc:"When its link was first opened."`
 	Tries     []Try    `json:"tries"`
 }
 
 // NextPage is when the escalation goes on.
 type NextPage struct {
 	At     Time     `json:"at"`
-	Step   int      `json:"step"`
-	People []string `json:"people"` // empty: nobody can be paged then, as things stand
+	Step   int      `json:"step" doc:"The step of the escalation, from 0."`
+	People []string `json:"people" doc:"Whom it pages as things stand; empty: nobody can be paged then."`
 }
 
 // AlertPages are all pages about one alert.
 type AlertPages struct {
 	Pages      []PageView `json:"pages"`
-	Next       *NextPage  `json:"next"` // null: nobody else is called
+	Next       *NextPage  `json:"next" doc:"When the escalation goes on; null: nobody else is called."`
 	AnsweredBy string     `json:"answered_by"`
 	AnsweredAt *Time      `json:"answered_at"`
 }
@@ -186,9 +186,9 @@ type AlertPages struct {
 // PageTest is one test of one way to one person.
 type PageTest struct {
 	ID    string `json:"id"`
-	Way   string `json:"way"`
+	Way   string `json:"way" enum:"push,webhook,mail" doc:"By what."`
 	At    Time   `json:"at"`
-	State string `json:"state"`
+	State string `json:"state" enum:"waiting,sent,dropped,held" doc:"Where it stands."`
 	Tries []Try  `json:"tries"`
 }
 

@@ -13,9 +13,9 @@ type Entry struct {
 	ID      string          `json:"id"`
 	Arrival int64           `json:"-"`
 	Unit    UnitID          `json:"unit"`
-	RunID   string          `json:"run,omitempty"` // of a run: Run.ID
-	What    string          `json:"what"`
-	At      time.Time       `json:"at"`      // when it was so
+	RunID   string          `json:"run,omitempty" doc:"The id of the run it is of; absent where it is of the unit."`
+	What    string          `json:"what" doc:"load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip or strip-gate."`
+	At      time.Time       `json:"at" doc:"When it was so."`
 	Entered time.Time       `json:"entered"` // when it was entered
 	By      string          `json:"by"`
 	Body    json.RawMessage `json:"body,omitempty"` // by What, below
@@ -141,9 +141,9 @@ type Note struct {
 // ProbeCheck is a check of the bath's probe against a reference thermometer:
 // OffsetC is added to what the probe says. UncertaintyC defaults to 0.05.
 type ProbeCheck struct {
-	OffsetC      float64  `json:"offset_c"`
-	UncertaintyC *float64 `json:"uncertainty_c,omitempty"`
-	Reference    string   `json:"reference,omitempty"`
+	OffsetC      float64  `json:"offset_c" doc:"What is added to the probe's reading, degrees Celsius."`
+	UncertaintyC *float64 `json:"uncertainty_c,omitempty" doc:"How far the probe can be off, degrees Celsius; absent: 0.05."`
+	Reference    string   `json:"reference,omitempty" doc:"The thermometer it was held against."`
 }
 
 // ProbeKind is what kind of probe measures a unit's bath: the tolerance class
@@ -158,7 +158,7 @@ type HouseAim struct {
 	Process     string  `json:"process"`
 	Step        string  `json:"step"`
 	Push        float64 `json:"push"`
-	EquivalentS float64 `json:"equivalent_s"` // 0: back to the sheet
+	EquivalentS float64 `json:"equivalent_s" doc:"Equivalent time at the sheet's temperature, seconds."`
 }
 
 // DeveloperChoice says which developer the unit's bottle of a step holds:
@@ -175,15 +175,15 @@ var FigureEntries = []string{EntryProbe, EntryHouseAim, EntryDeveloper, EntrySte
 
 // StepName says what a name that the unit gives a step of a process means.
 type StepName struct {
-	Process string `json:"process"`
-	Name    string `json:"name"`           // as the unit says it
-	Step    string `json:"step,omitempty"` // of the sheet; "": a step of the unit's own, none of the sheet's
+	Process string `json:"process" doc:"The process in whose runs the name means this."`
+	Name    string `json:"name" doc:"The step as the unit names it."`
+	Step    string `json:"step,omitempty" doc:"The step of the sheet; absent: an extra step that the sheet does not have."`
 }
 
 // StepTime says from where to where a unit counts the time in a step.
 type StepTime struct {
-	WithFill  bool `json:"with_fill"`  // from the beginning of the first fill, not from its end
-	WithDrain bool `json:"with_drain"` // to the end of the last draining, not to its beginning
+	WithFill  bool `json:"with_fill" doc:"From the beginning of the first fill, not from its end."`
+	WithDrain bool `json:"with_drain" doc:"To the end of the last draining, not to its beginning."`
 }
 
 // CheckDone says that one of the checks of internal/process was done.

@@ -23,7 +23,7 @@ type Gauge struct {
 	Label   string   `json:"label"`
 	Value   *float64 `json:"value"` // null: nothing to measure
 	Unit    string   `json:"unit"`
-	Limit   *float64 `json:"limit"` // acceptable up to here, or from here where AtLeast
+	Limit   *float64 `json:"limit" doc:"Acceptable up to here, or from here on where at_least is true; null: a figure without a limit."`
 	AtLeast bool     `json:"at_least"`
 	Ok      *bool    `json:"ok"`
 	Source  string   `json:"source"`
@@ -36,8 +36,8 @@ type Gauge struct {
 type Share struct {
 	Priority Priority `json:"priority"`
 	Alerts   int      `json:"alerts"`
-	Part     float64  `json:"part"`     // 0..1
-	Usual    float64  `json:"usual"`    // of alarm practice
+	Part     float64  `json:"part" doc:"0 to 1."`
+	Usual    float64  `json:"usual" doc:"What the guides on alarms give, 0 to 1."`
 	Standing string   `json:"standing"` // how far the source of Usual goes
 }
 
@@ -46,10 +46,10 @@ type RuleFigures struct {
 	Rule       string   `json:"rule"`
 	Alerts     int      `json:"alerts"`
 	Pages      int      `json:"pages"`
-	InTime     int      `json:"in_time"`      // acknowledged within the time to respond
-	Late       int      `json:"late"`         // acknowledged later
-	Never      int      `json:"never"`        // over and never acknowledged
-	MedianAckS *float64 `json:"median_ack_s"` // from noticing to acknowledgement
+	InTime     int      `json:"in_time" doc:"Acknowledged within the time to respond."`
+	Late       int      `json:"late" doc:"Acknowledged later than that."`
+	Never      int      `json:"never" doc:"Over, and never acknowledged."`
+	MedianAckS *float64 `json:"median_ack_s" doc:"The middle of the times from noticing to acknowledgement, seconds."`
 	Chattering int      `json:"chattering"`
 	Withdrawn  int      `json:"withdrawn"`
 }

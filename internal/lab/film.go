@@ -17,28 +17,26 @@ const (
 // Film is the film of a run with its whole way: one film may go through
 // several runs.
 type Film struct {
-	ID             string    `json:"id"`    // of its first run
-	Runs           []FilmRun `json:"runs"`  // oldest first
-	State          string    `json:"state"` // Film...
-	Fixed          bool      `json:"fixed"`
-	Step           string    `json:"step,omitempty"`   // the last it was in
-	Decided        bool      `json:"decided"`          // it is done, or a person said what was done with it
-	Verdict        *string   `json:"verdict"`          // of the whole way; null while a run goes on with it
-	PushErrorStops *float64  `json:"push_error_stops"` // of its developer, against Push
-	Push           float64   `json:"push"`
-	Said           *FilmSaid `json:"said,omitempty"`
+	ID             string    `json:"id" doc:"The id of its first run."`
+	Runs           []FilmRun `json:"runs" doc:"The runs it went through, oldest first."`
+	State          string    `json:"state" enum:"dry,in-bath,wet,done,moved,dried,discarded" doc:"Where it is. dry: no bath on it yet. in-bath. wet: out of a bath, not yet at the dryer. done: dried or drying. The rest by what a person said."`
+	Fixed          bool      `json:"fixed" doc:"Whether it has been fixed."`
+	Step           string    `json:"step,omitempty" doc:"The last step it was in."`
+	Decided        bool      `json:"decided" doc:"It is done, or a person said what was done with it."`
+	Verdict        *string   `json:"verdict" enum:"in-control,inspect,out-of-control" doc:"How the whole way is judged; null while a run goes on with it."`
+	PushErrorStops *float64  `json:"push_error_stops" doc:"What the errors of its developer amount to, stops against push."`
+	Push           float64   `json:"push" doc:"The push that its developer was run for, stops."`
+	Said           *FilmSaid `json:"said,omitempty" doc:"What a person said was done with it; absent while nobody has."`
 }
 
 // FilmRun is one of the runs of a film.
 type FilmRun struct {
 	ID        string `json:"id"`
-	Run       string `json:"run"`
+	Run       string `json:"run" doc:"The run's name by the unit."`
 	StartedAt Time   `json:"started_at"`
 	EndedAt   *Time  `json:"ended_at"`
-	Outcome   string `json:"outcome"`
-	// Proposed: nobody said that it goes on with the film; it began soon after
-	// with a later step. A person can undo that.
-	Proposed bool `json:"proposed,omitempty"`
+	Outcome   string `json:"outcome" enum:"running,done,aborted,lost" doc:"How it ended."`
+	Proposed  bool   `json:"proposed,omitempty" doc:"Nobody said that it goes on with the film: it began soon after, with a later step. A person can undo that."`
 }
 
 // What people do with film that no run goes on with.
@@ -59,8 +57,8 @@ func (d FilmDoing) check() error { return oneOfThese("what", d.What, FilmDoings)
 
 // FilmSaid is what a person said was done with film.
 type FilmSaid struct {
-	What string `json:"what"`
-	At   Time   `json:"at"`
+	What string `json:"what" enum:"drained,moved,dried,discarded" doc:"What was done."`
+	At   Time   `json:"at" doc:"When it was done."`
 	By   string `json:"by,omitempty"`
 }
 
@@ -72,15 +70,15 @@ type Continues struct {
 
 // FilmLeft is film that no run goes on with, as the board shows it.
 type FilmLeft struct {
-	RunID     string `json:"run"` // the last it was in
-	Run       string `json:"run_name"`
+	RunID     string `json:"run" doc:"The id of the last run it was in."`
+	Run       string `json:"run_name" doc:"That run's name by the unit."`
 	Process   string `json:"process"`
-	State     string `json:"state"`
-	Fixed     bool   `json:"fixed"`
-	Step      string `json:"step,omitempty"`
-	LeftAt    *Time  `json:"left_at"`          // since when no run goes on with it
-	ActAt     *Time  `json:"act_at,omitempty"` // in a developer: by when to drain it by hand
-	Developer bool   `json:"developer,omitempty"`
+	State     string `json:"state" enum:"in-bath,wet" doc:"Where it is."`
+	Fixed     bool   `json:"fixed" doc:"Whether it has been fixed."`
+	Step      string `json:"step,omitempty" doc:"The last step it was in."`
+	LeftAt    *Time  `json:"left_at" doc:"Since when no run goes on with it, by the unit's clock; null while that is not known."`
+	ActAt     *Time  `json:"act_at,omitempty" doc:"In a developer: by when to drain it by hand."`
+	Developer bool   `json:"developer,omitempty" doc:"Whether a developer is on it."`
 }
 
 // FilmAfter are the runs that went on with the run's film, in their order.

@@ -48,26 +48,18 @@ func (u RulesInUse) Begin(labs, rules []string, now Time) {
 
 // House is what holds for the whole lab.
 type House struct {
-	TimeZone string `json:"time_zone"` // IANA, such as Europe/Dublin; "" is UTC
-	// Hours are the opening hours by weekday, monday to sunday, each a list of
-	// "09:00-18:00" in the lab's time. A day that is not named is closed; with
-	// no day named the lab is always open.
-	Hours map[string][]string `json:"hours,omitempty"`
-	// Closed: a person closed the lab, until ClosedUntil or, where that is null,
-	// until somebody opens it.
-	Closed      bool   `json:"closed"`
-	ClosedUntil *Time  `json:"closed_until"`
-	ClosedBy    string `json:"closed_by,omitempty"`
-	// Circuits and Networks say which units hang on one fuse and on one network:
-	// what takes them all is one cause.
-	Circuits map[string][]string `json:"circuits,omitempty"`
-	Networks map[string][]string `json:"networks,omitempty"`
-	// CheckDays is how often each check of a unit is due, by its id; 0: never.
-	// What is not named is due as usual.
-	CheckDays map[string]int `json:"check_days,omitempty"`
-	// Units are what pages by phone and mail, webhooks and reports on paper are
-	// written in, and the screens of those who chose nothing.
-	Units *Units `json:"units,omitempty"`
+	TimeZone string `json:"time_zone" doc:"IANA name, such as Europe/Dublin."` // "" is UTC
+	// By the lab's clock. Where some days are named, the others are closed.
+	Hours       map[string][]string `json:"hours,omitempty" doc:"Opening hours by weekday, monday to sunday, each a list such as 09:00-18:00. With no day named the lab is always open."`
+	Closed      bool                `json:"closed" doc:"A person closed the lab."`
+	ClosedUntil *Time               `json:"closed_until" doc:"When it opens by itself; null: when somebody opens it."`
+	ClosedBy    string              `json:"closed_by,omitempty"`
+	// What takes all units of a circuit or a network is one cause.
+	Circuits map[string][]string `json:"circuits,omitempty" doc:"Which units hang on one fuse, by its name."`
+	Networks map[string][]string `json:"networks,omitempty" doc:"Which units hang on one network, by its name."`
+	// A check that is not named is due as usual.
+	CheckDays map[string]int `json:"check_days,omitempty" doc:"How often each check of a unit is due, days, by its id; 0: never."`
+	Units     *Units         `json:"units,omitempty" doc:"What pages by phone and mail, webhooks and reports on paper are written in, and the screens of those who chose nothing. Absent: c and l."`
 }
 
 // ReadIn are the lab's units of measure.

@@ -12,8 +12,8 @@ const (
 // Job is where a person is needed next.
 type Job struct {
 	Unit  string `json:"unit"`
-	What  string `json:"what"`
-	DueAt Time   `json:"due_at"`
+	What  string `json:"what" doc:"What is to be done."`
+	DueAt Time   `json:"due_at" doc:"When."`
 	Run   string `json:"run,omitempty"`
 
 	// Patient: it is due by no minute, and wants nobody at once.

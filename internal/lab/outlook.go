@@ -4,8 +4,7 @@ package lab
 // since a power cut, just resumed, or developing off temperature.
 type Outlook struct {
 	Step string `json:"step"`
-	// Why: battery, silent, resumed or temperature.
-	Why string `json:"why"`
+	Why  string `json:"why" enum:"battery,silent,resumed,temperature" doc:"What the trouble is."`
 	// Action now: go-on, drain-at, hold (too late: leave it, hold and
 	// inspect), fill (it stopped while filling: finish the fill), or one of
 	// the advices: continue, shorten, extend, repeat, drain, discard.
@@ -19,10 +18,10 @@ type Outlook struct {
 	// PushStops is where the push error will end if the action is taken, with
 	// its range; NowStops what it would be if the film were drained now. Null
 	// for steps without push times.
-	PushStops     *float64 `json:"push_stops"`
-	PushLowStops  *float64 `json:"push_low_stops"`
-	PushHighStops *float64 `json:"push_high_stops"`
-	NowStops      *float64 `json:"now_stops"`
+	PushStops     *float64 `json:"push_stops" doc:"Where the push error will end if that is done, stops."`
+	PushLowStops  *float64 `json:"push_low_stops" doc:"The least that it may be, stops."`
+	PushHighStops *float64 `json:"push_high_stops" doc:"The most that it may be, stops."`
+	NowStops      *float64 `json:"now_stops" doc:"What it would be if the film were drained now, stops."`
 	Text          string   `json:"text"` // one or two lines for the person at the unit
 	// What it rests on.
 	Measured  []string `json:"measured"`

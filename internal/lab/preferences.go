@@ -7,11 +7,11 @@ import (
 // Preferences are how one person wants the pages. They change what is shown,
 // never what is stored or sent.
 type Preferences struct {
-	Theme       string `json:"theme"`       // system, light or dark
-	Temperature string `json:"temperature"` // c or f
-	Volume      string `json:"volume"`      // l or gal (US)
-	Sound       string `json:"sound"`       // on, urgent (only) or off
-	Spoken      bool   `json:"spoken"`      // alerts are read aloud too
+	Theme       string `json:"theme" enum:"system,light,dark" doc:"Light or dark."`
+	Temperature string `json:"temperature" enum:"c,f" doc:"Celsius or Fahrenheit, as shown."`
+	Volume      string `json:"volume" enum:"l,gal" doc:"Liters or US gallons, as shown."`
+	Sound       string `json:"sound" enum:"on,urgent,off" doc:"Which alerts sound on an open board."`
+	Spoken      bool   `json:"spoken" doc:"Alerts are read aloud too."`
 }
 
 // DefaultPreferences are those of a person who never chose.

@@ -20,17 +20,17 @@ type Report struct {
 
 // JudgedBy says by which figures a run was judged.
 type JudgedBy struct {
-	Sheet          string           `json:"sheet"`
+	Sheet          string           `json:"sheet" doc:"The id of the process sheet."`
 	SheetName      string           `json:"sheet_name"`
-	Sources        []string         `json:"sources"`          // of its figures, each with how far it goes
-	Figures        []SheetFigure    `json:"figures"`          // of the sheet, each with how far its source goes
-	HangsOn        []SheetFigure    `json:"hangs_on"`         // the unconfirmed ones that the verdict hangs on
-	InspectStops   *float64         `json:"inspect_stops"`    // push error from which film is looked at; null: the sheet has none
-	OutStops       *float64         `json:"out_stops"`        // push error from which the run is out of control
-	ProbeOffsetC   float64          `json:"probe_offset_c"`   // added to what the probe said
-	ProbeWithinC   float64          `json:"probe_within_c"`   // what the probe is worth
-	ProbeCheckedAt *Time            `json:"probe_checked_at"` // null: never
-	ProbeClass     string           `json:"probe_class"`      // by IEC 60751: A or B; "": its kind is not known
+	Sources        []string         `json:"sources" doc:"Where its figures come from, each with how far that goes."`
+	Figures        []SheetFigure    `json:"figures" doc:"The figures of the sheet, each with how far its source goes; none in a record from before they were kept."`
+	HangsOn        []SheetFigure    `json:"hangs_on" doc:"The unconfirmed figures that the verdict hangs on."`
+	InspectStops   *float64         `json:"inspect_stops" doc:"The push error from which on the film is to be looked at, stops."`
+	OutStops       *float64         `json:"out_stops" doc:"The push error from which on it is out of control, stops."`
+	ProbeOffsetC   float64          `json:"probe_offset_c" doc:"Added to what the probe said, degrees Celsius."`
+	ProbeWithinC   float64          `json:"probe_within_c" doc:"How far the probe can be off, degrees Celsius."`
+	ProbeCheckedAt *Time            `json:"probe_checked_at" doc:"When it was checked; null: never."`
+	ProbeClass     string           `json:"probe_class" doc:"The probe's class by IEC 60751; empty: its kind is not known, B is assumed."`
 	HouseAims      []HouseAim       `json:"house_aims,omitempty"`
 	Developer      *DeveloperChoice `json:"developer,omitempty"`
 }
@@ -39,9 +39,9 @@ type JudgedBy struct {
 type SheetFigure struct {
 	Step     string `json:"step"` // "": of the whole sheet
 	Figure   string `json:"figure"`
-	Value    string `json:"value"`          // as people write it
-	Standing string `json:"standing"`       // published, quoted elsewhere, unconfirmed or the lab's own
-	Note     string `json:"note,omitempty"` // of limits that the lab widened: that they are its own, the published ones, and why
+	Value    string `json:"value"`    // as people write it
+	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
+	Note     string `json:"note,omitempty" doc:"Of limits that the lab widened: that they are its own, what is published, and why."`
 }
 
 // LookFor names what a reason does to film and what can still be done.
@@ -61,8 +61,8 @@ type LookFor struct {
 type SeenCauses struct {
 	Seen   string   `json:"seen"`
 	Label  string   `json:"label"`
-	Rolls  []string `json:"rolls,omitempty"` // that show it; none and not All: on which was not said
-	All    bool     `json:"all,omitempty"`
+	Rolls  []string `json:"rolls,omitempty" doc:"Twin checks of the rolls that show it; none, and not all: on which was not said."`
+	All    bool     `json:"all,omitempty" doc:"Every roll shows it."`
 	Causes []Cause  `json:"causes"`
 }
 
@@ -79,7 +79,7 @@ type Cause struct {
 
 // Comparison sets a run beside the good runs of its process, push and unit.
 type Comparison struct {
-	Runs     int       `json:"runs"` // good runs compared with
+	Runs     int       `json:"runs" doc:"How many good runs."`
 	From     Time      `json:"from"`
 	To       Time      `json:"to"`
 	Findings []Finding `json:"findings"` // what stands out, farthest first
@@ -92,7 +92,7 @@ type Finding struct {
 	Unit    string  `json:"unit"` // of the figure: s, °C, stop
 	Value   float64 `json:"value"`
 	Median  float64 `json:"median"`
-	Z       float64 `json:"z"` // 0.6745 (x - median) / MAD
+	Z       float64 `json:"z" doc:"How far it stands out: 0.6745 (x - median) / MAD."`
 	Text    string  `json:"text"`
 }
 
@@ -100,7 +100,7 @@ type Finding struct {
 type Timeline struct {
 	From     Time           `json:"from"`
 	To       Time           `json:"to"`
-	Steps    []TimelineStep `json:"steps"`
+	Steps    []TimelineStep `json:"steps" doc:"The steps."`
 	Bath     []CurvePoint   `json:"bath"` // thinned out for drawing; the extremes stay
 	Outages  []Span         `json:"outages"`
 	Unheard  []Span         `json:"unheard"`  // no reading where one was wanted
@@ -114,12 +114,12 @@ type TimelineStep struct {
 	N         int      `json:"n"`
 	Step      string   `json:"step"`
 	Label     string   `json:"label"`
-	Kind      string   `json:"kind"`
-	PlannedS  *float64 `json:"planned_s"`
+	Kind      string   `json:"kind" enum:"dev,exact,min," doc:"How its time counts; empty where there is no sheet."`
+	PlannedS  *float64 `json:"planned_s" doc:"How long it was to be, seconds."`
 	StartedAt *Time    `json:"started_at"`
 	EndedAt   *Time    `json:"ended_at"`
-	LowC      *float64 `json:"low_c"`
-	HighC     *float64 `json:"high_c"`
+	LowC      *float64 `json:"low_c" doc:"Lower limit, degrees Celsius."`
+	HighC     *float64 `json:"high_c" doc:"Upper limit, degrees Celsius."`
 }
 
 // CurvePoint is one reading. A null C breaks the line.

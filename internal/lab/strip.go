@@ -11,9 +11,9 @@ import (
 // RGB are the red, green and blue densities of one step of a control strip. A
 // color that was not read is nil; on black-and-white film all is in G.
 type RGB struct {
-	R *float64 `json:"r,omitempty"`
-	G *float64 `json:"g,omitempty"`
-	B *float64 `json:"b,omitempty"`
+	R *float64 `json:"r,omitempty" doc:"Red density."`
+	G *float64 `json:"g,omitempty" doc:"Green density; on black-and-white film, the density."`
+	B *float64 `json:"b,omitempty" doc:"Blue density."`
 }
 
 // Of gives the density of a color, by its letter.
@@ -64,17 +64,17 @@ const (
 
 // StripPlot is one figure of a strip beside its aim and its limits.
 type StripPlot struct {
-	Plot      string   `json:"plot"`  // such as ld.r
-	Label     string   `json:"label"` // such as LD red
-	Value     float64  `json:"value"`
-	Aim       *float64 `json:"aim"`
-	Deviation *float64 `json:"deviation"`
-	Action    *float64 `json:"action"`  // half width; null: no such limit
-	Control   *float64 `json:"control"` // half width; null: no such limit
-	Side      string   `json:"side"`    // both, high or low
-	Standing  string   `json:"standing"`
-	Limits    string   `json:"limits"`             // published, own, provisional or none: whose the limits are
-	AimFrom   string   `json:"aim_from,omitempty"` // reference, own or first-strips: whose the aim is; "" without one
+	Plot      string   `json:"plot"` // such as ld.r
+	Label     string   `json:"label" doc:"What people call it."`
+	Value     float64  `json:"value" doc:"Density, or a difference of two."`
+	Aim       *float64 `json:"aim" doc:"What it is to be; null: not known."`
+	Deviation *float64 `json:"deviation" doc:"Value less aim; null without an aim."`
+	Action    *float64 `json:"action" doc:"Action limit, half width; null: none."`
+	Control   *float64 `json:"control" doc:"Control limit, half width; null: none."`
+	Side      string   `json:"side" enum:"both,high,low" doc:"On which side of the aim the limits stand."`
+	Standing  string   `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
+	Limits    string   `json:"limits" enum:"published,own,provisional,none" doc:"Whose limits: published, the lab's own, worked out of its first strips (provisional), or none."`
+	AimFrom   string   `json:"aim_from,omitempty" enum:"reference,own,first-strips" doc:"Whose aim: the box's reference strip with its correction factors, the lab's own that a lead took over, or its first strips; absent without an aim."`
 }
 
 // Whose aim a plot is judged by.
@@ -157,11 +157,11 @@ func checkDensities(field string, steps map[string]RGB) error {
 type StripGate struct {
 	Process  string `json:"process"`
 	Mix      string `json:"mix,omitempty"`
-	Gate     string `json:"gate"`            // in, watch or stop
-	Text     string `json:"text,omitempty"`  // the first reason
-	Needs    string `json:"needs,omitempty"` // strip or second-strip: what to run now
-	Since    *Time  `json:"since,omitempty"` // of the first of the strips that are out now
-	LastInAt *Time  `json:"last_in_at"`
+	Gate     string `json:"gate" enum:"in,watch,stop" doc:"in: the last strip was in. watch: film may run, find the cause. stop: no customers' film."`
+	Text     string `json:"text,omitempty" doc:"The first reason."`
+	Needs    string `json:"needs,omitempty" doc:"What to run now: strip (none was read today) or second-strip (one is beyond a control limit)."`
+	Since    *Time  `json:"since,omitempty" doc:"When the first of the strips was read that are out now."`
+	LastInAt *Time  `json:"last_in_at" doc:"When the last strip was read that was in; null: none in three months."`
 }
 
 // GateOpening says that a lead lets customers' film through in spite of the
@@ -184,15 +184,10 @@ const StripsKey = "strips"
 
 // StripSettings is what the lab's control strips are judged by.
 type StripSettings struct {
-	// Asked are the processes for which a strip must be in each day before
-	// customers' film. Defaults to none.
-	Asked []string `json:"asked,omitempty"`
-	// References are the boxes of strips, by code number.
-	References []StripReference `json:"references,omitempty"`
-	// Limits are the lab's own, in place of those that are published.
-	Limits []StripLimit `json:"limits,omitempty"`
-	// Aims are those that the lab took over from its own strips.
-	Aims []StripAim `json:"aims,omitempty"`
+	Asked      []string         `json:"asked,omitempty" doc:"Processes for which a strip must be read each day before customers' film."`
+	References []StripReference `json:"references,omitempty" doc:"Boxes of strips, by code number."`
+	Limits     []StripLimit     `json:"limits,omitempty" doc:"The lab's own limits."`
+	Aims       []StripAim       `json:"aims,omitempty" doc:"Aims that a lead took over from the lab's own strips."`
 }
 
 // StripReference is one box of strips: the densities of its reference strip as
@@ -200,24 +195,24 @@ type StripSettings struct {
 // the box. Their sums are the aims.
 type StripReference struct {
 	Process     string         `json:"process"`
-	Code        string         `json:"code"`
-	Densities   map[string]RGB `json:"densities"`
-	Corrections map[string]RGB `json:"corrections,omitempty"`
-	Box         string         `json:"box,omitempty"` // its batch number
-	StoredC     *float64       `json:"stored_c,omitempty"`
-	OpenedAt    *Time          `json:"opened_at,omitempty"`
-	UsedUpAt    *Time          `json:"used_up_at,omitempty"`
+	Code        string         `json:"code" doc:"The code number of the box."`
+	Densities   map[string]RGB `json:"densities" doc:"Densities by step of the strip: dmin, ld, hd, yellow, dmax, speed."`
+	Corrections map[string]RGB `json:"corrections,omitempty" doc:"Correction factors printed with the box, by step."`
+	Box         string         `json:"box,omitempty" doc:"Batch number of the box."`
+	StoredC     *float64       `json:"stored_c,omitempty" doc:"How cold it is stored, degrees Celsius."`
+	OpenedAt    *Time          `json:"opened_at,omitempty" doc:"When it was opened."`
+	UsedUpAt    *Time          `json:"used_up_at,omitempty" doc:"When the last strip of it was used."`
 }
 
 // StripLimit is a lab's own limit of one plot.
 type StripLimit struct {
 	Process string  `json:"process"`
-	Unit    string  `json:"unit,omitempty"` // "": of all
+	Unit    string  `json:"unit,omitempty" doc:"The unit, lab/unit; absent: all."`
 	Plot    string  `json:"plot"`
-	Action  float64 `json:"action"`
-	Control float64 `json:"control"`
-	Side    string  `json:"side,omitempty"` // both (the default), high or low
-	Reason  string  `json:"reason"`         // why it is not the published one
+	Action  float64 `json:"action" doc:"Action limit, half width in density."`
+	Control float64 `json:"control" doc:"Control limit, half width in density."`
+	Side    string  `json:"side,omitempty" enum:"both,high,low" doc:"On which side of the aim; absent: both."`
+	Reason  string  `json:"reason" doc:"Why it is not the published one."`
 }
 
 // StripAim is an aim with its spread that a lead took over from the lab's own
@@ -227,11 +222,11 @@ type StripAim struct {
 	Unit    string  `json:"unit"`
 	Mix     string  `json:"mix,omitempty"`
 	Plot    string  `json:"plot"`
-	Aim     float64 `json:"aim"`
-	Sigma   float64 `json:"sigma"`
-	Strips  int     `json:"strips"` // how many it comes from
-	By      string  `json:"by,omitempty"`
-	At      *Time   `json:"at,omitempty"`
+	Aim     float64 `json:"aim" doc:"The aim, in density."`
+	Sigma   float64 `json:"sigma" doc:"The spread of one strip, in density."`
+	Strips  int     `json:"strips" doc:"How many strips it comes from."`
+	By      string  `json:"by,omitempty" doc:"Who took it over."`
+	At      *Time   `json:"at,omitempty" doc:"When it was taken over."`
 }
 
 // Caps of the lists in StripSettings.

@@ -14,8 +14,8 @@ const GallonL = 3.785411784
 // Units are the units of measure that a text is read in: "f" for degrees
 // Fahrenheit, "gal" for US gallons; anything else is degrees Celsius, liters.
 type Units struct {
-	Temperature string `json:"temperature"`
-	Volume      string `json:"volume"`
+	Temperature string `json:"temperature" enum:"c,f" doc:"Degrees Celsius or Fahrenheit."`
+	Volume      string `json:"volume" enum:"l,gal" doc:"Liters or US gallons."`
 }
 
 // Check says what is wrong with u.

@@ -23,31 +23,31 @@ const (
 
 // Unit is one unit as the contract shows it: the live view.
 type Unit struct {
-	ID           string       `json:"id"`
-	Name         string       `json:"name"`
-	Standing     string       `json:"standing,omitempty"` // new, accepted, out-of-service, retired
-	Link         string       `json:"link"`
-	Activity     string       `json:"activity"`
-	Run          *UnitRun     `json:"run"`
+	ID           string       `json:"id" doc:"lab/unit."`
+	Name         string       `json:"name" doc:"What people call it."`
+	Standing     string       `json:"standing,omitempty" enum:"new,accepted,out-of-service,retired" doc:"What people decided: new until accepted."`
+	Link         string       `json:"link" enum:"online,silent,offline" doc:"Whether data comes from it."`
+	Activity     string       `json:"activity" enum:"idle,running,waiting,drying" doc:"What it does."`
+	Run          *UnitRun     `json:"run" doc:"The run it is in; null when idle."`
 	Bath         Bath         `json:"bath"`
 	Light        Light        `json:"light"`
 	Power        PowerNow     `json:"power"`
 	Containers   []Container  `json:"containers"`
-	ClockOffsetS *float64     `json:"clock_offset_s"`
-	LastHeardAt  *Time        `json:"last_heard_at"`
-	OpenAlerts   []string     `json:"open_alerts"`
+	ClockOffsetS *float64     `json:"clock_offset_s" doc:"How far its clock is behind ours, seconds."`
+	LastHeardAt  *Time        `json:"last_heard_at" doc:"When the last message arrived, by our clock."`
+	OpenAlerts   []string     `json:"open_alerts" doc:"Ids of its open alerts, the most pressing first."`
 	Model        string       `json:"model,omitempty"`
 	Firmware     string       `json:"firmware,omitempty"`
 	Processes    []string     `json:"processes,omitempty"`
-	RoomC        *float64     `json:"room_c,omitempty"`
-	RPM          *float64     `json:"rpm,omitempty"`
-	Outlook      *Outlook     `json:"outlook,omitempty"`     // film stands in a bath in trouble
-	Film         []FilmLeft   `json:"film,omitempty"`        // that no run goes on with, newest first
-	Load         *Load        `json:"load,omitempty"`        // what the next run carries, or this one
-	NextLoad     *Load        `json:"next_load,omitempty"`   // while it runs: what the run after this one carries
-	RunVolumes   []RunVolumes `json:"run_volumes,omitempty"` // what a whole run moves, by process; those that are known
-	Gates        []StripGate  `json:"gates,omitempty"`       // of its control strips, by process; those that say something
-	Fault        *UnitFault   `json:"fault,omitempty"`       // of wetside's own: the unit is not judged, or not shown whole
+	RoomC        *float64     `json:"room_c,omitempty" doc:"Room temperature, degrees Celsius."`
+	RPM          *float64     `json:"rpm,omitempty" doc:"Rotation that agitates the film, revolutions a minute."`
+	Outlook      *Outlook     `json:"outlook,omitempty"` // film stands in a bath in trouble
+	Film         []FilmLeft   `json:"film,omitempty" doc:"Film in it that no run goes on with, newest first; absent where there is none."`
+	Load         *Load        `json:"load,omitempty" doc:"What the next run carries, or this one."`
+	NextLoad     *Load        `json:"next_load,omitempty"` // while it runs: what the run after this one carries
+	RunVolumes   []RunVolumes `json:"run_volumes,omitempty" doc:"What a whole run of a process moves. A process that is not listed: not known."`
+	Gates        []StripGate  `json:"gates,omitempty" doc:"Gates of its control strips, by process; those that say something. Absent where none does."`
+	Fault        *UnitFault   `json:"fault,omitempty"` // of wetside's own: the unit is not judged, or not shown whole
 }
 
 // UnitFault is a fault of wetside's own by which a unit is not judged, or
@@ -61,23 +61,23 @@ type UnitFault struct {
 // UnitRun is the run a unit is in.
 type UnitRun struct {
 	ID         string     `json:"id"`
-	Run        string     `json:"run"`
+	Run        string     `json:"run" doc:"The run's name by the unit."`
 	Process    string     `json:"process"`
 	Push       float64    `json:"push"`
-	Kind       string     `json:"kind"`
+	Kind       string     `json:"kind" enum:"film,strip,flush,water,prime" doc:"What runs: only film carries customers' pictures."`
 	StartedAt  Time       `json:"started_at"`
 	Step       string     `json:"step"`
 	Label      string     `json:"label,omitempty"` // of the step, as the sheet has it
 	N          int        `json:"n"`
 	Of         int        `json:"of"`
-	Phase      Phase      `json:"phase"`
-	WaitsFor   string     `json:"waits_for,omitempty"`
-	SetS       *float64   `json:"set_s"`
-	ElapsedS   *float64   `json:"elapsed_s"` // in this step, by the time that counts
-	StepLeftS  *float64   `json:"step_left_s"`
-	RemainingS *float64   `json:"remaining_s"` // to the next person needed
-	EndsAt     *Time      `json:"ends_at"`     // when the reels can go to the dryer; while they dry, when they are dry
-	Plan       []PlanStep `json:"plan"`
+	Phase      Phase      `json:"phase" enum:"idle,heating,filling,in-bath,draining,waiting,drying,done,aborted" doc:"What the unit is doing."`
+	WaitsFor   string     `json:"waits_for,omitempty" doc:"What a waiting unit waits for: to-dryer, empty-waste, top-up-wash or chemistry."`
+	SetS       *float64   `json:"set_s" doc:"The time the unit was set to, seconds."`
+	ElapsedS   *float64   `json:"elapsed_s" doc:"Time in this step until now, seconds."`
+	StepLeftS  *float64   `json:"step_left_s" doc:"Time left in this step, seconds."`
+	RemainingS *float64   `json:"remaining_s" doc:"Time until a person is needed next, seconds."`
+	EndsAt     *Time      `json:"ends_at" doc:"When the reels can go to the dryer."` // while they dry: when they are dry
+	Plan       []PlanStep `json:"plan" doc:"The steps of the run, past and to come."`
 	Rolls      []Roll     `json:"rolls,omitempty"` // that this run carries
 }
 
@@ -85,77 +85,73 @@ type UnitRun struct {
 type PlanStep struct {
 	N         int      `json:"n"`
 	Step      string   `json:"step"`
-	Label     string   `json:"label"` // what people call it
-	Kind      string   `json:"kind"`  // dev, exact or min; "" where there is no sheet
-	AimS      float64  `json:"aim_s"` // how long it is set, should be or was
-	AimC      *float64 `json:"aim_c"`
+	Label     string   `json:"label" doc:"What people call the step."`
+	Kind      string   `json:"kind" enum:"dev,exact,min," doc:"How its time counts; empty where there is no sheet."`
+	AimS      float64  `json:"aim_s" doc:"How long it is set, should be or was, seconds."`
+	AimC      *float64 `json:"aim_c" doc:"Its aim temperature, degrees Celsius."`
 	LowC      *float64 `json:"low_c"`
 	HighC     *float64 `json:"high_c"`
-	State     string   `json:"state"` // past, now, ahead, skipped, unheard
+	State     string   `json:"state" enum:"past,now,ahead,skipped,unheard" doc:"Where the run stands with it."`
 	StartedAt *Time    `json:"started_at"`
 	EndedAt   *Time    `json:"ended_at"`
 }
 
 // Bath is the liquid on the film against its limits.
 type Bath struct {
-	C        *float64 `json:"c"`
+	C        *float64 `json:"c" doc:"Temperature, degrees Celsius; null where it was not measured."`
 	LowC     *float64 `json:"low_c"`
 	HighC    *float64 `json:"high_c"`
-	Standing string   `json:"standing"`
-	At       *Time    `json:"at"` // when it was measured
+	Standing string   `json:"standing" enum:"within,outside,settling,unknown" doc:"How it stands against its limits."`
+	At       *Time    `json:"at" doc:"When it was measured."`
 
-	// Doubtful is what the probe says now where it is not believed; C is then
-	// the last that was.
-	Doubtful *Doubtful `json:"doubtful,omitempty"`
+	Doubtful *Doubtful `json:"doubtful,omitempty" doc:"What the probe says now, where that cannot be the liquid and is not believed; c is then the last that was. Absent: the probe is believed."`
 }
 
 // Doubtful is a reading that cannot be the liquid.
 type Doubtful struct {
-	C   float64 `json:"c"`
-	Why string  `json:"why"` // range, jump, flat, fahrenheit
-	At  Time    `json:"at"`
+	C   float64 `json:"c" doc:"What it says, degrees Celsius."`
+	Why string  `json:"why" enum:"range,jump,flat,fahrenheit" doc:"Why it is not believed: beyond what the process could ever be; faster than a liquid changes; the same to the last digit for too long; in degrees Fahrenheit."`
+	At  Time    `json:"at" doc:"When it was said."`
 }
 
 // Light answers "may I open it?".
 type Light struct {
-	State string `json:"state"`
-	Since *Time  `json:"since"`
+	State string `json:"state" enum:"dark,safe,none" doc:"dark: film that light would spoil is in the tank. safe: it may be opened. none: no film is wet in it."`
+	Since *Time  `json:"since" doc:"Since when."`
 }
 
 // PowerNow is where the unit's electricity comes from.
 type PowerNow struct {
-	Source     string   `json:"source"` // mains, battery or unknown
+	Source     string   `json:"source" enum:"mains,battery,unknown" doc:"Where it comes from."`
 	Since      *Time    `json:"since"`
-	BatteryPct *float64 `json:"battery_pct"`
+	BatteryPct *float64 `json:"battery_pct" doc:"Charge of the battery, percent."`
 }
 
 // Container is one tank or bottle with what it holds.
 type Container struct {
-	Name      string   `json:"name"`
-	Role      Role     `json:"role"`
-	Litres    *float64 `json:"litres"` // null: never heard
-	CapacityL float64  `json:"capacity_l"`
-	Fraction  *float64 `json:"fraction"`
-	RunsLeft  *int     `json:"runs_left"` // how many more runs it will serve after this one; null: not known, or none moves anything here
-	FloatShut bool     `json:"float_closed,omitempty"`
-	OwedL     *float64 `json:"owed_l,omitempty"`      // what this run will still drain into or draw from it
-	NextRunL  *float64 `json:"next_run_l,omitempty"`  // what the next run will; not there where that is not known
-	NextRunBy string   `json:"next_run_by,omitempty"` // whose run showed it: one of the VolumesBy...
-	At        *Time    `json:"at"`
-	// Measured is the level that a person measured last, until somebody does
-	// something to the container.
-	Measured *MeasuredLevel `json:"measured,omitempty"`
+	Name      string         `json:"name"`
+	Role      Role           `json:"role" enum:"waste,wash,recovery,bottle" doc:"What it is for."`
+	Litres    *float64       `json:"litres" doc:"What it holds, liters; null where no level was received."`
+	CapacityL float64        `json:"capacity_l" doc:"What it can hold, liters."`
+	Fraction  *float64       `json:"fraction" doc:"How full it is, 0 to 1."`
+	RunsLeft  *int           `json:"runs_left" doc:"How many more runs it will serve after this one: like the run that goes on, else of what is loaded, else like the last film. Null: not known, or such a run does not touch it (then next_run_l is 0)."`
+	FloatShut bool           `json:"float_closed,omitempty" doc:"Its float switch is closed."`
+	OwedL     *float64       `json:"owed_l,omitempty" doc:"What this run will still drain into it or draw from it, liters."`
+	NextRunL  *float64       `json:"next_run_l,omitempty" doc:"What the next run will, liters. Absent: not known, since no such run was received from its first message to its end."`
+	NextRunBy string         `json:"next_run_by,omitempty" enum:"run,unit,model" doc:"Whose run showed next_run_l: the one that goes on, the unit's own last, that of another unit of the model."`
+	At        *Time          `json:"at" doc:"When its level was received, or measured by a person."`
+	Measured  *MeasuredLevel `json:"measured,omitempty" doc:"The level that a person measured last (container event \"set\"), until somebody does something to the container."`
 }
 
 // MeasuredLevel is a level that a person measured: by dipstick, or by the
 // marks of the container.
 type MeasuredLevel struct {
-	Litres       float64  `json:"litres"`
-	At           Time     `json:"at"`
-	SensorLitres *float64 `json:"sensor_litres"` // what the sensor said at that moment; null: none talked
-	Used         bool     `json:"used"`          // the level counts on from it; false: the sensor is used again
-	EndedAt      *Time    `json:"ended_at"`      // since when it is not used
-	Why          string   `json:"why"`           // why it is not: one of the MeasuredEnded...; "" while it is
+	Litres       float64  `json:"litres" doc:"What the person measured, liters."`
+	At           Time     `json:"at" doc:"When, by the unit's clock."`
+	SensorLitres *float64 `json:"sensor_litres" doc:"What the sensor said at that moment, liters; null: no sensor sent anything."`
+	Used         bool     `json:"used" doc:"The level counts on from it: with what the sensor shows to come and go since, else with fills and drains. False: the sensor alone is used again."`
+	EndedAt      *Time    `json:"ended_at" doc:"Since when it is not used."`
+	Why          string   `json:"why" enum:",sensor-moved,too-old" doc:"Why it is not used; empty while it is. sensor-moved: the sensor shows that somebody filled, emptied or moved the container. too-old: a sensor began to send long after."`
 }
 
 // Why a measured level does not count any more.
@@ -176,10 +172,10 @@ const (
 // containers of a unit, liters. A container that is not named gives and takes
 // nothing. A process without one: not known.
 type RunVolumes struct {
-	Process string             `json:"process"`
-	By      string             `json:"by"`   // unit or model
-	Unit    string             `json:"unit"` // whose run it was
-	At      Time               `json:"at"`   // when that ended
-	DrawsL  map[string]float64 `json:"draws_l"`
-	DrainsL map[string]float64 `json:"drains_l"`
+	Process string             `json:"process" doc:"Process id."`
+	By      string             `json:"by" enum:"unit,model" doc:"Whose run showed it: the unit's own last whole run, or the last of another unit of the same model."`
+	Unit    string             `json:"unit" doc:"The unit whose run it was."`
+	At      Time               `json:"at" doc:"When that run ended."`
+	DrawsL  map[string]float64 `json:"draws_l" doc:"What the run draws from each container, liters. One that is not named gives nothing."`
+	DrainsL map[string]float64 `json:"drains_l" doc:"What the run drains into each container, liters. One that is not named takes nothing."`
 }

@@ -38,11 +38,11 @@ var causeRows = sync.OnceValue(func() []causeRow {
 // LikelyCause is something that may have moved a strip's plots.
 type LikelyCause struct {
 	Text     string   `json:"text"`
-	Plots    []string `json:"plots"`    // labels of the plots that it fits
-	Evidence string   `json:"evidence"` // what telemetry shows for it; "" where it shows nothing
-	Fits     bool     `json:"fits"`     // telemetry speaks for it
-	Source   string   `json:"source"`
-	Standing string   `json:"standing"` // published, quoted elsewhere or unconfirmed
+	Plots    []string `json:"plots" doc:"The figures that it fits."`
+	Evidence string   `json:"evidence" doc:"What telemetry shows for it; empty where it can show nothing."`
+	Fits     bool     `json:"fits" doc:"Telemetry speaks for it."`
+	Source   string   `json:"source" doc:"Where it is from."`
+	Standing string   `json:"standing" enum:"published,quoted elsewhere,unconfirmed" doc:"How far it can be relied on."`
 }
 
 // Measured is what telemetry says of the time since the last strip that was in.

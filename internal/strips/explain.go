@@ -105,9 +105,9 @@ func MovedWithMix(reads []Read) map[string]bool {
 
 // Explanation says whether the run of a strip accounts for where it stands.
 type Explanation struct {
-	Text        string   `json:"text"`
-	Explained   []string `json:"explained"`   // labels of plots that its run accounts for
-	Unexplained []string `json:"unexplained"` // those that it does not: the chemistry
+	Text        string   `json:"text" doc:"In words; empty where the run is not known or nothing is off."`
+	Explained   []string `json:"explained" doc:"Figures that the push error of its run accounts for."`
+	Unexplained []string `json:"unexplained" doc:"Figures that it does not account for: the chemistry."`
 }
 
 // Explained tells which of a strip's plots that are off its own run accounts

@@ -24,22 +24,19 @@ const (
 
 // Gate tells whether customers' film may go into a unit's chemistry.
 type Gate struct {
-	Gate     string    `json:"gate"`
-	Reasons  []string  `json:"reasons"`
-	LastInAt *lab.Time `json:"last_in_at"` // the last strip that was in
-	// OutSince is the first strip of those that are out now; nil where none is.
-	OutSince *lab.Time `json:"out_since,omitempty"`
-	// Needs is what to run now: NeedsStrip, NeedsSecond or nothing.
-	Needs string `json:"needs,omitempty"`
-	// Opened: a lead opened it in spite of the strips.
-	Opened *Opening `json:"opened,omitempty"`
+	Gate     string    `json:"gate" enum:"in,watch,stop,none" doc:"in: the last strip was in. watch: film may run, find the cause. stop: no customers' film. none: no strips are asked for, and none was read."`
+	Reasons  []string  `json:"reasons" doc:"Why, and what to do."`
+	LastInAt *lab.Time `json:"last_in_at" doc:"When the last strip was read that was in; null: none yet."`
+	OutSince *lab.Time `json:"out_since,omitempty" doc:"When the first of the strips was read that are out now; absent where none is."`
+	Needs    string    `json:"needs,omitempty" doc:"What to run now: strip (none was read today) or second-strip (one is beyond a control limit); absent where nothing is asked for."`
+	Opened   *Opening  `json:"opened,omitempty" doc:"A lead opened it in spite of the strips."`
 }
 
 // Opening is who opened a gate, when and why.
 type Opening struct {
 	By     string   `json:"by"`
-	At     lab.Time `json:"at"`
-	Reason string   `json:"reason"`
+	At     lab.Time `json:"at" doc:"When."`
+	Reason string   `json:"reason" doc:"Why."`
 }
 
 // freshFor is how long a strip counts past midnight: a night shift reads its

@@ -81,9 +81,9 @@ func (f Family) Steps() []string {
 
 // Field is one density of a strip that is read.
 type Field struct {
-	Step  string `json:"step"`
-	Color string `json:"color"`
-	Label string `json:"label"`
+	Step  string `json:"step" doc:"The step of the strip."`
+	Color string `json:"color" enum:"r,g,b" doc:"r: red, g: green, b: blue."`
+	Label string `json:"label" doc:"What people call it."`
 }
 
 // Fields lists the densities that the plots want, in the order in which they

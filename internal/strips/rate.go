@@ -4,13 +4,13 @@ package strips
 // between two calls, on so many plots together. A signal that goes on from one
 // strip to the next is one call. 0: never in the simulation.
 type FalseRate struct {
-	Plots       int                `json:"plots"`
-	Rules       float64            `json:"rules"`        // all run rules and drift charts together
-	ControlOnly float64            `json:"control_only"` // control limits at three sigma
-	Signals     map[Signal]float64 `json:"signals"`      // each signal alone
+	Plots       int                `json:"plots" doc:"How many figures are plotted."`
+	Rules       float64            `json:"rules" doc:"Strips between two false calls, all rules together."`
+	ControlOnly float64            `json:"control_only" doc:"Strips between two false calls of control limits at three sigma."`
+	Signals     map[Signal]float64 `json:"signals" doc:"Strips between two false calls of each signal alone; 0: never in the simulation."`
 	// Stops is how often the gate would stop: two strips in a row beyond a
 	// control limit at three sigma.
-	Stops float64 `json:"stops"`
+	Stops float64 `json:"stops" doc:"Strips between two false stops of the gate: two in a row beyond a control limit at three sigma; 0: never in the simulation."`
 }
 
 // RateStrips is how many strips are simulated for a FalseRate where nothing
