@@ -39,7 +39,7 @@ func TestTheLogBeforeAnotherProgram(t *testing.T) {
 	m := sealedMorning(t)
 	in := m.proofs()
 	program := filepath.Join(t.TempDir(), "checklog")
-	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", program, "../audit/seal/testdata/checklog").CombinedOutput(); err != nil {
+	if out, err := exec.CommandContext(t.Context(), "go", "build", "-o", program, "./seal/testdata/checklog").CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	check := func(in proofs) (string, error) {
