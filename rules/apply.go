@@ -9,7 +9,7 @@ import (
 )
 
 // pending tells whether an entry is still to be counted in.
-func (s *state) pending(k *entry) bool { return !k.figure() && !s.Done[k.ID] }
+func (s *state) pending(k *entry) bool { return !k.Kind().Figure && !s.Done[k.ID] }
 
 // applyDue counts in what people entered of the time up to now.
 func (f *fold) applyDue(before time.Time) {
@@ -100,7 +100,7 @@ func (f *fold) load(r *run, by time.Time) *lab.Load {
 		l = &lab.Load{Process: r.Load.Process, Push: r.Load.Push, Rolls: slices.Clone(r.Load.Rolls)}
 	}
 	for _, k := range f.entries {
-		if k.RunID != r.ID || !k.ofRun() || !by.IsZero() && k.T.After(by) {
+		if k.RunID != r.ID || !k.OfWholeRun() || !by.IsZero() && k.T.After(by) {
 			continue
 		}
 		switch k.What {
@@ -134,7 +134,7 @@ func changeRolls(l *lab.Load, r *run, k *entry) *lab.Load {
 func (f *fold) setKind(r *run) {
 	for _, k := range f.entries {
 		var b lab.KindChange
-		if k.What == lab.EntryKind && k.RunID == r.ID && json.Unmarshal(k.Body, &b) == nil && b.Kind != "" {
+		if k.What == lab.EntryKindOfRun && k.RunID == r.ID && json.Unmarshal(k.Body, &b) == nil && b.Kind != "" {
 			r.Kind, r.KindSaid = b.Kind, true
 		}
 	}

@@ -47,7 +47,7 @@ func (w *watch) at(m *mark) []byte {
 		last.Gaps = gapsBefore(last.Gaps, m.At.Seq)
 	}
 	for _, k := range w.Entries {
-		if !k.T.After(m.T) && (!k.ofRun() || k.figure()) {
+		if !k.T.After(m.T) && (!k.OfWholeRun() || k.Kind().Figure) {
 			out.Entries = append(out.Entries, k)
 		}
 	}

@@ -19,34 +19,6 @@ type entry struct {
 	To time.Time `json:"to,omitzero"` // until when, of turning by hand; zero: to the end of the outage
 }
 
-// figure tells whether the entry is a figure: it counts for the runs that
-// begin after it.
-func (k *entry) figure() bool {
-	return slices.Contains(lab.FigureEntries, k.What)
-}
-
-// ofRun tells whether the entry is of a run as a whole, whenever it was made.
-func (k *entry) ofRun() bool {
-	switch k.What {
-	case lab.EntryRolls, lab.EntryKind, lab.EntryContinues:
-		return true
-	case lab.EntryLoad, lab.EntryUnload, lab.EntryStepName:
-		return k.RunID != ""
-	}
-	return false
-}
-
-// counts tells whether what is entered changes what the fold finds; the rest
-// is kept with the run by others.
-func counts(what string) bool {
-	switch what {
-	case lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryCapacity, lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured,
-		lab.EntryFilm, lab.EntryContinues, lab.EntryDecision, lab.EntryRolls, lab.EntryKind, lab.EntryStrip:
-		return true
-	}
-	return slices.Contains(lab.FigureEntries, what)
-}
-
 // enter takes what a person entered.
 func (w *watch) enter(e *lab.Entry) {
 	w.Arrival = max(w.Arrival, e.Arrival)
@@ -56,7 +28,7 @@ func (w *watch) enter(e *lab.Entry) {
 		return
 	}
 	known := slices.Contains(w.Back, e.ID) || slices.ContainsFunc(w.Entries, func(k *entry) bool { return k.ID == e.ID })
-	if !counts(e.What) || known {
+	if !e.Kind().Folded || known {
 		return
 	}
 	k := &entry{Entry: *e, T: w.onUnit(e.At)}
@@ -122,11 +94,11 @@ func (s *state) now() time.Time { return s.Clock.report(s.Clock.T) }
 // not count yet, where the timeline has gone past that.
 func (w *watch) again(k *entry) {
 	m := -1
-	if k.ofRun() {
+	if k.OfWholeRun() {
 		m = slices.IndexFunc(w.Marks, func(m mark) bool { return m.Run == k.RunID })
 	}
 	if m < 0 {
-		if k.T.After(w.trueNow()) && !k.ofRun() {
+		if k.T.After(w.trueNow()) && !k.OfWholeRun() {
 			return // still to come
 		}
 		for i := range w.Marks {
@@ -182,15 +154,15 @@ func (w *watch) forgetEntries() {
 	oldest := w.Marks[0].T
 	last := map[string]int{}
 	for i, k := range w.Entries {
-		if k.figure() && k.T.Before(oldest) {
-			last[figureKey(k)] = i
+		if k.Kind().Figure && k.T.Before(oldest) {
+			last[k.Sets()] = i
 		}
 	}
 	for i := len(w.Entries) - 1; i >= 0; i-- {
 		k := w.Entries[i]
-		at, set := last[figureKey(k)]
+		at, set := last[k.Sets()]
 		switch {
-		case k.figure() && (!k.T.Before(oldest) || set && at == i), k.ofRun() && w.knowsRun(k.RunID), !k.ofRun() && !k.T.Before(oldest):
+		case k.Kind().Figure && (!k.T.Before(oldest) || set && at == i), k.OfWholeRun() && w.knowsRun(k.RunID), !k.OfWholeRun() && !k.T.Before(oldest):
 			continue
 		}
 		w.Entries = slices.Delete(w.Entries, i, i+1)

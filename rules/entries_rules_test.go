@@ -167,7 +167,7 @@ func TestRunKindAfterwards(t *testing.T) {
 	if len(b.found) != 1 || *b.runs[run].Verdict == lab.InControl {
 		t.Fatalf("found %v, verdict %s", b.lines(), *b.runs[run].Verdict)
 	}
-	b = played(t, s, enters(s.unit, 3000, lab.EntryKind, run, lab.KindChange{Kind: "flush"}))
+	b = played(t, s, enters(s.unit, 3000, lab.EntryKindOfRun, run, lab.KindChange{Kind: "flush"}))
 	b.want()
 	if r := b.runs[run]; r.Verdict != nil || r.Kind != "flush" {
 		t.Errorf("kind %s, verdict %v, want a flush without one", r.Kind, r.Verdict)

@@ -61,7 +61,7 @@ func drawEntries(t *rapid.T, units [][]lab.Message) (out []lab.Entry) {
 			case 7:
 				e = enters(u, at, lab.EntryRolls, run, lab.RollsChange{Add: []lab.Roll{roll}})
 			case 8:
-				e = enters(u, at, lab.EntryKind, run, lab.KindChange{Kind: rapid.SampledFrom([]string{"film", "flush"}).Draw(t, "kind")})
+				e = enters(u, at, lab.EntryKindOfRun, run, lab.KindChange{Kind: rapid.SampledFrom([]string{"film", "flush"}).Draw(t, "kind")})
 			case 9:
 				e = enters(u, at, lab.EntryProbe, "", lab.ProbeCheck{OffsetC: rapid.Float64Range(-0.3, 0.3).Draw(t, "offset")})
 			case 10:

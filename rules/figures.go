@@ -2,7 +2,6 @@ package rules
 
 import (
 	"encoding/json"
-	"fmt"
 	"time"
 
 	"wetside/internal/lab"
@@ -55,34 +54,14 @@ func (g *runFigures) withinC() float64 {
 	return g.Probe.WithinC
 }
 
-// figureKey tells which figure an entry sets: a later one of the same takes
-// its place.
-func figureKey(k *entry) string {
-	switch k.What {
-	case lab.EntryHouseAim:
-		var b lab.HouseAim
-		_ = json.Unmarshal(k.Body, &b)
-		return fmt.Sprintf("%s|%s|%s|%g", k.What, b.Process, b.Step, b.Push)
-	case lab.EntryDeveloper:
-		var b lab.DeveloperChoice
-		_ = json.Unmarshal(k.Body, &b)
-		return fmt.Sprintf("%s|%s|%s", k.What, b.Process, b.Step)
-	case lab.EntryStepName:
-		var b lab.StepName
-		_ = json.Unmarshal(k.Body, &b)
-		return fmt.Sprintf("%s|%s|%s", k.What, b.Process, b.Name)
-	}
-	return k.What
-}
-
 // figuresAt are the figures that a run is judged by which begins at a moment
 // of the unit's clock: those in force then, and the names that were told of
 // that very run.
 func (f *fold) figuresAt(t time.Time, st *lab.Step) runFigures {
 	last, id := map[string]*entry{}, RunID(f.unit, st.Run)
 	for _, k := range f.entries {
-		if k.figure() && (!k.T.After(t) || k.RunID == id && k.ofRun()) {
-			last[figureKey(k)] = k
+		if k.Kind().Figure && (!k.T.After(t) || k.RunID == id && k.OfWholeRun()) {
+			last[k.Sets()] = k
 		}
 	}
 	var g runFigures

@@ -175,7 +175,7 @@ func (b *bytesOf) entry(u lab.UnitID, n int, at time.Time) lab.Entry {
 	case 6:
 		e.What, body = lab.EntryHouseAim, lab.HouseAim{Process: "c41", Step: "developer", Push: value(lab.BoundPush, 0), EquivalentS: value(lab.BoundEquivalent, 195)}
 	default:
-		e.What, e.RunID, body = lab.EntryKind, run, lab.KindChange{Kind: oneOf(b, lab.RunKinds...)}
+		e.What, e.RunID, body = lab.EntryKindOfRun, run, lab.KindChange{Kind: oneOf(b, lab.RunKinds...)}
 	}
 	if body != nil {
 		e.Body, _ = json.Marshal(body)

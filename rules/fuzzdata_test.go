@@ -64,7 +64,7 @@ func FuzzEntries(f *testing.F) {
 		lab.EntryLoad:      `{"process":"c41","push":6,"rolls":[{"twin_check":"48213","process":"bw","push":-6}]}`,
 		lab.EntryContainer: `{"container":"waste","what":"set","litres":2000}`, lab.EntryCapacity: `{"container":"waste","capacity_l":0}`,
 		lab.EntryTurned: `{"from":"2026-03-02T09:00:30Z","to":"9999-03-02T09:01:00Z"}`, lab.EntryDrained: ``,
-		lab.EntryRolls: `{"add":[{"twin_check":"A-1"}],"remove":["48213"]}`, lab.EntryKind: `{"kind":"strip"}`,
+		lab.EntryRolls: `{"add":[{"twin_check":"A-1"}],"remove":["48213"]}`, lab.EntryKindOfRun: `{"kind":"strip"}`,
 		lab.EntryProbe: `{"offset_c":-10,"uncertainty_c":10}`, lab.EntryHouseAim: `{"process":"c41","step":"developer","push":0,"equivalent_s":0.001}`,
 		lab.EntryDeveloper: `{"process":"c41","step":"developer","developer":"f32-rotary"}`, lab.EntryTakesBack: `{"id":"e1"}`,
 		lab.EntryStrip: `{"process":"c41","read_at":"2026-03-02T09:00:00Z","densities":{"LD":{"r":0.8,"g":0.9,"b":1.0}}}`,

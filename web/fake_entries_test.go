@@ -50,12 +50,8 @@ func (s *shop) enterRun(id string) {
 	if !ok {
 		return
 	}
-	of := lab.InForce(slices.DeleteFunc(slices.Clone(s.entries), func(e lab.Entry) bool { return e.RunID != id }))
-	r.Decision = lab.DecisionOf(of)
-	r.LayRolls(nil, of)
-	if k := lab.KindStated(of); k != "" {
-		r.Kind = k
-	}
+	r.Decision = nil
+	r = lab.RunRow{Run: r, FoldedKind: r.Kind, Imported: true}.Stated(s.entries)
 	s.runs[id] = r
 }
 

@@ -88,7 +88,7 @@ func (s *Server) runEntryRoutes() {
 		Stating
 		Body KindRequest
 	}) (*body[lab.Run], error) {
-		return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryKind, lab.KindChange{Kind: in.Body.Kind})
+		return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryKindOfRun, lab.KindChange{Kind: in.Body.Kind})
 	})
 	register(s, lab.RoleOperator, op("decide-run", "/runs/{id}/decision", "Decide what becomes of the film",
 		"Of the run, or of some rolls of it: a roll's own decision counts before the run's. A later decision stands in the place of the one before; both are saved."), s.decideRun)

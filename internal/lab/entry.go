@@ -35,7 +35,7 @@ const (
 	EntryFilm      = "film"           // FilmDoing, at At: what was done with film that no run goes on with
 	EntryContinues = "continues"      // Continues, of a run
 	EntryRolls     = "rolls"          // RollsChange, of a run
-	EntryKind      = "run-kind"       // KindChange, of a run
+	EntryKindOfRun = "run-kind"       // KindChange, of a run
 	EntryDecision  = "decision"       // Decision, of a run
 	EntryOwner     = "film-owner"     // FilmOwner, of a run: who sees to its film until that is decided
 	EntrySymptom   = "symptom"        // Symptom, of a run: the fault seen on the film
@@ -168,10 +168,6 @@ type DeveloperChoice struct {
 	Step      string `json:"step"`
 	Developer string `json:"developer"`
 }
-
-// FigureEntries are the figures that people set: each counts for the runs that
-// begin after it, until another of the same takes its place.
-var FigureEntries = []string{EntryProbe, EntryHouseAim, EntryDeveloper, EntryStepName, EntryStepTime, EntryProbeKind}
 
 // StepName says what a name that the unit gives a step of a process means.
 type StepName struct {

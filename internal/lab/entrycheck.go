@@ -42,59 +42,10 @@ func TwinCheck(s string) (string, error) {
 	return v, nil
 }
 
-// entryKind says what an entry of one kind must look like.
-type entryKind struct {
-	body  func() any // nil: no body
-	ofRun bool       // wants a run
-	check func(body any) error
-}
-
-var entryKinds = map[string]entryKind{
-	EntryLoad:      {body: func() any { return &Load{} }, check: func(b any) error { return b.(*Load).check() }},
-	EntryUnload:    {},
-	EntryContainer: {body: func() any { return &ContainerEvent{} }, check: func(b any) error { return b.(*ContainerEvent).check() }},
-	EntryCapacity:  {body: func() any { return &ContainerCapacity{} }, check: func(b any) error { return b.(*ContainerCapacity).check() }},
-	EntryTurned:    {body: func() any { return &Turned{} }, ofRun: true, check: func(b any) error { return b.(*Turned).check() }},
-	EntryDrained:   {ofRun: true},
-	EntryMeasured: {body: func() any { return &Measured{} }, ofRun: true, check: func(b any) error {
-		return BoundMeasured.Check("measured: c", b.(*Measured).C)
-	}},
-	EntryFilm:      {body: func() any { return &FilmDoing{} }, check: func(b any) error { return b.(*FilmDoing).check() }},
-	EntryContinues: {body: func() any { return &Continues{} }, ofRun: true},
-	EntryRolls: {body: func() any { return &RollsChange{} }, ofRun: true, check: func(b any) error {
-		return b.(*RollsChange).check()
-	}},
-	EntryKind: {body: func() any { return &KindChange{} }, ofRun: true, check: func(b any) error {
-		return oneOfThese("kind", b.(*KindChange).Kind, RunKinds)
-	}},
-	EntryDecision: {body: func() any { return &Decision{} }, ofRun: true, check: func(b any) error {
-		return b.(*Decision).check()
-	}},
-	EntryOwner: {body: func() any { return &FilmOwner{} }, ofRun: true, check: func(b any) error {
-		return present("owner", b.(*FilmOwner).Owner)
-	}},
-	EntrySymptom: {body: func() any { return &Symptom{} }, ofRun: true, check: func(b any) error {
-		return present("seen", b.(*Symptom).Seen)
-	}},
-	EntryNote:      {body: func() any { return &Note{} }, check: func(b any) error { return present("text", b.(*Note).Text) }},
-	EntryProbe:     {body: func() any { return &ProbeCheck{} }, check: func(b any) error { return b.(*ProbeCheck).check() }},
-	EntryHouseAim:  {body: func() any { return &HouseAim{} }, check: func(b any) error { return b.(*HouseAim).check() }},
-	EntryDeveloper: {body: func() any { return &DeveloperChoice{} }, check: func(b any) error { return present("step", b.(*DeveloperChoice).Step) }},
-	EntryStepName:  {body: func() any { return &StepName{} }, check: func(b any) error { return b.(*StepName).check() }},
-	EntryProbeKind: {body: func() any { return &ProbeKind{} }, check: func(b any) error {
-		return oneOfThese("class", b.(*ProbeKind).Class, ProbeClasses)
-	}},
-	EntryStepTime:  {body: func() any { return &StepTime{} }},
-	EntryCheck:     {body: func() any { return &CheckDone{} }, check: func(b any) error { return b.(*CheckDone).check() }},
-	EntryStrip:     {body: func() any { return &Strip{} }, check: func(b any) error { return b.(*Strip).check() }},
-	EntryGate:      {body: func() any { return &GateOpening{} }, check: func(b any) error { return b.(*GateOpening).check() }},
-	EntryTakesBack: {body: func() any { return &TakesBack{} }, check: func(b any) error { return present("id", b.(*TakesBack).ID) }},
-}
-
 // Check tells what is wrong with an entry as such: its kind, its unit, its
 // body. Whether it fits the unit and the run is for who takes it in.
 func (e Entry) Check() error {
-	kind, ok := entryKinds[e.What]
+	kind, ok := KindOfEntry(e.What)
 	switch {
 	case !ok:
 		return Errorf(KindInvalid, "what %q is no kind of entry", e.What)
@@ -102,7 +53,7 @@ func (e Entry) Check() error {
 		return Errorf(KindInvalid, "unit of an entry must be lab/unit; got %q", e.Unit)
 	case strings.TrimSpace(e.By) == "":
 		return Errorf(KindInvalid, "an entry must have the name of who made it")
-	case kind.ofRun && e.RunID == "":
+	case kind.NeedsRun && e.RunID == "":
 		return Errorf(KindInvalid, "a %s must have the id of its run", e.What)
 	case len(e.Body) > MaxEntryBody:
 		return Errorf(KindInvalid, "the %[1]s must be at most %[3]d bytes long; got %[2]d", e.What, len(e.Body), MaxEntryBody)
@@ -115,7 +66,7 @@ func (e Entry) Check() error {
 	return kind.checkBody(e)
 }
 
-func (k entryKind) checkBody(e Entry) error {
+func (k *EntryKind) checkBody(e Entry) error {
 	if k.body == nil {
 		if len(e.Body) > 0 && !bytes.Equal(bytes.TrimSpace(e.Body), []byte("{}")) { // white space alone is no JSON
 			return Errorf(KindInvalid, "%s: it takes no body", e.What)
@@ -134,6 +85,17 @@ func (k entryKind) checkBody(e Entry) error {
 	}
 	return nil
 }
+
+func checkOf[T interface{ check() error }](body any) error { return (*body.(*T)).check() }
+
+func (m Measured) check() error        { return BoundMeasured.Check("measured: c", m.C) }
+func (k KindChange) check() error      { return oneOfThese("kind", k.Kind, RunKinds) }
+func (o FilmOwner) check() error       { return present("owner", o.Owner) }
+func (s Symptom) check() error         { return present("seen", s.Seen) }
+func (n Note) check() error            { return present("text", n.Text) }
+func (d DeveloperChoice) check() error { return present("step", d.Step) }
+func (k ProbeKind) check() error       { return oneOfThese("class", k.Class, ProbeClasses) }
+func (t TakesBack) check() error       { return present("id", t.ID) }
 
 func checkRolls(rolls []Roll) error {
 	if len(rolls) > MaxRolls {

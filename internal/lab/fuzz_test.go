@@ -101,7 +101,7 @@ func FuzzEntry(f *testing.F) {
 		EntryLoad: `{"process":"c41","push":1,"rolls":[{"twin_check":"48213","process":"c41","push":1}]}`, EntryUnload: `{}`,
 		EntryContainer: `{"container":"waste","what":"set","litres":4.5}`, EntryCapacity: `{"container":"waste","capacity_l":18.9}`,
 		EntryTurned: `{"from":"2026-03-02T09:00:00Z","to":"2026-03-02T09:01:00Z"}`, EntryDrained: ``,
-		EntryRolls: `{"add":[{"twin_check":"A-1"}],"remove":["48213"]}`, EntryKind: `{"kind":"strip"}`, EntryDecision: `{"decision":"hold"}`,
+		EntryRolls: `{"add":[{"twin_check":"A-1"}],"remove":["48213"]}`, EntryKindOfRun: `{"kind":"strip"}`, EntryDecision: `{"decision":"hold"}`,
 		EntrySymptom: `{"seen":"thin"}`, EntryNote: `{"text":"rinsed"}`, EntryProbe: `{"offset_c":-0.2,"uncertainty_c":0.05}`,
 		EntryHouseAim: `{"process":"c41","step":"developer","push":0,"equivalent_s":195}`, EntryDeveloper: `{"process":"bw","step":"developer","developer":"f32-rotary"}`,
 		EntryCheck: `{"check":"float","ok":true,"value":1e9}`, EntryTakesBack: `{"id":"e1"}`, EntryGate: `{"process":"c41","reason":"read again"}`,

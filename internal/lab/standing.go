@@ -1,6 +1,7 @@
 package lab
 
 import (
+	"cmp"
 	"encoding/json"
 	"math"
 	"slices"
@@ -60,14 +61,68 @@ func RollsOf(loaded []Roll, entries []Entry) []Roll {
 	return rolls
 }
 
-// LayRolls gives the run its rolls: those loaded, what people entered since
-// laid over them, each with its own push error.
-func (r *Run) LayRolls(loaded []Roll, entries []Entry) {
-	r.Rolls = RollsOf(loaded, entries)
-	for i := range r.Rolls {
-		r.Rolls[i].Decision = rollDecision(entries, r.Rolls[i].TwinCheck)
+// Stated gives the run with what people entered laid over what the fold says:
+// its rolls, each with its own push error and decision, the decision on the
+// run, its kind. It is the one place where that is done; entries may be of any
+// run, and hold what was taken back. A decision that is there and of which no
+// entry speaks stands.
+func (r RunRow) Stated(entries []Entry) Run {
+	entries = r.inForce(entries)
+	out := r.Run
+	out.Rolls = RollsOf(r.Loaded, entries)
+	for i := range out.Rolls {
+		out.Rolls[i].Decision = rollDecision(entries, out.Rolls[i].TwinCheck)
 	}
-	r.JudgeRolls()
+	out.JudgeRolls()
+	if slices.ContainsFunc(entries, func(e Entry) bool { return e.What == EntryDecision }) {
+		out.Decision = DecisionOf(entries)
+	}
+	out.Kind = cmp.Or(kindStated(entries), r.FoldedKind)
+	return out
+}
+
+// inForce gives the entries of the run that hold. History that was read in says
+// nothing of what was watched live.
+func (r RunRow) inForce(entries []Entry) []Entry {
+	return slices.DeleteFunc(InForce(entries), func(e Entry) bool {
+		return e.RunID != r.ID || e.Imported && !r.Imported
+	})
+}
+
+// Decisions gives every decision that holds for the run or one of its rolls.
+func (r *Run) Decisions() []string {
+	out := []string{}
+	add := func(d *Decision) {
+		if d != nil && !slices.Contains(out, d.Decision) {
+			out = append(out, d.Decision)
+		}
+	}
+	add(r.Decision)
+	for _, x := range r.Rolls {
+		add(x.Decision)
+	}
+	return out
+}
+
+// RollsAgain gives the rolls that are to be processed again.
+func (r *Run) RollsAgain() (list []Roll) {
+	for _, x := range r.Rolls {
+		if d := r.DecisionFor(x); d != nil && d.Decision == Reprocess {
+			list = append(list, x)
+		}
+	}
+	return list
+}
+
+// RollsNamed gives the rolls that an entry says something of.
+func (e Entry) RollsNamed() []Roll {
+	switch e.What {
+	case EntryLoad:
+		return BodyOf[Load](e).Rolls
+	case EntryRolls:
+		return BodyOf[RollsChange](e).Add
+	}
+	return nil
 }
 
 // Decided tells whether somebody decided what becomes of all its film.
@@ -153,11 +208,11 @@ func lastDecision(entries []Entry, fits func(Decision) bool) *Decision {
 	return nil
 }
 
-// KindStated gives the kind of run that a person last stated, "" where none did.
-func KindStated(entries []Entry) string {
+// kindStated gives the kind of run that a person last stated, "" where none did.
+func kindStated(entries []Entry) string {
 	for _, e := range slices.Backward(entries) {
 		var k KindChange
-		if e.What == EntryKind && json.Unmarshal(e.Body, &k) == nil && k.Kind != "" {
+		if e.What == EntryKindOfRun && json.Unmarshal(e.Body, &k) == nil && k.Kind != "" {
 			return k.Kind
 		}
 	}

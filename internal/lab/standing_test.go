@@ -13,7 +13,7 @@ func TestJudgeRolls(t *testing.T) {
 	rolls := []lab.Roll{{TwinCheck: "as the run"}, {TwinCheck: "its own push", Process: "c41", Push: 2}, {TwinCheck: "another process", Process: "bw"}}
 	got := 0.25
 	r := lab.Run{Process: "c41", Push: 1, PushErrorStops: &got}
-	r.LayRolls(rolls, nil)
+	r = lab.RunRow{Run: r, Loaded: rolls}.Stated(nil)
 	for i, want := range []float64{0.25, -0.75} {
 		if x := r.Rolls[i]; x.PushErrorStops == nil || *x.PushErrorStops != want {
 			t.Errorf("%s: %v; want %g", x.TwinCheck, x.PushErrorStops, want)

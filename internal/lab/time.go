@@ -2,6 +2,7 @@ package lab
 
 import (
 	"fmt"
+	"math"
 	"time"
 )
 
@@ -60,4 +61,17 @@ func ParseTime(s string) (time.Time, error) {
 		return time.Time{}, fmt.Errorf("time must be RFC 3339, such as 2026-03-01T09:30:00.000Z; got %q", s)
 	}
 	return v.UTC(), nil
+}
+
+// Elapsed is a length of time for people: 3:15, or 1:02:03.
+func Elapsed(s float64) string {
+	n := int(math.Round(math.Abs(s)))
+	sign := ""
+	if s < 0 && n > 0 {
+		sign = "-"
+	}
+	if n >= 3600 {
+		return fmt.Sprintf("%s%d:%02d:%02d", sign, n/3600, n/60%60, n%60)
+	}
+	return fmt.Sprintf("%s%d:%02d", sign, n/60, n%60)
 }

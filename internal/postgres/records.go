@@ -154,8 +154,7 @@ func (s *Store) RecordEntries(ctx context.Context, r lab.RunRow, since time.Time
 		SELECT `+entryColumns+` FROM entries e WHERE id IN (SELECT id FROM meant UNION SELECT id FROM taken)
 		ORDER BY arrival`,
 		filmRunIDs(r.Run), r.Unit, r.Imported, since.UTC(), to,
-		lab.FigureEntries,
-		[]string{lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryNote, lab.EntryFilm})
+		lab.FigureEntries, lab.UnitEntries)
 	if err != nil {
 		return nil, err
 	}

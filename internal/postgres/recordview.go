@@ -148,8 +148,7 @@ func scanRunColumns(row pgx.CollectableRow) (c runColumnsRead, err error) {
 
 // odd names the columns that differ from what run and entries come to.
 func (c *runColumnsRead) odd(entries []lab.Entry) (odd []string) {
-	want := runRow{Run: c.row.Run, loaded: c.row.Loaded, kind: c.row.FoldedKind, imported: c.row.Imported, known: true}
-	want.enter(slices.Clone(entries))
+	want := c.row.Stated(entries)
 	check := func(name string, same bool) {
 		if !same {
 			odd = append(odd, name)
@@ -171,7 +170,7 @@ func (c *runColumnsRead) odd(entries []lab.Entry) (odd []string) {
 	check("ended_at", sameTime(c.ended, timeOrNull(b.EndedAt)))
 	check("outcome", c.outcome == b.Outcome)
 	check("verdict", sameText(c.verdict, b.Verdict))
-	check("rolls", sameJSON(b.Rolls, want.Rolls) && slices.Equal(c.rolls, namesOf(b.Rolls, func(o lab.Roll) string { return o.TwinCheck })))
+	check("rolls", sameJSON(b.Rolls, want.Rolls) && slices.Equal(c.rolls, namesOf(b.Rolls, twinCheck)))
 	check("orders", slices.Equal(c.orders, namesOf(b.Rolls, func(o lab.Roll) string { return o.Order })))
 	var decided *string
 	if b.Decision != nil {
@@ -179,8 +178,8 @@ func (c *runColumnsRead) odd(entries []lab.Entry) (odd []string) {
 	}
 	check("decision", sameText(c.decision, decided) && sameJSON(b.Decision, want.Decision))
 	check("decided", c.decided == want.Decided())
-	check("roll_decisions", slices.Equal(c.decisions, want.decisions()))
-	check("rolls_again", slices.Equal(c.again, want.again()))
+	check("roll_decisions", slices.Equal(c.decisions, want.Decisions()))
+	check("rolls_again", slices.Equal(c.again, namesOf(want.RollsAgain(), twinCheck)))
 	return odd
 }
 

@@ -55,24 +55,12 @@ func (s *Store) PutRolls(ctx context.Context, rolls []lab.KnownRoll, by string) 
 
 // learnRolls saves what an entry says of rolls, as far as it was not known.
 func (s *Store) learnRolls(ctx context.Context, tx pgx.Tx, e lab.Entry) error {
-	var rolls []lab.Roll
 	how := rollByLoad
-	switch e.What {
-	case lab.EntryLoad:
-		var l lab.Load
-		if err := json.Unmarshal(e.Body, &l); err != nil {
-			return err
-		}
-		rolls = l.Rolls
-	case lab.EntryRolls:
-		var c lab.RollsChange
-		if err := json.Unmarshal(e.Body, &c); err != nil {
-			return err
-		}
-		rolls, how = c.Add, rollByRun
+	if e.What == lab.EntryRolls {
+		how = rollByRun
 	}
 	var list []lab.KnownRoll
-	for _, r := range rolls {
+	for _, r := range e.RollsNamed() {
 		check, err := lab.TwinCheck(r.TwinCheck)
 		if err != nil {
 			return err

@@ -59,7 +59,7 @@ func TestRunsCarryWhatWasEntered(t *testing.T) {
 	write()
 	check("the worker's next word", "103 102", "film", "")
 	hold := mustEnter(t, store, ofRun("r1", lab.EntryDecision, lab.Decision{Decision: "hold"}))
-	mustEnter(t, store, ofRun("r1", lab.EntryKind, lab.KindChange{Kind: "strip"}))
+	mustEnter(t, store, ofRun("r1", lab.EntryKindOfRun, lab.KindChange{Kind: "strip"}))
 	check("decided", "103 102", "strip", "hold by robin")
 	mustEnter(t, store, ofRun("r1", lab.EntryDecision, lab.Decision{Decision: "release", ToldAt: lab.AtPtr(noon)}))
 	run.Outcome, run.Rolls = lab.OutcomeDone, []lab.Roll{{TwinCheck: "103"}, {TwinCheck: "102", Order: "C-1"}}

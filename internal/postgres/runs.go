@@ -32,12 +32,12 @@ func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) e
 	var trip pgx.Batch
 	for _, r := range runs {
 		old := before[r.ID]
-		if old.known && imported && !old.imported {
+		if old.known && imported && !old.Imported {
 			continue
 		}
-		row := runRow{Run: r, loaded: r.Rolls, kind: r.Kind, imported: imported}
+		row := lab.RunRow{Run: r, Loaded: r.Rolls, FoldedKind: r.Kind, Imported: imported}
 		if r.Rolls == nil || old.known && slices.ContainsFunc(entries[r.ID], changesRolls) {
-			row.loaded = old.loaded // the fold may have counted in what is laid over it here
+			row.Loaded = old.Loaded // the fold may have counted in what is laid over it here
 		}
 		if r.Decision == nil {
 			row.Decision = old.Decision
@@ -45,46 +45,27 @@ func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) e
 		if r.Seal == nil {
 			row.Seal = old.Seal
 		}
-		if err := row.queue(&trip, entries[r.ID]); err != nil {
+		if err := queueRun(&trip, row, entries[r.ID]); err != nil {
 			return err
 		}
 	}
 	return tx.SendBatch(ctx, &trip).Close()
 }
 
-// runRow is a run as it is kept: what the fold says of it beside what people
-// made of that.
-type runRow struct {
-	lab.Run
-	loaded   []lab.Roll
-	kind     string // as the fold says
-	imported bool
-	known    bool
+// keptRun is a run's row; known says that there is one already.
+type keptRun struct {
+	lab.RunRow
+	known bool
 }
 
-// enter lays over the fold's word what people entered of the run.
-func (r *runRow) enter(entries []lab.Entry) {
-	if !r.imported { // history that was read in says nothing of what was watched live
-		entries = slices.DeleteFunc(entries, func(e lab.Entry) bool { return e.Imported })
-	}
-	entries = lab.InForce(entries)
-	r.LayRolls(r.loaded, entries)
-	if slices.ContainsFunc(entries, func(e lab.Entry) bool { return e.What == lab.EntryDecision }) {
-		r.Decision = lab.DecisionOf(entries)
-	}
-	if r.Kind = r.kind; lab.KindStated(entries) != "" {
-		r.Kind = lab.KindStated(entries)
-	}
-}
-
-// queue writes the row.
-func (r *runRow) queue(trip *pgx.Batch, entries []lab.Entry) error {
-	r.enter(entries)
-	body, err := json.Marshal(r.Run)
+// queueRun writes a run as people see it, with what the fold says of it beside.
+func queueRun(trip *pgx.Batch, row lab.RunRow, entries []lab.Entry) error {
+	r := row.Stated(entries)
+	body, err := json.Marshal(r)
 	if err != nil {
 		return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
 	}
-	loaded, err := json.Marshal(slices.Concat([]lab.Roll{}, r.loaded))
+	loaded, err := json.Marshal(slices.Concat([]lab.Roll{}, row.Loaded))
 	if err != nil {
 		return lab.Errorf(lab.KindInternal, "run %s: %w", r.ID, err)
 	}
@@ -104,37 +85,13 @@ func (r *runRow) queue(trip *pgx.Batch, entries []lab.Entry) error {
 			folded_kind = excluded.folded_kind, body = excluded.body, imported = excluded.imported,
 			decided = excluded.decided, roll_decisions = excluded.roll_decisions, rolls_again = excluded.rolls_again
 		WHERE r.imported OR NOT excluded.imported`,
-		r.ID, r.Unit, r.Run.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome, r.Verdict,
-		namesOf(r.Rolls, func(o lab.Roll) string { return o.TwinCheck }), namesOf(r.Rolls, func(o lab.Roll) string { return o.Order }),
-		decision, loaded, r.kind, body, r.imported, r.Decided(), r.decisions(), r.again())
+		r.ID, r.Unit, r.Run, r.Process, r.Push, r.Kind, r.StartedAt.UTC(), timeOrNull(r.EndedAt), r.Outcome, r.Verdict,
+		namesOf(r.Rolls, twinCheck), namesOf(r.Rolls, func(o lab.Roll) string { return o.Order }),
+		decision, loaded, row.FoldedKind, body, row.Imported, r.Decided(), r.Decisions(), namesOf(r.RollsAgain(), twinCheck))
 	return nil
 }
 
-// decisions gives every decision that holds for the run or one of its rolls.
-func (r *runRow) decisions() []string {
-	out := []string{}
-	add := func(d *lab.Decision) {
-		if d != nil && !slices.Contains(out, d.Decision) {
-			out = append(out, d.Decision)
-		}
-	}
-	add(r.Decision)
-	for _, x := range r.Rolls {
-		add(x.Decision)
-	}
-	return out
-}
-
-// again gives the rolls that are to be processed again.
-func (r *runRow) again() []string {
-	var list []lab.Roll
-	for _, x := range r.Rolls {
-		if d := r.DecisionFor(x); d != nil && d.Decision == lab.Reprocess {
-			list = append(list, x)
-		}
-	}
-	return namesOf(list, func(o lab.Roll) string { return o.TwinCheck })
-}
+func twinCheck(r lab.Roll) string { return r.TwinCheck }
 
 func changesRolls(e lab.Entry) bool {
 	return e.What == lab.EntryRolls || e.What == lab.EntryLoad || e.What == lab.EntryUnload
@@ -162,24 +119,24 @@ func idsOf(runs []lab.Run) []string {
 }
 
 // lockRuns reads runs so that until the commit nobody enters anything of them.
-func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]runRow, error) {
+func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]keptRun, error) {
 	rows, err := tx.Query(ctx, `
 		SELECT body, loaded, folded_kind, imported FROM runs WHERE id = ANY($1) ORDER BY id FOR UPDATE`, ids)
 	if err != nil {
 		return nil, err
 	}
-	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r runRow, err error) {
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r keptRun, err error) {
 		var body, loaded []byte
-		if err = row.Scan(&body, &loaded, &r.kind, &r.imported); err != nil {
+		if err = row.Scan(&body, &loaded, &r.FoldedKind, &r.Imported); err != nil {
 			return r, err
 		}
 		if err = json.Unmarshal(body, &r.Run); err != nil {
 			return r, err
 		}
 		r.known = true
-		return r, json.Unmarshal(loaded, &r.loaded)
+		return r, json.Unmarshal(loaded, &r.Loaded)
 	})
-	byID := make(map[string]runRow, len(list))
+	byID := make(map[string]keptRun, len(list))
 	for _, r := range list {
 		byID[r.ID] = r
 	}
@@ -221,7 +178,7 @@ func refreshRun(ctx context.Context, tx pgx.Tx, id string) error {
 	}
 	row.Decision = nil // it came from entries only, or is among them still
 	var trip pgx.Batch
-	if err := row.queue(&trip, entries[id]); err != nil {
+	if err := queueRun(&trip, row.RunRow, entries[id]); err != nil {
 		return err
 	}
 	return tx.SendBatch(ctx, &trip).Close()

@@ -1,6 +1,7 @@
 package records
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
@@ -43,7 +44,7 @@ func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) 
 		return brief.Report, nil
 	}
 	if laidOver(entries, since) {
-		return overlay(b, brief, entries, since)
+		return withEntries(b, brief, entries, since)
 	}
 	made, err := r.again(ctx, b, brief.Report.Run.Seal.Index, since)
 	made.Report.Run.Seal = brief.Report.Run.Seal
@@ -143,31 +144,32 @@ func (r *Reports) whole(ctx context.Context, runID string) (report.Made, error) 
 	return r.again(ctx, b, brief.Report.Run.Seal.Index, nil)
 }
 
-// laidOver tells whether all that was entered since only adds rolls, notes,
-// decisions, owners and faults seen: these change nothing that was judged.
+// laidOver tells whether all that was entered since only adds to what was
+// judged, and changes nothing of it.
 func laidOver(all, since []lab.Entry) bool {
-	what := map[string]string{}
+	kind := map[string]*lab.EntryKind{}
 	for _, e := range all {
-		what[e.ID] = e.What
+		kind[e.ID] = e.Kind()
 	}
 	return !slices.ContainsFunc(since, func(e lab.Entry) bool {
-		w := e.What
-		if w == lab.EntryTakesBack {
-			w = what[e.Target()]
+		k := e.Kind()
+		if e.What == lab.EntryTakesBack {
+			k = kind[e.Target()]
 		}
-		return w != lab.EntryRolls && w != lab.EntryNote && w != lab.EntryDecision && w != lab.EntryOwner && w != lab.EntrySymptom
+		return k == nil || !k.LaidOver
 	})
 }
 
-// overlay adds to a sealed report what was entered since.
-func overlay(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
+// withEntries adds to a sealed report what was entered since.
+func withEntries(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
 	rep := rec.Report
-	force := lab.InForce(all)
-	rep.Run.LayRolls(rec.Loaded, force)
+	row := rowOf(rec)
+	row.Run, row.FoldedKind = rep.Run, cmp.Or(rec.FoldedKind, rep.Run.Kind)
+	row.Decision = nil // it came from entries, and comes from them again
+	rep.Run = row.Stated(all)
 	if rep.Run.Rolls == nil {
 		rep.Run.Rolls = []lab.Roll{}
 	}
-	rep.Run.Decision = lab.DecisionOf(force)
 	gone := map[string]bool{}
 	for _, e := range all {
 		gone[e.Target()] = true

@@ -210,16 +210,11 @@ func (w *Worker) whyAnew(row lab.RunRow, d *draft, old *presentRecord) string {
 
 func added(now, before int) int { return now - before }
 
-// judged counts the entries that the fold counts in.
+// judged counts the entries that a judgement counts in.
 func judged(entries []lab.Entry) (n int) {
 	for _, e := range entries {
-		switch e.What {
-		case lab.EntryTurned, lab.EntryDrained, lab.EntryMeasured, lab.EntryFilm, lab.EntryContinues, lab.EntryKind, lab.EntryLoad, lab.EntryUnload, lab.EntryContainer, lab.EntryTakesBack:
+		if e.Kind().Rejudges {
 			n++
-		default:
-			if slices.Contains(lab.FigureEntries, e.What) {
-				n++
-			}
 		}
 	}
 	return n

@@ -185,9 +185,9 @@ func timeOff(s lab.TimelineStep) string {
 		d -= *s.PlannedS
 	}
 	if d < 0 {
-		return span(-d) + " short"
+		return lab.Elapsed(-d) + " short"
 	}
-	return span(d) + " long"
+	return lab.Elapsed(d) + " long"
 }
 
 func (c *chart) nextStart(i int) float64 {
@@ -236,7 +236,7 @@ func (c *chart) lanes() {
 			x0, x1 := c.x(s.From.Time), max(c.x(s.To.Time), c.x(s.From.Time)+1.5)
 			c.hatch(col, x0, c.y+1, x1, c.y+laneH-1)
 			c.rect(stroke(col, 0.6), x0, c.y+1, x1, c.y+laneH-1)
-			text := span(s.To.Sub(s.From.Time).Seconds())
+			text := lab.Elapsed(s.To.Sub(s.From.Time).Seconds())
 			if at := x1 + 2; at > edge && at+textWidth(text, small) < c.W {
 				c.label(col, point{at, c.y + laneH - 3.5}, small, atStart, text)
 				edge = at + textWidth(text, small)

@@ -110,10 +110,10 @@ func (c *chart) magnified(s lab.TimelineStep, x0, x1 float64) {
 		st := stroke(soft, 0.8)
 		st.dash = true
 		c.line(st, point{x, sc.top}, point{x, sc.bot})
-		c.label(soft, point{x - 2, sc.top + 7}, small, atEnd, "planned end "+span(*s.PlannedS))
+		c.label(soft, point{x - 2, sc.top + 7}, small, atEnd, "planned end "+lab.Elapsed(*s.PlannedS))
 	}
 	for t := 0.0; t <= to.Sub(from).Seconds(); t += niceSeconds(to.Sub(from).Seconds()) {
-		c.label(soft, point{p.x(from.Add(seconds(t))), sc.bot + 8}, small, atMiddle, span(t))
+		c.label(soft, point{p.x(from.Add(seconds(t))), sc.bot + 8}, small, atMiddle, lab.Elapsed(t))
 	}
 }
 

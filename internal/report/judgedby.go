@@ -28,7 +28,7 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 		case lab.EntryProbe:
 			setProbe(&by, e)
 		case lab.EntryProbeKind:
-			by.ProbeClass = body[lab.ProbeKind](e).Class
+			by.ProbeClass = lab.BodyOf[lab.ProbeKind](e).Class
 		case lab.EntryHouseAim:
 			setAim(&by, e, run)
 		case lab.EntryDeveloper:

@@ -59,18 +59,9 @@ func MakeWhole(ev Evidence) (made Made, err error) {
 // complete adds what people stated of the run and its alerts, as the store
 // has them.
 func complete(run *lab.Run, entries []lab.Entry, alerts []lab.Alert) {
-	var of []lab.Entry
-	for _, e := range entries {
-		if e.RunID == run.ID {
-			of = append(of, e)
-		}
-	}
-	run.LayRolls(run.Rolls, of)
+	*run = lab.RunRow{Run: *run, Loaded: run.Rolls, FoldedKind: run.Kind, Imported: true}.Stated(entries) // the evidence holds what bears on it, no more
 	if run.Rolls == nil {
 		run.Rolls = []lab.Roll{}
-	}
-	if d := lab.DecisionOf(of); d != nil {
-		run.Decision = d
 	}
 	if alerts == nil {
 		return
@@ -123,27 +114,13 @@ func bearing(entries []lab.Entry, run lab.Run) []lab.Entry {
 // figureOf tells what an entry sets for the runs to come, "" for one that
 // does not or is of another process.
 func figureOf(e lab.Entry, run lab.Run) string {
-	switch e.What {
-	case lab.EntryLoad, lab.EntryUnload:
+	switch {
+	case e.What == lab.EntryLoad, e.What == lab.EntryUnload:
 		return lab.EntryLoad
-	case lab.EntryProbe, lab.EntryProbeKind:
-		return e.What
-	case lab.EntryHouseAim:
-		if a := body[lab.HouseAim](e); a.Process == run.Process && a.Push == run.Push {
-			return e.What + " " + a.Step
-		}
-	case lab.EntryStepTime:
-		return e.What
-	case lab.EntryStepName:
-		if n := body[lab.StepName](e); n.Process == run.Process {
-			return e.What + " " + n.Name
-		}
-	case lab.EntryDeveloper:
-		if d := body[lab.DeveloperChoice](e); d.Process == run.Process {
-			return e.What + " " + d.Step
-		}
+	case !e.MeantFor(run):
+		return ""
 	}
-	return ""
+	return e.Sets()
 }
 
 // reportAlerts lists the alerts that stand, oldest first.

@@ -127,7 +127,7 @@ func lookOf(r lab.Report, x lab.Reason) (lab.LookFor, bool) {
 
 func (p *doc) seen() {
 	for _, s := range p.r.Seen {
-		p.heading("Seen on the film: " + s.Label + ", " + onRolls(s.Rolls, s.All))
+		p.heading("Seen on the film: " + s.Label + ", " + lab.OnRolls(s.Rolls, s.All))
 		if len(s.Causes) == 0 {
 			p.para("No cause in the table fits what this run shows.")
 		}

@@ -1,9 +1,7 @@
 package report
 
 import (
-	"encoding/json"
 	"fmt"
-	"slices"
 	"strings"
 
 	"wetside/internal/lab"
@@ -22,17 +20,7 @@ func headLines(r lab.Report, o Options) []string {
 	if r.Run.Kind != "" && r.Run.Kind != lab.KindOfRunFilm {
 		what += ", " + r.Run.Kind
 	}
-	return []string{fmt.Sprintf("%s; %s", what, rollWords(r.Run.Rolls)), when}
-}
-
-func rollWords(rolls []lab.Roll) string {
-	switch len(rolls) {
-	case 0:
-		return "rolls unknown: none were scanned"
-	case 1:
-		return "1 roll"
-	}
-	return fmt.Sprintf("%d rolls", len(rolls))
+	return []string{fmt.Sprintf("%s; %s", what, lab.CountOfRolls(r.Run.Rolls)), when}
 }
 
 func decisionWords(d *lab.Decision, o Options) string {
@@ -58,7 +46,7 @@ func outageWords(x lab.Outage, o Options) string {
 		out += " to " + o.clock(*x.BackAt)
 	}
 	if x.OutageS != nil {
-		out += ", " + span(*x.OutageS)
+		out += ", " + lab.Elapsed(*x.OutageS)
 	}
 	switch x.Kind {
 	case "restart":
@@ -163,106 +151,11 @@ func (p *doc) stated() {
 // entryLines say in plain words what people entered.
 func entryLines(r lab.Report, o Options) (out []string) {
 	for _, e := range r.Entries {
-		if what := entryWords(e, o); what != "" {
+		if what := e.Words(lab.EntryWords{Clock: o.clock}); what != "" {
 			out = append(out, fmt.Sprintf("%s %s: %s", o.day(lab.At(e.At)), e.By, what))
 		}
 	}
 	return out
-}
-
-func entryWords(e lab.Entry, o Options) string {
-	switch e.What {
-	case lab.EntryTurned:
-		b := body[lab.Turned](e)
-		if b.To == nil {
-			return "turned the tank by hand from " + o.clock(b.From) + " to the end of the outage"
-		}
-		return fmt.Sprintf("turned the tank by hand from %s to %s", o.clock(b.From), o.clock(*b.To))
-	case lab.EntryDrained:
-		return "drained the bath by hand"
-	case lab.EntryFilm:
-		return "the film: " + filmWords(body[lab.FilmDoing](e))
-	case lab.EntryContinues:
-		if body[lab.Continues](e).Run == "" {
-			return "this run goes on with no other run's film"
-		}
-		return "this run goes on with the film of an earlier run"
-	case lab.EntryMeasured:
-		return fmt.Sprintf("measured %.1f °C in the bath", body[lab.Measured](e).C)
-	case lab.EntryNote:
-		return body[lab.Note](e).Text
-	case lab.EntrySymptom:
-		b := body[lab.Symptom](e)
-		return strings.TrimSuffix(fmt.Sprintf("saw %s on the film, %s, %s", b.Seen, onRolls(b.Rolls, b.All), b.Note), ", ")
-	case lab.EntryStrip:
-		return stripWords(body[lab.Strip](e))
-	case lab.EntryKind:
-		return "said that this was a run of " + body[lab.KindChange](e).Kind
-	case lab.EntryProbe:
-		return fmt.Sprintf("checked the bath's probe: %+.2f °C", body[lab.ProbeCheck](e).OffsetC)
-	case lab.EntryProbeKind:
-		if c := body[lab.ProbeKind](e).Class; c != "" {
-			return "said that the bath's probe is of class " + c
-		}
-		return "said that the kind of the bath's probe is not known"
-	case lab.EntryHouseAim:
-		b := body[lab.HouseAim](e)
-		return fmt.Sprintf("set the house aim of %s %s to %s", b.Process, b.Step, span(b.EquivalentS))
-	case lab.EntryDeveloper:
-		b := body[lab.DeveloperChoice](e)
-		return fmt.Sprintf("chose the developer %s for %s", b.Developer, b.Process)
-	case lab.EntryContainer:
-		b := body[lab.ContainerEvent](e)
-		return b.Container + " " + b.What
-	case lab.EntryLoad:
-		return fmt.Sprintf("loaded %s", rollWords(body[lab.Load](e).Rolls))
-	case lab.EntryOwner:
-		return body[lab.FilmOwner](e).Owner + " will decide about the film"
-	case lab.EntryRolls:
-		b := body[lab.RollsChange](e)
-		return fmt.Sprintf("rolls: %d added, %d removed", len(b.Add), len(b.Remove))
-	}
-	return "" // a decision stands at the top
-}
-
-// stripWords say how a control strip stood that went through the run, and by
-// whose aims and limits it was judged.
-func stripWords(s lab.Strip) string {
-	out := map[string]string{lab.StripIn: "read the control strip: in", lab.StripAction: "read the control strip: beyond an action limit, " + s.Beyond(),
-		lab.StripOut: "read the control strip: beyond a control limit, " + s.Beyond()}[s.Standing]
-	if out == "" {
-		return "read the control strip: not judged, it had no aims or no limits yet"
-	}
-	whose := map[string]string{lab.LimitsPublished: "published limits", lab.LimitsOwn: "the lab's own limits", lab.LimitsProvisional: "provisional limits from the first strips",
-		lab.AimReference: "aims of the reference strip", "aim " + lab.AimOwn: "the lab's own aims", lab.AimFirst: "aims from the first strips"}
-	var by []string
-	for _, p := range s.Plots {
-		aim := p.AimFrom
-		if aim == lab.AimOwn {
-			aim = "aim " + aim // the lab's own limits are another word
-		}
-		for _, what := range []string{whose[p.Limits], whose[aim]} {
-			if what != "" && p.Deviation != nil && !slices.Contains(by, what) {
-				by = append(by, what)
-			}
-		}
-	}
-	slices.Sort(by)
-	return strings.TrimSuffix(out+"; judged by "+strings.Join(by, ", "), "; judged by ")
-}
-
-func filmWords(b lab.FilmDoing) string {
-	what := map[string]string{lab.FilmDrained: "bath drained by hand", lab.FilmMoved: "moved to another unit or tank",
-		lab.FilmDried: "dried", lab.FilmDiscarded: "discarded"}[b.What]
-	if b.Note != "" {
-		what += " (" + b.Note + ")"
-	}
-	return what
-}
-
-func body[T any](e lab.Entry) (v T) {
-	_ = json.Unmarshal(e.Body, &v) // what does not read says nothing
-	return v
 }
 
 // ground says what the report rests on.
@@ -294,7 +187,7 @@ func groundLines(r lab.Report, o Options) []string {
 	}
 	out = append(out, probeLine(by, o))
 	for _, a := range by.HouseAims {
-		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature (the lab's own). Against it only what the probe has drifted since counts.", a.Step, span(a.EquivalentS)))
+		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature (the lab's own). Against it only what the probe has drifted since counts.", a.Step, lab.Elapsed(a.EquivalentS)))
 	}
 	for _, s := range r.Run.Steps {
 		if s.PushErrorSheetStops != nil {

@@ -263,17 +263,4 @@ func (c causeRow) reach(w *weighed, s lab.Symptom, rolls []lab.Roll) {
 	}
 }
 
-// onRolls says on which rolls a fault was seen; that nobody said so is said.
-func onRolls(rolls []string, all bool) string {
-	switch {
-	case all:
-		return "on all rolls"
-	case len(rolls) == 1:
-		return "on roll " + rolls[0]
-	case len(rolls) > 1:
-		return "on rolls " + strings.Join(rolls, ", ")
-	}
-	return "rolls not said"
-}
-
 func join(a, b string) string { return strings.TrimSpace(a + " " + b) }

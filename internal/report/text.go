@@ -144,7 +144,7 @@ func (t *text) reasons() {
 
 func (t *text) seen() {
 	for _, s := range t.r.Seen {
-		t.heading("Seen on the film: " + s.Label + ", " + onRolls(s.Rolls, s.All))
+		t.heading("Seen on the film: " + s.Label + ", " + lab.OnRolls(s.Rolls, s.All))
 		if len(s.Causes) == 0 {
 			t.wrap("  ", "  ", "No cause in the table fits what this run shows.")
 		}
@@ -208,7 +208,7 @@ func (t *text) timeline() {
 			c.strike(bar, s.From.Time, s.To.Time, 'x')
 			sum += s.To.Sub(s.From.Time).Seconds()
 		}
-		t.row("   "+l.name, string(bar), span(sum))
+		t.row("   "+l.name, string(bar), lab.Elapsed(sum))
 	}
 }
 
@@ -259,12 +259,12 @@ func (c *chart) textBar(s lab.TimelineStep) string {
 func textTimes(s lab.TimelineStep) string {
 	was := "not known"
 	if s.EndedAt != nil {
-		was = span(s.EndedAt.Sub(s.StartedAt.Time).Seconds())
+		was = lab.Elapsed(s.EndedAt.Sub(s.StartedAt.Time).Seconds())
 	}
 	if s.PlannedS == nil {
 		return was
 	}
-	return was + " of " + span(*s.PlannedS)
+	return was + " of " + lab.Elapsed(*s.PlannedS)
 }
 
 func (t *text) steps() {

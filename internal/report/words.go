@@ -29,24 +29,11 @@ func (o Options) zone() *time.Location {
 func (o Options) clock(t lab.Time) string { return t.In(o.zone()).Format("15:04:05") }
 func (o Options) day(t lab.Time) string   { return t.In(o.zone()).Format("2 January 2006, 15:04 MST") }
 
-// span is a length of time for people: 3:15, or 1:02:03.
-func span(s float64) string {
-	n := int(math.Round(math.Abs(s)))
-	sign := ""
-	if s < 0 && n > 0 {
-		sign = "-"
-	}
-	if n >= 3600 {
-		return fmt.Sprintf("%s%d:%02d:%02d", sign, n/3600, n/60%60, n%60)
-	}
-	return fmt.Sprintf("%s%d:%02d", sign, n/60, n%60)
-}
-
 func spanOr(s *float64, or string) string {
 	if s == nil {
 		return or
 	}
-	return span(*s)
+	return lab.Elapsed(*s)
 }
 
 // stepRead is a step with its temperatures in the reader's units.
