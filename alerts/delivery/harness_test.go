@@ -87,7 +87,7 @@ func lotWithoutPlan(t *testing.T) *lot {
 	t.Helper()
 	l := &lot{T: t, url: pgtest.New(t), mail: newPost(), push: newPost()}
 	l.store = pgtest.Store(t, postgres.Config{URL: l.url})
-	l.term = pgtest.Hold(t, l.store)
+	l.term = pgtest.Lease(t, l.store)
 	for _, name := range []string{"Wren", "Robin", "Heron"} {
 		l.must(l.store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
 		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayMail}, Mail: name + "@tern-street.example"}, "test"))

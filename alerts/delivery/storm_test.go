@@ -48,12 +48,12 @@ func runStormWorker(url string) int {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}
-	holding, err := store.Hold(ctx)
+	lease, err := store.AcquireLease(ctx, nil)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		return 1
 	}
-	w, err := delivery.New(delivery.Config{Store: store, Term: holding.Term(), Key: lotKey, Look: 50 * time.Millisecond,
+	w, err := delivery.New(delivery.Config{Store: store, Term: lease.Term(), Key: lotKey, Look: 50 * time.Millisecond,
 		Ways: map[string]delivery.Way{lab.WayWebhook: notify.NewWebhook(nil)}, Log: slog.New(slog.DiscardHandler)})
 	if err == nil {
 		err = w.Start(ctx)

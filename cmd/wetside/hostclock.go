@@ -23,7 +23,7 @@ func (t *term) moveDue(life context.Context) {
 		}
 		for by := t.clockBy.Swap(0); by != 0; {
 			ctx, cancel := context.WithTimeout(life, clockWithin)
-			err := t.p.store.ClockSet(ctx, t.holding.Term(), time.Duration(by))
+			err := t.p.store.ClockSet(ctx, t.lease.Term(), time.Duration(by))
 			cancel()
 			if err == nil || lab.KindOf(err) == lab.KindConflict {
 				break

@@ -160,7 +160,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	p := &paging{webhook: notify.NewWebhook(nil)}
 	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
 	c := delivery.Config{
-		Store: store, Term: t.holding.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Clock: t.p.cfg.Clock, Desk: desk,
+		Store: store, Term: t.lease.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Clock: t.p.cfg.Clock, Desk: desk,
 		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,

@@ -26,7 +26,7 @@ func (t *term) startRecords(ctx context.Context) (err error) {
 	}
 	t.p.log.Info("records are sealed", "verifier", key.Verifier())
 	t.records, err = records.NewWorker(records.Config{
-		Making: making, Store: t.p.store, Term: t.holding.Term(), Key: key, Witness: witness{sealDir(t.p.cfg.Data)}, Drop: t.dropOld,
+		Making: making, Store: t.p.store, Term: t.lease.Term(), Key: key, Witness: witness{sealDir(t.p.cfg.Data)}, Drop: t.dropOld,
 	})
 	if err != nil {
 		return err
@@ -92,7 +92,7 @@ func (t *term) dropOld(ctx context.Context) error {
 	if err != nil || t.p.cfg.KeepDays <= 0 {
 		return err
 	}
-	days, err := t.p.store.DropTelemetry(ctx, t.holding.Term(), t.p.now().AddDate(0, 0, -t.p.cfg.KeepDays))
+	days, err := t.p.store.DropTelemetry(ctx, t.lease.Term(), t.p.now().AddDate(0, 0, -t.p.cfg.KeepDays))
 	for _, day := range days {
 		t.p.log.Info("telemetry was dropped; its runs are sealed", "day", day.Format(time.DateOnly))
 	}

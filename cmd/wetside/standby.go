@@ -50,7 +50,7 @@ func (p *program) isUp() bool {
 
 // waits says to who looks what is waited for, and sees to it that a private
 // database runs.
-func (p *program) waits(ctx context.Context, w postgres.Waiting) {
+func (p *program) waits(ctx context.Context, w postgres.LeaseWait) {
 	switch {
 	case w.Away != nil:
 		if p.lostAt.IsZero() {

@@ -28,7 +28,7 @@ import (
 // parts know of each other only after they were made, hence the pointers.
 type term struct {
 	p       *program
-	holding *postgres.Holding
+	lease   *postgres.Lease
 	worker  *watch.Worker
 	rules   rules.Config // with the lab's own sheets and clock
 	sheets  *sheetShelf
@@ -54,9 +54,9 @@ func (p *program) serveTerm(ctx context.Context) (again bool, err error) {
 	if p.lostAt.IsZero() {
 		p.front.waiting("standing by: asking the database for the lab")
 	}
-	holding, err := p.store.HoldTelling(ctx, func(w postgres.Waiting) { p.waits(ctx, w) })
+	lease, err := p.store.AcquireLease(ctx, func(w postgres.LeaseWait) { p.waits(ctx, w) })
 	if err == nil {
-		err = p.watchLab(ctx, holding)
+		err = p.watchLab(ctx, lease)
 	}
 	if err == nil || ctx.Err() != nil || !p.comesBack(err) {
 		return false, err
@@ -70,11 +70,11 @@ func (p *program) serveTerm(ctx context.Context) (again bool, err error) {
 }
 
 // watchLab serves the lab for as long as it is held.
-func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err error) {
-	defer holding.Release()
+func (p *program) watchLab(ctx context.Context, lease *postgres.Lease) (err error) {
+	defer lease.Release()
 	p.lostAt = time.Time{}
 	p.front.waiting("starting: the state is being rebuilt from the database")
-	t := &term{p: p, holding: holding, metrics: prometheus.NewRegistry(), clockMoved: make(chan struct{}, 1)}
+	t := &term{p: p, lease: lease, metrics: prometheus.NewRegistry(), clockMoved: make(chan struct{}, 1)}
 	t.moving = service.NewRunner(func(ctx context.Context) error { t.moveDue(ctx); return nil })
 	defer t.stop()
 	defer func() {
@@ -88,7 +88,7 @@ func (p *program) watchLab(ctx context.Context, holding *postgres.Holding) (err 
 	}
 	p.zone.Store(t.rules.Zone)
 	p.upOnce.Do(func() { close(p.up) })
-	p.log.Info("watching", "url", p.URL(), "term", holding.Term())
+	p.log.Info("watching", "url", p.URL(), "term", lease.Term())
 	p.pause, p.lastPages = firstStandby, t.pages.Load()
 	p.callBack(ctx)
 	return t.wait(ctx)
@@ -108,7 +108,7 @@ func (t *term) start(ctx context.Context) (err error) {
 	if err := t.judgeBy(ctx); err != nil {
 		return err
 	}
-	if err := t.p.store.EndFutures(ctx, t.holding.Term()); err != nil {
+	if err := t.p.store.EndFutures(ctx, t.lease.Term()); err != nil {
 		return err
 	}
 	if err := t.startWorker(ctx); err != nil {
@@ -160,7 +160,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 	t.worker, err = watch.New(watch.Config{
 		Store:     t.p.store,
 		NewEngine: func() watch.Engine { return rules.NewEngine(t.rules) },
-		Term:      t.holding.Term(),
+		Term:      t.lease.Term(),
 		Program:   programName(),
 		Clock:     t.p.cfg.Clock,
 		Wake:      t.p.store.Wake(),
@@ -182,7 +182,7 @@ func (t *term) startWorker(ctx context.Context) (err error) {
 		select {
 		case <-ctx.Done():
 			return ctx.Err()
-		case <-t.holding.Lost():
+		case <-t.lease.Lost():
 			return errDatabaseLost
 		case <-t.worker.Done():
 			return t.workerEnded()
@@ -217,7 +217,7 @@ func (t *term) publish(units []lab.Unit, changed []lab.Alert) {
 
 func (t *term) startIngest(ctx context.Context) error {
 	cfg := ingest.Config{
-		Broker: t.p.cfg.Broker, Store: t.p.store, Term: t.holding.Term(), Clock: t.p.cfg.Clock,
+		Broker: t.p.cfg.Broker, Store: t.p.store, Term: t.lease.Term(), Clock: t.p.cfg.Clock,
 		Log: t.p.log, Metrics: t.metrics, OnConnected: func(bool) {},
 	}
 	if b := t.p.broker; b != nil {
@@ -356,7 +356,7 @@ func (t *term) wait(ctx context.Context) error {
 	select {
 	case <-ctx.Done():
 		return nil
-	case <-t.holding.Lost():
+	case <-t.lease.Lost():
 		return errDatabaseLost
 	case <-t.p.brokerFailed():
 		return errBrokerLost

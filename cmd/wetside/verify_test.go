@@ -32,7 +32,7 @@ func sealedHistory(t *testing.T) (database, data string, run lab.Run) {
 	}
 	w, err := records.NewWorker(records.Config{
 		Making: records.Making{Decode: ingest.Decode, Program: programName(), Log: slog.New(slog.DiscardHandler)},
-		Store:  store, Term: pgtest.Hold(t, store), Key: key, Witness: witness{sealDir(data)},
+		Store:  store, Term: pgtest.Lease(t, store), Key: key, Witness: witness{sealDir(data)},
 		Waits: lab.RecordWaits{Settled: time.Millisecond, Whole: time.Millisecond, Gap: time.Millisecond}, Poll: time.Millisecond,
 	})
 	if err != nil {

@@ -23,7 +23,7 @@ func TestArrivalNumbersRiseInTheOrderOfCommits(t *testing.T) {
 	url := pgtest.New(t)
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
 	other := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
-	term := pgtest.Hold(t, store)
+	term := pgtest.Lease(t, store)
 	const writers, batches, size = 4, 15, 4
 	var wg sync.WaitGroup
 	for w := range writers {
@@ -105,7 +105,7 @@ func TestLostReplyToCommit(t *testing.T) {
 	t.Parallel()
 	url := pgtest.New(t)
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
-	term := pgtest.Hold(t, store)
+	term := pgtest.Lease(t, store)
 	conn := connect(t, url)
 	// A deferred trigger runs inside COMMIT. It ends nothing, it only waits
 	// for a lock that the test holds, so that the caller can give up meanwhile.

@@ -24,7 +24,7 @@ func TestStoredRowBeyondTheBounds(t *testing.T) {
 		return m, err
 	}
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: today})
-	term, conn := pgtest.Hold(t, store), connect(t, url)
+	term, conn := pgtest.Lease(t, store), connect(t, url)
 	ctx := t.Context()
 	msgs := []lab.Message{
 		temp(heron, "b1", 1, noon, 21),

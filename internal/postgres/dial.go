@@ -50,7 +50,7 @@ var (
 	pagingSession  = session{"paging", 4, time.Minute, map[string]string{"statement_timeout": "45s", "idle_session_timeout": "15min"}}
 	// The lab is held by a session that is asked every two seconds: one that is
 	// not is gone, and must not lock out who comes next.
-	holderSession   = session{"holder", 1, time.Minute, map[string]string{"idle_session_timeout": "15s", "lock_timeout": "5s"}}
+	leaseSession    = session{"holder", 1, time.Minute, map[string]string{"idle_session_timeout": "15s", "lock_timeout": "5s"}}
 	listenerSession = session{"listener", 1, time.Minute, map[string]string{"idle_session_timeout": "2min"}}
 )
 

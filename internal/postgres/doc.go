@@ -2,14 +2,14 @@
 // refused, what people entered, alerts, runs, the state of the fold, people
 // and settings.
 //
-// Open connects, migrates and makes partitions ahead. Hold then waits until
-// this process holds the lab and gives it a term; every Append and Commit
-// carries the term and fails with lab.KindConflict once another holder has
-// taken the next one. Reading and AppendEntry need no term.
+// Open connects, migrates and makes partitions ahead. AcquireLease then waits
+// until this process has the lease of the lab, which has a term; every Append
+// and Commit carries the term and fails with lab.KindConflict once another
+// process has taken the next one. Reading and AppendEntry need no term.
 //
 //	store, err := postgres.Open(ctx, postgres.Config{URL: url, Decode: ingest.Decode})
-//	holding, err := store.Hold(ctx)
-//	res, err := store.Append(ctx, holding.Term(), messages, refused)
+//	lease, err := store.AcquireLease(ctx, nil)
+//	res, err := store.Append(ctx, lease.Term(), messages, refused)
 //
 // A Store is safe for concurrent use. Append calls of one Store run one after
 // the other. Errors carry a lab.Kind: KindUnavailable where the database does
@@ -17,5 +17,5 @@
 // KindInvalid; all else is a fault of the program or the database.
 //
 // Channels: Wake coalesces (a hint, never a fact: poll as well);
-// Holding.Lost is closed once.
+// Lease.Lost is closed once.
 package postgres

@@ -87,7 +87,7 @@ func TestEntryNumbersRiseInTheOrderOfCommits(t *testing.T) {
 	url := pgtest.New(t)
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
 	other := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
-	term := pgtest.Hold(t, store)
+	term := pgtest.Lease(t, store)
 	const each = 25
 	var wg sync.WaitGroup
 	for w, by := range []*postgres.Store{store, other} {

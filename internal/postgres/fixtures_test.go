@@ -95,7 +95,7 @@ func held(t testing.TB) (*postgres.Store, int64, *pgx.Conn) {
 	t.Helper()
 	url := pgtest.New(t)
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
-	return store, pgtest.Hold(t, store), connect(t, url)
+	return store, pgtest.Lease(t, store), connect(t, url)
 }
 
 func connect(t testing.TB, url string) *pgx.Conn {

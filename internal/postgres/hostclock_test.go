@@ -16,7 +16,7 @@ func TestDueMovesWithTheClock(t *testing.T) {
 	url := pgtest.New(t)
 	clock := labtest.NewClock(noon)
 	store := pgtest.Store(t, postgres.Config{URL: url, Clock: clock})
-	term := pgtest.Hold(t, store)
+	term := pgtest.Lease(t, store)
 	conn := connect(t, url)
 	exec := func(sql string, args ...any) {
 		t.Helper()

@@ -11,12 +11,12 @@ import (
 	"wetside/internal/postgres/pgtest"
 )
 
-// holdWithin holds the lab, and fails when that takes longer than most.
-func holdWithin(t *testing.T, s *postgres.Store, most time.Duration, tell func(postgres.Waiting)) *postgres.Holding {
+// leaseWithin acquires the lease, and fails when that takes longer than most.
+func leaseWithin(t *testing.T, s *postgres.Store, most time.Duration, tell func(postgres.LeaseWait)) *postgres.Lease {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), most)
 	defer cancel()
-	h, err := s.HoldTelling(ctx, tell)
+	h, err := s.AcquireLease(ctx, tell)
 	if err != nil {
 		t.Fatalf("hold the lab within %v: %v", most, err)
 	}
@@ -36,9 +36,9 @@ func TestVanishedHolderIsFollowed(t *testing.T) {
 	network, far := labtest.BeforeDatabase(t, near)
 	first := pgtest.Store(t, postgres.Config{URL: far, App: "first"})
 	second := pgtest.Store(t, postgres.Config{URL: near, App: "second"})
-	h1 := holdWithin(t, first, long, func(postgres.Waiting) {})
+	h1 := leaseWithin(t, first, long, nil)
 	network.Hole()
-	h2 := holdWithin(t, second, long, func(postgres.Waiting) {})
+	h2 := leaseWithin(t, second, long, nil)
 	if h2.Term() != h1.Term()+1 {
 		t.Errorf("term %d after %d", h2.Term(), h1.Term())
 	}
@@ -51,13 +51,13 @@ func TestVanishedHolderFollowsItself(t *testing.T) {
 	t.Parallel()
 	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far})
-	h1 := holdWithin(t, store, long, func(postgres.Waiting) {})
+	h1 := leaseWithin(t, store, long, nil)
 	network.Hole()
 	labtest.Closed(t, h1.Lost(), "the holder to notice")
 	h1.Release()
 	network.Heal()
 	began := time.Now()
-	h2 := holdWithin(t, store, long, func(w postgres.Waiting) {
+	h2 := leaseWithin(t, store, long, func(w postgres.LeaseWait) {
 		if w.Holder != "" {
 			t.Errorf("it says that %q holds the lab", w.Holder)
 		}
@@ -81,13 +81,13 @@ func TestVanishedStandbyGetsNothing(t *testing.T) {
 	first := pgtest.Store(t, postgres.Config{URL: near, App: "first"})
 	second := pgtest.Store(t, postgres.Config{URL: far, App: "second"})
 	third := pgtest.Store(t, postgres.Config{URL: near, App: "third"})
-	h1 := holdWithin(t, first, long, func(postgres.Waiting) {})
-	waits := labtest.NewSignal[postgres.Waiting](1)
+	h1 := leaseWithin(t, first, long, nil)
+	waits := labtest.NewSignal[postgres.LeaseWait](1)
 	ctx, cancel := context.WithCancel(t.Context())
 	ended := make(chan struct{})
 	go func() {
 		defer close(ended)
-		if h, err := second.HoldTelling(ctx, waits.Emit); err == nil {
+		if h, err := second.AcquireLease(ctx, waits.Emit); err == nil {
 			t.Error("the vanished process holds the lab")
 			h.Release()
 		}
@@ -96,7 +96,7 @@ func TestVanishedStandbyGetsNothing(t *testing.T) {
 	network.Hole()
 	h1.Release()
 	began := time.Now()
-	holdWithin(t, third, long, func(postgres.Waiting) {})
+	leaseWithin(t, third, long, nil)
 	if took := time.Since(began); took > 10*time.Second {
 		t.Errorf("the third had to wait %v", took)
 	}
@@ -111,7 +111,7 @@ func TestDatabaseHalfASecondAway(t *testing.T) {
 	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	network.Delay(250 * time.Millisecond)
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
-	term := holdWithin(t, store, long, func(postgres.Waiting) {}).Term()
+	term := leaseWithin(t, store, long, nil).Term()
 	mustAppend(t, store, term, temp(plover, "b1", 1, noon, 38))
 	timer := time.NewTimer(1500 * time.Millisecond) // idle: from a second on a connection is checked before it is used
 	<-timer.C
@@ -132,12 +132,12 @@ func TestDatabaseCut(t *testing.T) {
 	t.Parallel()
 	network, far := labtest.BeforeDatabase(t, pgtest.New(t))
 	store := pgtest.Store(t, postgres.Config{URL: far, Decode: decode})
-	h := holdWithin(t, store, long, func(postgres.Waiting) {})
+	h := leaseWithin(t, store, long, nil)
 	mustAppend(t, store, h.Term(), temp(plover, "b1", 1, noon, 38))
 	network.Cut()
 	labtest.Closed(t, h.Lost(), "the holder to notice")
 	h.Release()
-	h = holdWithin(t, store, long, func(postgres.Waiting) {})
+	h = leaseWithin(t, store, long, nil)
 	if _, err := store.Append(t.Context(), h.Term(), []lab.Message{temp(plover, "b1", 2, noon, 38)}, nil); err != nil {
 		if lab.KindOf(err) != lab.KindUnavailable {
 			t.Fatalf("%v; want unavailable", err)

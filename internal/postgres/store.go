@@ -41,11 +41,11 @@ type Store struct {
 	heard    *heardBoots
 	tail     tail
 
-	wake     chan struct{}
-	announce chan struct{}
-	listen   sync.Once
-	instance string
-	heldBy   heldBefore
+	wake      chan struct{}
+	announce  chan struct{}
+	listen    sync.Once
+	instance  string
+	lastLease lastLease
 
 	stop context.CancelFunc
 	life context.Context

@@ -38,7 +38,7 @@ func TestArrivalsFromMemoryAreThoseOfTheTables(t *testing.T) {
 			url := pgtest.New(t)
 			cfg := postgres.Config{URL: url, Decode: decode}
 			store, other, reads := pgtest.Store(t, cfg), pgtest.Store(t, cfg), pgtest.Store(t, cfg)
-			term := pgtest.Hold(t, store)
+			term := pgtest.Lease(t, store)
 			r := rand.New(rand.NewPCG(seed, 12))
 			seq, ids := int64(0), 0
 			some := func() (msgs []lab.Message) {
@@ -107,7 +107,7 @@ func TestMemoryOfArrivalsHasAnEnd(t *testing.T) {
 	t.Parallel()
 	url := pgtest.New(t)
 	store := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
-	term := pgtest.Hold(t, store)
+	term := pgtest.Lease(t, store)
 	const all = 9000 // more than it keeps
 	msgs := make([]lab.Message, all)
 	for i := range msgs {

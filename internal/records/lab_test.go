@@ -75,7 +75,7 @@ func newMorning(t testing.TB) *morning {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := &morning{t: t, store: store, term: pgtest.Hold(t, store), url: url, conn: conn, key: key,
+	m := &morning{t: t, store: store, term: pgtest.Lease(t, store), url: url, conn: conn, key: key,
 		clock: &clock{now: time.Now().UTC()}, eng: rules.NewEngine(rules.Config{Zone: zone})}
 	m.eng.Paused(nine)
 	if err := store.SetUnit(t.Context(), lab.UnitSetting{Unit: plover.String(), Name: "Plover", Standing: "accepted"}, "robin"); err != nil {

@@ -206,15 +206,15 @@ func Store(t testing.TB, cfg postgres.Config) *postgres.Store {
 	return store
 }
 
-// Hold holds the lab for the test and gives the term.
-func Hold(t testing.TB, store *postgres.Store) int64 {
+// Lease acquires the lease of the lab for the test and gives its term.
+func Lease(t testing.TB, store *postgres.Store) int64 {
 	t.Helper()
-	h, err := store.Hold(t.Context())
+	lease, err := store.AcquireLease(t.Context(), nil)
 	if err != nil {
 		t.Fatalf("pgtest: %v", err)
 	}
-	t.Cleanup(h.Release)
-	return h.Term()
+	t.Cleanup(lease.Release)
+	return lease.Term()
 }
 
 type logWriter struct{ t testing.TB }

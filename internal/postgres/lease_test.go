@@ -13,12 +13,12 @@ import (
 
 // The second waits until the first is gone; then the first can write no more,
 // though it may not have noticed.
-func TestHoldAndTakeOver(t *testing.T) {
+func TestLeaseTakenOver(t *testing.T) {
 	t.Parallel()
 	url := pgtest.New(t)
 	first := pgtest.Store(t, postgres.Config{URL: url, App: "first", Decode: decode})
 	second := pgtest.Store(t, postgres.Config{URL: url, App: "second", Decode: decode})
-	h1, err := first.Hold(t.Context())
+	h1, err := first.AcquireLease(t.Context(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,13 +26,13 @@ func TestHoldAndTakeOver(t *testing.T) {
 	mustAppend(t, first, h1.Term(), temp(plover, "b1", 1, noon, 38))
 
 	type held struct {
-		h   *postgres.Holding
+		h   *postgres.Lease
 		err error
 	}
 	got := make(chan held, 1)
-	standsBy := labtest.NewSignal[postgres.Waiting](1)
+	standsBy := labtest.NewSignal[postgres.LeaseWait](1)
 	go func() {
-		h, err := second.HoldTelling(t.Context(), standsBy.Emit)
+		h, err := second.AcquireLease(t.Context(), standsBy.Emit)
 		got <- held{h, err}
 	}()
 	conn := connect(t, url)
@@ -91,14 +91,14 @@ func waitFor(t *testing.T, what string, ok func() bool) {
 	}
 }
 
-func TestHoldEndsWithItsContext(t *testing.T) {
+func TestAcquireLeaseEndsWithItsContext(t *testing.T) {
 	t.Parallel()
 	url := pgtest.New(t)
-	pgtest.Hold(t, pgtest.Store(t, postgres.Config{URL: url}))
+	pgtest.Lease(t, pgtest.Store(t, postgres.Config{URL: url}))
 	second := pgtest.Store(t, postgres.Config{URL: url})
 	ctx, cancel := context.WithTimeout(t.Context(), 100*time.Millisecond)
 	defer cancel()
-	if _, err := second.Hold(ctx); lab.KindOf(err) != lab.KindUnavailable {
+	if _, err := second.AcquireLease(ctx, nil); lab.KindOf(err) != lab.KindUnavailable {
 		t.Errorf("got %v; want unavailable", err)
 	}
 }
@@ -130,7 +130,7 @@ func TestWakeAcrossProcesses(t *testing.T) {
 	url := pgtest.New(t)
 	writer := pgtest.Store(t, postgres.Config{URL: url, Decode: decode})
 	reader := pgtest.Store(t, postgres.Config{URL: url, Decode: decode, App: "reader"})
-	term := pgtest.Hold(t, writer)
+	term := pgtest.Lease(t, writer)
 	here, there := writer.Wake(), reader.Wake()
 	conn := connect(t, url)
 	listening := func() int {
