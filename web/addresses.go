@@ -53,7 +53,7 @@ func hideInStatus(ctx context.Context, st lab.DutyStatus) lab.DutyStatus {
 			f.Detail = lab.HideAddresses(f.Detail)
 		}
 	}
-	if !identityOf(ctx).may(lab.RoleLead) {
+	if !identityOf(ctx).May(lab.RoleLead) {
 		for i := range st.Faults {
 			st.Faults[i].Text = lab.HideAddresses(st.Faults[i].Text)
 		}

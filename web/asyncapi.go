@@ -3,6 +3,8 @@ package web
 import (
 	_ "embed" // for asyncapi.yaml
 	"net/http"
+
+	"wetside/web/problem"
 )
 
 // asyncAPI describes the telemetry and the live socket. It is written by
@@ -16,13 +18,13 @@ const exampleRunPath = apiBase + "/example-run.jsonl"
 
 func (s *Server) serveExampleRun(w http.ResponseWriter, _ *http.Request) {
 	if s.cfg.ExampleRun == nil {
-		writeProblem(w, http.StatusNotFound, "this wetside has no example run; \"wetside simulate --print\" prints one")
+		problem.Write(w, http.StatusNotFound, "this wetside has no example run; \"wetside simulate --print\" prints one")
 		return
 	}
 	b, err := s.cfg.ExampleRun()
 	if err != nil {
 		s.log.Error("the example run cannot be made", "error", err)
-		writeProblem(w, http.StatusInternalServerError, "the example run cannot be made; \"wetside simulate --print\" prints one")
+		problem.Write(w, http.StatusInternalServerError, "the example run cannot be made; \"wetside simulate --print\" prints one")
 		return
 	}
 	w.Header().Set("Content-Type", "application/jsonl")

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"crypto/rand"
 	"io/fs"
@@ -15,6 +16,8 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/live"
 )
 
 // Store is what web asks of the database.
@@ -49,18 +52,13 @@ type Entries interface {
 	Entry(ctx context.Context, id string) (lab.Entry, error)
 }
 
-// People is the part of the store that knows who may do what.
+// People is the part of the store that knows who may do what, and takes it
+// from them.
 type People interface {
-	CreateUser(ctx context.Context, u lab.User) error // KindConflict where the name is taken
-	UserByName(ctx context.Context, name string) (lab.User, error)
-	Users(ctx context.Context) ([]lab.User, error)
-	SetPassword(ctx context.Context, name, passwordHash string) error
+	access.Store
 	// SetRole and DeleteUser refuse with KindConflict what leaves no lead.
 	SetRole(ctx context.Context, name, role, by string) error
 	DeleteUser(ctx context.Context, name, by string) error
-	CreateToken(ctx context.Context, t lab.Token) error
-	TokenByHash(ctx context.Context, hash []byte) (lab.Token, error)
-	TokenUsed(ctx context.Context, name string, at time.Time) error
 	// WithdrawLinks ends the links in pages to a person, or about an alert.
 	WithdrawLinks(ctx context.Context, person, alertID, by string) error
 }
@@ -147,28 +145,7 @@ type Config struct {
 	Clock lab.Clock    // Defaults to the system's
 	Log   *slog.Logger // Defaults to discarding
 
-	Socket LiveTiming // Defaults to the figures beside its fields
-}
-
-// LiveTiming holds the figures of the live socket; zero fields take their
-// defaults.
-type LiveTiming struct {
-	Beat       time.Duration // between heartbeats. Defaults to 4 s
-	Ping       time.Duration // between pings. Defaults to 20 s
-	PongWait   time.Duration // without any pong. Defaults to 60 s
-	WriteWait  time.Duration // for one frame to go out. Defaults to 10 s
-	Lag        time.Duration // after which a client gets a snapshot instead of changes. Defaults to 1 s
-	Recheck    time.Duration // between looks at the sign-in behind a socket. Defaults to 5 s
-	Reload     time.Duration // between full readings of the open alerts. Defaults to 30 s
-	MaxClients int           // open sockets. Defaults to 2,000
-	MaxOfOne   int           // open sockets of one person, token or screen. Defaults to 50
-}
-
-func orElse[T comparable](v *T, fallback T) {
-	var zero T
-	if *v == zero {
-		*v = fallback
-	}
+	Socket live.Timing // Defaults to the figures beside its fields
 }
 
 func (c *Config) complete() error {
@@ -212,25 +189,12 @@ func (c *Config) complete() error {
 	if c.Pages == nil {
 		c.Pages = builtPages()
 	}
-	orElse(&c.Version, "dev")
+	c.Version = cmp.Or(c.Version, "dev")
 	if c.Clock == nil {
 		c.Clock = lab.SystemClock{}
 	}
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
-	c.Socket.complete()
 	return nil
-}
-
-func (t *LiveTiming) complete() {
-	orElse(&t.Beat, 4*time.Second)
-	orElse(&t.Ping, 20*time.Second)
-	orElse(&t.PongWait, 60*time.Second)
-	orElse(&t.WriteWait, 10*time.Second)
-	orElse(&t.Lag, time.Second)
-	orElse(&t.Recheck, 5*time.Second)
-	orElse(&t.Reload, 30*time.Second)
-	orElse(&t.MaxClients, 2000)
-	orElse(&t.MaxOfOne, 50)
 }

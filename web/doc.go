@@ -1,11 +1,12 @@
-// Package web is wetside's face: the HTTP API under /api/v1, the live
-// WebSocket, sign-in, and the pages that browsers load.
+// Package web is wetside's face: the HTTP API under /api/v1 and the pages that
+// browsers load.
 //
 // It keeps no truth of its own. What was stored it asks of a [Store], what is
 // happening now of a [Live], what a person does to an alert it hands to an
-// [AlertDesk]; cmd passes the real ones, tests pass their own. The one thing
-// kept here is what the open sockets have to be told: the [Server.PublishUnits]
-// and [Server.PublishAlerts] of the worker only leave a note and never block.
+// [AlertDesk]; cmd passes the real ones, tests pass their own. Who is asking
+// package access says; what open sockets have to be told package live keeps:
+// the [Server.PublishUnits] and [Server.PublishAlerts] of the worker only leave
+// a note there and never block.
 //
 // Use: New, Start, Serve (or Handler), Stop. All methods of Server are safe
 // for concurrent use; Stop may be called twice or before Start.

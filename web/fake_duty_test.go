@@ -17,7 +17,7 @@ type dutyDesk struct {
 }
 
 func (d *dutyDesk) note(what ...any) {
-	defer d.s.lock()()
+	defer d.s.Lock()()
 	d.asked = append(d.asked, what...)
 }
 

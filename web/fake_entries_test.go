@@ -14,9 +14,9 @@ import (
 // AppendEntry keeps entries as the store promises to, but for what is pressed
 // twice without a key.
 func (s *shop) AppendEntry(_ context.Context, e lab.Entry) (lab.Entry, error) {
-	defer s.lock()()
-	if s.broken != nil {
-		return e, s.broken
+	defer s.Lock()()
+	if s.Broken != nil {
+		return e, s.Broken
 	}
 	for _, k := range s.entries {
 		if e.ID != "" && k.ID == e.ID {
@@ -56,7 +56,7 @@ func (s *shop) enterRun(id string) {
 }
 
 func (s *shop) Entries(_ context.Context, f lab.EntryFilter) ([]lab.Entry, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	var out []lab.Entry
 	for _, e := range s.entries {
 		what := e.What
@@ -69,11 +69,11 @@ func (s *shop) Entries(_ context.Context, f lab.EntryFilter) ([]lab.Entry, error
 			out = append(out, e)
 		}
 	}
-	return out, s.broken
+	return out, s.Broken
 }
 
 func (s *shop) Entry(_ context.Context, id string) (lab.Entry, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	for _, e := range s.entries {
 		if e.ID == id {
 			return e, nil

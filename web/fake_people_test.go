@@ -2,14 +2,13 @@ package web
 
 import (
 	"context"
-	"time"
 
 	"wetside/internal/lab"
 )
 
 func (s *shop) SetRole(_ context.Context, name, role, _ string) error {
-	defer s.lock()()
-	u, ok := s.users[name]
+	defer s.Lock()()
+	u, ok := s.ByName[name]
 	if !ok {
 		return lab.Errorf(lab.KindNotFound, "there is nobody called %q", name)
 	}
@@ -17,12 +16,12 @@ func (s *shop) SetRole(_ context.Context, name, role, _ string) error {
 		return lab.Errorf(lab.KindConflict, "%s is the last lead", name)
 	}
 	u.Role = role
-	s.users[name] = u
-	return s.broken
+	s.ByName[name] = u
+	return s.Broken
 }
 
 func (s *shop) leads() (n int) {
-	for _, u := range s.users {
+	for _, u := range s.ByName {
 		if u.Role == lab.RoleLead {
 			n++
 		}
@@ -31,33 +30,22 @@ func (s *shop) leads() (n int) {
 }
 
 func (s *shop) DeleteUser(_ context.Context, name, _ string) error {
-	defer s.lock()()
-	u, ok := s.users[name]
+	defer s.Lock()()
+	u, ok := s.ByName[name]
 	if !ok {
 		return lab.Errorf(lab.KindNotFound, "there is nobody called %q", name)
 	}
 	if u.Role == lab.RoleLead && s.leads() == 1 {
 		return lab.Errorf(lab.KindConflict, "%s is the last lead", name)
 	}
-	delete(s.users, name)
-	return s.broken
-}
-
-func (s *shop) TokenUsed(_ context.Context, name string, at time.Time) error {
-	defer s.lock()()
-	for k, t := range s.tokens {
-		if t.Name == name {
-			t.LastUsed = at
-			s.tokens[k] = t
-		}
-	}
-	return nil
+	delete(s.ByName, name)
+	return s.Broken
 }
 
 func (s *shop) WithdrawLinks(_ context.Context, person, alertID, by string) error {
-	defer s.lock()()
+	defer s.Lock()()
 	s.withdrawn = append(s.withdrawn, [3]string{person, alertID, by})
-	return s.broken
+	return s.Broken
 }
 
 // keyRing stands in for the keys of units.

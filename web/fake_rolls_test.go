@@ -10,7 +10,7 @@ import (
 
 // PutRolls keeps rolls as the store promises to.
 func (s *shop) PutRolls(_ context.Context, rolls []lab.KnownRoll, by string) ([]string, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	if s.known == nil {
 		s.known = map[string]lab.KnownRoll{}
 	}
@@ -33,33 +33,33 @@ func (s *shop) PutRolls(_ context.Context, rolls []lab.KnownRoll, by string) ([]
 		}
 		s.known[said.TwinCheck] = row
 	}
-	return became, s.broken
+	return became, s.Broken
 }
 
 func (s *shop) KnownRolls(_ context.Context, checks []string) (out []lab.KnownRoll, _ error) {
-	defer s.lock()()
+	defer s.Lock()()
 	for _, c := range checks {
 		if k, ok := s.known[c]; ok {
 			out = append(out, k)
 		}
 	}
-	return out, s.broken
+	return out, s.Broken
 }
 
 func (s *shop) WaitingRolls(context.Context, int) ([]lab.KnownRoll, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	var out []lab.KnownRoll
 	for _, c := range slices.Sorted(maps.Keys(s.known)) {
 		out = append(out, s.known[c])
 	}
-	return out, s.broken
+	return out, s.Broken
 }
 
 func (s *shop) StopRoll(_ context.Context, check, why, by string) (lab.KnownRoll, error) {
 	if _, err := s.PutRolls(context.Background(), []lab.KnownRoll{{TwinCheck: check}}, by); err != nil {
 		return lab.KnownRoll{}, err
 	}
-	defer s.lock()()
+	defer s.Lock()()
 	k := s.known[check]
 	k.Stop, k.ChangedBy = why, by
 	s.known[check] = k
@@ -67,10 +67,10 @@ func (s *shop) StopRoll(_ context.Context, check, why, by string) (lab.KnownRoll
 }
 
 func (s *shop) RemoveRoll(_ context.Context, check, _ string) error {
-	defer s.lock()()
+	defer s.Lock()()
 	if _, ok := s.known[check]; !ok {
 		return lab.Errorf(lab.KindNotFound, "roll %s is not on the list", check)
 	}
 	delete(s.known, check)
-	return s.broken
+	return s.Broken
 }

@@ -13,7 +13,6 @@ import (
 	"os"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
@@ -21,26 +20,21 @@ import (
 	"go.uber.org/goleak"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/access/accesstest"
 )
 
-// realCost is what a password costs outside of the tests.
-var realCost = passwordCost
-
 func TestMain(m *testing.M) {
-	passwordCost.kib, passwordCost.passes = 64, 1
+	accesstest.CheapPasswords()
 	goleak.VerifyTestMain(m)
 }
 
 // shop is a store, a worker and a desk in memory.
 type shop struct {
-	mu        sync.Mutex
+	*accesstest.Store
 	alerts    map[string]lab.Alert
 	runs      map[string]lab.Run
 	units     map[string]lab.Unit
-	settings  map[string]lab.UnitSetting
-	users     map[string]lab.User
-	tokens    map[string]lab.Token
-	sessions  map[string]kept
 	entries   []lab.Entry
 	known     map[string]lab.KnownRoll
 	refused   []lab.Quarantined
@@ -49,32 +43,22 @@ type shop struct {
 	seen      lab.FiguresSeen
 	strips    lab.StripSettings
 	likes     map[string]lab.Preferences
-	asked     any   // the last filter or limit
-	broken    error // what every look into the store gives
+	asked     any // the last filter or limit
 	duty      *dutyDesk
 	withdrawn [][3]string
 	onUnits   func() // called once, after the units were read
 }
 
-type kept struct {
-	data   []byte
-	expiry time.Time
-}
-
 func newShop() *shop {
 	return &shop{
-		alerts: map[string]lab.Alert{}, runs: map[string]lab.Run{}, units: map[string]lab.Unit{},
-		settings: map[string]lab.UnitSetting{}, users: map[string]lab.User{}, tokens: map[string]lab.Token{},
-		sessions: map[string]kept{},
+		Store: accesstest.New(), alerts: map[string]lab.Alert{}, runs: map[string]lab.Run{}, units: map[string]lab.Unit{},
 	}
 }
 
-func (s *shop) lock() func() { s.mu.Lock(); return s.mu.Unlock }
-
 func (s *shop) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
-	defer s.lock()()
-	if s.broken != nil {
-		return nil, s.broken
+	defer s.Lock()()
+	if s.Broken != nil {
+		return nil, s.Broken
 	}
 	s.asked = f
 	var out []lab.Alert
@@ -84,15 +68,17 @@ func (s *shop) Alerts(_ context.Context, f lab.AlertFilter) ([]lab.Alert, error)
 			out = append(out, a)
 		}
 	}
-	slices.SortFunc(out, newestFirst)
+	slices.SortFunc(out, func(a, b lab.Alert) int {
+		return cmp.Or(b.RaisedAt.Compare(a.RaisedAt.Time), cmp.Compare(a.ID, b.ID))
+	})
 	return out[:min(len(out), f.Limit)], nil
 }
 
 func (s *shop) Alert(_ context.Context, id string) (lab.Alert, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	a, ok := s.alerts[id]
-	if s.broken != nil {
-		return a, s.broken
+	if s.Broken != nil {
+		return a, s.Broken
 	}
 	if !ok {
 		return a, lab.Errorf(lab.KindNotFound, "there is no alert %q", id)
@@ -101,11 +87,11 @@ func (s *shop) Alert(_ context.Context, id string) (lab.Alert, error) {
 }
 
 func (s *shop) AlertEvents(_ context.Context, id string) ([]lab.AlertEvent, error) {
-	return []lab.AlertEvent{{AlertID: id, Occurrence: 1, At: t0, What: "raised"}}, s.broken
+	return []lab.AlertEvent{{AlertID: id, Occurrence: 1, At: t0, What: "raised"}}, s.Broken
 }
 
 func (s *shop) Runs(_ context.Context, f lab.RunFilter) ([]lab.Run, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = f
 	var out []lab.Run
 	for _, r := range s.runs {
@@ -113,11 +99,11 @@ func (s *shop) Runs(_ context.Context, f lab.RunFilter) ([]lab.Run, error) {
 			out = append(out, r)
 		}
 	}
-	return out, s.broken
+	return out, s.Broken
 }
 
 func (s *shop) Run(_ context.Context, id string) (lab.Run, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	r, ok := s.runs[id]
 	if !ok {
 		return r, lab.Errorf(lab.KindNotFound, "there is no run %q", id)
@@ -126,134 +112,44 @@ func (s *shop) Run(_ context.Context, id string) (lab.Run, error) {
 }
 
 func (s *shop) Quarantine(_ context.Context, limit int) ([]lab.Quarantined, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = limit
-	return s.refused, s.broken
+	return s.refused, s.Broken
 }
 
 func (s *shop) Refusals(_ context.Context, unit lab.UnitID) ([]lab.Refusal, []lab.Quarantined, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = unit
-	return []lab.Refusal{{Unit: unit, What: lab.RefusalConnection, Reason: "no such key for this unit", From: "192.168.1.9", FirstAt: lab.At(t0), LastAt: lab.At(t0), Count: 3}}, s.refused, s.broken
+	return []lab.Refusal{{Unit: unit, What: lab.RefusalConnection, Reason: "no such key for this unit", From: "192.168.1.9", FirstAt: lab.At(t0), LastAt: lab.At(t0), Count: 3}}, s.refused, s.Broken
 }
 
 func (s *shop) Trace(_ context.Context, _ lab.UnitID, from, to time.Time) ([]lab.TracePoint, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = [2]time.Time{from, to}
-	return s.trace, s.broken
+	return s.trace, s.Broken
 }
 
 func (s *shop) Levels(_ context.Context, _ lab.UnitID, from, to time.Time, most int) ([]lab.LevelPoint, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = [3]any{from, to, most}
-	return []lab.LevelPoint{{At: lab.At(t0), LevelsL: map[string]float64{"waste": 4.5}}}, s.broken
-}
-
-func (s *shop) UnitSettings(context.Context) (map[string]lab.UnitSetting, error) {
-	defer s.lock()()
-	out := map[string]lab.UnitSetting{}
-	for k, v := range s.settings {
-		out[k] = v
-	}
-	return out, s.broken
+	return []lab.LevelPoint{{At: lab.At(t0), LevelsL: map[string]float64{"waste": 4.5}}}, s.Broken
 }
 
 func (s *shop) SetUnit(_ context.Context, u lab.UnitSetting, _ string) error {
-	defer s.lock()()
-	s.settings[u.Unit] = u
-	return s.broken
-}
-
-func (s *shop) CreateUser(_ context.Context, u lab.User) error {
-	defer s.lock()()
-	if _, ok := s.users[u.Name]; ok {
-		return lab.Errorf(lab.KindConflict, "there is a user %q already", u.Name)
-	}
-	s.users[u.Name] = u
-	return s.broken
-}
-
-func (s *shop) UserByName(_ context.Context, name string) (lab.User, error) {
-	defer s.lock()()
-	if s.broken != nil {
-		return lab.User{}, s.broken
-	}
-	u, ok := s.users[name]
-	if !ok {
-		return u, lab.Errorf(lab.KindNotFound, "there is no user %q", name)
-	}
-	return u, nil
-}
-
-func (s *shop) Users(context.Context) ([]lab.User, error) {
-	defer s.lock()()
-	var out []lab.User
-	for _, u := range s.users {
-		out = append(out, u)
-	}
-	slices.SortFunc(out, func(a, b lab.User) int { return cmp.Compare(a.Name, b.Name) })
-	return out, s.broken
-}
-
-func (s *shop) SetPassword(_ context.Context, name, hash string) error {
-	defer s.lock()()
-	u, ok := s.users[name]
-	if !ok {
-		return lab.Errorf(lab.KindNotFound, "there is no user %q", name)
-	}
-	u.PasswordHash = hash
-	s.users[name] = u
-	return s.broken
-}
-
-func (s *shop) CreateToken(_ context.Context, t lab.Token) error {
-	defer s.lock()()
-	s.tokens[string(t.Hash)] = t
-	return s.broken
-}
-
-func (s *shop) TokenByHash(_ context.Context, hash []byte) (lab.Token, error) {
-	defer s.lock()()
-	if s.broken != nil {
-		return lab.Token{}, s.broken
-	}
-	t, ok := s.tokens[string(hash)]
-	if !ok {
-		return t, lab.Errorf(lab.KindNotFound, "there is no such token")
-	}
-	return t, nil
-}
-
-// sessions is the shop's session table.
-type sessionTable struct{ *shop }
-
-func (s sessionTable) Find(token string) ([]byte, bool, error) {
-	defer s.lock()()
-	k, ok := s.sessions[token]
-	return k.data, ok && time.Now().Before(k.expiry), s.broken
-}
-
-func (s sessionTable) Commit(token string, b []byte, expiry time.Time) error {
-	defer s.lock()()
-	s.sessions[token] = kept{b, expiry}
-	return s.broken
-}
-
-func (s sessionTable) Delete(token string) error {
-	defer s.lock()()
-	delete(s.sessions, token)
-	return s.broken
+	defer s.Lock()()
+	s.Settings[u.Unit] = u
+	return s.Broken
 }
 
 func (s *shop) Units() []lab.Unit {
-	s.mu.Lock()
+	s.Mu.Lock()
 	var out []lab.Unit
 	for _, u := range s.units {
 		out = append(out, u)
 	}
 	hook := s.onUnits
 	s.onUnits = nil
-	s.mu.Unlock()
+	s.Mu.Unlock()
 	if hook != nil {
 		hook()
 	}
@@ -261,7 +157,7 @@ func (s *shop) Units() []lab.Unit {
 }
 
 func (s *shop) Unit(id lab.UnitID) (lab.Unit, bool) {
-	defer s.lock()()
+	defer s.Lock()()
 	u, ok := s.units[id.String()]
 	return u, ok
 }
@@ -271,7 +167,7 @@ func (s *shop) Jobs() []lab.Job {
 }
 
 func (s *shop) change(id string, f func(*lab.Alert)) (lab.Alert, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	a, ok := s.alerts[id]
 	if !ok {
 		return a, lab.Errorf(lab.KindNotFound, "there is no alert %q", id)
@@ -351,7 +247,7 @@ func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 	t.Helper()
 	reg := prometheus.NewRegistry()
 	s.duty = &dutyDesk{s: s}
-	cfg := Config{Store: s, Keys: keyRing{"tern-street/plover": "old"}, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: sessionTable{s}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
+	cfg := Config{Store: s, Keys: keyRing{"tern-street/plover": "old"}, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: accesstest.Sessions{Store: s.Store}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
 		Ready: func(context.Context) error { return nil },
 		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
 	for _, f := range edit {
@@ -373,7 +269,7 @@ func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 		http.DefaultClient.CloseIdleConnections()
 	})
 	for _, role := range []string{lab.RoleViewer, lab.RoleOperator, lab.RoleLead} {
-		if x.tokens[role], err = CreateToken(t.Context(), s, "the "+role, role, time.Time{}); err != nil {
+		if x.tokens[role], err = access.CreateToken(t.Context(), s, "the "+role, role, time.Time{}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -425,7 +321,7 @@ func (x *site) signIn(name, password string) *http.Cookie {
 		x.t.Fatalf("sign in: %d %s", resp.StatusCode, got)
 	}
 	for _, c := range resp.Cookies() {
-		if strings.HasPrefix(c.Name, sessionCookie) {
+		if strings.HasPrefix(c.Name, access.SessionCookie) {
 			return c
 		}
 	}

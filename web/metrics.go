@@ -13,10 +13,6 @@ import (
 type metrics struct {
 	requests *prometheus.CounterVec
 	seconds  *prometheus.HistogramVec
-	clients  prometheus.Gauge
-	frames   *prometheus.CounterVec
-	lagged   prometheus.Counter
-	signIns  *prometheus.CounterVec
 }
 
 func newMetrics(reg prometheus.Registerer) *metrics {
@@ -26,16 +22,8 @@ func newMetrics(reg prometheus.Registerer) *metrics {
 		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{
 			Name: "wetside_web_request_seconds", Help: "Time to answer an HTTP request.",
 			Buckets: []float64{.001, .005, .02, .1, .5, 2, 10}}, []string{"route"}),
-		clients: prometheus.NewGauge(prometheus.GaugeOpts{
-			Name: "wetside_web_live_clients", Help: "Open live sockets."}),
-		frames: prometheus.NewCounterVec(prometheus.CounterOpts{
-			Name: "wetside_web_live_frames_total", Help: "Frames sent on live sockets, by type."}, []string{"type"}),
-		lagged: prometheus.NewCounter(prometheus.CounterOpts{
-			Name: "wetside_web_live_lagged_total", Help: "Times a live socket fell behind and got a snapshot."}),
-		signIns: prometheus.NewCounterVec(prometheus.CounterOpts{
-			Name: "wetside_web_sign_ins_total", Help: "Attempts to sign in, by result: good, bad, refused (too many)."}, []string{"result"}),
 	}
-	reg.MustRegister(m.requests, m.seconds, m.clients, m.frames, m.lagged, m.signIns)
+	reg.MustRegister(m.requests, m.seconds)
 	return m
 }
 

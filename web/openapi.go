@@ -7,6 +7,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
 // apiConfig describes the API as a whole.
@@ -25,7 +26,7 @@ func apiConfig(version string) huma.Config {
 	c.Servers = []*huma.Server{{URL: apiBase}}
 	c.Components.SecuritySchemes = map[string]*huma.SecurityScheme{
 		"bearer":  {Type: "http", Scheme: "bearer", Description: "An API token, made with `wetside token create`."},
-		"session": {Type: "apiKey", In: "cookie", Name: sessionCookie, Description: "The cookie that POST /session sets."},
+		"session": {Type: "apiKey", In: "cookie", Name: access.SessionCookie, Description: "The cookie that POST /session sets."},
 	}
 	c.Tags = []*huma.Tag{
 		{Name: "units", Description: "Units as they are now, and where a person is needed next."},

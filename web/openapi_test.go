@@ -15,6 +15,7 @@ import (
 	"github.com/getkin/kin-openapi/routers/legacy"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
 type call struct {
@@ -114,7 +115,7 @@ func busySite(t *testing.T) *site {
 	closed := someAlert("closed")
 	closed.State = lab.Closed
 	s.alerts["closed"] = closed
-	if err := CreateUser(t.Context(), s, "Wren", lab.RoleOperator, "correct horse"); err != nil {
+	if err := access.CreateUser(t.Context(), s, "Wren", lab.RoleOperator, "correct horse"); err != nil {
 		t.Fatal(err)
 	}
 	return newSite(t, s, func(c *Config) { c.Sheets = newShelf() })

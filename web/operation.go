@@ -9,6 +9,8 @@ import (
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/problem"
 )
 
 // Limits on lists: what is above the most is cut to it, not refused.
@@ -58,8 +60,8 @@ func register[I, O any](s *Server, role string, op huma.Operation, h func(contex
 	})
 }
 
-// access lets an operation begin only for who may.
-func (s *Server) access(ctx huma.Context, next func(huma.Context)) {
+// authorize lets an operation begin only for who may.
+func (s *Server) authorize(ctx huma.Context, next func(huma.Context)) {
 	r, w := humago.Unwrap(ctx)
 	ctx = huma.WithValue(ctx, requestKey, r)
 	role, declared := ctx.Operation().Metadata[roleMeta].(string)
@@ -70,16 +72,35 @@ func (s *Server) access(ctx huma.Context, next func(huma.Context)) {
 		next(ctx)
 		return
 	}
-	who, err := s.authenticate(r)
+	who, err := s.access.Authenticate(r)
 	if err != nil {
-		s.deny(w, r, err)
+		s.access.Deny(w, r, err)
 		return
 	}
-	if !who.may(role) {
-		writeProblem(w, http.StatusForbidden, fmt.Sprintf("this needs the role %s; %s has the role %s", role, who.Name, who.Role))
+	if !who.May(role) {
+		problem.Write(w, http.StatusForbidden, fmt.Sprintf("this needs the role %s; %s has the role %s", role, who.Name, who.Role))
 		return
 	}
 	next(huma.WithValue(ctx, identityKey, who))
+}
+
+type contextKey int
+
+const (
+	identityKey contextKey = iota
+	requestKey
+)
+
+// identityOf gives who asked; the zero identity may nothing.
+func identityOf(ctx context.Context) access.Identity {
+	id, _ := ctx.Value(identityKey).(access.Identity)
+	return id
+}
+
+// requestOf gives the HTTP request behind an operation.
+func requestOf(ctx context.Context) *http.Request {
+	r, _ := ctx.Value(requestKey).(*http.Request)
+	return r
 }
 
 // UnitPath is a unit in a path.

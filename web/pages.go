@@ -10,6 +10,8 @@ import (
 
 	"github.com/klauspost/compress/gzhttp"
 	"github.com/klauspost/compress/gzip"
+
+	"wetside/web/problem"
 )
 
 //go:embed all:dist
@@ -55,7 +57,7 @@ func newPages(files fs.FS) (*pages, error) {
 func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if r.Method != http.MethodGet && r.Method != http.MethodHead {
 		w.Header().Set("Allow", "GET, HEAD")
-		writeProblem(w, http.StatusMethodNotAllowed, "pages are only read; the API is at "+apiBase)
+		problem.Write(w, http.StatusMethodNotAllowed, "pages are only read; the API is at "+apiBase)
 		return
 	}
 	name := strings.TrimPrefix(path.Clean("/"+r.URL.Path), "/")

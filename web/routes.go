@@ -8,13 +8,17 @@ import (
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2/adapters/humago"
+
+	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/problem"
 )
 
 // routes builds the whole site.
 func (s *Server) routes() (http.Handler, error) {
 	mux := http.NewServeMux()
 	s.api = humago.NewWithPrefix(mux, apiBase, apiConfig(s.cfg.Version))
-	s.api.UseMiddleware(s.access)
+	s.api.UseMiddleware(s.authorize)
 	s.unitRoutes()
 	s.refusedRoutes()
 	s.alertRoutes()
@@ -54,7 +58,7 @@ func (s *Server) routes() (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	mux.HandleFunc("GET "+apiBase+"/live", s.serveLive)
+	mux.Handle("GET "+apiBase+"/live", s.live)
 	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", document(s.spec))
 	mux.HandleFunc("GET "+apiBase+"/asyncapi.yaml", document(asyncAPI))
 	mux.HandleFunc("GET "+exampleRunPath, s.serveExampleRun)
@@ -65,38 +69,11 @@ func (s *Server) routes() (http.Handler, error) {
 	mux.HandleFunc("/api/", noSuchRoute(mux))
 	mux.Handle("/", pages)
 
-	guard := http.NewCrossOriginProtection()
-	for _, o := range s.cfg.Origins {
-		if err := guard.AddTrustedOrigin(o); err != nil {
-			return nil, err
-		}
+	site, err := s.access.OwnPagesOnly(mux)
+	if err != nil {
+		return nil, err
 	}
-	guard.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		writeProblem(w, http.StatusForbidden, "a page of another origin may not change anything here")
-	}))
-	guarded := guard.Handler(mux)
-	site := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if strings.HasPrefix(r.URL.Path, "/p/") {
-			mux.ServeHTTP(w, r) // page links have a guard of their own
-			return
-		}
-		guarded.ServeHTTP(w, r)
-	})
-	return s.metrics.measure(s.secureHeaders(s.closedUntilSetUp(refuseUnstorable(site)))), nil
-}
-
-// closedUntilSetUp answers nobody but this machine until somebody has set a
-// password: what listens elsewhere by mistake gives nothing away.
-func (s *Server) closedUntilSetUp(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		health := r.URL.Path == "/healthz" || r.URL.Path == "/readyz"
-		if !health && !wireAddr(r).IsLoopback() && s.setupNeeded(r.Context()) {
-			writeProblem(w, http.StatusForbidden,
-				"nobody has set a password yet; until then wetside answers only on the machine it runs on, at http://127.0.0.1")
-			return
-		}
-		next.ServeHTTP(w, r)
-	})
+	return s.metrics.measure(s.secureHeaders(s.access.ClosedUntilSetUp(refuseUnstorable(site)))), nil
 }
 
 // secureHeaders sets what holds for every answer.
@@ -110,7 +87,7 @@ func (s *Server) secureHeaders(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Permissions-Policy", "camera=(self), microphone=(), geolocation=(), payment=(), usb=()")
-		if host, _, _ := strings.Cut(r.Host, ":"); s.secure(r) && !loopbackHost(host) {
+		if host, _, _ := strings.Cut(r.Host, ":"); s.access.Secure(r) && !access.LoopbackHost(host) {
 			// a year, as RFC 6797 section 6.1 has it in its examples; browsers pass it over in plain HTTP
 			h.Set("Strict-Transport-Security", "max-age=31536000")
 		}
@@ -143,11 +120,11 @@ func noSuchRoute(mux *http.ServeMux) http.HandlerFunc {
 			}
 		}
 		if len(allowed) == 0 {
-			writeProblem(w, http.StatusNotFound, r.URL.Path+" is not part of the API; "+apiBase+"/openapi.yaml lists what is")
+			problem.Write(w, http.StatusNotFound, r.URL.Path+" is not part of the API; "+apiBase+"/openapi.yaml lists what is")
 			return
 		}
 		w.Header().Set("Allow", strings.Join(allowed, ", "))
-		writeProblem(w, http.StatusMethodNotAllowed, r.Method+" is not for "+r.URL.Path+"; it takes "+strings.Join(allowed, ", "))
+		problem.Write(w, http.StatusMethodNotAllowed, r.Method+" is not for "+r.URL.Path+"; it takes "+strings.Join(allowed, ", "))
 	}
 }
 
@@ -165,8 +142,8 @@ func (s *Server) serveReady(w http.ResponseWriter, r *http.Request) {
 	}
 	reasons := reasonsOf(err)
 	w.Header().Set("Retry-After", "2")
-	writeProblem(w, http.StatusServiceUnavailable, "not ready: "+strings.Join(reasons, "; "),
-		func(p *problem) { p.Reasons = reasons })
+	problem.Write(w, http.StatusServiceUnavailable, "not ready: "+strings.Join(reasons, "; "),
+		func(p *problem.Details) { p.Reasons = reasons })
 }
 
 // reasonsOf takes joined errors apart.
@@ -188,14 +165,14 @@ func reasonsOf(err error) []string {
 // serveMetrics serves this machine freely and others with a viewer's token:
 // the names of units stand in the metrics.
 func (s *Server) serveMetrics(w http.ResponseWriter, r *http.Request) {
-	if !s.local(r) {
-		who, err := s.authenticate(r)
+	if !s.access.Local(r) {
+		who, err := s.access.Authenticate(r)
 		if err != nil {
-			s.deny(w, r, err)
+			s.access.Deny(w, r, err)
 			return
 		}
-		if roleRank(who.Role) == 0 {
-			writeProblem(w, http.StatusForbidden, "the metrics need the role viewer")
+		if !who.May(lab.RoleViewer) {
+			problem.Write(w, http.StatusForbidden, "the metrics need the role viewer")
 			return
 		}
 	}

@@ -136,11 +136,11 @@ func form(v url.Values) (string, func(*http.Request)) {
 
 func TestLinkButtons(t *testing.T) {
 	x := busySite(t)
-	body, as := form(url.Values{"alert": {"a-1"}, "minutes": {"30"}, "mark": {x.srv.formMark("good", "shelve", "a-1")}})
+	body, as := form(url.Values{"alert": {"a-1"}, "minutes": {"30"}, "mark": {x.srv.access.FormMark("good", "shelve", "a-1")}})
 	if resp, b := x.do("POST", "/p/good/shelve", "", body, as); resp.StatusCode != 409 || !strings.Contains(string(b), "reason is missing") {
 		t.Errorf("shelving without a reason: %d %s", resp.StatusCode, b)
 	}
-	body, as = form(url.Values{"mark": {x.srv.formMark("good", "acknowledge", "")}})
+	body, as = form(url.Values{"mark": {x.srv.access.FormMark("good", "acknowledge", "")}})
 	foreign := func(r *http.Request) { as(r); r.Header.Set("Sec-Fetch-Site", "cross-site") }
 	if resp, _ := x.do("POST", "/p/good/acknowledge", "", body, foreign); resp.StatusCode != 403 {
 		t.Errorf("a page of another site pressed the button: %d", resp.StatusCode)
@@ -155,7 +155,7 @@ func TestLinkButtons(t *testing.T) {
 	if a, _ := x.Alert(t.Context(), "a-1"); a.State != lab.Acknowledged {
 		t.Errorf("the alert is %s", a.State)
 	}
-	body, as = form(url.Values{"mark": {x.srv.formMark("old", "acknowledge", "")}})
+	body, as = form(url.Values{"mark": {x.srv.access.FormMark("old", "acknowledge", "")}})
 	if resp, _ := x.do("POST", "/p/old/acknowledge", "", body, as); resp.StatusCode != 404 {
 		t.Errorf("an old link: %d", resp.StatusCode)
 	}

@@ -183,7 +183,7 @@ func (s *Server) takeBack(ctx context.Context, id string, fits func(lab.Entry) e
 			return EntryView{}, err
 		}
 	}
-	if who := identityOf(ctx); figures[e.What] && !who.may(lab.RoleLead) {
+	if who := identityOf(ctx); figures[e.What] && !who.May(lab.RoleLead) {
 		return EntryView{}, lab.Errorf(lab.KindForbidden, "a figure that runs are judged by is undone by a lead; %s has the role %s", who.Name, who.Role)
 	}
 	back, err := s.enter(ctx, "", nil, lab.Entry{Unit: e.Unit, RunID: e.RunID, What: lab.EntryTakesBack}, lab.TakesBack{ID: id})

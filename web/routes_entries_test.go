@@ -26,7 +26,7 @@ func into[T any](x *site, method, path, role, body string, want int, edit ...fun
 	return v
 }
 
-func (x *site) count() int { defer x.lock()(); return len(x.entries) }
+func (x *site) count() int { defer x.Lock()(); return len(x.entries) }
 
 // A load is kept with either verdict, under the name of who loaded it.
 func TestLoadIsKeptWithItsVerdict(t *testing.T) {

@@ -25,16 +25,16 @@ func init() {
 }
 
 func (s *shop) FiguresSeen(context.Context) (lab.FiguresSeen, error) {
-	defer s.lock()()
-	return s.seen, s.broken
+	defer s.Lock()()
+	return s.seen, s.Broken
 }
 
 func (s *shop) SetFiguresSeen(_ context.Context, v lab.FiguresSeen) error {
-	defer s.lock()()
+	defer s.Lock()()
 	if v.Lot > s.seen.Lot {
 		s.seen = v
 	}
-	return s.broken
+	return s.Broken
 }
 
 // What changed in the figures is shown until a lead says that it was read, and

@@ -32,12 +32,12 @@ func init() {
 }
 
 func (s *shop) House(context.Context) (lab.House, error) {
-	defer s.lock()()
-	return s.house, s.broken
+	defer s.Lock()()
+	return s.house, s.Broken
 }
 
 func (s *shop) SetHouse(_ context.Context, h lab.House, by string) error {
-	defer s.lock()()
+	defer s.Lock()()
 	if err := h.Check(); err != nil {
 		return err
 	}
@@ -46,15 +46,15 @@ func (s *shop) SetHouse(_ context.Context, h lab.House, by string) error {
 }
 
 func (s *shop) SettingChanges(_ context.Context, key string, limit int) ([]lab.SettingChange, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = [2]any{key, limit}
-	return nil, s.broken
+	return nil, s.Broken
 }
 
 func (s *shop) AlertFigures(_ context.Context, from, to time.Time) (lab.AlertFigures, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	s.asked = [2]time.Time{from, to}
-	return figuresOf(from, to), s.broken
+	return figuresOf(from, to), s.Broken
 }
 
 func figuresOf(from, to time.Time) lab.AlertFigures {

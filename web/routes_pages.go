@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/web/problem"
 )
 
 //go:embed link
@@ -78,7 +79,7 @@ func (s *Server) useLink(w http.ResponseWriter, r *http.Request) {
 		s.showLink(w, r, linkPart{}, lab.Errorf(lab.KindInvalid, "the form could not be read"))
 		return
 	}
-	if why := s.foreignForm(r, token, r.PathValue("what")); why != "" {
+	if why := s.access.ForeignForm(r, token, r.PathValue("what")); why != "" {
 		s.refuseForm(w, r, token, why)
 		return
 	}
@@ -103,7 +104,7 @@ func (s *Server) mayUseLink(w http.ResponseWriter, r *http.Request, token string
 		s.showLink(w, r, linkPart{}, lab.Errorf(lab.KindNotFound, "this wetside pages nobody"))
 		return false
 	}
-	if len(token) <= longestToken && s.linkLimit.take(s.cfg.Clock.Now(), s.clientAddr(r), linksAnAddress) {
+	if len(token) <= longestToken && s.access.MayUseLink(r) {
 		return true
 	}
 	w.Header().Set("Retry-After", "60")
@@ -141,7 +142,7 @@ func (s *Server) showLink(w http.ResponseWriter, r *http.Request, part linkPart,
 	status := http.StatusOK
 	switch {
 	case err != nil:
-		status = statusOf(err)
+		status = problem.Status(err)
 		part = linkPart{Title: "Wetside", Problem: err.Error()}
 		if status == http.StatusInternalServerError {
 			s.log.Error("a page's link failed", "error", err)
@@ -161,7 +162,7 @@ func (s *Server) showLink(w http.ResponseWriter, r *http.Request, part linkPart,
 }
 
 func (s *Server) renderLink(w http.ResponseWriter, part linkPart) {
-	part.mark = s.formMark
+	part.mark = s.access.FormMark
 	var b bytes.Buffer
 	if err := linkPage.Execute(&b, part); err != nil {
 		s.log.Error("the page of a link cannot be written", "error", err)

@@ -7,6 +7,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
 // Person is somebody who may sign in.
@@ -54,7 +55,7 @@ func (s *Server) peopleRoutes() {
 		Summary: "Add a person", Description: "They can sign in at once.", DefaultStatus: http.StatusCreated,
 		Errors: []int{http.StatusConflict},
 	}, func(ctx context.Context, in *struct{ Body PersonRequest }) (*body[Person], error) {
-		if err := CreateUser(ctx, s.cfg.Store, in.Body.Name, in.Body.Role, in.Body.Password); err != nil {
+		if err := access.CreateUser(ctx, s.cfg.Store, in.Body.Name, in.Body.Role, in.Body.Password); err != nil {
 			return nil, err
 		}
 		u, err := s.cfg.Store.UserByName(ctx, in.Body.Name)
@@ -72,32 +73,5 @@ func (s *Server) peopleRoutes() {
 }
 
 func (s *Server) changePassword(ctx context.Context, in *struct{ Body PasswordRequest }) (*signedIn, error) {
-	who := identityOf(ctx)
-	if who.session == "" {
-		return nil, lab.Errorf(lab.KindConflict, "a token has no password; sign in to change yours")
-	}
-	addr := s.clientAddr(requestOf(ctx))
-	try := passwordAttempt(who.Name, addr)
-	if wait := s.attempts.begin(try); wait > 0 {
-		return nil, tooMany(int(wait.Seconds()) + 1)
-	}
-	defer s.attempts.end(try)
-	_, ok, err := s.checkSignIn(ctx, SignInRequest{Name: who.Name, Password: in.Body.Current})
-	if err != nil {
-		return nil, err
-	}
-	if !ok {
-		s.log.Warn("change of password refused", "name", who.Name, "from", addr)
-		return nil, lab.Errorf(lab.KindForbidden, "body.current is not your password")
-	}
-	s.attempts.succeed(try)
-	if err := SetPassword(ctx, s.cfg.Store, who.Name, in.Body.New); err != nil {
-		return nil, err
-	}
-	s.hub.recheckSoon()
-	u, err := s.cfg.Store.UserByName(ctx, who.Name)
-	if err != nil {
-		return nil, err
-	}
-	return s.signedIn(ctx, u)
+	return answerSignIn(s.access.ChangePassword(requestOf(ctx), identityOf(ctx), in.Body.Current, in.Body.New))
 }

@@ -59,7 +59,7 @@ type SubscriptionPath struct {
 // oneself is nil where who asks is that person, signed in, or a lead.
 func oneself(ctx context.Context, name string) error {
 	who := identityOf(ctx)
-	if who.may(lab.RoleLead) || who.session != "" && who.Name == name {
+	if who.May(lab.RoleLead) || who.BySession() && who.Name == name {
 		return nil
 	}
 	return lab.Errorf(lab.KindForbidden, "this is for %s, signed in, or for a lead", name)
@@ -68,7 +68,7 @@ func oneself(ctx context.Context, name string) error {
 // mayPointTo is nil where who asks may give a webhook this address: a lead, or
 // anybody who leaves it as it is or takes it away.
 func mayPointTo(ctx context.Context, d DutyDesk, person, webhook string) error {
-	if webhook == "" || identityOf(ctx).may(lab.RoleLead) {
+	if webhook == "" || identityOf(ctx).May(lab.RoleLead) {
 		return nil
 	}
 	now, err := d.Contacts(ctx, person)
@@ -143,7 +143,7 @@ func (s *Server) pushRoutes() {
 	register(s, lab.RoleViewer, add,
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *struct{ Body SubscriptionRequest }) (*body[lab.PushSubscription], error) {
 			who := identityOf(ctx)
-			if who.session == "" {
+			if !who.BySession() {
 				return nil, lab.Errorf(lab.KindConflict, "a token has no phone; sign in on the phone that shall ring")
 			}
 			b := in.Body
@@ -158,9 +158,9 @@ func (s *Server) pushRoutes() {
 		withDuty(s, func(ctx context.Context, d DutyDesk, in *SubscriptionPath) (*struct{}, error) {
 			who := identityOf(ctx)
 			person := who.Name
-			if who.may(lab.RoleLead) {
+			if who.May(lab.RoleLead) {
 				person = ""
-			} else if who.session == "" {
+			} else if !who.BySession() {
 				return nil, lab.Errorf(lab.KindNotFound, "there is no such subscription of yours")
 			}
 			return nil, d.Unsubscribe(ctx, in.ID, person, who.Name)

@@ -27,7 +27,7 @@ func rollSite(t *testing.T) *site {
 	x.alerts = map[string]lab.Alert{}
 	for _, id := range []string{"tern-street/plover", "tern-street/heron"} {
 		x.units[id] = lab.Unit{ID: id, Link: lab.LinkOnline, Activity: lab.ActivityIdle, Processes: []string{"c41", "e6-7"}}
-		x.settings[id] = lab.UnitSetting{Unit: id, Standing: lab.UnitAccepted}
+		x.Settings[id] = lab.UnitSetting{Unit: id, Standing: lab.UnitAccepted}
 	}
 	return x
 }

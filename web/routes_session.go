@@ -2,15 +2,12 @@ package web
 
 import (
 	"context"
-	"crypto/subtle"
-	"math"
 	"net/http"
-	"strings"
-	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
 // Session says who is signed in; all nil where nobody is.
@@ -62,121 +59,51 @@ func (s *Server) sessionRoutes() {
 	}, s.setUp)
 }
 
-func sessionOf(id identity) Session {
+func sessionOf(id access.Identity) Session {
 	by := "session"
-	if id.token != "" {
+	if id.ByToken() {
 		by = "token"
 	}
 	return Session{Name: &id.Name, Role: &id.Role, By: &by}
 }
 
+// answerSignIn answers with who signed in, and the cookies.
+func answerSignIn(in access.SignedIn, err error) (*signedIn, error) {
+	if err != nil {
+		return nil, err
+	}
+	return &signedIn{SetCookie: in.Cookies, Body: sessionOf(in.Who)}, nil
+}
+
 func (s *Server) whoAmI(ctx context.Context, _ *struct{}) (*body[Session], error) {
-	who, err := s.authenticate(requestOf(ctx))
+	who, err := s.access.Authenticate(requestOf(ctx))
 	switch {
 	case err == nil:
 		return &body[Session]{sessionOf(who)}, nil
 	case lab.KindOf(err) != lab.KindForbidden:
 		return nil, err
 	}
-	return &body[Session]{Session{SetupNeeded: s.setupNeeded(ctx)}}, nil
+	return &body[Session]{Session{SetupNeeded: s.access.SetupNeeded(ctx)}}, nil
 }
-
-// unknownHash is what the password of an unknown name is compared with, so
-// that the time taken does not tell which names there are.
-var unknownHash = sync.OnceValues(func() (string, error) {
-	return HashPassword(context.Background(), "a password that nobody has")
-})
 
 func (s *Server) signIn(ctx context.Context, in *struct{ Body SignInRequest }) (*signedIn, error) {
-	r := requestOf(ctx)
-	addr := s.clientAddr(r)
-	try := signInAttempt(in.Body.Name, addr, s.knownDevice(r, in.Body.Name))
-	if wait := s.attempts.begin(try); wait > 0 {
-		s.metrics.signIns.WithLabelValues("refused").Inc()
-		return nil, tooMany(int(math.Ceil(wait.Seconds())))
-	}
-	defer s.attempts.end(try)
-	u, ok, err := s.checkSignIn(ctx, in.Body)
-	if err != nil {
-		return nil, err
-	}
-	if !ok {
-		s.metrics.signIns.WithLabelValues("bad").Inc()
-		s.log.Warn("sign-in failed", "name", in.Body.Name, "from", addr)
-		return nil, huma.Error401Unauthorized("name and password do not go together")
-	}
-	s.attempts.succeed(try)
-	s.metrics.signIns.WithLabelValues("good").Inc()
-	return s.signedIn(ctx, u)
-}
-
-func (s *Server) signedIn(ctx context.Context, u lab.User) (*signedIn, error) {
-	cookie, err := s.openSession(ctx, requestOf(ctx), u)
-	if err != nil {
-		return nil, err
-	}
-	return &signedIn{SetCookie: []http.Cookie{cookie, s.deviceOf(requestOf(ctx), u.Name)}, Body: sessionOf(identity{Name: u.Name, Role: u.Role})}, nil
-}
-
-func (s *Server) checkSignIn(ctx context.Context, in SignInRequest) (lab.User, bool, error) {
-	u, err := s.cfg.Store.UserByName(ctx, in.Name)
-	known := err == nil
-	if err != nil {
-		if lab.KindOf(err) != lab.KindNotFound {
-			return u, false, err
-		}
-		if u.PasswordHash, err = unknownHash(); err != nil {
-			return u, false, err
-		}
-	}
-	ok, err := verifyPassword(ctx, u.PasswordHash, in.Password)
-	return u, ok && known, err
+	return answerSignIn(s.access.SignIn(requestOf(ctx), in.Body.Name, in.Body.Password))
 }
 
 func (s *Server) signOut(ctx context.Context, _ *struct{}) (*struct {
 	SetCookie http.Cookie `header:"Set-Cookie"`
 }, error) {
 	who := identityOf(ctx)
-	if who.session == "" {
-		return nil, lab.Errorf(lab.KindConflict, "a token does not sign out; it holds until it is revoked")
-	}
-	cookie, err := s.closeSession(ctx, requestOf(ctx), who.session)
+	cookie, err := s.access.SignOut(requestOf(ctx), who)
 	if err != nil {
 		return nil, err
 	}
-	s.hub.endSession(who.session)
+	s.live.EndSession(who.Credential())
 	return &struct {
 		SetCookie http.Cookie `header:"Set-Cookie"`
 	}{cookie}, nil
 }
 
 func (s *Server) setUp(ctx context.Context, in *struct{ Body SetupRequest }) (*signedIn, error) {
-	try := passwordAttempt("set-up", s.clientAddr(requestOf(ctx)))
-	if wait := s.attempts.begin(try); wait > 0 {
-		return nil, tooMany(int(math.Ceil(wait.Seconds())))
-	}
-	defer s.attempts.end(try)
-	code := strings.ToUpper(strings.TrimSpace(in.Body.Code))
-	if subtle.ConstantTimeCompare([]byte(code), []byte(s.setupCode)) != 1 {
-		return nil, lab.Errorf(lab.KindForbidden, "body.code is not the set-up code; wetside prints it where it was started, and in its log")
-	}
-	s.attempts.succeed(try)
-	s.setup.Lock() // two at once: the second finds the first's user
-	defer s.setup.Unlock()
-	set, err := PasswordSet(ctx, s.cfg.Store)
-	if err != nil {
-		return nil, err
-	}
-	if set {
-		return nil, lab.Errorf(lab.KindConflict, "wetside is set up already; sign in, or have a lead add you")
-	}
-	if err := CreateUser(ctx, s.cfg.Store, in.Body.Name, lab.RoleLead, in.Body.Password); err != nil {
-		return nil, err
-	}
-	s.anyUser.Store(true)
-	u, err := s.cfg.Store.UserByName(ctx, in.Body.Name)
-	if err != nil {
-		return nil, err
-	}
-	return s.signedIn(ctx, u)
+	return answerSignIn(s.access.SetUp(requestOf(ctx), in.Body.Name, in.Body.Password, in.Body.Code))
 }

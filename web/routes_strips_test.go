@@ -16,17 +16,17 @@ import (
 )
 
 func (s *shop) StripSettings(context.Context) (lab.StripSettings, error) {
-	defer s.lock()()
-	return s.strips, s.broken
+	defer s.Lock()()
+	return s.strips, s.Broken
 }
 
 func (s *shop) SetStripSettings(_ context.Context, v lab.StripSettings, by string) error {
-	defer s.lock()()
+	defer s.Lock()()
 	if err := v.Check(); err != nil {
 		return err
 	}
 	s.strips = v
-	return s.broken
+	return s.Broken
 }
 
 func init() {

@@ -2,7 +2,6 @@ package web
 
 import (
 	"context"
-	"encoding/hex"
 	"net/http"
 	"net/url"
 	"strings"
@@ -10,11 +9,11 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
-// A wall link is a view-only key for a screen that nobody signs in at. It is a
-// token with a name of its own kind; the screen trades it for a session that
-// ends when the link is withdrawn.
+// A wall link is a view-only key for a screen that nobody signs in at: see
+// access.OpenScreen.
 
 // WallLinks is the part of the store that keeps them.
 type WallLinks interface {
@@ -52,11 +51,6 @@ type WallRequest struct {
 	Key string `json:"key" maxLength:"256" doc:"The key of the link."`
 }
 
-const (
-	wallPrefix   = "wall "
-	sessionToken = "token" // the hash of the token that a screen's session rests on
-)
-
 func (s *Server) wallRoutes() {
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "list-wall-links", Method: http.MethodGet, Path: "/wall-links", Tags: []string{"session"},
@@ -74,8 +68,8 @@ func (s *Server) wallRoutes() {
 	}, func(ctx context.Context, in *struct {
 		Name string `path:"name" doc:"The link's name."`
 	}) (*struct{}, error) {
-		err := s.cfg.Store.DeleteToken(ctx, wallPrefix+in.Name)
-		s.hub.recheckSoon()
+		err := s.cfg.Store.DeleteToken(ctx, access.ScreenPrefix+in.Name)
+		s.live.RecheckSoon()
 		return nil, err
 	})
 	register(s, public, huma.Operation{
@@ -101,7 +95,7 @@ func (s *Server) listWallLinks(ctx context.Context, _ *struct{}) (*body[WallLink
 	tokens, err := s.cfg.Store.Tokens(ctx)
 	out := WallLinkList{Links: []WallLink{}}
 	for _, t := range tokens {
-		if name, ok := strings.CutPrefix(t.Name, wallPrefix); ok {
+		if name, ok := strings.CutPrefix(t.Name, access.ScreenPrefix); ok {
 			out.Links = append(out.Links, WallLink{Name: name, CreatedAt: lab.At(t.CreatedAt)})
 		}
 	}
@@ -113,7 +107,7 @@ func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequ
 	if name == "" {
 		return nil, lab.Errorf(lab.KindInvalid, "body.name: only spaces; give where the screen hangs")
 	}
-	key, err := createToken(ctx, s.cfg.Store, lab.Token{Name: wallPrefix + name, Role: lab.RoleViewer})
+	key, err := access.CreateScreenKey(ctx, s.cfg.Store, name)
 	if err != nil {
 		return nil, err
 	}
@@ -122,42 +116,12 @@ func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequ
 }
 
 func (s *Server) openWall(ctx context.Context, in *struct{ Body WallRequest }) (*signedIn, error) {
-	who, err := s.identifyToken(ctx, identity{token: in.Body.Key})
-	if err != nil && lab.KindOf(err) != lab.KindForbidden {
-		return nil, err
-	}
-	if err != nil || !strings.HasPrefix(who.Name, wallPrefix) {
-		return nil, huma.Error401Unauthorized("this link does not hold any more; ask a lead for a new one")
-	}
-	cookie, err := s.startSession(ctx, requestOf(ctx), map[string]any{sessionToken: hex.EncodeToString(hashToken(in.Body.Key))})
-	if err != nil {
-		return nil, err
-	}
-	return &signedIn{SetCookie: []http.Cookie{cookie}, Body: sessionOf(identity{Name: who.Name, Role: who.Role})}, nil
-}
-
-// identifyScreen finds whose a session is that rests on a link: nobody's once
-// the link was withdrawn.
-func (s *Server) identifyScreen(ctx context.Context, id identity, hash string) (identity, error) {
-	gone := lab.Errorf(lab.KindForbidden, "the link of this screen was withdrawn; ask a lead for a new one")
-	raw, err := hex.DecodeString(hash)
-	if err != nil {
-		return identity{}, gone
-	}
-	t, err := s.cfg.Store.TokenByHash(ctx, raw)
-	if lab.KindOf(err) == lab.KindNotFound && err != nil {
-		return identity{}, gone
-	}
-	if err == nil && s.expired(t) {
-		return identity{}, gone
-	}
-	id.Name, id.Role = t.Name, t.Role
-	return id, err
+	return answerSignIn(s.access.OpenScreen(requestOf(ctx), in.Body.Key))
 }
 
 func (s *Server) setPreferences(ctx context.Context, in *struct{ Body lab.Preferences }) (*body[lab.Preferences], error) {
 	who := identityOf(ctx)
-	if who.token != "" || strings.HasPrefix(who.Name, wallPrefix) {
+	if who.ByToken() || who.ByScreen() {
 		return nil, lab.Errorf(lab.KindConflict, "a token or a screen has no preferences; sign in to set yours")
 	}
 	if err := s.cfg.Store.SetPreferences(ctx, who.Name, in.Body); err != nil {

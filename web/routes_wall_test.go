@@ -32,20 +32,20 @@ func init() {
 }
 
 func (s *shop) Tokens(context.Context) ([]lab.Token, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	var out []lab.Token
-	for _, t := range s.tokens {
+	for _, t := range s.ByHash {
 		out = append(out, t)
 	}
 	slices.SortFunc(out, func(a, b lab.Token) int { return cmp.Compare(a.Name, b.Name) })
-	return out, s.broken
+	return out, s.Broken
 }
 
 func (s *shop) DeleteToken(_ context.Context, name string) error {
-	defer s.lock()()
-	for key, t := range s.tokens {
+	defer s.Lock()()
+	for key, t := range s.ByHash {
 		if t.Name == name {
-			delete(s.tokens, key)
+			delete(s.ByHash, key)
 			return nil
 		}
 	}
@@ -53,15 +53,15 @@ func (s *shop) DeleteToken(_ context.Context, name string) error {
 }
 
 func (s *shop) Preferences(_ context.Context, person string) (lab.Preferences, error) {
-	defer s.lock()()
+	defer s.Lock()()
 	if p, ok := s.likes[person]; ok {
-		return p, s.broken
+		return p, s.Broken
 	}
-	return lab.DefaultPreferences, s.broken
+	return lab.DefaultPreferences, s.Broken
 }
 
 func (s *shop) SetPreferences(_ context.Context, person string, p lab.Preferences) error {
-	defer s.lock()()
+	defer s.Lock()()
 	if s.likes == nil {
 		s.likes = map[string]lab.Preferences{}
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
 )
 
 // What was given to somebody can be taken back by a lead: a role, a password,
@@ -79,7 +80,7 @@ func (s *Server) withdrawRoutes() {
 	remove.DefaultStatus = http.StatusNoContent
 	register(s, lab.RoleLead, remove, func(ctx context.Context, in *PersonPath) (*struct{}, error) {
 		err := s.cfg.Store.DeleteUser(ctx, in.Name, identityOf(ctx).Name)
-		s.hub.recheckSoon()
+		s.live.RecheckSoon()
 		return nil, err
 	})
 	reset := lead("reset-password", http.MethodPost, "/users/{name}/password", "people", "Give a person a new password",
@@ -89,11 +90,11 @@ func (s *Server) withdrawRoutes() {
 		PersonPath
 		Body NewPasswordRequest
 	}) (*struct{}, error) {
-		err := SetPassword(ctx, s.cfg.Store, in.Name, in.Body.Password)
+		err := access.SetPassword(ctx, s.cfg.Store, in.Name, in.Body.Password)
 		if lab.KindOf(err) == lab.KindNotFound && err != nil {
 			err = lab.Errorf(lab.KindNotFound, "there is nobody called %q", in.Name)
 		}
-		s.hub.recheckSoon()
+		s.live.RecheckSoon()
 		return nil, err
 	})
 	links := lead("withdraw-links", http.MethodPost, "/page-links/withdraw", "people", "Withdraw links in pages",
@@ -116,7 +117,7 @@ func (s *Server) setRole(ctx context.Context, in *struct {
 	if err := s.cfg.Store.SetRole(ctx, in.Name, in.Body.Role, identityOf(ctx).Name); err != nil {
 		return nil, err
 	}
-	s.hub.recheckSoon()
+	s.live.RecheckSoon()
 	u, err := s.cfg.Store.UserByName(ctx, in.Name)
 	return &body[Person]{Person{u.Name, u.Role, lab.At(u.CreatedAt)}}, err
 }
@@ -133,11 +134,11 @@ func (s *Server) tokenRoutes() {
 	register(s, lab.RoleLead, end, func(ctx context.Context, in *struct {
 		Name string `path:"name" maxLength:"64" doc:"The token's name."`
 	}) (*struct{}, error) {
-		if strings.HasPrefix(in.Name, wallPrefix) {
+		if strings.HasPrefix(in.Name, access.ScreenPrefix) {
 			return nil, lab.Errorf(lab.KindNotFound, "there is no token %q; the links of screens are under /wall-links", in.Name)
 		}
 		err := s.cfg.Store.DeleteToken(ctx, in.Name)
-		s.hub.recheckSoon()
+		s.live.RecheckSoon()
 		return nil, err
 	})
 }
@@ -146,7 +147,7 @@ func (s *Server) listTokens(ctx context.Context, _ *struct{}) (*body[TokenList],
 	tokens, err := s.cfg.Store.Tokens(ctx)
 	out := TokenList{Tokens: []TokenView{}}
 	for _, t := range tokens {
-		if !strings.HasPrefix(t.Name, wallPrefix) {
+		if !strings.HasPrefix(t.Name, access.ScreenPrefix) {
 			out.Tokens = append(out.Tokens, viewOfToken(t))
 		}
 	}
@@ -160,7 +161,7 @@ func viewOfToken(t lab.Token) TokenView {
 func (s *Server) makeToken(ctx context.Context, in *struct{ Body TokenRequest }) (*body[TokenView], error) {
 	now := s.cfg.Clock.Now()
 	t := lab.Token{Name: in.Body.Name, Role: in.Body.Role, CreatedAt: now, ExpiresAt: now.Add(time.Duration(in.Body.Days) * 24 * time.Hour)}
-	token, err := CreateToken(ctx, s.cfg.Store, t.Name, t.Role, t.ExpiresAt)
+	token, err := access.CreateToken(ctx, s.cfg.Store, t.Name, t.Role, t.ExpiresAt)
 	if err != nil {
 		return nil, err
 	}

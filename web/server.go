@@ -2,19 +2,18 @@ package web
 
 import (
 	"context"
-	"crypto/rand"
 	"errors"
 	"log/slog"
 	"net"
 	"net/http"
 	"sync"
-	"sync/atomic"
 	"time"
 
-	"github.com/alexedwards/scs/v2"
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/live"
 )
 
 // apiBase is where the API begins.
@@ -22,24 +21,17 @@ const apiBase = "/api/v1"
 
 // Server answers over HTTP. Make it with New.
 type Server struct {
-	cfg       Config
-	log       *slog.Logger
-	sessions  *scs.SessionManager
-	attempts  *attempts
-	metrics   *metrics
-	hub       *hub
-	settings  *settings
-	gates     gateBook
-	origins   origins
-	api       huma.API
-	spec      []byte // openapi.yaml
-	handler   http.Handler
-	linkLimit windowed
-	setupCode string
-	anyUser   atomic.Bool // somebody has set a password: never taken back
+	cfg     Config
+	log     *slog.Logger
+	access  *access.Authenticator
+	live    *live.Hub
+	metrics *metrics
+	api     huma.API
+	spec    []byte // openapi.yaml
+	handler http.Handler
 
-	// setup makes the first user one at a time.
-	setup sync.Mutex
+	settings *settings
+	gates    gateBook
 
 	mu      sync.Mutex
 	server  *http.Server
@@ -51,17 +43,12 @@ func New(cfg Config) (*Server, error) {
 	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
-	s := &Server{
-		cfg: cfg, log: cfg.Log.With("part", "web"),
-		sessions: newSessions(cfg.Sessions),
-		attempts: newAttempts(cfg.Clock),
-		metrics:  newMetrics(cfg.Registerer),
-		settings: &settings{store: cfg.Store},
-		origins:  newOrigins(cfg.Origins),
-		// 80 random bits, shown to whoever started the program
-		setupCode: rand.Text()[:16],
-	}
-	s.hub = newHub(s)
+	log := cfg.Log.With("part", "web")
+	s := &Server{cfg: cfg, log: log, metrics: newMetrics(cfg.Registerer), settings: &settings{store: cfg.Store}}
+	s.access = access.New(access.Config{Store: cfg.Store, Sessions: cfg.Sessions, Registerer: cfg.Registerer, Clock: cfg.Clock, Log: log,
+		Origins: cfg.Origins, SecureCookies: cfg.SecureCookies, Proxies: cfg.Proxies, Key: cfg.Key, Withdrawn: func() { s.live.RecheckSoon() }})
+	s.live = live.New(live.Config{Units: shownUnits{s}, Alerts: shownAlerts{cfg.Store}, Access: s.access, Docs: apiBase + "/asyncapi.yaml",
+		Registerer: cfg.Registerer, Clock: cfg.Clock, Log: log, Timing: cfg.Socket})
 	var err error
 	if s.handler, err = s.routes(); err != nil {
 		return nil, err
@@ -78,17 +65,12 @@ func (s *Server) Start(ctx context.Context) error {
 	if _, err := s.loadGates(ctx); err != nil {
 		return err
 	}
-	return s.hub.start(ctx)
+	return s.live.Start(ctx)
 }
 
 // SetupCode is what the first lead has to show, "" once there is one: for
 // whoever started wetside, and nobody else.
-func (s *Server) SetupCode(ctx context.Context) string {
-	if !s.setupNeeded(ctx) {
-		return ""
-	}
-	return s.setupCode
-}
+func (s *Server) SetupCode(ctx context.Context) string { return s.access.SetupCode(ctx) }
 
 // Handler gives the whole site.
 func (s *Server) Handler() http.Handler { return s.handler }
@@ -126,7 +108,7 @@ func (s *Server) Stop(ctx context.Context) error {
 	s.stopped = true
 	srv := s.server
 	s.mu.Unlock()
-	s.hub.stop()
+	s.live.Stop()
 	if srv == nil {
 		return nil
 	}
@@ -137,26 +119,9 @@ func (s *Server) Stop(ctx context.Context) error {
 }
 
 // PublishUnits tells open sockets how units stand now. It never blocks.
-func (s *Server) PublishUnits(units []lab.Unit) { s.hub.publishUnits(units) }
+func (s *Server) PublishUnits(units []lab.Unit) { s.live.PublishUnits(units) }
 
 // PublishAlerts tells open sockets that alerts changed. It never blocks. The
 // values are a hint only: what is sent is read from the store, because a
 // person and the worker may change one alert at the same time.
-func (s *Server) PublishAlerts(alerts []lab.Alert) { s.hub.publishAlerts(alerts) }
-
-// setupNeeded tells whether nobody can sign in yet. Where it cannot be known
-// it says no: the sign-in page then shows, and its error.
-func (s *Server) setupNeeded(ctx context.Context) bool {
-	if s.anyUser.Load() {
-		return false
-	}
-	set, err := PasswordSet(ctx, s.cfg.Store)
-	if err != nil {
-		s.log.Error("cannot read the users", "error", err)
-		return false
-	}
-	if set {
-		s.anyUser.Store(true)
-	}
-	return !set
-}
+func (s *Server) PublishAlerts(alerts []lab.Alert) { s.live.PublishAlerts(alerts) }

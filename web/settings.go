@@ -50,7 +50,7 @@ func (s *Server) view(u lab.Unit) lab.Unit {
 	}
 	u.Standing = set.Standing
 	u.Gates = s.gates.of(u.ID)
-	if ids, ok := s.hub.openOf(u.ID); ok {
+	if ids, ok := s.live.OpenAlerts(u.ID); ok {
 		u.OpenAlerts = ids
 	}
 	return tidyUnit(u)
@@ -65,6 +65,40 @@ func (s *Server) views() []lab.Unit {
 	}
 	slices.SortFunc(out, func(a, b lab.Unit) int { return strings.Compare(a.ID, b.ID) })
 	return out
+}
+
+// shownUnits gives the live socket the units as they are shown.
+type shownUnits struct{ s *Server }
+
+func (u shownUnits) Unit(id lab.UnitID) (lab.Unit, bool) { return u.s.cfg.Live.Unit(id) }
+
+func (u shownUnits) View(unit lab.Unit) lab.Unit { return u.s.view(unit) }
+
+func (u shownUnits) Views() []lab.Unit { return u.s.views() }
+
+// Reload reads again what another process or a hand at the database may have
+// changed, and the gates: a day may have ended, or a unit come for the first
+// time.
+func (u shownUnits) Reload(ctx context.Context) error {
+	err := u.s.settings.load(ctx)
+	u.s.gatesChanged(ctx)
+	return err
+}
+
+// shownAlerts gives the live socket the store's alerts as they are shown.
+type shownAlerts struct{ store Store }
+
+func (a shownAlerts) Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
+	all, err := a.store.Alerts(ctx, f)
+	for i := range all {
+		all[i] = tidyAlert(all[i])
+	}
+	return all, err
+}
+
+func (a shownAlerts) Alert(ctx context.Context, id string) (lab.Alert, error) {
+	one, err := a.store.Alert(ctx, id)
+	return tidyAlert(one), err
 }
 
 // list makes an empty list of none: JSON then has [] where the API promises a

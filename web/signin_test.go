@@ -1,91 +1,17 @@
 package web
 
 import (
-	"context"
-	"crypto/tls"
 	"encoding/json"
+	"fmt"
 	"net/http"
-	"net/http/httptest"
 	"strings"
 	"sync"
 	"testing"
-	"testing/synctest"
-	"time"
 
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/live"
 )
-
-// The encoded hash of "password" with the salt "somesalt" (m=65536, t=2, p=1)
-// is a test vector of the reference implementation of Argon2, src/test.c; its
-// figures are from memory.
-func TestPasswordAgainstReference(t *testing.T) {
-	const reference = "$argon2id$v=19$m=65536,t=2,p=1$c29tZXNhbHQ$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc"
-	for password, want := range map[string]bool{"password": true, "Password": false, "": false} {
-		if ok, err := verifyPassword(t.Context(), reference, password); err != nil || ok != want {
-			t.Errorf("%q: %v %v, want %v", password, ok, err, want)
-		}
-	}
-	h, err := parseArgonHash(reference)
-	if err != nil || h.String() != reference {
-		t.Errorf("written again: %s %v", h, err)
-	}
-}
-
-func TestPasswordHash(t *testing.T) {
-	cheap := passwordCost
-	passwordCost = realCost
-	t.Cleanup(func() { passwordCost = cheap })
-	a, err := HashPassword(t.Context(), "correct horse")
-	if err != nil || !strings.HasPrefix(a, "$argon2id$v=19$m=65536,t=3,p=4$") {
-		t.Fatalf("%s %v", a, err)
-	}
-	if b, _ := HashPassword(t.Context(), "correct horse"); a == b {
-		t.Error("two hashes of one password are the same: no salt")
-	}
-	for _, bad := range []string{"short", strings.Repeat("x", 257)} {
-		if _, err := HashPassword(t.Context(), bad); lab.KindOf(err) != lab.KindInvalid {
-			t.Errorf("%d bytes: %v, want invalid", len(bad), err)
-		}
-	}
-	for _, bad := range []string{"", "x", "$argon2i$v=19$m=65536,t=2,p=1$c29tc2FsdA$CTFh", "$argon2id$v=19$m=0,t=0,p=0$c29tc2FsdA$CTFhFdXPJO1aFaMaO6Mm5c8y7cJHAph8ArZWb2GRPPc"} {
-		if _, err := verifyPassword(t.Context(), bad, "password"); err == nil {
-			t.Errorf("stored %q is taken for a hash", bad)
-		}
-	}
-	gone, cancel := context.WithCancel(t.Context())
-	cancel()
-	for range cap(hashing) {
-		hashing <- struct{}{}
-	}
-	if _, err := HashPassword(gone, "correct horse"); err == nil {
-		t.Error("a request that went away still waits to be hashed")
-	}
-	for range cap(hashing) {
-		<-hashing
-	}
-}
-
-func TestTokens(t *testing.T) {
-	s := newShop()
-	token, err := CreateToken(t.Context(), s, "board", lab.RoleViewer, time.Time{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	for hash := range s.tokens {
-		if strings.Contains(hash, token) || len(hash) != 32 {
-			t.Errorf("the store has %q, want its SHA-256", hash)
-		}
-	}
-	other, _ := CreateToken(t.Context(), s, "board", lab.RoleViewer, time.Time{})
-	if other == token || len(token) < 40 {
-		t.Errorf("tokens %q and %q", token, other)
-	}
-	for _, c := range [][2]string{{"board", "boss"}, {"board", ""}, {"", "viewer"}, {" x", "viewer"}, {"a\nb", "viewer"}} {
-		if _, err := CreateToken(t.Context(), s, c[0], c[1], time.Time{}); lab.KindOf(err) != lab.KindInvalid {
-			t.Errorf("name %q role %q: %v, want invalid", c[0], c[1], err)
-		}
-	}
-}
 
 // A session from signing in to signing out, as a browser has it.
 func TestSession(t *testing.T) {
@@ -94,7 +20,7 @@ func TestSession(t *testing.T) {
 	if !cookie.HttpOnly || cookie.SameSite != http.SameSiteLaxMode || cookie.Secure || cookie.Path != "/" {
 		t.Errorf("cookie %v", cookie)
 	}
-	for token := range x.sessions {
+	for token := range x.Kept {
 		if token == cookie.Value {
 			t.Error("the store has the session's token itself, want its hash")
 		}
@@ -118,17 +44,6 @@ func TestSession(t *testing.T) {
 	_, b = x.do("GET", apiBase+"/session", "", "", with)
 	if string(b) != `{"setup_needed":false,"name":null,"role":null,"by":null}`+"\n" {
 		t.Errorf("who am I, nobody: %s", b)
-	}
-}
-
-func TestCookieIsSecureUnderTLS(t *testing.T) {
-	x := newSite(t, newShop())
-	if c := x.srv.cookie(&http.Request{TLS: &tls.ConnectionState{}}); !c.Secure {
-		t.Error("not Secure under TLS")
-	}
-	x.srv.cfg.SecureCookies = true
-	if c := x.srv.cookie(&http.Request{}); !c.Secure {
-		t.Error("not Secure though configured")
 	}
 }
 
@@ -156,23 +71,15 @@ func TestChangedPasswordEndsOtherSessions(t *testing.T) {
 }
 
 func TestSignOutClosesItsSockets(t *testing.T) {
-	synctest.Test(t, func(t *testing.T) {
-		x := newLiveSite(t)
-		h := x.session()
-		c := x.openWith(h)
-		next(t, c)
-		req := httptest.NewRequest("DELETE", apiBase+"/session", nil)
-		req.Host = "127.0.0.1:8080"
-		req.Header.Set("Cookie", h.Get("Cookie"))
-		w := httptest.NewRecorder()
-		x.srv.Handler().ServeHTTP(w, req)
-		if w.Code != 204 {
-			t.Fatalf("sign out: %d %s", w.Code, w.Body)
-		}
-		if _, err := hear(c); closeCode(err) != closeSignedOut {
-			t.Errorf("got %v, want close code %d", err, closeSignedOut)
-		}
-	})
+	x := busySite(t)
+	cookie := x.signIn("Wren", "correct horse")
+	c := x.open(x.asPerson(cookie))
+	if resp, b := x.do("DELETE", apiBase+"/session", "", "", func(r *http.Request) { r.AddCookie(cookie) }); resp.StatusCode != 204 {
+		t.Fatalf("sign out: %d %s", resp.StatusCode, b)
+	}
+	if code := closeCode(c); code != live.CloseSignedOut {
+		t.Errorf("closed with %d, want %d", code, live.CloseSignedOut)
+	}
 }
 
 // Until somebody has set a password only this machine is answered; there the
@@ -180,20 +87,20 @@ func TestSignOutClosesItsSockets(t *testing.T) {
 func TestSetUp(t *testing.T) {
 	s := newShop().stock()
 	x := newSite(t, s)
-	if err := MayListen(t.Context(), s, "0.0.0.0:8080"); lab.KindOf(err) != lab.KindForbidden || !strings.Contains(err.Error(), "password") {
+	if err := access.MayListen(t.Context(), s, "0.0.0.0:8080"); lab.KindOf(err) != lab.KindForbidden || !strings.Contains(err.Error(), "password") {
 		t.Errorf("0.0.0.0 before a password: %v", err)
 	}
 	for _, addr := range []string{"127.0.0.1:8080", "localhost:0", "[::1]:8080"} {
-		if err := MayListen(t.Context(), s, addr); err != nil {
+		if err := access.MayListen(t.Context(), s, addr); err != nil {
 			t.Errorf("%s: %v", addr, err)
 		}
 	}
 	for _, addr := range []string{":8080", "[::]:8080", "192.0.2.1:80"} {
-		if err := MayListen(t.Context(), s, addr); lab.KindOf(err) != lab.KindForbidden {
+		if err := access.MayListen(t.Context(), s, addr); lab.KindOf(err) != lab.KindForbidden {
 			t.Errorf("%s before a password: %v", addr, err)
 		}
 	}
-	if err := MayListen(t.Context(), s, "8080"); lab.KindOf(err) != lab.KindInvalid {
+	if err := access.MayListen(t.Context(), s, "8080"); lab.KindOf(err) != lab.KindInvalid {
 		t.Errorf("8080: %v", err)
 	}
 	body := `{"name":"Wren","password":"correct horse","code":"` + x.srv.SetupCode(t.Context()) + `"}`
@@ -214,7 +121,7 @@ func TestSetUp(t *testing.T) {
 			t.Errorf("set-up without the code, as %s: %d, want 403", host, resp.StatusCode)
 		}
 	}
-	if len(s.users) != 0 {
+	if len(s.ByName) != 0 {
 		t.Fatal("a stranger has set the first password")
 	}
 	if _, b := x.do("GET", apiBase+"/session", "", ""); !strings.Contains(string(b), `"setup_needed":true`) {
@@ -240,10 +147,10 @@ func TestSetUp(t *testing.T) {
 			t.Errorf("set-up: %d", c)
 		}
 	}
-	if made != 1 || len(s.users) != 1 || s.users["Wren"].Role != lab.RoleLead {
-		t.Errorf("%d set-ups, users %v", made, s.users)
+	if made != 1 || len(s.ByName) != 1 || s.ByName["Wren"].Role != lab.RoleLead {
+		t.Errorf("%d set-ups, users %v", made, s.ByName)
 	}
-	if err := MayListen(t.Context(), s, ":8080"); err != nil {
+	if err := access.MayListen(t.Context(), s, ":8080"); err != nil {
 		t.Errorf("after: %v", err)
 	}
 	if resp := x.from("192.0.2.7:5", "GET", apiBase+"/session", "board:8080", "", nil); resp.StatusCode != 200 {
@@ -252,16 +159,56 @@ func TestSetUp(t *testing.T) {
 	x.signIn("Wren", "correct horse")
 }
 
-func TestDemoPassword(t *testing.T) {
-	s := newShop()
-	x := newSite(t, s)
-	_, first, err := DemoPassword(t.Context(), s)
-	if err != nil {
+// A stranger at the lab's own address keeps nobody out.
+func TestStrangerLocksNobodyOut(t *testing.T) {
+	x := busySite(t)
+	resp, _ := x.do("POST", apiBase+"/session", "", `{"name":"Wren","password":"correct horse"}`)
+	var device *http.Cookie
+	for _, c := range resp.Cookies() {
+		if strings.HasPrefix(c.Name, "wetside_device") {
+			device = c
+		}
+	}
+	if device == nil || !device.HttpOnly || device.SameSite != http.SameSiteStrictMode {
+		t.Fatalf("the device is not remembered: %v", resp.Cookies())
+	}
+	if err := access.CreateUser(t.Context(), x.shop, "Robin", lab.RoleOperator, "battery staple"); err != nil {
 		t.Fatal(err)
 	}
-	name, second, err := DemoPassword(t.Context(), s)
-	if err != nil || first == second || len(s.users) != 1 {
-		t.Fatalf("%q %q %v %v", first, second, err, s.users)
+	for i := range 60 {
+		name := "Wren"
+		if i%2 == 0 {
+			name = fmt.Sprint("guess ", i)
+		}
+		x.do("POST", apiBase+"/session", "", `{"name":"`+name+`","password":"wrong wrong"}`)
 	}
-	x.signIn(name, second)
+	good := `{"name":"Wren","password":"correct horse"}`
+	if resp, _ := x.do("POST", apiBase+"/session", "", good); resp.StatusCode != 429 || resp.Header.Get("Retry-After") == "" {
+		t.Errorf("after many guesses at Wren, without the device: %d, want 429", resp.StatusCode)
+	}
+	if resp, b := x.do("POST", apiBase+"/session", "", good, func(r *http.Request) { r.AddCookie(device) }); resp.StatusCode != 200 {
+		t.Errorf("Wren on a known device: %d %s", resp.StatusCode, b)
+	}
+	forged := &http.Cookie{Name: device.Name, Value: "mine." + strings.SplitN(device.Value, ".", 2)[1]}
+	if resp, _ := x.do("POST", apiBase+"/session", "", good, func(r *http.Request) { r.AddCookie(forged) }); resp.StatusCode != 429 {
+		t.Errorf("with a device made up: %d, want 429", resp.StatusCode)
+	}
+	if resp, b := x.do("POST", apiBase+"/session", "", `{"name":"Robin","password":"battery staple"}`); resp.StatusCode != 200 {
+		t.Errorf("Robin at the same address: %d %s", resp.StatusCode, b)
+	}
+}
+
+// Who found a screen that is signed in cannot guess its password for long.
+func TestPasswordGuessesAreBounded(t *testing.T) {
+	const free = 5 // failures, before each further one must wait
+	x := busySite(t)
+	cookie := x.signIn("Wren", "correct horse")
+	codes := map[int]int{}
+	for range 40 {
+		resp, _ := x.do("POST", apiBase+"/session/password", "", `{"current":"wrong wrong","new":"battery staple"}`, func(r *http.Request) { r.AddCookie(cookie) })
+		codes[resp.StatusCode]++
+	}
+	if codes[403] != free || codes[429] != 40-free {
+		t.Errorf("answers %v, want %d of 403 and the rest 429", codes, free)
+	}
 }

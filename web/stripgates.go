@@ -64,7 +64,7 @@ func (s *Server) gatesChanged(ctx context.Context) {
 		s.log.Warn("cannot work out the gates of the control strips; trying later", "error", err)
 		return
 	}
-	s.hub.publishUnits(s.liveUnits(changed))
+	s.live.PublishUnits(s.liveUnits(changed))
 }
 
 func (s *Server) liveUnits(ids []string) []lab.Unit {

@@ -10,6 +10,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"wetside/web/problem"
 )
 
 // refuseUnstorable refuses what no database text holds, a zero byte or bytes
@@ -19,11 +21,11 @@ import (
 func refuseUnstorable(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if where := unstorable(r.URL); where != "" {
-			writeProblem(w, http.StatusUnprocessableEntity, where+" must be plain text; got a zero byte or bytes that are not UTF-8")
+			problem.Write(w, http.StatusUnprocessableEntity, where+" must be plain text; got a zero byte or bytes that are not UTF-8")
 			return
 		}
 		if where := controlsIn(r); where != "" {
-			writeProblem(w, http.StatusUnprocessableEntity, where+" must be plain text; got a control character")
+			problem.Write(w, http.StatusUnprocessableEntity, where+" must be plain text; got a control character")
 			return
 		}
 		next.ServeHTTP(w, r)

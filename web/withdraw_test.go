@@ -7,15 +7,15 @@ import (
 	"testing"
 	"time"
 
-	"github.com/gorilla/websocket"
-
 	"wetside/internal/lab"
+	"wetside/web/access"
+	"wetside/web/live"
 )
 
 // What is withdrawn holds no longer than the next request, nor do sockets.
 func TestWithdrawal(t *testing.T) {
 	x := busySite(t)
-	if err := CreateUser(t.Context(), x.shop, "Heron", lab.RoleLead, "fixer on tuesday"); err != nil {
+	if err := access.CreateUser(t.Context(), x.shop, "Heron", lab.RoleLead, "fixer on tuesday"); err != nil {
 		t.Fatal(err)
 	}
 	as := func(c *http.Cookie) func(*http.Request) { return func(r *http.Request) { r.AddCookie(c) } }
@@ -36,12 +36,7 @@ func TestWithdrawal(t *testing.T) {
 	if resp, _ := x.do("DELETE", apiBase+"/users/Heron", lab.RoleLead, ""); resp.StatusCode != 409 {
 		t.Errorf("the last lead is removed: %d, want 409", resp.StatusCode)
 	}
-	ws, _, err := websocket.DefaultDialer.DialContext(t.Context(), "ws"+strings.TrimPrefix(x.http.URL, "http")+apiBase+"/live",
-		http.Header{"Cookie": {wren.Name + "=" + wren.Value}, "Origin": {x.http.URL}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer ws.Close()
+	ws := x.open(x.asPerson(wren))
 	if resp, _ := x.do("DELETE", apiBase+"/users/Wren", lab.RoleLead, ""); resp.StatusCode != 204 {
 		t.Errorf("remove: %d", resp.StatusCode)
 	}
@@ -49,11 +44,8 @@ func TestWithdrawal(t *testing.T) {
 		t.Errorf("a removed person reads: %d, want 401", resp.StatusCode)
 	}
 	_ = ws.SetReadDeadline(time.Now().Add(4 * time.Second)) // sooner than the usual look
-	for err = nil; err == nil; {
-		_, _, err = ws.ReadMessage()
-	}
-	if closeCode(err) != closeSignedOut {
-		t.Errorf("the socket of a removed person: %v", err)
+	if code := closeCode(ws); code != live.CloseSignedOut {
+		t.Errorf("the socket of a removed person: closed with %d", code)
 	}
 	heron := x.signIn("Heron", "fixer on tuesday")
 	if resp, _ := x.do("POST", apiBase+"/users/Heron/password", lab.RoleLead, `{"password":"another one, then"}`); resp.StatusCode != 204 {
@@ -90,14 +82,14 @@ func TestTokensEnd(t *testing.T) {
 			t.Error("when it was last used is not noted")
 		}
 	}
-	x.mu.Lock()
-	for k, v := range x.shop.tokens {
+	x.Mu.Lock()
+	for k, v := range x.shop.ByHash {
 		if v.Name == "scanner" {
 			v.ExpiresAt = time.Now().Add(-time.Second)
-			x.shop.tokens[k] = v
+			x.shop.ByHash[k] = v
 		}
 	}
-	x.mu.Unlock()
+	x.Mu.Unlock()
 	if code := use(); code != 401 {
 		t.Errorf("a token that has ended: %d, want 401", code)
 	}

@@ -19,7 +19,7 @@ import (
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 // browser opens a headless Chromium for the test.
@@ -206,7 +206,7 @@ func TestBoardInABrowser(t *testing.T) {
 	database := pgtest.New(t)
 	program := startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir(),
 		Prepare: func(ctx context.Context, s *postgres.Store) error {
-			return web.CreateUser(ctx, s, "ada", lab.RoleLead, "a long enough password")
+			return access.CreateUser(ctx, s, "ada", lab.RoleLead, "a long enough password")
 		}})
 	ready(t, program.URL())
 	line := newCable(t, strings.TrimPrefix(program.URL(), "http://"))

@@ -16,7 +16,7 @@ import (
 	"wetside/internal/postgres"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 type demoCmd struct {
@@ -130,7 +130,7 @@ type signIn struct{ name, password string }
 
 // prepare sets the password and accepts the units: they are not new to this lab.
 func (w *signIn) prepare(ctx context.Context, store *postgres.Store) (err error) {
-	if w.name, w.password, err = web.DemoPassword(ctx, store); err != nil {
+	if w.name, w.password, err = access.DemoPassword(ctx, store); err != nil {
 		return err
 	}
 	known, err := store.UnitSettings(ctx)

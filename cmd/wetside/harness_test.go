@@ -23,7 +23,7 @@ import (
 	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 func TestMain(m *testing.M) {
@@ -264,7 +264,7 @@ type api struct {
 
 func newAPI(t testing.TB, base string, store *postgres.Store) *api {
 	t.Helper()
-	token, err := web.CreateToken(t.Context(), store, "test", lab.RoleLead, time.Time{})
+	token, err := access.CreateToken(t.Context(), store, "test", lab.RoleLead, time.Time{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -15,7 +15,7 @@ import (
 	"github.com/goccy/go-yaml"
 
 	"wetside/internal/lab"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 // nasty is what is put where a path names something.
@@ -52,7 +52,7 @@ func TestHostileRead(t *testing.T) {
 	secrets := []string{contacts.Webhook, url.QueryEscape(contacts.Webhook), "password_hash"}
 	h := &hostile{t: t, base: p.URL(), tokens: map[string]string{"": ""}, secrets: secrets}
 	for _, role := range []string{lab.RoleViewer, lab.RoleOperator, lab.RoleLead} {
-		token, err := web.CreateToken(t.Context(), store, role, role, time.Time{})
+		token, err := access.CreateToken(t.Context(), store, role, role, time.Time{})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 type tokenCmd struct {
@@ -39,7 +39,7 @@ func (c *tokenCreateCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	token, err := web.CreateToken(ctx, store, c.Name, c.Role, time.Now().Add(life))
+	token, err := access.CreateToken(ctx, store, c.Name, c.Role, time.Now().Add(life))
 	if err != nil {
 		return asUsage(err)
 	}
@@ -72,7 +72,7 @@ func (c *userCreateCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	if err := web.CreateUser(ctx, store, c.Name, c.Role, password); err != nil {
+	if err := access.CreateUser(ctx, store, c.Name, c.Role, password); err != nil {
 		return asUsage(err)
 	}
 	fmt.Fprintf(s.err, "%s can sign in as %s.\n", c.Name, c.Role)
@@ -95,7 +95,7 @@ func (c *userPasswordCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	if err := web.SetPassword(ctx, store, c.Name, password); err != nil {
+	if err := access.SetPassword(ctx, store, c.Name, password); err != nil {
 		if lab.KindOf(err) == lab.KindNotFound {
 			return fmt.Errorf("there is no user %q; add them with wetside user create", c.Name)
 		}

@@ -20,7 +20,7 @@ import (
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/private"
 	"wetside/rules"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 // programConfig is what the service is made of.
@@ -208,7 +208,7 @@ func (p *program) openFront(ctx context.Context) (err error) {
 		addresses = append(addresses, p.cfg.MQTTListen)
 	}
 	for _, addr := range addresses {
-		if err := web.MayListen(ctx, p.store, addr); err != nil {
+		if err := access.MayListen(ctx, p.store, addr); err != nil {
 			return err
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/web"
+	"wetside/web/access"
 )
 
 // What was given to somebody, listed and taken back.
@@ -26,11 +27,11 @@ func parseLife(text string) (time.Duration, error) {
 	d, err := time.ParseDuration(text)
 	if days, ok := strings.CutSuffix(text, "d"); ok {
 		var n int
-		if n, err = strconv.Atoi(days); err == nil && n <= int(web.MaxTokenLife/(24*time.Hour)) {
+		if n, err = strconv.Atoi(days); err == nil && n <= int(access.MaxTokenLife/(24*time.Hour)) {
 			d = time.Duration(n) * 24 * time.Hour
 		}
 	}
-	if err != nil || d < time.Minute || d > web.MaxTokenLife {
+	if err != nil || d < time.Minute || d > access.MaxTokenLife {
 		return 0, usagef("--ttl must be 1m to 3650d, such as 30d or 12h; got %q", text)
 	}
 	return d, nil

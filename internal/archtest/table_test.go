@@ -23,6 +23,9 @@ var table = []row{
 	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
 	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
 	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips"}, "shows what others know, by the small interfaces that it states"},
+	{"web/problem", []string{"internal/lab"}, "how an error is told over HTTP, the same by API, pages and socket"},
+	{"web/access", []string{"internal/lab", "web/problem"}, "who is asking and what they may do: knows nothing of what they ask for"},
+	{"web/live", []string{"internal/lab", "web/access", "web/problem"}, "what changed, to open sockets: what a unit looks like comes as an interface"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
 	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
 	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
@@ -48,7 +51,7 @@ var outside = []struct {
 	{"database/sql", []string{"internal/postgres"}, "the store alone talks to the database"},
 	{"github.com/eclipse/paho.mqtt.golang", []string{"ingest", "internal/simulation/sim", "cmd"}, "telemetry comes in at one place; units are simulated at another"},
 	{"github.com/nats-io", []string{"ingest", "cmd"}, "the embedded broker is part of telemetry in"},
-	{"github.com/gorilla/websocket", []string{"web"}, "one hub, which alone may drop"},
+	{"github.com/gorilla/websocket", []string{"web/live"}, "one hub, which alone may drop"},
 	{"github.com/danielgtaylor/huma", []string{"web"}, "the API is described where it is served"},
 	{"github.com/wneessen/go-mail", []string{"alerts"}, "pages go out in one place"},
 	{"github.com/SherClockHolmes/webpush-go", []string{"alerts"}, "pages go out in one place"},
@@ -70,4 +73,4 @@ var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "interna
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge"}
+var helpers = []string{"web/access/accesstest", "internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge"}

@@ -25,7 +25,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/private"
-	"wetside/web"
+	"wetside/web/access"
 )
 
 // process is a program that runs beside the test.
@@ -276,7 +276,7 @@ func (s *site) openStore() {
 	}
 	s.store = store
 	s.t.Cleanup(store.Close)
-	if s.token, err = web.CreateToken(s.t.Context(), store, "torture", lab.RoleLead, time.Time{}); err != nil {
+	if s.token, err = access.CreateToken(s.t.Context(), store, "torture", lab.RoleLead, time.Time{}); err != nil {
 		s.t.Fatal(err)
 	}
 }
