@@ -93,7 +93,7 @@ words: need-go need-node $(UI)/node_modules/.ready ## every text that a person r
 
 .PHONY: trials
 trials: need-go ## the properties of the rules on a thousand cases each; no order given too late in four hundred runs
-	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules
+	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules/timeline
 	WETSIDE_ORDERS=400 go test -count=1 -run NoOrderIsGivenTooLate -timeout 2h -v ./internal/simulation/judge
 
 .PHONY: judge

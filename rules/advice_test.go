@@ -1,12 +1,17 @@
-package rules
+package rules_test
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
+	"wetside/rules"
+	"wetside/rules/rulestest"
+	"wetside/rules/timeline"
 )
 
 // cools is a bath at aim that cools by Newton's law from one moment to
@@ -22,56 +27,52 @@ func cools(aim, from, to, tau float64) at {
 	}
 }
 
-func (s *script) room(at, c float64) {
-	s.add(at, lab.ChannelTemp, lab.Message{Temp: &lab.Temp{RoomC: &c}})
-}
-
 // cutIn is a run of C-41 whose power goes away in the developer from 110 to
 // 110 + away: on the battery, or with the controller down. The developer is in
 // from 20; the unit goes on with its own count, which stood meanwhile where
 // the controller was down, and ends the step itself.
 func cutIn(away float64, down, quiet bool) *script {
 	s := newScript("c41")
-	s.phase(0, lab.PhaseIdle, "", 0)
-	s.phase(1, lab.PhaseHeating, "developer", 1)
-	s.room(2, 21)
-	s.phase(15, lab.PhaseFilling, "developer", 1)
+	s.Phase(0, lab.PhaseIdle, "", 0)
+	s.Phase(1, lab.PhaseHeating, "developer", 1)
+	s.Room(2, 21)
+	s.Phase(15, lab.PhaseFilling, "developer", 1)
 	back, end := 110+away, 215.0
 	if down {
 		end += away
 	}
 	end = max(end, back+2)
-	s.bath(20, end, "developer", 1, cools(37.8, 110, back, 2000))
-	for _, e := range s.events {
-		if e.m.Motion != nil && e.at > 110 && e.at < back {
-			*e.m.Motion.RPM = 0
+	s.Bath(20, end, "developer", 1, cools(37.8, 110, back, 2000))
+	for _, e := range s.Events {
+		if e.M.Motion != nil && e.At > 110 && e.At < back {
+			*e.M.Motion.RPM = 0
 		}
-		if st := e.m.Step; st != nil && st.Phase == lab.PhaseInBath {
-			count := e.at - 20
-			if down && e.at >= back {
+		if st := e.M.Step; st != nil && st.Phase == lab.PhaseInBath {
+			count := e.At - 20
+			if down && e.At >= back {
 				count -= away
 			}
 			st.ElapsedS = &count
 		}
 	}
-	s.step(end+30, end+420, "bleach", 2, always(38))
-	s.phase(end+440, lab.PhaseHeating, "wash-1", 3)
+	s.WholeStep(end+30, end+420, "bleach", 2, always(38))
+	s.Phase(end+440, lab.PhaseHeating, "wash-1", 3)
 	if !down {
-		s.power(110, "battery", "lost", 90, 0)
-		s.power(back, "mains", "restored", 0, away)
+		s.Power(110, "battery", "lost", 90, 0)
+		s.Power(back, "mains", "restored", 0, away)
 		return s
 	}
-	s.without(func(e *event) bool { return e.at > 110 && e.at < back })
-	for _, e := range s.events {
-		if e.at >= back {
-			e.m.Boot = "b2"
+	s.Without(func(e *event) bool { return e.At > 110 && e.At < back })
+	for _, e := range s.Events {
+		if e.At >= back {
+			e.M.Boot = "b2"
 		}
 	}
-	s.boot = "b2"
+	s.Boot = "b2"
 	if !quiet {
-		s.power(back-0.01, "mains", "resumed", 0, away)
+		s.Power(back-0.01, "mains", "resumed", 0, away)
 	}
-	s.phase(back-0.005, lab.PhaseInBath, "developer", 1).ElapsedS = new(90.0)
+	s.Phase(back-0.005, lab.PhaseInBath, "developer", 1).ElapsedS = new(90.0)
 	return s
 }
 
@@ -115,7 +116,7 @@ func TestOutageAdvice(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			s := cutIn(tt.away, tt.down, tt.quiet)
-			r := played(t, s).runs[RunID(s.unit, "r1")]
+			r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 			if len(r.Outages) != 1 {
 				t.Fatalf("%d outages, want 1", len(r.Outages))
 			}
@@ -151,9 +152,9 @@ func TestOutageAdvice(t *testing.T) {
 // ran on by the wall clock.
 func TestOutageVerdict(t *testing.T) {
 	s := cutIn(60, true, false)
-	s.phase(2000, lab.PhaseAborted, "", 0)
-	r := played(t, s).runs[RunID(s.unit, "r1")]
-	got := reasons(r)
+	s.Phase(2000, lab.PhaseAborted, "", 0)
+	r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
+	got := rulestest.Reasons(r)
 	if len(got) < 2 || got[0] != "outage developer" || !slices.Contains(got, "step-long developer") {
 		t.Errorf("reasons %v, want the outage before the step-long that it caused", got)
 	}
@@ -175,22 +176,22 @@ func TestOutageVerdict(t *testing.T) {
 // say that they did is counted in, and asked for no more.
 func TestPeopleAnswer(t *testing.T) {
 	s := cutIn(60, true, false)
-	run := RunID(s.unit, "r1")
+	run := rules.RunID(s.Unit, "r1")
 	to := lab.At(moment(168))
-	b := played(t, s, enters(s.unit, 300, lab.EntryTurned, run, lab.Turned{From: lab.At(moment(112)), To: &to}))
-	o := b.runs[run].Outages[0]
+	b := played(t, s, enters(s.Unit, 300, lab.EntryTurned, run, lab.Turned{From: lab.At(moment(112)), To: &to}))
+	o := b.Runs[run].Outages[0]
 	if o.StoodS == nil || math.Abs(*o.StoodS-4) > 1 {
 		t.Errorf("stood for %v s, want the 4 that it was not turned", o.StoodS)
 	}
 	to = lab.At(moment(171))
-	b = played(t, s, enters(s.unit, 300, lab.EntryTurned, run, lab.Turned{From: lab.At(moment(110)), To: &to}))
-	if o := b.runs[run].Outages[0]; len(o.Ask) != 1 || !strings.Contains(o.Ask[0], "drained") {
+	b = played(t, s, enters(s.Unit, 300, lab.EntryTurned, run, lab.Turned{From: lab.At(moment(110)), To: &to}))
+	if o := b.Runs[run].Outages[0]; len(o.Ask) != 1 || !strings.Contains(o.Ask[0], "drained") {
 		t.Errorf("asks %v, want only whether it was drained", o.Ask)
 	}
-	drained := enters(s.unit, 150, lab.EntryDrained, run, nil)
+	drained := enters(s.Unit, 150, lab.EntryDrained, run, nil)
 	drained.Entered = moment(400)
 	b = played(t, s, drained)
-	dev := b.runs[run].Steps[0]
+	dev := b.Runs[run].Steps[0]
 	if math.Abs(*dev.TimeS-130) > 0.01 {
 		t.Errorf("time in the developer %g s, want 130: a person drained it", *dev.TimeS)
 	}
@@ -204,13 +205,13 @@ func TestPeopleAnswer(t *testing.T) {
 func TestOutageElsewhere(t *testing.T) {
 	for _, tt := range []struct{ step, want string }{{"bleach", "continue"}, {"wash-2", "repeat"}} {
 		s := newScript("c41")
-		s.c41(0)
-		r := played(t, s).runs[RunID(s.unit, "r1")]
+		s.C41(0)
+		r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 		i := slices.IndexFunc(r.Steps, func(x lab.RunStep) bool { return x.Step == tt.step })
 		from := r.Steps[i].StartedAt.Sub(nine).Seconds() + 60
-		s.power(from, "battery", "lost", 90, 0)
-		s.power(from+90, "mains", "restored", 0, 90)
-		r = played(t, s).runs[RunID(s.unit, "r1")]
+		s.Power(from, "battery", "lost", 90, 0)
+		s.Power(from+90, "mains", "restored", 0, 90)
+		r = played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 		if len(r.Outages) != 1 || r.Outages[0].Advice != tt.want || *r.Verdict != lab.InControl {
 			t.Errorf("%s: %+v, %s; want %s", tt.step, r.Outages, *r.Verdict, tt.want)
 		}
@@ -223,17 +224,17 @@ func TestOutlookOffTemperature(t *testing.T) {
 	s := newScript("c41")
 	dev(s, 295, between(37.8, 100, 300, 39.3))
 	b := newBench(t)
-	msgs := s.messages()
+	msgs := s.Messages()
 	i := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Received.After(moment(160.5)) })
-	b.play(msgs[:i])
-	v, _ := b.e.View(s.unit, moment(160.5))
+	b.Play(msgs[:i])
+	v, _ := b.E.View(s.Unit, moment(160.5))
 	o := v.Outlook
 	if o == nil || o.Why != "temperature" || o.Action != "shorten" {
 		t.Fatalf("outlook %+v, want shorten for its temperature", o)
 	}
-	var alert OccurrenceChange
-	for _, x := range b.found {
-		if x.Rule == RuleBathTemperature {
+	var alert timeline.OccurrenceChange
+	for _, x := range b.Found {
+		if x.Rule == rules.RuleBathTemperature {
 			alert = x
 		}
 	}
@@ -247,8 +248,15 @@ func TestOutlookOffTemperature(t *testing.T) {
 // A unit that has cooled before cools so again: the range is narrower.
 func TestCoolingLearned(t *testing.T) {
 	s := cutIn(90, false, false)
-	b := newBench(t).play(s.messages())
-	fits := b.e.units[s.unit].State.Cools
+	b := newBench(t).Play(s.Messages())
+	_, blob, _ := b.E.Snapshot(s.Unit)
+	var stored struct {
+		State struct{ Cools []process.CoolingFit }
+	}
+	if err := json.Unmarshal(blob, &stored); err != nil {
+		t.Fatal(err)
+	}
+	fits := stored.State.Cools
 	if len(fits) != 1 || math.Abs(fits[0].TauS-2000) > 100 {
 		t.Fatalf("fits %v, want one near 2000 s, which the readings were made by", fits)
 	}
@@ -258,15 +266,15 @@ func TestCoolingLearned(t *testing.T) {
 // arrivals, and the film's time goes on by the wall clock all the same.
 func TestOutageClockLost(t *testing.T) {
 	s := cutIn(60, true, true)
-	msgs := s.messages()
+	msgs := s.Messages()
 	for i := range msgs {
 		if m := &msgs[i]; m.Boot == "b2" {
 			m.SentAt, m.At, m.AtReplaced = nine.AddDate(-56, 0, 0), m.Received, true
 		}
 	}
-	b := newBench(t).play(msgs)
-	b.note(b.e.Flush(t.Context(), b))
-	r := b.runs[RunID(s.unit, "r1")]
+	b := newBench(t).Play(msgs)
+	b.Note(b.E.Flush(t.Context(), b))
+	r := b.Runs[rules.RunID(s.Unit, "r1")]
 	if len(r.Outages) != 1 || math.Abs(*r.Outages[0].OutageS-60) > 0.5 || r.Outages[0].Advice != "shorten" {
 		t.Fatalf("outages %+v, want one of 60 s, shorten", r.Outages)
 	}
@@ -281,17 +289,17 @@ func TestJobsOfSeveralUnits(t *testing.T) {
 	var all []lab.Message
 	for i, name := range []string{"heron", "avocet", "plover"} {
 		s := cutIn(90, false, false)
-		for _, e := range s.events {
-			e.m.Unit.Unit = name
-			e.at, e.recv, e.up = e.at+7*float64(i), e.recv+7*float64(i), e.up+7*float64(i)
+		for _, e := range s.Events {
+			e.M.Unit.Unit = name
+			e.At, e.Recv, e.Up = e.At+7*float64(i), e.Recv+7*float64(i), e.Up+7*float64(i)
 		}
-		all = append(all, s.messages()...)
+		all = append(all, s.Messages()...)
 	}
 	sortByReceived(all)
 	i := slices.IndexFunc(all, func(m lab.Message) bool { return m.Received.After(moment(150)) })
-	b.play(all[:i])
+	b.Play(all[:i])
 	var order []string
-	for _, j := range b.e.Jobs(moment(150)) {
+	for _, j := range b.E.Jobs(moment(150)) {
 		if j.What == "drain developer by hand" {
 			order = append(order, j.Unit)
 		}

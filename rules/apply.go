@@ -9,10 +9,10 @@ import (
 )
 
 // pending tells whether an entry is still to be counted in.
-func (s *state) pending(k *entry) bool { return !k.Kind().Figure && !s.Done[k.ID] }
+func (s *state) pending(k *Entry) bool { return !k.Kind().Figure && !s.Done[k.ID] }
 
 // applyDue counts in what people entered of the time up to now.
-func (f *fold) applyDue(before time.Time) {
+func (f *Unit) applyDue(before time.Time) {
 	now := f.s.now()
 	for _, k := range f.entries {
 		if k.T.After(now) {
@@ -26,14 +26,14 @@ func (f *fold) applyDue(before time.Time) {
 
 // apply counts one entry in, at its own moment: after before, the last moment
 // that was folded, where it lies earlier.
-func (f *fold) apply(k *entry, before time.Time) {
+func (f *Unit) apply(k *Entry, before time.Time) {
 	s := f.s
 	if s.Done == nil {
 		s.Done = map[string]bool{}
 	}
 	s.Done[k.ID] = true
 	now := s.Clock.T
-	s.Clock.T = minTime(now, maxTime(before, k.T.Add(-s.Clock.Shift)))
+	s.Clock.T = lab.Earlier(now, lab.Later(before, k.T.Add(-s.Clock.Shift)))
 	defer func() { s.Clock.T = now }()
 	switch k.What {
 	case lab.EntryLoad:
@@ -65,20 +65,13 @@ func (f *fold) apply(k *entry, before time.Time) {
 	}
 }
 
-func minTime(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return a
-	}
-	return b
-}
-
 // loaded is what the next run carries.
 type loaded struct {
 	lab.Load
 	T time.Time `json:"t"`
 }
 
-func (f *fold) applyLoad(k *entry) {
+func (f *Unit) applyLoad(k *Entry) {
 	var l lab.Load
 	if json.Unmarshal(k.Body, &l) != nil {
 		return
@@ -94,7 +87,7 @@ func (f *fold) applyLoad(k *entry) {
 
 // load is what the run carries, as far as was entered by now: rolls that came
 // or went later count from then on.
-func (f *fold) load(r *run, by time.Time) *lab.Load {
+func (f *Unit) load(r *run, by time.Time) *lab.Load {
 	var l *lab.Load
 	if r.Load != nil {
 		l = &lab.Load{Process: r.Load.Process, Push: r.Load.Push, Rolls: slices.Clone(r.Load.Rolls)}
@@ -118,7 +111,7 @@ func (f *fold) load(r *run, by time.Time) *lab.Load {
 	return l
 }
 
-func changeRolls(l *lab.Load, r *run, k *entry) *lab.Load {
+func changeRolls(l *lab.Load, r *run, k *Entry) *lab.Load {
 	var b lab.RollsChange
 	if json.Unmarshal(k.Body, &b) != nil {
 		return l
@@ -131,7 +124,7 @@ func changeRolls(l *lab.Load, r *run, k *entry) *lab.Load {
 }
 
 // setKind gives the run the kind that a person says it has.
-func (f *fold) setKind(r *run) {
+func (f *Unit) setKind(r *run) {
 	for _, k := range f.entries {
 		var b lab.KindChange
 		if k.What == lab.EntryKindOfRun && k.RunID == r.ID && json.Unmarshal(k.Body, &b) == nil && b.Kind != "" {
@@ -145,7 +138,7 @@ func (f *fold) setKind(r *run) {
 const sensorS = 90
 
 // applyCapacity takes a person's word for how much a container holds.
-func (f *fold) applyCapacity(k *entry) {
+func (f *Unit) applyCapacity(k *Entry) {
 	var b lab.ContainerCapacity
 	if json.Unmarshal(k.Body, &b) != nil || b.Container == "" {
 		return
@@ -162,7 +155,7 @@ func (f *fold) applyCapacity(k *entry) {
 // applyContainer takes what a person did to a container. Where a sensor talks
 // it shows what was emptied or filled; what a person measured counts beside it
 // (hand).
-func (f *fold) applyContainer(k *entry) {
+func (f *Unit) applyContainer(k *Entry) {
 	var b lab.ContainerEvent
 	spec, known := lab.ContainerSpec{}, false
 	if json.Unmarshal(k.Body, &b) == nil {
@@ -221,7 +214,7 @@ type byHand struct {
 	To   time.Time `json:"to,omitzero"`
 }
 
-func (f *fold) applyTurned(k *entry) {
+func (f *Unit) applyTurned(k *Entry) {
 	s := f.s
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID {
 		return
@@ -230,12 +223,12 @@ func (f *fold) applyTurned(k *entry) {
 	if !k.To.IsZero() {
 		h.To = k.To.Add(-s.Clock.Shift)
 	}
-	s.Run.Turned = lastOf(append(s.Run.Turned, h), stillKept)
+	s.Run.Turned = lab.LastOf(append(s.Run.Turned, h), stillKept)
 }
 
 // applyDrained ends the bath at hand: the film left it when a person drained
 // the tank.
-func (f *fold) applyDrained(k *entry) {
+func (f *Unit) applyDrained(k *Entry) {
 	s, c := f.s, f.s.cur()
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() {
 		return
@@ -251,7 +244,7 @@ func (f *fold) applyDrained(k *entry) {
 	t := s.Clock.T
 	if sheetS, ok := f.sheetS(c); ok && f.followed() && s.Unsure == sure && c.BathHeard {
 		sheetS = overrunFromS(c, f.spec(c), sheetS)
-		if due := c.fromT().Add(sec(f.spec(c).LongestS(sheetS))); t.After(due) {
+		if due := c.fromT().Add(lab.Seconds(f.spec(c).LongestS(sheetS))); t.After(due) {
 			f.raiseOverrun(c, due, sheetS)
 		}
 	}

@@ -43,7 +43,7 @@ func (t *tank) balanceAnew() { t.Bal = balance{} }
 
 // balancesAnew does so for all containers: something may have been pumped
 // that nobody heard of.
-func (f *fold) balancesAnew() {
+func (f *Unit) balancesAnew() {
 	for _, t := range f.s.Tanks {
 		t.balanceAnew()
 	}
@@ -51,7 +51,7 @@ func (f *fold) balancesAnew() {
 }
 
 // balanced sets a reading of a sensor beside the balance.
-func (f *fold) balanced(name string, t *tank, l float64) {
+func (f *Unit) balanced(name string, t *tank, l float64) {
 	s, now := f.s, f.s.Clock.T
 	a := about{rule: RuleLevelDisagrees, subject: name}
 	spec := f.containerSpecs()[name]
@@ -83,13 +83,13 @@ func (f *fold) balanced(name string, t *tank, l float64) {
 	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
 			message: fmt.Sprintf("%s reads %.1f L; by what was pumped it holds %.1f L", capital(f.containerName(name)), l, max(b.L, 0)),
-			facts:   map[string]any{"container": name, "level_l": round(l, 2), "by_pumping_l": round(b.L, 2), "off_l": round(off, 2)}})
+			facts:   map[string]any{"container": name, "level_l": lab.Round(l, 2), "by_pumping_l": lab.Round(b.L, 2), "off_l": lab.Round(off, 2)}})
 	}
 }
 
 // floatAgrees sets the float switch beside the sensor: one that says full of a
 // container that is far from it is stuck.
-func (f *fold) floatAgrees(name string, t *tank) {
+func (f *Unit) floatAgrees(name string, t *tank) {
 	spec := f.containerSpecs()[name]
 	if spec.CapacityL <= 0 {
 		return
@@ -103,7 +103,7 @@ func (f *fold) floatAgrees(name string, t *tank) {
 	case proved && f.open(a) == nil:
 		f.raise(a, due, say{priority: lab.High,
 			message: fmt.Sprintf("%s is full by its float switch, but its sensor reads %.1f of %.1f L", capital(f.containerName(name)), t.HeardL, spec.CapacityL),
-			facts:   map[string]any{"container": name, "level_l": round(t.HeardL, 2), "capacity_l": spec.CapacityL}})
+			facts:   map[string]any{"container": name, "level_l": lab.Round(t.HeardL, 2), "capacity_l": spec.CapacityL}})
 	}
 }
 
@@ -125,7 +125,7 @@ const (
 )
 
 // noDraw notes that a step whose bottle gave nothing drained nothing either.
-func (f *fold) noDraw(n int) bool {
+func (f *Unit) noDraw(n int) bool {
 	for _, c := range f.s.Run.Steps {
 		if c.N == n && c.NoDraw {
 			c.NoChem = true
@@ -137,17 +137,17 @@ func (f *fold) noDraw(n int) bool {
 
 // watchArrival begins to watch the container of a drain, where its sensor
 // talks.
-func (f *fold) watchArrival(p *pumping) {
+func (f *Unit) watchArrival(p *pumping) {
 	f.s.Arriving = nil
 	t, now := f.s.Tanks[p.To], f.s.Clock.T
-	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > sec(sensorS) || f.s.Unsure != sure {
+	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorS) || f.s.Unsure != sure {
 		return
 	}
 	f.s.Arriving = &arriving{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
 }
 
 // arrives judges a reading of the container of the last drain.
-func (f *fold) arrives(name string, l float64) {
+func (f *Unit) arrives(name string, l float64) {
 	s, now := f.s, f.s.Clock.T
 	a := about{rule: RuleDrainNotArriving, subject: name, run: true}
 	w := s.Arriving
@@ -172,15 +172,15 @@ func (f *fold) arrives(name string, l float64) {
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
 	case risen+doubt >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes, or may; or people empty it now
 	default:
-		f.raise(a, w.FromT.Add(sec(arrivingS)), say{priority: lab.Urgent,
-			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", span(inS), f.containerName(name), max(risen, 0), should),
-			facts:   map[string]any{"container": name, "risen_l": round(risen, 2), "should_l": round(should, 2)}})
+		f.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), say{priority: lab.Urgent,
+			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", lab.SpanText(inS), f.containerName(name), max(risen, 0), should),
+			facts:   map[string]any{"container": name, "risen_l": lab.Round(risen, 2), "should_l": lab.Round(should, 2)}})
 	}
 }
 
 // drew judges, by the first reading after a fill, whether the bottle gave what
 // the step should have.
-func (f *fold) drew(name string, l float64) {
+func (f *Unit) drew(name string, l float64) {
 	d := f.s.Drawn
 	if d == nil || d.From != name || f.s.Phase == lab.PhaseFilling {
 		return
@@ -210,10 +210,10 @@ type drawing struct {
 	L    float64 `json:"l"`
 }
 
-func (f *fold) watchDraw(p *pumping) {
+func (f *Unit) watchDraw(p *pumping) {
 	f.s.Drawn = nil
 	t := f.s.Tanks[p.From]
-	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || f.s.Clock.T.Sub(t.HeardT) > sec(sensorS) || f.s.Unsure != sure {
+	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || f.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorS) || f.s.Unsure != sure {
 		return
 	}
 	if f.containerSpecs()[p.From].Role == lab.RoleBottle {

@@ -85,12 +85,12 @@ func sane(setC float64, sp *process.Step) float64 {
 }
 
 // believable tells whether a temperature is one that the process could have.
-func (f *fold) believable(v float64) bool {
+func (f *Unit) believable(v float64) bool {
 	return v >= f.fig().BelieveLowC && v <= f.fig().BelieveHighC
 }
 
 // doubts says why a reading of the bath cannot be the liquid, "" where it can.
-func (f *fold) doubts(c *stepRec, raw, v float64, t time.Time) string {
+func (f *Unit) doubts(c *stepRec, raw, v float64, t time.Time) string {
 	q, sp := &f.s.Sense, f.spec(c)
 	if why := f.scaleDoubt(c, sp, v); why != "" {
 		return why
@@ -98,7 +98,7 @@ func (f *fold) doubts(c *stepRec, raw, v float64, t time.Time) string {
 	if f.flat(c, raw, t) {
 		return doubtFlat
 	}
-	if q.LastT.IsZero() || t.Sub(q.FillT) <= sec(f.fig().FillFreeS) {
+	if q.LastT.IsZero() || t.Sub(q.FillT) <= lab.Seconds(f.fig().FillFreeS) {
 		if !q.JumpT.IsZero() && !f.expected(c, sp, v) {
 			return doubtJump
 		}
@@ -119,7 +119,7 @@ func (f *fold) doubts(c *stepRec, raw, v float64, t time.Time) string {
 // expected tells whether a reading of a new fill is one that the bath should
 // have, within reach: a probe that jumped in the bath before, and never came
 // back, is not believed by the mere coming of a new liquid.
-func (f *fold) expected(c *stepRec, sp *process.Step, v float64) bool {
+func (f *Unit) expected(c *stepRec, sp *process.Step, v float64) bool {
 	if sp == nil {
 		return true
 	}
@@ -132,7 +132,7 @@ func (f *fold) expected(c *stepRec, sp *process.Step, v float64) bool {
 
 // cameBack tells whether a probe that jumped is back with a reading that is
 // believed: in the bath in which it jumped, or at what a later one is set to.
-func (f *fold) cameBack(c *stepRec, v float64, t time.Time) bool {
+func (f *Unit) cameBack(c *stepRec, v float64, t time.Time) bool {
 	q, sp := &f.s.Sense, f.spec(c)
 	if !q.JumpT.Before(q.FillT) {
 		return true // in the very bath in which it jumped
@@ -141,11 +141,11 @@ func (f *fold) cameBack(c *stepRec, v float64, t time.Time) bool {
 	if set <= 0 && sp != nil {
 		set = sp.AimC
 	}
-	return set > 0 && math.Abs(v-set) <= f.fig().JumpC && t.Sub(q.FillT) > sec(f.fig().FillFreeS)
+	return set > 0 && math.Abs(v-set) <= f.fig().JumpC && t.Sub(q.FillT) > lab.Seconds(f.fig().FillFreeS)
 }
 
 // scaleDoubt looks at a reading alone: what no bath of the process can be.
-func (f *fold) scaleDoubt(c *stepRec, sp *process.Step, v float64) string {
+func (f *Unit) scaleDoubt(c *stepRec, sp *process.Step, v float64) string {
 	if sp != nil {
 		low, high := sp.LowC, sp.HighC
 		if set := sane(c.SetC, sp); set > 0 {
@@ -163,7 +163,7 @@ func (f *fold) scaleDoubt(c *stepRec, sp *process.Step, v float64) string {
 
 // withinReach tells whether the liquid can have come to v since the last
 // reading that was believed. Without power it may have cooled further.
-func (f *fold) withinReach(v float64, t time.Time) bool {
+func (f *Unit) withinReach(v float64, t time.Time) bool {
 	q, fig := &f.s.Sense, f.fig()
 	dt := t.Sub(q.LastT).Seconds()
 	reach := min(max(fig.JumpC, fig.JumpRateC*dt), fig.ReachC) + 1e-9
@@ -178,7 +178,7 @@ func (f *fold) withinReach(v float64, t time.Time) bool {
 }
 
 // closesIn tells whether a reading comes nearer to what the bath is to be.
-func (f *fold) closesIn(c *stepRec, sp *process.Step, v float64) bool {
+func (f *Unit) closesIn(c *stepRec, sp *process.Step, v float64) bool {
 	last := f.s.Sense.LastC
 	nearer := func(to float64) bool {
 		return to > 0 && math.Abs(v-to) < math.Abs(last-to) && (v-to)*(last-to) >= -1
@@ -192,7 +192,7 @@ func (f *fold) closesIn(c *stepRec, sp *process.Step, v float64) bool {
 
 // flat follows how long the probe has read the same to the last digit, and
 // tells whether that is longer than this unit's probe ever does.
-func (f *fold) flat(c *stepRec, raw float64, t time.Time) bool {
+func (f *Unit) flat(c *stepRec, raw float64, t time.Time) bool {
 	q, d := &f.s.Sense, &c.Doubt
 	d.Seen++
 	if q.FlatT.IsZero() || raw != q.RawC {
@@ -216,10 +216,10 @@ func (f *fold) flat(c *stepRec, raw float64, t time.Time) bool {
 const flatBaths = 5
 
 // flatLimit is from when on a flat line is not believed.
-func (f *fold) flatLimit(c *stepRec) time.Time {
+func (f *Unit) flatLimit(c *stepRec) time.Time {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
-	at := f.s.Sense.FlatT.Add(sec(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
-	return maxTime(at, f.s.Sense.FillT)
+	at := f.s.Sense.FlatT.Add(lab.Seconds(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
+	return lab.Later(at, f.s.Sense.FillT)
 }
 
 // carried tells whether a fine probe has read the same to the last digit since
@@ -233,7 +233,7 @@ func (q *sense) carried() bool {
 const fineC = 0.01
 
 // doubted takes a reading that is not believed: kept and shown, not counted.
-func (f *fold) doubted(c *stepRec, v float64, t time.Time, why string) {
+func (f *Unit) doubted(c *stepRec, v float64, t time.Time, why string) {
 	q := &f.s.Sense
 	c.Doubt.N++
 	c.Doubt.Why = why
@@ -247,7 +247,7 @@ func (f *fold) doubted(c *stepRec, v float64, t time.Time, why string) {
 	if why == doubtFlat && !c.Doubt.Flat {
 		f.unbelieveFlat(c, t)
 		due, proved = f.flatLimit(c), true
-		q.BadT, q.BadN = maxTime(q.FlatT, q.FillT), q.FlatN
+		q.BadT, q.BadN = lab.Later(q.FlatT, q.FillT), q.FlatN
 	}
 	if why == doubtJump && proved && q.BadN >= doubtReadings && (q.JumpT.IsZero() || !q.JumpT.Before(q.FillT)) {
 		q.JumpT = t
@@ -271,16 +271,16 @@ const doubtReadings = 3
 
 // unbelieveFlat takes a flat line back out of what the bath has had: it was
 // counted before it showed itself.
-func (f *fold) unbelieveFlat(c *stepRec, t time.Time) {
+func (f *Unit) unbelieveFlat(c *stepRec, t time.Time) {
 	q := &f.s.Sense
 	c.Doubt.Flat = true
 	c.Doubt.N += q.FlatN - 1
-	c.Bath.forget(maxTime(q.FlatT, q.FillT), t, q.RawC+f.offsetC(c), f.env(c))
+	c.Bath.forget(lab.Later(q.FlatT, q.FillT), t, q.RawC+f.offsetC(c), f.env(c))
 }
 
 // trusted ends a time in which nothing was believed, and learns from the
 // reading how finely the probe reads and how much it trembles.
-func (f *fold) trusted(c *stepRec, v float64, t time.Time) {
+func (f *Unit) trusted(c *stepRec, v float64, t time.Time) {
 	q := &f.s.Sense
 	f.endDoubt(c, t)
 	f.drop("bath:doubt")
@@ -302,7 +302,7 @@ func (f *fold) trusted(c *stepRec, v float64, t time.Time) {
 
 // endDoubt counts the time since the first of the readings in a row that were
 // not believed. A single one is passed over.
-func (f *fold) endDoubt(c *stepRec, t time.Time) {
+func (f *Unit) endDoubt(c *stepRec, t time.Time) {
 	q := &f.s.Sense
 	if q.BadN >= 2 {
 		c.Doubt.S += max(t.Sub(q.BadT).Seconds(), 0)
@@ -312,7 +312,7 @@ func (f *fold) endDoubt(c *stepRec, t time.Time) {
 }
 
 // newFill begins a new liquid.
-func (f *fold) newFill(t time.Time) {
+func (f *Unit) newFill(t time.Time) {
 	q := &f.s.Sense
 	q.LastT, q.FillT, q.Free = time.Time{}, t, true
 	q.HeardT = time.Time{}
@@ -328,7 +328,7 @@ func (f *fold) newFill(t time.Time) {
 func (c *stepRec) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
 
 // mostlyUnread tells whether half of a step or more was not read.
-func (f *fold) mostlyUnread(c *stepRec) bool {
+func (f *Unit) mostlyUnread(c *stepRec) bool {
 	if c.Measured > 0 {
 		return false // somebody looked
 	}
@@ -343,15 +343,15 @@ func (f *fold) mostlyUnread(c *stepRec) bool {
 
 // doubtSays words readings that are not believed: what is wrong with them,
 // and what to do by the clock.
-func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
+func (f *Unit) doubtSays(c *stepRec, v float64, why string) say {
 	q, sp := &f.s.Sense, f.spec(c)
-	name := capital(stepWords(c.ID))
+	name := capital(StepWords(c.ID))
 	if sp != nil {
 		name = capital(sp.Label)
 	}
-	w := say{priority: lab.Low, facts: map[string]any{"reads_c": round(v, 2), "why": why, "since": lab.At(f.s.Clock.report(q.BadT)).String()}}
+	w := say{priority: lab.Low, facts: map[string]any{"reads_c": lab.Round(v, 2), "why": why, "since": lab.At(f.s.Clock.report(q.BadT)).String()}}
 	if !q.LastT.IsZero() {
-		w.facts["believed_c"] = round(q.LastC, 2)
+		w.facts["believed_c"] = lab.Round(q.LastC, 2)
 	}
 	switch why {
 	case doubtFahrenheit:
@@ -365,14 +365,14 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 			w.message = fmt.Sprintf("%s reads %.1f °C; the probe jumped in the bath before and has not come back", name, v)
 		}
 	case doubtFlat:
-		w.message = fmt.Sprintf("%s reads %.2f °C without any change for %s: probe doubtful", name, v, span(f.s.Clock.T.Sub(q.FlatT).Seconds()))
+		w.message = fmt.Sprintf("%s reads %.2f °C without any change for %s: probe doubtful", name, v, lab.SpanText(f.s.Clock.T.Sub(q.FlatT).Seconds()))
 	}
 	if sp == nil || sp.Kind != process.Dev {
 		return w
 	}
 	w.priority = lab.Urgent
 	if target, ok := f.targetS(c); ok && !c.BathT.IsZero() {
-		at := c.fromT().Add(sec(target))
+		at := c.fromT().Add(lab.Seconds(target))
 		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
 		if w.response == "" || why == doubtFahrenheit {
 			w.response = fmt.Sprintf("Do not go by the probe: drain by the clock at %s. Measure the bath with a thermometer now and enter it.", f.clockWords(at))
@@ -382,7 +382,7 @@ func (f *fold) doubtSays(c *stepRec, v float64, why string) say {
 }
 
 // targetS is the time in the bath that is aimed at, by the clock.
-func (f *fold) targetS(c *stepRec) (float64, bool) {
+func (f *Unit) targetS(c *stepRec) (float64, bool) {
 	sp := f.spec(c)
 	if sp == nil {
 		return 0, false

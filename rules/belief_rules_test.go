@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // by gives a temperature that is what f says within a time, aim elsewhere.
@@ -22,13 +23,13 @@ func by(aim, from, to float64, f at) at {
 // in at 100 and drained at 295.
 func TestReadingDoubtful(t *testing.T) {
 	runScenarios(t, []scenario{
-		{name: "a jump of 25 °C: no drain by it", write: func(s *script) { // 150 to 178
+		{Name: "a jump of 25 °C: no drain by it", Write: func(s *script) { // 150 to 178
 			dev(s, 295, between(37.8, 150, 180, 55))
-		}, want: []string{"reading-doubtful developer urgent 160-200"}},
-		{name: "outside what any bath can be", write: func(s *script) {
+		}, Want: []string{"reading-doubtful developer urgent 160-200"}},
+		{Name: "outside what any bath can be", Write: func(s *script) {
 			dev(s, 295, between(37.8, 200, 400, 100.04))
-		}, want: []string{"reading-doubtful developer urgent 210-295"}},
-		{name: "single readings are passed over", write: func(s *script) {
+		}, Want: []string{"reading-doubtful developer urgent 210-295"}},
+		{Name: "single readings are passed over", Write: func(s *script) {
 			dev(s, 295, func(t float64) float64 {
 				if int(t)%20 == 0 {
 					return -40
@@ -36,22 +37,22 @@ func TestReadingDoubtful(t *testing.T) {
 				return 37.8
 			})
 		}},
-		{name: "the first 30 s of a fill are free", write: func(s *script) {
+		{Name: "the first 30 s of a fill are free", Write: func(s *script) {
 			dev(s, 295, by(37.8, 100, 128, func(t float64) float64 { return 37.8 - 0.9*math.Exp(-(t-100)/4) }))
 		}},
-		{name: "longer while they close in", write: func(s *script) {
+		{Name: "longer while they close in", Write: func(s *script) {
 			bleached(s, by(38, 320, 380, func(t float64) float64 { return 36 + 2*float64(int(t-320)/8*8)/60 }))
 		}},
-		{name: "back within reach, it is believed again", write: func(s *script) {
+		{Name: "back within reach, it is believed again", Write: func(s *script) {
 			dev(s, 295, between(37.8, 140, 170, 41.5)) // 3.7 away: never within 3
-		}, want: []string{"reading-doubtful developer urgent 150-190"}},
-		{name: "in another bath it can wait", write: func(s *script) {
+		}, Want: []string{"reading-doubtful developer urgent 150-190"}},
+		{Name: "in another bath it can wait", Write: func(s *script) {
 			bleached(s, between(38, 400, 440, 55))
-		}, want: []string{"reading-doubtful bleach low 410-460"}},
-		{name: "nothing that arrives is missing", write: func(s *script) {
+		}, Want: []string{"reading-doubtful bleach low 410-460"}},
+		{Name: "nothing that arrives is missing", Write: func(s *script) {
 			dev(s, 295, between(37.8, 150, 400, 1999))
-		}, want: []string{"reading-doubtful developer urgent 160-295"}},
-		{name: "a flat line is in the report only, before five like baths are known", write: func(s *script) { s.c41(0) }},
+		}, Want: []string{"reading-doubtful developer urgent 160-295"}},
+		{Name: "a flat line is in the report only, before five like baths are known", Write: func(s *script) { s.C41(0) }},
 	})
 }
 
@@ -71,8 +72,8 @@ func TestUnbelievedIsUnread(t *testing.T) {
 		{"100 s of 195", 240, true, true, lab.Inspect},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			s := c41Run(t, func(s *script) { s.warm(60, 60+tt.to-140, 75) })
-			r := played(t, s).runs[RunID(s.unit, "r1")]
+			s := c41Run(t, func(s *script) { s.Warm(60, 60+tt.to-140, 75) })
+			r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 			st := r.Steps[0]
 			if got := st.PushErrorStops == nil; got != tt.null || (r.PushErrorStops == nil) != tt.null {
 				t.Errorf("push error %v, want null %v", st.PushErrorStops, tt.null)
@@ -82,12 +83,12 @@ func TestUnbelievedIsUnread(t *testing.T) {
 			}
 			has := false
 			for _, y := range r.Reasons {
-				has = has || y.Code == whyNoEvidence && y.Step == "developer"
+				has = has || y.Code == "missing-evidence" && y.Step == "developer"
 			}
 			if has != tt.reason || *r.Verdict != tt.verdict {
 				t.Errorf("missing-evidence %v, %s; want %v, %s: %+v", has, *r.Verdict, tt.reason, tt.verdict, r.Reasons)
 			}
-			if st.UnbelievedN == 0 || st.UnbelievedWhy != doubtRange {
+			if st.UnbelievedN == 0 || st.UnbelievedWhy != "range" {
 				t.Errorf("the report counts %d unbelieved readings (%q)", st.UnbelievedN, st.UnbelievedWhy)
 			}
 		})
@@ -104,7 +105,7 @@ func TestDoubtfulIsShown(t *testing.T) {
 		want string
 	}{{152, "37.8 within"}, {165, "37.8 unknown, 55 for jump"}, {200, "37.8 within"}} {
 		b := heardBy(t, s, tt.at)
-		v, _ := b.e.View(s.unit, moment(tt.at))
+		v, _ := b.E.View(s.Unit, moment(tt.at))
 		got := fmt.Sprint(*v.Bath.C, " ", v.Bath.Standing)
 		if d := v.Bath.Doubtful; d != nil {
 			got += fmt.Sprint(", ", d.C, " for ", d.Why)

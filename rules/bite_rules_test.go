@@ -1,28 +1,30 @@
-package rules
+package rules_test
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
+	"wetside/rules/rulestest"
+	"wetside/rules/timeline"
 )
 
 // What these tests hold was once broken on purpose without a test that noticed.
 
 // says plays a script and gives the message of what a rule found first.
-func says(t *testing.T, s *script, rule string) OccurrenceChange {
+func says(t *testing.T, s *script, rule string) timeline.OccurrenceChange {
 	t.Helper()
-	b := newBench(t).play(s.messages())
-	for _, o := range b.found {
+	b := newBench(t).Play(s.Messages())
+	for _, o := range b.Found {
 		if o.Rule == rule {
 			return o
 		}
 	}
-	t.Fatalf("no %s: %v", rule, b.lines())
-	return OccurrenceChange{}
+	t.Fatalf("no %s: %v", rule, b.Lines())
+	return timeline.OccurrenceChange{}
 }
 
 // A developer that drains slowly goes on developing some of the film: ten
@@ -32,19 +34,19 @@ func says(t *testing.T, s *script, rule string) OccurrenceChange {
 func TestSlowDrainDevelopsOn(t *testing.T) {
 	for extra, want := range map[float64]string{0: lab.Inspect, 25: lab.OutOfControl} {
 		s := newScript("c41")
-		s.phase(0, lab.PhaseIdle, "", 0)
-		s.phase(1, lab.PhaseHeating, "developer", 1)
-		s.step(20, 20+205, "developer", 1, always(37.8))
-		s.stays(225, 225+10+extra, lab.PhaseDraining, "developer", 1)
+		s.Phase(0, lab.PhaseIdle, "", 0)
+		s.Phase(1, lab.PhaseHeating, "developer", 1)
+		s.WholeStep(20, 20+205, "developer", 1, always(37.8))
+		s.Stays(225, 225+10+extra, lab.PhaseDraining, "developer", 1)
 		at := 20 + 205 + 20 + extra
 		for i, id := range []string{"bleach", "wash-1", "fixer", "wash-2", "final-rinse"} {
-			set, _ := s.setS(id)
-			s.step(at, at+set, id, i+2, always(38))
+			set, _ := s.SetS(id)
+			s.WholeStep(at, at+set, id, i+2, always(38))
 			at += set + 20
 		}
-		s.phase(at, lab.PhaseDone, "", 0)
-		b := newBench(t).play(s.messages())
-		r := b.runs[RunID(s.unit, "r1")]
+		s.Phase(at, lab.PhaseDone, "", 0)
+		b := newBench(t).Play(s.Messages())
+		r := b.Runs[rules.RunID(s.Unit, "r1")]
 		if r.Verdict == nil || *r.Verdict != want {
 			t.Errorf("a drain %g s slower: %v %+v; want %s", extra, r.Verdict, r.Reasons, want)
 		}
@@ -64,11 +66,11 @@ func TestNearlyFullSaysByWhat(t *testing.T) {
 		"by both":      {16.1, []string{"waste"}, "16.1 of 18.9 L"},
 	} {
 		s := newScript("c41")
-		s.stays(0, 100, lab.PhaseIdle, "", 0)
+		s.Stays(0, 100, lab.PhaseIdle, "", 0)
 		for _, at := range []float64{10, 40, 70} {
-			s.level(at, "waste", tt.level, tt.full...)
+			s.Level(at, "waste", tt.level, tt.full...)
 		}
-		o := says(t, s, RuleWasteNearlyFull)
+		o := says(t, s, rules.RuleWasteNearlyFull)
 		if !strings.Contains(o.Message, tt.want) {
 			t.Errorf("%s: %q; want %q in it", name, o.Message, tt.want)
 		}
@@ -80,7 +82,7 @@ func TestBeyondThePushTable(t *testing.T) {
 	for c, want := range map[float64]string{33: "less than -", 42: "more than +"} {
 		s := newScript("c41")
 		dev(s, 295, always(c))
-		if o := says(t, s, RuleBathTemperature); !strings.Contains(o.Message, want) || strings.Contains(o.Message, "0.0 stop") {
+		if o := says(t, s, rules.RuleBathTemperature); !strings.Contains(o.Message, want) || strings.Contains(o.Message, "0.0 stop") {
 			t.Errorf("at %g °C: %q; want %q and a push error", c, o.Message, want)
 		}
 	}
@@ -91,9 +93,9 @@ func TestBeyondThePushTable(t *testing.T) {
 func TestNextRunWhileItRuns(t *testing.T) {
 	s := newScript("c41")
 	dev(s, 295, always(37.8))
-	s.without(func(e *event) bool { return e.at > 200 })
-	b := newBench(t).play(s.messages())
-	v, _ := b.e.View(s.unit, b.clock)
+	s.Without(func(e *event) bool { return e.At > 200 })
+	b := newBench(t).Play(s.Messages())
+	v, _ := b.E.View(s.Unit, b.Clock)
 	got := map[string]float64{}
 	for _, c := range v.Containers {
 		got[c.Name] = *c.NextRunL
@@ -111,26 +113,10 @@ func TestDrainEarlyOrLate(t *testing.T) {
 	for c, want := range map[float64]string{38.8: "(20 s early)", 36.8: "(22 s late)"} {
 		s := newScript("c41")
 		dev(s, 295, always(c))
-		s.without(func(e *event) bool { return e.at > 160 })
-		if o := says(t, s, RuleBathTemperature); !strings.Contains(o.Response, want) {
+		s.Without(func(e *event) bool { return e.At > 160 })
+		if o := says(t, s, rules.RuleBathTemperature); !strings.Contains(o.Response, want) {
 			t.Errorf("at %g °C: %q; want %q", c, o.Response, want)
 		}
-	}
-}
-
-// Beyond the cap the last run of another process is forgotten, never that of
-// the one in hand.
-func TestPastKeepsTheProcessInHand(t *testing.T) {
-	s := &state{Past: map[string]pastRun{}}
-	for i := range pastKept + 2 {
-		s.Past[fmt.Sprintf("p%02d", i)] = pastRun{}
-	}
-	s.keepPast("p00")
-	_, inHand := s.Past["p00"]
-	_, first := s.Past["p01"]
-	_, last := s.Past[fmt.Sprintf("p%02d", pastKept+1)]
-	if len(s.Past) != pastKept || !inHand || first || !last {
-		t.Errorf("%d are kept, in hand %v, the first other %v, the last %v", len(s.Past), inHand, first, last)
 	}
 }
 
@@ -142,7 +128,7 @@ func TestOutlookOfAStuckDrainGrows(t *testing.T) {
 	b := heardBy(t, s, 330)
 	var stops []float64
 	for _, at := range []float64{330, 345} {
-		v, _ := b.e.View(s.unit, moment(at))
+		v, _ := b.E.View(s.Unit, moment(at))
 		if v.Outlook == nil || v.Outlook.PushStops == nil {
 			t.Fatalf("at %g: outlook %+v", at, v.Outlook)
 		}
@@ -163,23 +149,23 @@ func TestFilmLeftOnTheBoard(t *testing.T) {
 	}{"nothing": {"", 1}, "drained by hand": {lab.FilmDrained, 1}, "moved": {lab.FilmMoved, 0}, "discarded": {lab.FilmDiscarded, 0}} {
 		s := newScript("c41")
 		at := upTo(s, "bleach")
-		s.step(at, at+100, "bleach", 2, always(38))
-		s.without(func(e *event) bool { return e.at >= at+100 })
+		s.WholeStep(at, at+100, "bleach", 2, always(38))
+		s.Without(func(e *event) bool { return e.At >= at+100 })
 		ends(s, at+100, at+200)
 		var did []lab.Entry
 		if c.did != "" {
-			did = append(did, enters(s.unit, at+150, lab.EntryFilm, RunID(s.unit, "r1"), lab.FilmDoing{What: c.did}))
+			did = append(did, enters(s.Unit, at+150, lab.EntryFilm, rules.RunID(s.Unit, "r1"), lab.FilmDoing{What: c.did}))
 		}
-		if v := played(t, s, did...).e.View2(s.unit); len(v.Film) != c.left {
+		if v := played(t, s, did...).View(s.Unit); len(v.Film) != c.left {
 			t.Errorf("%s: the board shows %+v; want %d", name, v.Film, c.left)
 		}
 	}
 	s := newScript("c41")
 	at := upTo(s, "")
-	s.phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
-	s.run = "r2"
-	s.phase(at+60, lab.PhaseHeating, "developer", 1)
-	if v := played(t, s).e.View2(s.unit); len(v.Film) != 0 {
+	s.Phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
+	s.Run = "r2"
+	s.Phase(at+60, lab.PhaseHeating, "developer", 1)
+	if v := played(t, s).View(s.Unit); len(v.Film) != 0 {
 		t.Errorf("fetched: the board shows %+v", v.Film)
 	}
 }
@@ -189,30 +175,14 @@ func TestFilmLeftOnTheBoard(t *testing.T) {
 func TestStrandedInDeveloperBeforeAndAfterItsTime(t *testing.T) {
 	for last, want := range map[float64]string{180: "drain it by hand; turn the tank by hand until then", 260: "has passed: if the developer is still in"} {
 		s := newScript("c41")
-		s.phase(0, "idle", "", 0)
-		s.phase(1, "heating", "developer", 1)
-		s.step(20, 100, "developer", 1, always(37.8))
-		s.without(func(e *event) bool { return e.at >= 100 })
+		s.Phase(0, "idle", "", 0)
+		s.Phase(1, "heating", "developer", 1)
+		s.WholeStep(20, 100, "developer", 1, always(37.8))
+		s.Without(func(e *event) bool { return e.At >= 100 })
 		ends(s, 101, last)
-		if o := says(t, s, RuleFilmStranded); !strings.Contains(o.Response, want) {
+		if o := says(t, s, rules.RuleFilmStranded); !strings.Contains(o.Response, want) {
 			t.Errorf("at %g s: %q; want %q", last, o.Response, want)
 		}
-	}
-}
-
-// What is kept of a run's holes is bounded, and nothing of their length and of
-// the earliest place is lost beyond that.
-func TestHolesAreKeptToTheCap(t *testing.T) {
-	r := &run{}
-	for i := range holesKept + 3 {
-		r.keepHole(hole{After: 10 - i%2, S: 12})
-	}
-	sum := 0.0
-	for _, h := range r.Holes {
-		sum += h.S
-	}
-	if last := r.Holes[len(r.Holes)-1]; len(r.Holes) != holesKept || sum != 12*(holesKept+3) || last.After != 9 {
-		t.Errorf("%d holes of %g s, the last %+v; want %d of %d s", len(r.Holes), sum, last, holesKept, 12*(holesKept+3))
 	}
 }
 
@@ -221,14 +191,14 @@ func TestHolesAreKeptToTheCap(t *testing.T) {
 func TestFilmThatWaitedIsGoneOnWith(t *testing.T) {
 	s := newScript("c41")
 	at := upTo(s, "")
-	s.phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
-	rescue(s, at+30, "r2", "final-rinse")
-	for _, e := range s.events {
-		if e.m.Step != nil && e.m.Step.Run == "r2" {
-			e.m.Step.Continues = "r1"
+	s.Phase(at, lab.PhaseWaiting, "final-rinse", 6).WaitsFor = lab.WaitToDryer
+	rulestest.Rescue(s, at+30, "r2", "final-rinse")
+	for _, e := range s.Events {
+		if e.M.Step != nil && e.M.Step.Run == "r2" {
+			e.M.Step.Continues = "r1"
 		}
 	}
-	r := played(t, s).runs[RunID(s.unit, "r2")]
+	r := played(t, s).Runs[rules.RunID(s.Unit, "r2")]
 	if r.Film == nil || len(r.Film.Runs) != 2 || deref(r.Verdict) != lab.InControl {
 		t.Errorf("the film of the second run: %+v, %s %+v; want it to be that of both", r.Film, deref(r.Verdict), r.Reasons)
 	}
@@ -237,25 +207,25 @@ func TestFilmThatWaitedIsGoneOnWith(t *testing.T) {
 // A bath that goes out a second time, by far more than its probe trembles, is
 // over again once it has been inside for long enough.
 func TestSecondExcursionEnds(t *testing.T) {
-	runScenarios(t, []scenario{{name: "twice out", write: func(s *script) {
+	runScenarios(t, []scenario{{Name: "twice out", Write: func(s *script) {
 		bleached(s, func(t float64) float64 {
 			if t >= 400 && t < 430 || t >= 520 && t < 550 {
 				return 34.5
 			}
 			return 35.4
 		})
-	}, want: []string{"bath-temperature bleach low 415-450", "bath-temperature bleach low 535-570"}}})
+	}, Want: []string{"bath-temperature bleach low 415-450", "bath-temperature bleach low 535-570"}}})
 }
 
 // A strip of E-6 that is out names no run of C-41: what went through since it
 // was in is of its own process.
 func TestStripOutNamesRunsOfItsProcess(t *testing.T) {
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	read := func(at float64, standing string) lab.Entry {
 		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "e6-7", Standing: standing})
 	}
 	b := played(t, c41Run(t, nil), read(-60, lab.StripIn), read(1700, lab.StripOut), read(1710, lab.StripOut))
-	if runs, _ := b.only(RuleStripOut).Facts["runs"].([]string); len(runs) != 0 {
+	if runs, _ := b.Only(rules.RuleStripOut).Facts["runs"].([]string); len(runs) != 0 {
 		t.Errorf("runs %q, want none", runs)
 	}
 }
@@ -266,21 +236,10 @@ func TestPreheatThatJumps(t *testing.T) {
 	for at, want := range map[float64][]string{90: nil, 90.1: {"preheat-off developer high 95-160"}} {
 		s := newScript("c41")
 		dev(s, 295, always(37.8))
-		s.setC(37.8)
-		s.preheat(30, 37.8)
-		s.preheat(at, 27.8)
-		newBench(t).play(s.messages()).want(want...)
-	}
-}
-
-// The bounds of what a probe can be believed to read are within it.
-func TestBelievedAtItsBounds(t *testing.T) {
-	f := newWatch(newBench(t).e.cfg, newScript("c41").unit).fold()
-	fig := f.fig()
-	for v, want := range map[float64]bool{fig.BelieveLowC: true, fig.BelieveHighC: true, fig.BelieveLowC - 0.01: false, fig.BelieveHighC + 0.01: false} {
-		if got := f.believable(v); got != want {
-			t.Errorf("%g °C: believed %v, want %v", v, got, want)
-		}
+		s.SetC(37.8)
+		s.Preheat(30, 37.8)
+		s.Preheat(at, 27.8)
+		newBench(t).Play(s.Messages()).Want(want...)
 	}
 }
 
@@ -289,7 +248,7 @@ func TestBelievedAtItsBounds(t *testing.T) {
 func TestSwingingHeadsNowhere(t *testing.T) {
 	s := newScript("c41")
 	dev(s, 295, func(t float64) float64 { return 37.8 + 0.35*math.Sin(2*math.Pi*t/40) })
-	o := says(t, s, RuleBathTemperature)
+	o := says(t, s, rules.RuleBathTemperature)
 	if !strings.Contains(o.Message, "swings between") || strings.Contains(o.Message, "heading") || !strings.HasPrefix(o.Response, "The heater hunts") {
 		t.Errorf("%q, %q", o.Message, o.Response)
 	}
@@ -298,18 +257,18 @@ func TestSwingingHeadsNowhere(t *testing.T) {
 // What the board says the unit does, by what the unit said last.
 func TestActivity(t *testing.T) {
 	for want, last := range map[string]func(s *script, at float64){
-		lab.ActivityRunning: func(s *script, at float64) { s.phase(at, lab.PhaseHeating, "bleach", 2) },
+		lab.ActivityRunning: func(s *script, at float64) { s.Phase(at, lab.PhaseHeating, "bleach", 2) },
 		lab.ActivityWaiting: func(s *script, at float64) {
-			s.phase(at, lab.PhaseWaiting, "bleach", 2).WaitsFor = lab.WaitChemistry
+			s.Phase(at, lab.PhaseWaiting, "bleach", 2).WaitsFor = lab.WaitChemistry
 		},
-		lab.ActivityDrying: func(s *script, at float64) { s.phase(at, lab.PhaseDrying, "", 0) },
-		lab.ActivityIdle:   func(s *script, at float64) { s.phase(at, lab.PhaseIdle, "", 0) },
+		lab.ActivityDrying: func(s *script, at float64) { s.Phase(at, lab.PhaseDrying, "", 0) },
+		lab.ActivityIdle:   func(s *script, at float64) { s.Phase(at, lab.PhaseIdle, "", 0) },
 	} {
 		s := newScript("c41")
 		dev(s, 295, always(37.8))
 		last(s, 315)
-		b := newBench(t).play(s.messages())
-		if v := b.e.View2(s.unit); v.Activity != want {
+		b := newBench(t).Play(s.Messages())
+		if v := b.View(s.Unit); v.Activity != want {
 			t.Errorf("%s, want %s", v.Activity, want)
 		}
 	}
@@ -321,9 +280,9 @@ func TestVerdictAtTheLatestSecond(t *testing.T) {
 	for end, want := range map[float64]bool{298.9: false, 299: true} {
 		s := newScript("c41")
 		dev(s, end, always(37.8))
-		s.phase(end+15, lab.PhaseAborted, "", 0)
-		r := newBench(t).play(s.messages()).runs[RunID(s.unit, "r1")]
-		if got := slices.Contains(reasons(r), "step-long developer"); got != want {
+		s.Phase(end+15, lab.PhaseAborted, "", 0)
+		r := newBench(t).Play(s.Messages()).Runs[rules.RunID(s.Unit, "r1")]
+		if got := slices.Contains(rulestest.Reasons(r), "step-long developer"); got != want {
 			t.Errorf("drained at %g s: too long %v, want %v: %+v", end, got, want, r.Reasons)
 		}
 	}

@@ -14,7 +14,7 @@ const driftC = 0.1
 // probeDoubtC is what a reading of a bath is worth in all: the probe's own
 // tolerance until it was checked against a thermometer, the check's own spread
 // then, only its drift against a house aim.
-func (f *fold) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
+func (f *Unit) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
 	switch {
 	case c.Measured > 0:
 		return measuredC
@@ -30,7 +30,7 @@ func (f *fold) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
 // may promise: what was integrated live, the probe's whole doubt, and what
 // part of the film had for longer. It bounds what is named here and the range
 // of the temperature factor; that the factor itself is right it cannot promise.
-func (f *fold) honest(c *stepRec, sp *process.Step) process.Rates {
+func (f *Unit) honest(c *stepRec, sp *process.Step) process.Rates {
 	eq := c.Bath.Eq
 	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
 	return widened(eq, sp, f.probeDoubtC(c, sp.AimC, f.aim(c))-f.s.Run.Fig.withinC())
@@ -48,7 +48,7 @@ func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
 }
 
 // narrower says what would narrow the range of a push error most.
-func (f *fold) narrower(c *stepRec, sp *process.Step, v process.Range) *lab.Narrower {
+func (f *Unit) narrower(c *stepRec, sp *process.Step, v process.Range) *lab.Narrower {
 	width := v.High - v.Low
 	if width < 0.02 {
 		return nil
@@ -89,5 +89,5 @@ func (f *fold) narrower(c *stepRec, sp *process.Step, v process.Range) *lab.Narr
 	if text == "" {
 		return nil
 	}
-	return &lab.Narrower{Text: text, To: round(math.Max(best, 0)/width, 2)}
+	return &lab.Narrower{Text: text, To: lab.Round(math.Max(best, 0)/width, 2)}
 }

@@ -1,10 +1,11 @@
-package rules
+package rules_test
 
 import (
 	"math"
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // How wide the range of a push error is by what is known of the probe, in a
@@ -12,7 +13,7 @@ import (
 // 0.15 + 0.002 x 37.8 = 0.2256 °C, class B 0.30 + 0.005 x 37.8 = 0.489 °C.
 func TestRangeByTheProbe(t *testing.T) {
 	s := c41Run(t, nil)
-	u, run := s.unit, RunID(s.unit, "r1")
+	u, run := s.Unit, rules.RunID(s.Unit, "r1")
 	poor := 0.3
 	// stops above the best estimate, by a doubt in °C: the factor's upper end
 	// is 3.1, a stop is 30 s, and push times scatter by a quarter.
@@ -40,7 +41,7 @@ func TestRangeByTheProbe(t *testing.T) {
 		{"house aim, probe checked poorly: only the drift since", []lab.Entry{check(&poor), house}, 0.1, "Push times of your own films"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			st := played(t, s, tt.entries...).runs[run].Steps[0]
+			st := played(t, s, tt.entries...).Runs[run].Steps[0]
 			if got, want := *st.PushErrorHighStops-*st.PushErrorStops, above(tt.doubtC); math.Abs(got-want) > 0.003 {
 				t.Errorf("range %.4f above, want %.4f (±%g °C)", got, want, tt.doubtC)
 			}
@@ -54,10 +55,10 @@ func TestRangeByTheProbe(t *testing.T) {
 // What is said to narrow the range does so, as far as is said.
 func TestNarrowerIsTrue(t *testing.T) {
 	s := c41Run(t, nil)
-	run := RunID(s.unit, "r1")
+	run := rules.RunID(s.Unit, "r1")
 	width := func(st lab.RunStep) float64 { return *st.PushErrorHighStops - *st.PushErrorLowStops }
-	before := played(t, s).runs[run].Steps[0]
-	after := played(t, s, enters(s.unit, -9, lab.EntryProbe, "", lab.ProbeCheck{})).runs[run].Steps[0]
+	before := played(t, s).Runs[run].Steps[0]
+	after := played(t, s, enters(s.Unit, -9, lab.EntryProbe, "", lab.ProbeCheck{})).Runs[run].Steps[0]
 	if got := width(after) / width(before); before.Narrower == nil || math.Abs(got-before.Narrower.To) > 0.02 {
 		t.Errorf("a check of the probe leaves %.3f of the range, said was %+v", got, before.Narrower)
 	}
@@ -66,7 +67,7 @@ func TestNarrowerIsTrue(t *testing.T) {
 // The verdict goes by the best estimate, however wide the range is.
 func TestVerdictByTheBestEstimate(t *testing.T) {
 	s := c41Run(t, nil)
-	r := played(t, s).runs[RunID(s.unit, "r1")]
+	r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 	if st := r.Steps[0]; *st.PushErrorHighStops < 0.33 || *r.Verdict != lab.InControl {
 		t.Errorf("range to %+.2f, %s; want a range beyond the edge of 0.33 and in control", *st.PushErrorHighStops, *r.Verdict)
 	}

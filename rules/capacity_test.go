@@ -1,15 +1,16 @@
-package rules
+package rules_test
 
 import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // A container is as large as a person says from then on, until that is taken
 // back or set to nothing; what it will not take follows.
 func TestCapacity(t *testing.T) {
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	small := enters(u, -60, lab.EntryCapacity, "", lab.ContainerCapacity{Container: "waste", CapacityL: 2})
 	for name, tt := range map[string]struct {
 		entries  []lab.Entry
@@ -24,21 +25,21 @@ func TestCapacity(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			b := played(t, c41Run(t, func(s *script) {
 				for _, at := range []float64{20, 40, 60, 80} {
-					s.level(at, "waste", 1.9)
+					s.Level(at, "waste", 1.9)
 				}
 			}), tt.entries...)
-			v, _ := b.e.View(u, b.clock)
+			v, _ := b.E.View(u, b.Clock)
 			for _, c := range v.Containers {
 				if c.Name == "waste" && c.CapacityL != tt.capacity {
 					t.Errorf("waste takes %g l; want %g", c.CapacityL, tt.capacity)
 				}
 			}
 			raised := false
-			for _, o := range b.found {
-				raised = raised || o.Rule == RuleWasteNearlyFull || o.Rule == RuleWasteWillNotFit
+			for _, o := range b.Found {
+				raised = raised || o.Rule == rules.RuleWasteNearlyFull || o.Rule == rules.RuleWasteWillNotFit
 			}
 			if raised != tt.alert {
-				t.Errorf("told of the waste: %v, want %v: %v", raised, tt.alert, b.lines())
+				t.Errorf("told of the waste: %v, want %v: %v", raised, tt.alert, b.Lines())
 			}
 		})
 	}

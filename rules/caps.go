@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -26,13 +27,13 @@ const (
 
 // tooManyRuns tells whether a message begins one run too many: no processor
 // runs film that often. It is told as refused telemetry, and not folded.
-func (f *fold) tooManyRuns(st *lab.Step) bool {
+func (f *Unit) tooManyRuns(st *lab.Step) bool {
 	s := f.s
 	if st.Run == "" || st.Phase == lab.PhaseIdle || s.Run != nil && s.Run.Name == st.Run {
 		return false
 	}
 	now := s.Clock.T
-	s.Began = slices.DeleteFunc(s.Began, func(t time.Time) bool { return now.Sub(t) >= sec(runsWithinS) })
+	s.Began = slices.DeleteFunc(s.Began, func(t time.Time) bool { return now.Sub(t) >= lab.Seconds(runsWithinS) })
 	if len(s.Began) < runsKept {
 		s.Began = append(s.Began, now)
 		f.clear(about{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now)
@@ -46,7 +47,7 @@ func (f *fold) tooManyRuns(st *lab.Step) bool {
 
 // tooManySteps tells whether a run has more steps than are kept, and says so
 // once a run.
-func (f *fold) tooManySteps(st *lab.Step) bool {
+func (f *Unit) tooManySteps(st *lab.Step) bool {
 	r := f.s.Run
 	if len(r.Steps) < stepsKept {
 		return false
@@ -77,12 +78,12 @@ func (r *run) keepGap(g lab.Gap) {
 }
 
 // keepOutage adds an outage; beyond the cap the oldest goes.
-func (r *run) keepOutage(o *outage) { r.Outages = lastOf(append(r.Outages, o), outagesKept) }
+func (r *run) keepOutage(o *outage) { r.Outages = lab.LastOf(append(r.Outages, o), outagesKept) }
 
 // roomForOne tells whether one more condition that lasts is kept. At the cap the
 // oldest latched one gives way: it lives on where people see it, and the fold
 // only knows it so as not to raise it twice.
-func (f *fold) roomForOne() bool {
+func (f *Unit) roomForOne() bool {
 	if len(f.s.Open) < openKept {
 		return true
 	}
@@ -98,7 +99,7 @@ func (f *fold) roomForOne() bool {
 
 // keepTanks forgets containers that the unit does not declare, those heard
 // longest ago first.
-func (f *fold) keepTanks() {
+func (f *Unit) keepTanks() {
 	s := f.s
 	if len(s.Tanks) <= tanksKept {
 		return
@@ -109,7 +110,7 @@ func (f *fold) keepTanks() {
 		if c := s.Tanks[a].HeardT.Compare(s.Tanks[b].HeardT); c != 0 {
 			return c
 		}
-		return compareStrings(a, b)
+		return strings.Compare(a, b)
 	})
 	for _, name := range names[:min(len(names), len(s.Tanks)-tanksKept)] {
 		delete(s.Tanks, name)

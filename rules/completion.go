@@ -10,7 +10,7 @@ import (
 
 // incomplete judges a bath that runs to completion and is too cold for it:
 // will it have done its work in the time it is set to, if it stays as it is?
-func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, w *say) {
+func (f *Unit) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, w *say) {
 	if v >= sp.LowC || !sp.Completes() {
 		return
 	}
@@ -33,14 +33,14 @@ func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, 
 	if add <= 0 {
 		return
 	}
-	ends := t.Add(sec(left + add))
-	w.facts["add_s"], w.facts["need_s"], w.facts["done_s"] = round(add, 0), need, round(done, 0)
+	ends := t.Add(lab.Seconds(left + add))
+	w.facts["add_s"], w.facts["need_s"], w.facts["done_s"] = lab.Round(add, 0), need, lab.Round(done, 0)
 	w.facts["act_at"] = lab.At(f.s.Clock.report(ends)).String()
 	w.harm = "Too cold, this bath does not finish its work in the time it is set to."
 	if sp.Slower != nil {
-		w.response = fmt.Sprintf("Give it %s more: drain at %s. Warm it if you can (%s).", span(add), f.clockWords(ends), sp.Slower.Words())
+		w.response = fmt.Sprintf("Give it %s more: drain at %s. Warm it if you can (%s).", lab.SpanText(add), f.clockWords(ends), sp.Slower.Words())
 	} else {
-		w.response = fmt.Sprintf("Bring it to %g °C or more and run %s from then: drain at %s at the earliest. Below that no time is published.", sp.LowC, span(need), f.clockWords(t.Add(sec(need-done))))
+		w.response = fmt.Sprintf("Bring it to %g °C or more and run %s from then: drain at %s at the earliest. Below that no time is published.", sp.LowC, lab.SpanText(need), f.clockWords(t.Add(lab.Seconds(need-done))))
 	}
 	w.priority = lab.High
 	if sp.Wash && !f.firstColdWash(c) {
@@ -50,7 +50,7 @@ func (f *fold) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, 
 
 // firstColdWash tells whether a cold wash was not told yet on this day: the
 // water stays as cold as it is, and saying it again tells nobody anything.
-func (f *fold) firstColdWash(c *stepRec) bool {
+func (f *Unit) firstColdWash(c *stepRec) bool {
 	day := f.wallClock(f.s.Clock.T, time.DateOnly)
 	if f.s.ColdWash == day && c.ColdFill != c.Fills {
 		return false
@@ -60,9 +60,9 @@ func (f *fold) firstColdWash(c *stepRec) bool {
 }
 
 // swingSays words a bath that is outside on both sides in turn.
-func (f *fold) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
-	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
-		"aim_c": sp.AimC, "way": "swings", "min_c": round(c.Bath.MinC, 2), "max_c": round(c.Bath.MaxC, 2)}}
+func (f *Unit) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
+	w := say{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+		"aim_c": sp.AimC, "way": "swings", "min_c": lab.Round(c.Bath.MinC, 2), "max_c": lab.Round(c.Bath.MaxC, 2)}}
 	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C (limits %g to %g °C)", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
 	w.response = "The heater hunts: check its regulator, its sensor's place and the circulation. Let the run go on."
 	if sp.Kind != process.Dev {

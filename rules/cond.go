@@ -10,23 +10,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// fold is one pass over a unit's timeline.
-type fold struct {
-	cfg  Config
-	unit lab.UnitID
-	s    *state
-	out  sink
-
-	entries []*entry // what people entered, by time
-}
-
-// sink takes what the fold finds; putting the same twice changes nothing.
-type sink interface {
-	putOccurrence(lab.Occurrence)
-	putRun(lab.Run)
-}
-
-func (f *fold) fig() *Figures { return &f.cfg.Data.Figures }
+func (f *Unit) fig() *Figures { return &f.cfg.Data.Figures }
 
 // about says what a condition is of. Zero fields do not count.
 type about struct {
@@ -37,7 +21,7 @@ type about struct {
 	apart   bool     // conditions of the chemistry: of no run, whatever goes on
 }
 
-func (f *fold) key(a about) string {
+func (f *Unit) key(a about) string {
 	parts := []string{f.unit.String(), a.rule, "", "", a.subject}
 	if (a.run || a.step != nil) && f.s.Run != nil {
 		parts[2] = f.s.Run.ID
@@ -59,10 +43,10 @@ type say struct {
 }
 
 // open finds a condition that lasts.
-func (f *fold) open(a about) *lab.Occurrence { return f.s.Open[f.key(a)] }
+func (f *Unit) open(a about) *lab.Occurrence { return f.s.Open[f.key(a)] }
 
 // raise begins a condition at timeline time t. It does nothing while it lasts.
-func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
+func (f *Unit) raise(a about, t time.Time, w say) *lab.Occurrence {
 	key := f.key(a)
 	if o := f.s.Open[key]; o != nil {
 		return o
@@ -86,12 +70,12 @@ func (f *fold) raise(a about, t time.Time, w say) *lab.Occurrence {
 			o.RunID = f.s.Run.ID
 		}
 		if f.s.Run != nil && !f.quiet(a) {
-			f.s.Run.Alerts = lastOf(append(f.s.Run.Alerts, o.ID), alertsKept)
+			f.s.Run.Alerts = lab.LastOf(append(f.s.Run.Alerts, o.ID), alertsKept)
 		}
 	}
 	o.Quiet = f.quiet(a)
 	f.s.Open[key] = o
-	f.out.putOccurrence(*o)
+	f.out.PutOccurrence(*o)
 	return o
 }
 
@@ -101,13 +85,13 @@ var ofFilm = []string{RuleBathTemperature, RuleReadingMissing, RuleReadingDoubtf
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RuleRotationSlow, RuleStepUnknown}
 
 // quiet tells whether a condition is only for the verdict.
-func (f *fold) quiet(a about) bool {
+func (f *Unit) quiet(a about) bool {
 	return !a.apart && f.s.running() && !f.s.Run.film() && slices.Contains(ofFilm, a.rule)
 }
 
 // change updates what a lasting condition says; the priority only rises
 // unless lower is set.
-func (f *fold) change(a about, w say, lower bool) {
+func (f *Unit) change(a about, w say, lower bool) {
 	o := f.open(a)
 	if o == nil {
 		return
@@ -116,22 +100,22 @@ func (f *fold) change(a about, w say, lower bool) {
 		o.Priority = p
 	}
 	f.word(o, w)
-	f.out.putOccurrence(*o)
+	f.out.PutOccurrence(*o)
 }
 
 // word puts into an occurrence what is said of it.
-func (f *fold) word(o *lab.Occurrence, w say) {
+func (f *Unit) word(o *lab.Occurrence, w say) {
 	card := f.card(o.Rule)
 	o.Message, o.Facts = w.message, card.withRespond(w.facts, o.Priority, w.priority)
 	o.Response, o.Consequence = cmp.Or(w.response, card.Response), cmp.Or(w.harm, card.Consequence)
 }
 
-func (f *fold) card(rule string) Card { return f.cfg.Data.Rules[rule] }
+func (f *Unit) card(rule string) Card { return f.cfg.Data.Rules[rule] }
 
 // clear ends a condition at timeline time t.
-func (f *fold) clear(a about, t time.Time) { f.clearKey(f.key(a), t) }
+func (f *Unit) clear(a about, t time.Time) { f.clearKey(f.key(a), t) }
 
-func (f *fold) clearKey(key string, t time.Time) {
+func (f *Unit) clearKey(key string, t time.Time) {
 	o := f.s.Open[key]
 	if o == nil || o.Latched {
 		return
@@ -141,11 +125,11 @@ func (f *fold) clearKey(key string, t time.Time) {
 		o.ClearedAt = o.RaisedAt
 	}
 	delete(f.s.Open, key)
-	f.out.putOccurrence(*o)
+	f.out.PutOccurrence(*o)
 }
 
 // clearWhere ends every lasting condition that pick chooses.
-func (f *fold) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
+func (f *Unit) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
 	for _, key := range sortedKeys(f.s.Open) {
 		if pick(f.s.Open[key]) {
 			f.clearKey(key, t)
@@ -165,7 +149,7 @@ type hold struct {
 // which the condition had lasted for s seconds, once a reading proves it: the
 // first reading at or after that moment which still shows it, the second at
 // the earliest.
-func (f *fold) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
+func (f *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
 	h := f.s.Holds[name]
 	if !shows {
 		delete(f.s.Holds, name)
@@ -177,12 +161,12 @@ func (f *fold) held(name string, shows bool, t time.Time, s float64) (time.Time,
 	}
 	h.N++
 	h.Last = t
-	due := h.From.Add(sec(h.ForS))
+	due := h.From.Add(lab.Seconds(h.ForS))
 	return due, h.N >= 2 && !t.Before(due)
 }
 
 // drop forgets holds whose name begins with prefix.
-func (f *fold) drop(prefix string) {
+func (f *Unit) drop(prefix string) {
 	for name := range f.s.Holds {
 		if strings.HasPrefix(name, prefix) {
 			delete(f.s.Holds, name)

@@ -2,6 +2,7 @@ package rules
 
 import (
 	_ "embed"
+	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
@@ -174,7 +175,7 @@ func LoadData(dir fs.FS) (*Data, error) {
 		raw, err := fs.ReadFile(dir, "figures.yaml")
 		if err == nil {
 			err = d.read(raw)
-		} else if isNotExist(err) {
+		} else if errors.Is(err, fs.ErrNotExist) {
 			err = nil
 		}
 		if err != nil {
@@ -221,5 +222,3 @@ func LoadConfig(dir fs.FS) (Config, error) {
 	}
 	return Config{Book: library.At(time.Time{}), Data: data, Library: library}, nil
 }
-
-func sec(s float64) time.Duration { return time.Duration(s * float64(time.Second)) }

@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"encoding/json"
@@ -9,39 +9,14 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
+	"wetside/rules"
 )
-
-func c41Run(t *testing.T, write func(s *script)) *script {
-	t.Helper()
-	s := newScript("c41")
-	s.c41(0)
-	if write != nil {
-		write(s)
-	}
-	return s
-}
-
-// played plays a script with what people enter.
-func played(t *testing.T, s *script, entries ...lab.Entry) *bench {
-	t.Helper()
-	b := newBench(t)
-	b.due = inOrder(entries)
-	b.play(s.messages()).enterUntil(never)
-	b.note(b.e.Flush(t.Context(), b))
-	return b
-}
-
-func reasons(r lab.Run) (out []string) {
-	for _, x := range r.Reasons {
-		out = append(out, x.Code+" "+x.Step)
-	}
-	return out
-}
 
 // Contract, section 2: roll-mismatch.
 func TestRollMismatch(t *testing.T) {
-	u := newScript("c41").unit
-	run := RunID(u, "r1")
+	u := newScript("c41").Unit
+	run := rules.RunID(u, "r1")
 	roll := func(check, process string, push float64) lab.Roll {
 		return lab.Roll{TwinCheck: check, Process: process, Push: push}
 	}
@@ -61,9 +36,9 @@ func TestRollMismatch(t *testing.T) {
 		{name: "another process", entries: []lab.Entry{load(-30, "", roll("7", "e6-7", 0))},
 			want: []string{"roll-mismatch  high 1-1595"}, says: "Roll 7 is for E-6 normal; the unit is set to C-41 normal"},
 		{name: "e6 is done by e6-7: c41 by c41-kit", write: func(s *script) {
-			for _, e := range s.events {
-				if e.m.Step != nil && e.m.Step.Process != "" {
-					e.m.Step.Process = "c41-kit"
+			for _, e := range s.Events {
+				if e.M.Step != nil && e.M.Step.Process != "" {
+					e.M.Step.Process = "c41-kit"
 				}
 			}
 		}, entries: []lab.Entry{load(-30, "", roll("7", "c41", 0))}},
@@ -74,22 +49,22 @@ func TestRollMismatch(t *testing.T) {
 			want: []string{"roll-mismatch developer high 100-1595"}},
 		{name: "the load was taken back", entries: []lab.Entry{load(-30, "", roll("7", "e6-7", 0)), enters(u, -10, lab.EntryUnload, "", nil)}},
 		{name: "a flush carries no film", write: func(s *script) {
-			for _, e := range s.events {
-				if e.m.Step != nil {
-					e.m.Step.Kind = "flush"
+			for _, e := range s.Events {
+				if e.M.Step != nil {
+					e.M.Step.Kind = "flush"
 				}
 			}
 		}, entries: []lab.Entry{load(-30, "", roll("7", "e6-7", 0))}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b := played(t, c41Run(t, tt.write), tt.entries...)
-			b.want(tt.want...)
-			for _, o := range b.found {
+			b.Want(tt.want...)
+			for _, o := range b.Found {
 				if tt.says != "" && o.Message != tt.says {
 					t.Errorf("says %q, want %q", o.Message, tt.says)
 				}
 			}
-			if r := b.runs[run]; len(tt.want) > 0 && strings.HasSuffix(tt.want[0], "1595") &&
+			if r := b.Runs[run]; len(tt.want) > 0 && strings.HasSuffix(tt.want[0], "1595") &&
 				(len(r.Reasons) == 0 || r.Reasons[0].Code != "wrong-process" || *r.Verdict != lab.Inspect) {
 				t.Errorf("verdict %s by %v, want inspect by wrong-process", *r.Verdict, r.Reasons)
 			}
@@ -100,24 +75,24 @@ func TestRollMismatch(t *testing.T) {
 // What a load carries is in the run's record, and in the view before it.
 func TestLoadOfTheRun(t *testing.T) {
 	s := c41Run(t, nil)
-	run := RunID(s.unit, "r1")
+	run := rules.RunID(s.Unit, "r1")
 	b := newBench(t)
-	b.due = []lab.Entry{enters(s.unit, -20, lab.EntryLoad, "", lab.Load{Process: "c41", Rolls: []lab.Roll{{TwinCheck: "1"}}}),
-		enters(s.unit, 400, lab.EntryRolls, run, lab.RollsChange{Add: []lab.Roll{{TwinCheck: "2"}}})}
-	b.enterUntil(moment(-10))
-	v, _ := b.e.View(s.unit, moment(-10))
+	b.Due = []lab.Entry{enters(s.Unit, -20, lab.EntryLoad, "", lab.Load{Process: "c41", Rolls: []lab.Roll{{TwinCheck: "1"}}}),
+		enters(s.Unit, 400, lab.EntryRolls, run, lab.RollsChange{Add: []lab.Roll{{TwinCheck: "2"}}})}
+	b.EnterUntil(moment(-10))
+	v, _ := b.E.View(s.Unit, moment(-10))
 	if v.Load == nil || len(v.Load.Rolls) != 1 {
 		t.Fatalf("the view shows load %v before the unit spoke, want one roll", v.Load)
 	}
-	b.play(s.messages())
+	b.Play(s.Messages())
 	var checks []string
-	for _, r := range b.runs[run].Rolls {
+	for _, r := range b.Runs[run].Rolls {
 		checks = append(checks, r.TwinCheck)
 	}
 	if !slices.Equal(checks, []string{"1", "2"}) {
 		t.Errorf("rolls %v, want 1 and 2", checks)
 	}
-	if v, _ := b.e.View(s.unit, b.clock); v.Load != nil {
+	if v, _ := b.E.View(s.Unit, b.Clock); v.Load != nil {
 		t.Errorf("load %v is still there after its run", v.Load)
 	}
 }
@@ -125,7 +100,7 @@ func TestLoadOfTheRun(t *testing.T) {
 // Containers without a sensor go by what people say; a sensor knows better.
 func TestContainerEvents(t *testing.T) {
 	level := func(b *bench, u lab.UnitID, name string) string {
-		v, _ := b.e.View(u, b.clock)
+		v, _ := b.E.View(u, b.Clock)
 		for _, c := range v.Containers {
 			if c.Name == name && c.Litres != nil {
 				return fmt.Sprintf("%.1f", *c.Litres)
@@ -133,7 +108,7 @@ func TestContainerEvents(t *testing.T) {
 		}
 		return "unknown"
 	}
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	l := 9.0
 	set := enters(u, -30, lab.EntryContainer, "", lab.ContainerEvent{Container: "waste", What: lab.SetLevel, Litres: &l})
 	emptied := enters(u, 1640, lab.EntryContainer, "", lab.ContainerEvent{Container: "waste", What: lab.Emptied})
@@ -146,8 +121,8 @@ func TestContainerEvents(t *testing.T) {
 		{"set, then a run of six half litres", nil, []lab.Entry{set}, "12.0"},
 		{"emptied after it, though the unit says nothing more", nil, []lab.Entry{set, emptied}, "0.0"},
 		{"that taken back", nil, []lab.Entry{set, emptied, enters(u, 1700, lab.EntryTakesBack, "", lab.TakesBack{ID: emptied.ID})}, "12.0"},
-		{"a sensor that talks knows better", func(s *script) { s.level(1599, "waste", 14) }, []lab.Entry{set, emptied}, "14.0"},
-		{"one that fell silent does not", func(s *script) { s.level(500, "waste", 14) }, []lab.Entry{emptied}, "0.0"},
+		{"a sensor that talks knows better", func(s *script) { s.Level(1599, "waste", 14) }, []lab.Entry{set, emptied}, "14.0"},
+		{"one that fell silent does not", func(s *script) { s.Level(500, "waste", 14) }, []lab.Entry{emptied}, "0.0"},
 		{"nothing known", nil, nil, "unknown"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -161,15 +136,15 @@ func TestContainerEvents(t *testing.T) {
 
 // A run that a person says was a flush is judged as one, afterwards too.
 func TestRunKindAfterwards(t *testing.T) {
-	s := c41Run(t, func(s *script) { s.warm(100, 160, 39) })
-	run := RunID(s.unit, "r1")
+	s := c41Run(t, func(s *script) { s.Warm(100, 160, 39) })
+	run := rules.RunID(s.Unit, "r1")
 	b := played(t, s)
-	if len(b.found) != 1 || *b.runs[run].Verdict == lab.InControl {
-		t.Fatalf("found %v, verdict %s", b.lines(), *b.runs[run].Verdict)
+	if len(b.Found) != 1 || *b.Runs[run].Verdict == lab.InControl {
+		t.Fatalf("found %v, verdict %s", b.Lines(), *b.Runs[run].Verdict)
 	}
-	b = played(t, s, enters(s.unit, 3000, lab.EntryKindOfRun, run, lab.KindChange{Kind: "flush"}))
-	b.want()
-	if r := b.runs[run]; r.Verdict != nil || r.Kind != "flush" {
+	b = played(t, s, enters(s.Unit, 3000, lab.EntryKindOfRun, run, lab.KindChange{Kind: "flush"}))
+	b.Want()
+	if r := b.Runs[run]; r.Verdict != nil || r.Kind != "flush" {
 		t.Errorf("kind %s, verdict %v, want a flush without one", r.Kind, r.Verdict)
 	}
 }
@@ -177,8 +152,8 @@ func TestRunKindAfterwards(t *testing.T) {
 // Figures that people set count for the runs that begin after them.
 func TestFigures(t *testing.T) {
 	s := c41Run(t, nil)
-	run := RunID(s.unit, "r1")
-	u := s.unit
+	run := rules.RunID(s.Unit, "r1")
+	u := s.Unit
 	within := 0.02
 	for _, tt := range []struct {
 		name    string
@@ -202,7 +177,7 @@ func TestFigures(t *testing.T) {
 			equiv: 195, stops: 12.0 / 30, half: 195 * (math.Pow(3.1, 0.01) - 1) / 30, sheet: new(float64), verdict: "inspect"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			r := played(t, s, tt.entry).runs[run]
+			r := played(t, s, tt.entry).Runs[run]
 			st := r.Steps[0]
 			if math.Abs(*st.EquivalentS-tt.equiv) > 0.02 || math.Abs(*st.PushErrorStops-tt.stops) > 2e-3 || *r.Verdict != tt.verdict {
 				t.Errorf("equivalent %g, push error %g, %s; want %g, %g, %s", *st.EquivalentS, *st.PushErrorStops, *r.Verdict, tt.equiv, tt.stops, tt.verdict)
@@ -225,13 +200,13 @@ func TestFigures(t *testing.T) {
 func TestDeveloperChoice(t *testing.T) {
 	const c72F = 200.0 / 9
 	s := newScript("bw")
-	s.phase(0, "idle", "", 0)
-	s.phase(1, "heating", "developer", 1)
-	s.step(20, 410, "developer", 1, always(c72F))
-	s.phase(420, "heating", "stop-bath", 2)
-	s.setC(20)
+	s.Phase(0, "idle", "", 0)
+	s.Phase(1, "heating", "developer", 1)
+	s.WholeStep(20, 410, "developer", 1, always(c72F))
+	s.Phase(420, "heating", "stop-bath", 2)
+	s.SetC(20)
 	id := ""
-	for _, d := range NewEngine(Config{}).cfg.Book.Developers() {
+	for _, d := range process.Builtin().Developers() {
 		if strings.Contains(d.Name(), "XTOL 1:1") && strings.Contains(d.Name(), "TMX") && d.Format == "120" {
 			id = d.ID
 		}
@@ -239,8 +214,8 @@ func TestDeveloperChoice(t *testing.T) {
 	if id == "" {
 		t.Fatal("no such developer in the book")
 	}
-	plain := played(t, s).runs[RunID(s.unit, "r1")]
-	chosen := played(t, s, enters(s.unit, -9, lab.EntryDeveloper, "", lab.DeveloperChoice{Process: "bw", Step: "developer", Developer: id})).runs[RunID(s.unit, "r1")]
+	plain := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
+	chosen := played(t, s, enters(s.Unit, -9, lab.EntryDeveloper, "", lab.DeveloperChoice{Process: "bw", Step: "developer", Developer: id})).Runs[rules.RunID(s.Unit, "r1")]
 	if got, want := *plain.Steps[0].EquivalentS, 390*math.Pow(2.5, (c72F-20)/10); math.Abs(got-want) > 0.5 {
 		t.Errorf("by the sheet's factor %g, want %g", got, want)
 	}
@@ -253,40 +228,40 @@ func TestDeveloperChoice(t *testing.T) {
 // again.
 func TestBefore(t *testing.T) {
 	s := newScript("c41")
-	end := s.c41(0)
-	s.run = "r2"
-	s.c41(end + 60)
-	s.warm(end+180, end+240, 38.6)
-	s.level(end+30, "waste", 8)
-	entries := []lab.Entry{enters(s.unit, -9, lab.EntryProbe, "", lab.ProbeCheck{OffsetC: 0.05}),
-		enters(s.unit, end+50, lab.EntryLoad, "", lab.Load{Process: "c41", Rolls: []lab.Roll{{TwinCheck: "5"}}})}
+	end := s.C41(0)
+	s.Run = "r2"
+	s.C41(end + 60)
+	s.Warm(end+180, end+240, 38.6)
+	s.Level(end+30, "waste", 8)
+	entries := []lab.Entry{enters(s.Unit, -9, lab.EntryProbe, "", lab.ProbeCheck{OffsetC: 0.05}),
+		enters(s.Unit, end+50, lab.EntryLoad, "", lab.Load{Process: "c41", Rolls: []lab.Roll{{TwinCheck: "5"}}})}
 	b := played(t, s, entries...)
-	id := RunID(s.unit, "r2")
-	v, blob, ok := b.e.Before(s.unit, id)
+	id := rules.RunID(s.Unit, "r2")
+	v, blob, ok := b.E.Before(s.Unit, id)
 	if !ok {
 		t.Fatal("no state before the run")
 	}
 	again := newBench(t)
-	if err := again.e.Restore(s.unit, v, blob); err != nil {
+	if err := again.E.Restore(s.Unit, v, blob); err != nil {
 		t.Fatal(err)
 	}
 	var own []lab.Message
-	for _, m := range s.messages() {
+	for _, m := range s.Messages() {
 		if m.At.After(moment(end + 60)) {
 			own = append(own, m)
 		}
 	}
-	again.play(own)
+	again.Play(own)
 	for _, e := range entries {
-		again.note(again.e.Feed(t.Context(), []lab.Arrival{{Entry: &e}}, again))
+		again.Note(again.E.Feed(t.Context(), []lab.Arrival{{Entry: &e}}, again))
 	}
-	again.note(again.e.Flush(t.Context(), again))
-	got, _ := json.Marshal(again.runs[id])
-	want, _ := json.Marshal(b.runs[id])
+	again.Note(again.E.Flush(t.Context(), again))
+	got, _ := json.Marshal(again.Runs[id])
+	want, _ := json.Marshal(b.Runs[id])
 	if string(got) != string(want) {
 		t.Errorf("made again\n%s\nwant\n%s", got, want)
 	}
-	if _, _, ok := b.e.Before(s.unit, "nobody"); ok {
+	if _, _, ok := b.E.Before(s.Unit, "nobody"); ok {
 		t.Error("a state before a run that never was")
 	}
 }

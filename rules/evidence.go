@@ -11,7 +11,7 @@ import (
 // unheardWhys says of which steps there is no evidence: a hole in what was
 // received could hold them whole, or holds so much of them that what was
 // received does not show them done.
-func (f *fold) unheardWhys(add addWhy) {
+func (f *Unit) unheardWhys(add addWhy) {
 	r, sh := f.s.Run, f.sheet()
 	for i := range sh.Steps {
 		sp := &sh.Steps[i]
@@ -32,7 +32,7 @@ func (f *fold) unheardWhys(add addWhy) {
 }
 
 // past tells whether the film has gone past the sheet's step i.
-func (f *fold) past(i int) bool {
+func (f *Unit) past(i int) bool {
 	r := f.s.Run
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
@@ -40,7 +40,7 @@ func (f *fold) past(i int) bool {
 // partlyHeard says of a chemical step whose beginning or end lies in a hole
 // that what was received of it is less than it needs. A developer's is said
 // elsewhere.
-func (f *fold) partlyHeard(c *stepRec, add addWhy) {
+func (f *Unit) partlyHeard(c *stepRec, add addWhy) {
 	sp := f.spec(c)
 	if sp == nil || sp.Wash || sp.Optional || sp.Kind == process.Dev || c.BathT.IsZero() || c.EndT.IsZero() || c.BathHeard && !c.EndLost {
 		return
@@ -58,5 +58,5 @@ func (f *fold) partlyHeard(c *stepRec, add addWhy) {
 		return
 	}
 	add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("%s was received for %s; it takes %s at least. No data was received of the rest.",
-		capital(sp.Label), span(heardS), span(least)))
+		capital(sp.Label), lab.SpanText(heardS), lab.SpanText(least)))
 }

@@ -45,7 +45,7 @@ func (g *runFigures) offsetC() float64 {
 	return g.Probe.OffsetC
 }
 
-func (f *fold) offsetC(c *stepRec) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
+func (f *Unit) offsetC(c *stepRec) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
 
 func (g *runFigures) withinC() float64 {
 	if g.Probe == nil {
@@ -57,8 +57,8 @@ func (g *runFigures) withinC() float64 {
 // figuresAt are the figures that a run is judged by which begins at a moment
 // of the unit's clock: those in force then, and the names that were told of
 // that very run.
-func (f *fold) figuresAt(t time.Time, st *lab.Step) runFigures {
-	last, id := map[string]*entry{}, RunID(f.unit, st.Run)
+func (f *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
+	last, id := map[string]*Entry{}, RunID(f.unit, st.Run)
 	for _, k := range f.entries {
 		if k.Kind().Figure && (!k.T.After(t) || k.RunID == id && k.OfWholeRun()) {
 			last[k.Sets()] = k
@@ -104,7 +104,7 @@ func (f *fold) figuresAt(t time.Time, st *lab.Step) runFigures {
 
 // houseS is the house aim of a step for the push asked for, false where the
 // lab has none.
-func (f *fold) houseS(c *stepRec) (float64, bool) {
+func (f *Unit) houseS(c *stepRec) (float64, bool) {
 	for _, a := range f.s.Run.Fig.Aims {
 		d := a.Push - f.s.Run.Push
 		if (a.Process == f.s.Run.Process || a.Process == "") && a.Step == c.ID && d < tiny && d > -tiny {

@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"strings"
@@ -6,13 +6,14 @@ import (
 	"testing/fstest"
 
 	"wetside/internal/process"
+	"wetside/rules"
 )
 
 // Every figure of the rules says where it is from, and every source speaks of
 // figures that there are.
 func TestFiguresSayWhereTheyAreFrom(t *testing.T) {
 	known := map[string]bool{"respond": true}
-	for _, f := range Builtin().List() {
+	for _, f := range rules.Builtin().List() {
 		known[f.Name] = true
 		if f.Standing != process.Unconfirmed || f.From == "" {
 			t.Errorf("%s is %q (%q); nothing published was found, so unconfirmed", f.Name, f.Standing, f.From)
@@ -21,7 +22,7 @@ func TestFiguresSayWhereTheyAreFrom(t *testing.T) {
 	if len(known) < 60 {
 		t.Errorf("%d figures are listed", len(known))
 	}
-	for _, s := range Builtin().Sources {
+	for _, s := range rules.Builtin().Sources {
 		for _, w := range strings.Fields(s.Figure) {
 			if !known[w] {
 				t.Errorf("a source speaks of %s, which is no figure", w)
@@ -33,7 +34,7 @@ func TestFiguresSayWhereTheyAreFrom(t *testing.T) {
 // What a lab's own figures.yaml names is the lab's own, unless it says where
 // from; the rest stays.
 func TestOwnFiguresOfRules(t *testing.T) {
-	d, err := LoadData(fstest.MapFS{"figures.yaml": {Data: []byte("silent_s: 120\nsteady_s: 6\nsources: [{figure: steady_s, from: the units' own manual, mark: READ-P}]\n")}})
+	d, err := rules.LoadData(fstest.MapFS{"figures.yaml": {Data: []byte("silent_s: 120\nsteady_s: 6\nsources: [{figure: steady_s, from: the units' own manual, mark: READ-P}]\n")}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,7 +47,7 @@ func TestOwnFiguresOfRules(t *testing.T) {
 			t.Errorf("%s is %g, %q; want %g, %q", f.Name, f.Value, f.Standing, w.v, w.standing)
 		}
 	}
-	if _, err := LoadData(fstest.MapFS{"figures.yaml": {Data: []byte("silent: 120\n")}}); err == nil {
+	if _, err := rules.LoadData(fstest.MapFS{"figures.yaml": {Data: []byte("silent: 120\n")}}); err == nil {
 		t.Error("a figure that there is none of is taken")
 	}
 }

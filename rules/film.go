@@ -129,7 +129,7 @@ func (fl *film) reached(inBath bool) int {
 
 // whereFilm says where the film of the run is: before a run is closed, for it
 // closes its step.
-func (f *fold) whereFilm() film {
+func (f *Unit) whereFilm() film {
 	s, r, c := f.s, f.s.Run, f.s.cur()
 	w := film{State: lab.FilmDry}
 	if r.Wet {
@@ -155,24 +155,24 @@ func (f *fold) whereFilm() film {
 
 // handDrainT is when to begin to drain a developer by hand that nobody counts
 // any more: nothing is taken to heat it.
-func (f *fold) handDrainT(c *stepRec, t time.Time) time.Time {
+func (f *Unit) handDrainT(c *stepRec, t time.Time) time.Time {
 	if c.BathT.IsZero() || !c.DrainT.IsZero() {
 		return t // only part of the film is covered
 	}
 	sp, open := f.spec(c), *c
 	open.EndT = time.Time{}
 	if m, ok := sp.Outlook(f.standing(&open, sp, t, true)); ok && finite(t, m.ActS) != nil {
-		return t.Add(sec(max(m.ActS, 0)))
+		return t.Add(lab.Seconds(max(m.ActS, 0)))
 	}
 	if sheetS, ok := f.sheetS(c); ok {
-		return maxTime(t, c.BathT.Add(sec(sheetS-f.fig().HandS)))
+		return lab.Later(t, c.BathT.Add(lab.Seconds(sheetS-f.fig().HandS)))
 	}
 	return t
 }
 
 // leaveFilm keeps what a run leaves behind that has ended without bringing its
 // film to the dryer. w is where the film was before the run was closed.
-func (f *fold) leaveFilm(w film, outcome string) *film {
+func (f *Unit) leaveFilm(w film, outcome string) *film {
 	s, r := f.s, f.s.Run
 	if !r.film() || f.sheet() == nil || !r.Wet || outcome == lab.OutcomeDone || r.AtDryer || r.Away != nil {
 		return nil
@@ -189,7 +189,7 @@ func (f *fold) leaveFilm(w film, outcome string) *film {
 	}
 	for _, c := range r.Steps {
 		if c.Index >= 0 {
-			fl.Steps = lastOf(append(fl.Steps, filmStep{c.Index, c.ID, !c.BathT.IsZero()}), stepsKept)
+			fl.Steps = lab.LastOf(append(fl.Steps, filmStep{c.Index, c.ID, !c.BathT.IsZero()}), stepsKept)
 		}
 	}
 	fl.Missed = slices.Clone(r.Missed)
@@ -197,7 +197,7 @@ func (f *fold) leaveFilm(w film, outcome string) *film {
 		c.Stranded = true
 	}
 	f.cutShort(fl)
-	fl.Runs = lastOf(append(fl.Runs, filmRun{FilmRun: r.ofFilm(f)}), filmRunsKept)
+	fl.Runs = lab.LastOf(append(fl.Runs, filmRun{FilmRun: r.ofFilm(f)}), filmRunsKept)
 	if fl.Waited && s.Phase == lab.PhaseIdle {
 		return nil // it was fetched
 	}
@@ -210,12 +210,12 @@ func (f *fold) leaveFilm(w film, outcome string) *film {
 }
 
 // ofFilm is the run as one of its film's.
-func (r *run) ofFilm(f *fold) lab.FilmRun {
+func (r *run) ofFilm(f *Unit) lab.FilmRun {
 	return lab.FilmRun{ID: r.ID, Run: r.Name, StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome, Proposed: r.Proposed}
 }
 
 // cutShort notes the step that ended with the run, where that was too early.
-func (f *fold) cutShort(fl *film) {
+func (f *Unit) cutShort(fl *film) {
 	c := f.s.cur()
 	sp := f.spec(c)
 	if sp == nil || c.BathT.IsZero() || c.Stranded || !c.BathHeard || sp.Wash || sp.Kind == process.Dev {
@@ -227,7 +227,7 @@ func (f *fold) cutShort(fl *film) {
 		want = sp.LeastS
 	}
 	if timeS := c.EndT.Sub(c.BathT).Seconds(); ok && timeS < sp.ShortestS(sheetS) && !c.Short {
-		fl.Cuts = lastOf(append(fl.Cuts, filmCut{c.Index, c.ID, timeS, want}), stepsKept)
+		fl.Cuts = lab.LastOf(append(fl.Cuts, filmCut{c.Index, c.ID, timeS, want}), stepsKept)
 	}
 }
 
@@ -242,7 +242,7 @@ func (r *run) cutsLeft() []filmCut {
 }
 
 // letGo ends what tells of film that needs nobody any more.
-func (f *fold) letGo(fl *film, t time.Time) {
+func (f *Unit) letGo(fl *film, t time.Time) {
 	for _, key := range fl.Open {
 		f.clearKey(key, t)
 	}
@@ -250,7 +250,7 @@ func (f *fold) letGo(fl *film, t time.Time) {
 }
 
 // filmLeftBy is the film that the run left, nil where it left none.
-func (f *fold) filmLeftBy(r *run) *film {
+func (f *Unit) filmLeftBy(r *run) *film {
 	for _, fl := range f.s.Films {
 		if fl.last().ID == r.ID {
 			return fl

@@ -10,7 +10,7 @@ import (
 // takesOn finds the film that a run takes on as it begins: what a person says,
 // else what the unit says, else what is likely and can be undone. named is the
 // run whose film it is, where somebody says so.
-func (f *fold) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
+func (f *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
 	id := RunID(f.unit, st.Run)
 	switch said, ok := f.saidContinues(id); {
 	case ok && said == "":
@@ -30,7 +30,7 @@ func (f *fold) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
 
 // saidContinues is what a person says of which run's film the run id takes on:
 // "" none.
-func (f *fold) saidContinues(id string) (run string, ok bool) {
+func (f *Unit) saidContinues(id string) (run string, ok bool) {
 	for _, k := range f.entries {
 		var b lab.Continues
 		if k.What == lab.EntryContinues && k.RunID == id && json.Unmarshal(k.Body, &b) == nil && b.Run != id {
@@ -41,7 +41,7 @@ func (f *fold) saidContinues(id string) (run string, ok bool) {
 }
 
 // filmOfRun is the film left by a run, nil where none is known.
-func (f *fold) filmOfRun(id string) *film {
+func (f *Unit) filmOfRun(id string) *film {
 	for _, fl := range slices.Backward(f.s.Films) {
 		if fl.holds(id) {
 			return fl
@@ -53,13 +53,13 @@ func (f *fold) filmOfRun(id string) *film {
 // likelyFilm is the film that a run takes on though nobody says so: wet,
 // undecided and of its process, a short while ago, and the run begins behind
 // the sheet's first step.
-func (f *fold) likelyFilm(st *lab.Step) *film {
+func (f *Unit) likelyFilm(st *lab.Step) *film {
 	sh, ok := f.book().Sheet(st.Process)
 	if !ok || sh.Index(st.Step) < 1 || st.Kind != "" && st.Kind != lab.KindOfRunFilm {
 		return nil
 	}
 	for _, fl := range slices.Backward(f.s.Films) {
-		if fl.Process == st.Process && !fl.away() && f.s.Clock.T.Sub(fl.EndT) <= sec(takesOnS) {
+		if fl.Process == st.Process && !fl.away() && f.s.Clock.T.Sub(fl.EndT) <= lab.Seconds(takesOnS) {
 			return fl
 		}
 	}
@@ -68,7 +68,7 @@ func (f *fold) likelyFilm(st *lab.Step) *film {
 
 // leavesFilm is what a run that begins means for film that it does not take
 // on: nothing goes on with that, unless it waited, fixed, to be fetched.
-func (f *fold) leavesFilm(taken *film) {
+func (f *Unit) leavesFilm(taken *film) {
 	t := f.s.Clock.T
 	for _, fl := range slices.Clone(f.s.Films) {
 		switch {
@@ -83,7 +83,7 @@ func (f *fold) leavesFilm(taken *film) {
 }
 
 // takeOn gives the run the film that others left.
-func (f *fold) takeOn(fl *film, named string, proposed bool) {
+func (f *Unit) takeOn(fl *film, named string, proposed bool) {
 	r := f.s.Run
 	if fl == nil {
 		if named != "" {
@@ -104,7 +104,7 @@ func (f *fold) takeOn(fl *film, named string, proposed bool) {
 
 // keepFilm keeps with the film that the run at hand left what its record says,
 // before another run takes its place.
-func (f *fold) keepFilm() {
+func (f *Unit) keepFilm() {
 	r := f.s.Run
 	if r == nil {
 		return
@@ -127,12 +127,12 @@ func (f *fold) keepFilm() {
 		fl.Load = &loaded{Load: *l, T: r.StartedAt}
 	}
 	for _, y := range f.stepsWhys(r) {
-		fl.Whys = lastOf(append(fl.Whys, filmWhy{y.Reason, y.level, y.share, y.also}), stepsKept)
+		fl.Whys = lab.LastOf(append(fl.Whys, filmWhy{y.Reason, y.level, y.share, y.also}), stepsKept)
 	}
 }
 
 // takesOnLate takes film on that the unit names only after its run began.
-func (f *fold) takesOnLate(st *lab.Step) {
+func (f *Unit) takesOnLate(st *lab.Step) {
 	r := f.s.Run
 	if st.Continues == "" || st.Continues == st.Run || r.Continues != "" || !r.film() {
 		return

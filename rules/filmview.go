@@ -8,7 +8,7 @@ import (
 
 // filmOf is the film of the run at hand with its whole way, nil where it
 // carries none.
-func (f *fold) filmOf(r *run) *lab.Film {
+func (f *Unit) filmOf(r *run) *lab.Film {
 	if !r.film() {
 		return nil
 	}
@@ -63,7 +63,7 @@ func (fl *film) view() *lab.Film {
 
 // reportFilm gives out the records of the film's earlier runs with what became
 // of it: all its runs show the same film and, at its end, the same verdict.
-func (f *fold) reportFilm(now lab.Run) {
+func (f *Unit) reportFilm(now lab.Run) {
 	r := f.s.Run
 	if r.Took == nil || now.Film == nil {
 		return
@@ -76,17 +76,17 @@ func (f *fold) reportFilm(now lab.Run) {
 			if now.Film.Verdict != nil {
 				rec.Verdict, rec.Reasons = now.Verdict, now.Reasons
 			}
-			f.out.putRun(rec)
+			f.out.PutRun(rec)
 		}
 	}
 }
 
 // reportLeft gives out the records of the runs of film that was left, with
 // what a person said of it.
-func (f *fold) reportLeft(fl *film) {
+func (f *Unit) reportLeft(fl *film) {
 	for _, x := range fl.Runs {
 		if rec, ok := x.record(fl.view()); ok && (f.s.Run == nil || f.s.Run.ID != x.ID) {
-			f.out.putRun(rec)
+			f.out.PutRun(rec)
 		}
 	}
 }
@@ -102,7 +102,7 @@ func (x *filmRun) record(fl *lab.Film) (rec lab.Run, ok bool) {
 
 // filmsLeft is what the board shows of film that no run goes on with, newest
 // first.
-func (f *fold) filmsLeft() []lab.FilmLeft {
+func (f *Unit) filmsLeft() []lab.FilmLeft {
 	var out []lab.FilmLeft
 	for i := len(f.s.Films) - 1; i >= 0; i-- {
 		fl := f.s.Films[i]
@@ -120,14 +120,14 @@ func (f *fold) filmsLeft() []lab.FilmLeft {
 }
 
 // filmJobs is where film that no run goes on with wants a person.
-func (f *fold) filmJobs() (jobs []lab.Job) {
+func (f *Unit) filmJobs() (jobs []lab.Job) {
 	for _, fl := range f.s.Films {
 		if fl.settled() || fl.Waited || len(fl.Open) == 0 {
 			continue
 		}
-		j := lab.Job{Unit: f.unit.String(), What: "see to film in " + stepWords(fl.Step), DueAt: lab.At(f.s.Clock.report(fl.EndT)), Run: fl.last().ID}
+		j := lab.Job{Unit: f.unit.String(), What: "see to film in " + StepWords(fl.Step), DueAt: lab.At(f.s.Clock.report(fl.EndT)), Run: fl.last().ID}
 		if fl.Dev {
-			j.What, j.DueAt = "drain "+stepWords(fl.Step)+" by hand", lab.At(f.s.Clock.report(fl.ActT))
+			j.What, j.DueAt = "drain "+StepWords(fl.Step)+" by hand", lab.At(f.s.Clock.report(fl.ActT))
 		}
 		jobs = append(jobs, j)
 	}

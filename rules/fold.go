@@ -8,7 +8,7 @@ import (
 )
 
 // message folds the next message of the unit's timeline.
-func (f *fold) message(m *lab.Message) {
+func (f *Unit) message(m *lab.Message) {
 	s := f.s
 	before := s.Clock.T
 	newBoot := s.Heard && s.Clock.Boot != m.Boot
@@ -63,7 +63,7 @@ func (f *fold) message(m *lab.Message) {
 }
 
 // gap says that messages of the timeline are missing before the next one.
-func (f *fold) gap(g lab.Gap) {
+func (f *Unit) gap(g lab.Gap) {
 	f.s.GapNow = true
 	if f.s.running() {
 		f.s.Run.keepGap(g)
@@ -79,18 +79,18 @@ const muteS = 30
 
 // mute tells whether the unit said nothing for so long right before the
 // message in hand that a developer may have ended meanwhile.
-func (f *fold) mute(before time.Time) bool {
+func (f *Unit) mute(before time.Time) bool {
 	s := f.s
-	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && f.isDev(s.cur()) && s.Clock.T.Sub(before) > sec(muteS)
+	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && f.isDev(s.cur()) && s.Clock.T.Sub(before) > lab.Seconds(muteS)
 }
 
 // noteHole keeps what a hole may have hidden.
-func (f *fold) noteHole(from, to time.Time) {
+func (f *Unit) noteHole(from, to time.Time) {
 	s := f.s
 	if s.Unsure <= restarted {
 		s.HoleT = from
 	}
-	if to.Sub(from) > sec(unheardS) {
+	if to.Sub(from) > lab.Seconds(unheardS) {
 		f.drop("") // a hold wants readings one after the other
 		s.Unsure = max(s.Unsure, longHole)
 	} else {
@@ -100,14 +100,14 @@ func (f *fold) noteHole(from, to time.Time) {
 		return
 	}
 	s.Run.keepHole(hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
-	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > sec(unheardS) {
+	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > lab.Seconds(unheardS) {
 		c.Unheard = true
 	}
 }
 
 // still tells whether a message proves that the phase before it has gone on
 // until now: after a hole or a restart only one that says so.
-func (f *fold) still(m *lab.Message) bool {
+func (f *Unit) still(m *lab.Message) bool {
 	s := f.s
 	return s.Unsure == sure || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
 }
@@ -118,7 +118,7 @@ func samePhase(s *state, st *lab.Step) bool {
 }
 
 // reached is the highest sheet step that the film has begun, -1 for none.
-func (f *fold) reached() int { return max(f.s.Run.reached(), f.s.Run.Took.reached(false)) }
+func (f *Unit) reached() int { return max(f.s.Run.reached(), f.s.Run.Took.reached(false)) }
 
 // reached is the highest sheet step that the run has begun, -1 for none.
 func (r *run) reached() int {
@@ -130,7 +130,7 @@ func (r *run) reached() int {
 }
 
 // book is the sheets that the run is judged by; without a run those of now.
-func (f *fold) book() *process.Book {
+func (f *Unit) book() *process.Book {
 	if r := f.s.Run; r != nil {
 		return f.cfg.SheetsAt(r.StartedAt)
 	}
@@ -138,7 +138,7 @@ func (f *fold) book() *process.Book {
 }
 
 // sheet is the sheet of the run, nil where there is none.
-func (f *fold) sheet() *process.Sheet {
+func (f *Unit) sheet() *process.Sheet {
 	if f.s.Run == nil {
 		return nil
 	}
@@ -150,7 +150,7 @@ func (f *fold) sheet() *process.Sheet {
 }
 
 // spec is the sheet's step for a step of the run, nil where there is none.
-func (f *fold) spec(c *stepRec) *process.Step {
+func (f *Unit) spec(c *stepRec) *process.Step {
 	sh := f.sheet()
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
@@ -169,7 +169,7 @@ func (f *fold) spec(c *stepRec) *process.Step {
 }
 
 // sheetS is the sheet's time for a step in seconds, false where unknown.
-func (f *fold) sheetS(c *stepRec) (float64, bool) {
+func (f *Unit) sheetS(c *stepRec) (float64, bool) {
 	sp := f.spec(c)
 	if sp == nil {
 		return 0, false
@@ -177,7 +177,7 @@ func (f *fold) sheetS(c *stepRec) (float64, bool) {
 	return sp.TimeFor(f.s.Run.Push, c.SetS)
 }
 
-func (f *fold) status(m *lab.Status) {
+func (f *Unit) status(m *lab.Status) {
 	f.s.Model, f.s.Firmware = m.Model, m.Firmware
 	if m.Processes != nil {
 		f.s.Processes = m.Processes
@@ -189,7 +189,7 @@ func (f *fold) status(m *lab.Status) {
 
 // deadlines fires what the coming of timeline time t proves to have passed,
 // judged by how things stood before the message in hand.
-func (f *fold) deadlines(t time.Time, m *lab.Message) {
+func (f *Unit) deadlines(t time.Time, m *lab.Message) {
 	f.overrunDue(t, m)
 	if f.still(m) {
 		f.phaseDue(t)
@@ -197,4 +197,12 @@ func (f *fold) deadlines(t time.Time, m *lab.Message) {
 	f.fillSlowDue(t)
 	f.readingDue(t, m)
 	f.strandedDue(t, m)
+}
+
+// unspoken says that a message was refused which may have said a phase: when
+// the phase in hand began is not certain until the next one says.
+func (f *Unit) unspoken() {
+	if s := f.s; s.Heard && s.Unsure <= restarted {
+		s.HoleT, s.Unsure = s.Clock.T, shortHole
+	}
 }

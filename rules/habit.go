@@ -20,7 +20,7 @@ type habit struct {
 // habitsKept is how many steps' habits a unit keeps: those used last.
 const habitsKept = 48
 
-func (f *fold) habitKey(c *stepRec) string { return f.s.Run.Process + "/" + c.ID }
+func (f *Unit) habitKey(c *stepRec) string { return f.s.Run.Process + "/" + c.ID }
 
 // habit finds the habit of a step, or begins one.
 func (s *state) habit(key string, t time.Time) *habit {
@@ -44,7 +44,7 @@ func (s *state) habit(key string, t time.Time) *habit {
 }
 
 // learnBath keeps what a bath that has ended shows of the unit's habits.
-func (f *fold) learnBath(c *stepRec) {
+func (f *Unit) learnBath(c *stepRec) {
 	if c.Index < 0 || c.BathT.IsZero() || !c.BathHeard || c.EndLost {
 		return
 	}

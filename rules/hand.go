@@ -31,12 +31,12 @@ func (h *hand) counts() bool { return h != nil && h.EndT.IsZero() }
 
 // talks tells whether the sensor was heard lately.
 func (t *tank) talks(now time.Time) bool {
-	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < sec(sensorS)
+	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < lab.Seconds(sensorS)
 }
 
 // pumps tells whether something may have been pumped in or out of a container
 // since its last reading.
-func (f *fold) pumps(t *tank) bool {
+func (f *Unit) pumps(t *tank) bool {
 	s := f.s
 	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != sure || t.PumpT.After(t.HeardT)
 }
@@ -46,7 +46,7 @@ func (f *fold) pumps(t *tank) bool {
 func (t *tank) read(l float64, now time.Time, pumped bool) {
 	switch h := t.Hand; {
 	case !h.counts():
-	case !h.Sensor && now.Sub(h.T) > sec(handS):
+	case !h.Sensor && now.Sub(h.T) > lab.Seconds(handS):
 		h.EndT, h.Why = now, lab.MeasuredEndedOld
 	case !h.Sensor: // it begins to talk: what was counted on from the measurement stands
 		h.Sensor, h.SensorL = true, l-(t.Level-h.L)
@@ -96,7 +96,7 @@ func (t *tank) said(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time)
 
 // shown is a container as it is shown: what people entered a moment ago is in
 // it, though the unit has not sent anything since.
-func (f *fold) shown(name string, spec lab.ContainerSpec) *tank {
+func (f *Unit) shown(name string, spec lab.ContainerSpec) *tank {
 	t := f.s.Tanks[name]
 	now := f.s.now()
 	for _, k := range f.entries {
@@ -115,17 +115,17 @@ func (f *fold) shown(name string, spec lab.ContainerSpec) *tank {
 }
 
 // measuredView is what a person measured, as it is shown.
-func (f *fold) measuredView(t *tank) *lab.MeasuredLevel {
+func (f *Unit) measuredView(t *tank) *lab.MeasuredLevel {
 	h := t.Hand
 	if h == nil {
 		return nil
 	}
-	v := &lab.MeasuredLevel{Litres: round(h.L, 2), At: lab.At(f.s.Clock.report(h.T)), Used: h.counts(), Why: h.Why, EndedAt: lab.AtPtr(f.s.Clock.report(h.EndT))}
+	v := &lab.MeasuredLevel{Litres: lab.Round(h.L, 2), At: lab.At(f.s.Clock.report(h.T)), Used: h.counts(), Why: h.Why, EndedAt: lab.AtPtr(f.s.Clock.report(h.EndT))}
 	if h.EndT.IsZero() {
 		v.EndedAt = nil
 	}
 	if h.Sensor {
-		v.SensorLitres = ptr(round(h.SensorL, 2))
+		v.SensorLitres = new(lab.Round(h.SensorL, 2))
 	}
 	return v
 }

@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"testing"
@@ -11,7 +11,7 @@ import (
 // to the container, or a person enters that they did. What is entered is shown
 // at once, before the unit sends anything again.
 func TestMeasuredByHand(t *testing.T) {
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	set := func(at, litres float64) lab.Entry {
 		return enters(u, at, lab.EntryContainer, "", lab.ContainerEvent{Container: "waste", What: lab.SetLevel, Litres: &litres})
 	}
@@ -20,7 +20,7 @@ func TestMeasuredByHand(t *testing.T) {
 	}
 	levels := func(s *script, from, to float64, l func(at float64) float64) {
 		for at := from; at <= to; at += 30 {
-			s.level(at, "waste", l(at))
+			s.Level(at, "waste", l(at))
 		}
 	}
 	for _, c := range []struct {
@@ -59,13 +59,13 @@ func TestMeasuredByHand(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := newScript("c41")
-			s.stays(0, 312, "idle", "", 0)
+			s.Stays(0, 312, "idle", "", 0)
 			if c.sensor != nil {
 				c.sensor(s)
 			}
 			b := played(t, s, c.entries...)
 			var v lab.Container
-			all, _ := b.e.View(u, b.clock)
+			all, _ := b.E.View(u, b.Clock)
 			for _, x := range all.Containers {
 				if x.Name == "waste" {
 					v = x
@@ -80,8 +80,8 @@ func TestMeasuredByHand(t *testing.T) {
 			case m != nil && (m.Used != c.used || m.Why != c.why):
 				t.Errorf("measured: %+v; want used %v, why %q", m, c.used, c.why)
 			}
-			b.tb = t
-			b.want(c.alerts...)
+			b.TB = t
+			b.Want(c.alerts...)
 		})
 	}
 }

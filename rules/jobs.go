@@ -7,7 +7,7 @@ import (
 )
 
 // dryingSet takes the time for which drying is set.
-func (f *fold) dryingSet(st *lab.Step) {
+func (f *Unit) dryingSet(st *lab.Step) {
 	if st.Phase != lab.PhaseDrying || st.SetS == nil {
 		return
 	}
@@ -18,11 +18,11 @@ func (f *fold) dryingSet(st *lab.Step) {
 }
 
 // dryAt is when the film in the dryer will be dry, by the unit's own setting.
-func (f *fold) dryAt() time.Time { return f.s.PhaseT.Add(sec(f.s.PhaseSetS)) }
+func (f *Unit) dryAt() time.Time { return f.s.PhaseT.Add(lab.Seconds(f.s.PhaseSetS)) }
 
 // dryJob is when film has to be fetched from the dryer: the drying time that
 // the unit told, or since it told that it is done.
-func (f *fold) dryJob() (lab.Job, bool) {
+func (f *Unit) dryJob() (lab.Job, bool) {
 	s := f.s
 	j := lab.Job{Unit: f.unit.String(), What: lab.JobFetchDry}
 	switch {
@@ -36,6 +36,42 @@ func (f *fold) dryJob() (lab.Job, bool) {
 		return j, true
 	}
 	return j, false
+}
+
+// Jobs lists where a person is needed at the unit next. v is its outlook, nil
+// for none.
+func (f *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
+	s := f.s
+	add := func(what string, due lab.Time) {
+		jobs = append(jobs, lab.Job{Unit: f.unit.String(), What: what, DueAt: due, Run: s.Run.ID})
+	}
+	jobs = f.filmJobs()
+	if j, ok := f.dryJob(); ok {
+		jobs = append(jobs, j)
+	}
+	if !s.running() {
+		return jobs
+	}
+	if s.Phase == lab.PhaseWaiting {
+		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))
+	} else if left, ok := f.toDryerS(); ok {
+		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(f.after(left))))
+	}
+	if v != nil && v.ActAt != nil {
+		add(actJob(v), *v.ActAt)
+	}
+	for _, key := range sortedKeys(s.Open) {
+		o := s.Open[key]
+		what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
+		in, ok := o.Facts["drain_in_s"].(float64)
+		if !ok {
+			in, ok = o.Facts["draw_in_s"].(float64)
+		}
+		if what != "" && ok {
+			add(what+f.containerName(o.Subject), lab.At(s.Clock.report(f.after(in))))
+		}
+	}
+	return jobs
 }
 
 // IdleJob is what a unit that stands idle waits for: that its load is started,

@@ -1,14 +1,15 @@
-package rules
+package rules_test
 
 import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // jobsOf are the jobs of a script's unit at a moment, what and when.
 func jobsOf(b *bench, at float64) (out []lab.Job) {
-	for _, j := range b.e.Jobs(moment(at)) {
+	for _, j := range b.E.Jobs(moment(at)) {
 		if j.What == lab.JobFetchDry {
 			out = append(out, j)
 		}
@@ -22,11 +23,11 @@ func jobsOf(b *bench, at float64) (out []lab.Job) {
 func TestFilmIsFetchedFromTheDryer(t *testing.T) {
 	dries := func(more func(s *script, end float64)) (*script, float64) {
 		s := newScript("c41")
-		end := s.c41(0)
-		s.without(func(e *event) bool { return e.at >= end })
+		end := s.C41(0)
+		s.Without(func(e *event) bool { return e.At >= end })
 		for at := end + 10; at < end+60; at += 10 {
-			st := s.phase(at, lab.PhaseDrying, "", 0)
-			st.SetS, st.ElapsedS = ptr(900.0), ptr(at-end-10)
+			st := s.Phase(at, lab.PhaseDrying, "", 0)
+			st.SetS, st.ElapsedS = new(900.0), new(at-end-10)
 		}
 		if more != nil {
 			more(s, end)
@@ -34,32 +35,32 @@ func TestFilmIsFetchedFromTheDryer(t *testing.T) {
 		return s, end
 	}
 	s, end := dries(nil)
-	b := newBench(t).play(s.messages())
+	b := newBench(t).Play(s.Messages())
 	got := jobsOf(b, end+60)
 	if len(got) != 1 || !got[0].DueAt.Equal(moment(end+910)) || got[0].Patient {
 		t.Errorf("while it dries: %+v; want one, due at %v", got, moment(end+910))
 	}
-	v := b.e.View2(s.unit)
+	v := b.View(s.Unit)
 	if v.Run == nil || v.Run.EndsAt == nil || !v.Run.EndsAt.Equal(moment(end+910)) || v.Run.RemainingS == nil || *v.Run.RemainingS != 860 {
 		t.Errorf("the view says %+v; want 860 s left, dry at %v", v.Run, moment(end+910))
 	}
 
-	s, end = dries(func(s *script, end float64) { s.phase(end+70, lab.PhaseDone, "", 0) })
-	if got := jobsOf(newBench(t).play(s.messages()), end+80); len(got) != 1 || !got[0].DueAt.Equal(moment(end+70)) {
+	s, end = dries(func(s *script, end float64) { s.Phase(end+70, lab.PhaseDone, "", 0) })
+	if got := jobsOf(newBench(t).Play(s.Messages()), end+80); len(got) != 1 || !got[0].DueAt.Equal(moment(end+70)) {
 		t.Errorf("once it is done: %+v; want one, due since then", got)
 	}
 	s, end = dries(func(s *script, end float64) {
-		s.phase(end+70, lab.PhaseDone, "", 0)
-		s.phase(end+100, lab.PhaseIdle, "", 0)
+		s.Phase(end+70, lab.PhaseDone, "", 0)
+		s.Phase(end+100, lab.PhaseIdle, "", 0)
 	})
-	if got := jobsOf(newBench(t).play(s.messages()), end+110); len(got) != 0 {
+	if got := jobsOf(newBench(t).Play(s.Messages()), end+110); len(got) != 0 {
 		t.Errorf("it was fetched: %+v", got)
 	}
 	s = newScript("c41")
-	end = s.c41(0)
-	s.without(func(e *event) bool { return e.at >= end })
-	s.phase(end+10, lab.PhaseDrying, "", 0)
-	if got := jobsOf(newBench(t).play(s.messages()), end+20); len(got) != 0 {
+	end = s.C41(0)
+	s.Without(func(e *event) bool { return e.At >= end })
+	s.Phase(end+10, lab.PhaseDrying, "", 0)
+	if got := jobsOf(newBench(t).Play(s.Messages()), end+20); len(got) != 0 {
 		t.Errorf("no drying time was told: %+v", got)
 	}
 }
@@ -68,8 +69,8 @@ func TestFilmIsFetchedFromTheDryer(t *testing.T) {
 // the next one meanwhile.
 func TestRollsOfTheRunThatGoesOn(t *testing.T) {
 	s := newScript("c41")
-	s.bath(0, 100, "developer", 1, always(37.8))
-	unit := s.unit
+	s.Bath(0, 100, "developer", 1, always(37.8))
+	unit := s.Unit
 	load := func(at float64, checks ...string) lab.Entry {
 		l := lab.Load{Process: "c41"}
 		for _, c := range checks {
@@ -78,7 +79,7 @@ func TestRollsOfTheRunThatGoesOn(t *testing.T) {
 		return enters(unit, at, lab.EntryLoad, "", l)
 	}
 	rolls := func(b *bench) (out []string) {
-		for _, r := range b.e.View2(unit).Run.Rolls {
+		for _, r := range b.View(unit).Run.Rolls {
 			out = append(out, r.TwinCheck)
 		}
 		return out
@@ -93,7 +94,7 @@ func TestRollsOfTheRunThatGoesOn(t *testing.T) {
 
 func TestIdleJob(t *testing.T) {
 	idle := lab.Unit{ID: "tern-street/plover", Activity: lab.ActivityIdle, Link: lab.LinkOnline, LastHeardAt: lab.AtPtr(moment(0)),
-		Light: lab.Light{State: lab.LightNone}, Containers: []lab.Container{{Name: "waste", RunsLeft: ptr(3)}, {Name: "wash"}}}
+		Light: lab.Light{State: lab.LightNone}, Containers: []lab.Container{{Name: "waste", RunsLeft: new(3)}, {Name: "wash"}}}
 	for _, tt := range []struct {
 		name string
 		but  func(u *lab.Unit)
@@ -108,14 +109,14 @@ func TestIdleJob(t *testing.T) {
 		{"film wet in it", func(u *lab.Unit) { u.Light.State = lab.LightDark }, ""},
 		{"film left in it", func(u *lab.Unit) { u.Film = []lab.FilmLeft{{}} }, ""},
 		{"on battery", func(u *lab.Unit) { u.Power.Source = lab.SourceBattery }, ""},
-		{"no room in the waste", func(u *lab.Unit) { u.Containers[0].RunsLeft = ptr(0) }, ""},
+		{"no room in the waste", func(u *lab.Unit) { u.Containers[0].RunsLeft = new(0) }, ""},
 		{"the float switch is closed", func(u *lab.Unit) { u.Containers[1].FloatShut = true }, ""},
 		{"not judged", func(u *lab.Unit) { u.Fault = &lab.UnitFault{} }, ""},
 	} {
 		u := idle
 		u.Containers = append([]lab.Container(nil), idle.Containers...)
 		tt.but(&u)
-		j, ok := IdleJob(u)
+		j, ok := rules.IdleJob(u)
 		if ok != (tt.want != "") || ok && (j.What != tt.want || !j.Patient || j.Unit != u.ID) {
 			t.Errorf("%s: %+v, %v; want %q", tt.name, j, ok, tt.want)
 		}

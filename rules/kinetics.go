@@ -4,6 +4,7 @@ import (
 	"math"
 	"time"
 
+	"wetside/internal/lab"
 	"wetside/internal/process"
 )
 
@@ -18,7 +19,7 @@ const roomWithinC = 0.5
 // point: common practice, no source.
 const heldWithinC = 0.5
 
-func (f *fold) room() process.Range {
+func (f *Unit) room() process.Range {
 	if f.s.Room.known() {
 		return process.Within(f.s.Room.V, roomWithinC)
 	}
@@ -27,7 +28,7 @@ func (f *fold) room() process.Range {
 
 // cooling is how this unit cools, by what it has shown before and by what it
 // shows in the cooling that goes on.
-func (f *fold) cooling() process.Cooling {
+func (f *Unit) cooling() process.Cooling {
 	c := process.CombineFits(f.s.Cools)
 	if k := f.s.Cool; k != nil {
 		return c.With(process.CoolingCurve{Points: k.Pts, Room: f.room()})
@@ -36,7 +37,7 @@ func (f *fold) cooling() process.Cooling {
 }
 
 // env is what the bath of a step is judged by.
-func (f *fold) env(c *stepRec) *bathEnv {
+func (f *Unit) env(c *stepRec) *bathEnv {
 	sp := f.spec(c)
 	if sp == nil {
 		return &bathEnv{limitS: f.readingLimitS()}
@@ -50,7 +51,7 @@ func (f *fold) env(c *stepRec) *bathEnv {
 }
 
 // latestEnd is how long a step may have gone on beyond its likely end.
-func (f *fold) latestEnd(c *stepRec) (t time.Time) {
+func (f *Unit) latestEnd(c *stepRec) (t time.Time) {
 	if c.EndUnsure {
 		return c.LeftT
 	}
@@ -59,7 +60,7 @@ func (f *fold) latestEnd(c *stepRec) (t time.Time) {
 
 // away is the time between from and to in which the power was away, the first
 // such stretch to the last.
-func (f *fold) away(from, to time.Time) (a, b time.Time, ok bool) {
+func (f *Unit) away(from, to time.Time) (a, b time.Time, ok bool) {
 	for _, o := range f.s.Run.Outages {
 		lost, back := o.LostT, o.BackT
 		if back.IsZero() || back.After(to) {
@@ -80,7 +81,7 @@ func (f *fold) away(from, to time.Time) (a, b time.Time, ok bool) {
 }
 
 // aim is what a step is judged against.
-func (f *fold) aim(c *stepRec) process.Aim {
+func (f *Unit) aim(c *stepRec) process.Aim {
 	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
 	a.HouseS, _ = f.houseS(c)
 	return a
@@ -89,7 +90,7 @@ func (f *fold) aim(c *stepRec) process.Aim {
 // soFar is what the bath of c has had by timeline time t: the readings, and
 // since the last of them what cooling or the heater make of it. It gives the
 // liquid at t as well.
-func (f *fold) soFar(c *stepRec, t time.Time, cooling bool) (eq, bath process.Range) {
+func (f *Unit) soFar(c *stepRec, t time.Time, cooling bool) (eq, bath process.Range) {
 	b, e := c.Bath, f.env(c)
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)
@@ -127,7 +128,7 @@ type coolNow struct {
 
 // followCooling keeps what a unit shows of its own cooling: readings of the
 // bath while its mains are away.
-func (f *fold) followCooling(v float64, t time.Time) {
+func (f *Unit) followCooling(v float64, t time.Time) {
 	s := f.s
 	if s.Power.LostT.IsZero() {
 		f.coolingOver()
@@ -138,7 +139,7 @@ func (f *fold) followCooling(v float64, t time.Time) {
 		k = &coolNow{FromT: t}
 		s.Cool = k
 	}
-	if len(k.Pts) > 0 && (len(k.Pts) >= curveMax || t.Sub(k.LastT) < sec(coolEveryS)) {
+	if len(k.Pts) > 0 && (len(k.Pts) >= curveMax || t.Sub(k.LastT) < lab.Seconds(coolEveryS)) {
 		return
 	}
 	k.LastT = t
@@ -147,7 +148,7 @@ func (f *fold) followCooling(v float64, t time.Time) {
 
 // coolingOf keeps what a restart shows of the unit's cooling: the last
 // reading before it and the first after.
-func (f *fold) coolingOf(o *outage, c *stepRec) {
+func (f *Unit) coolingOf(o *outage, c *stepRec) {
 	b, room := c.Bath, f.room()
 	away := o.BackT.Sub(o.LostT).Seconds()
 	late := b.HeldT.Sub(o.BackT).Seconds() + max(o.LostT.Sub(b.FromT).Seconds(), 0)
@@ -168,7 +169,7 @@ const (
 	coolNoiseC = 0.06
 )
 
-func (f *fold) keepFit(fit process.CoolingFit) {
+func (f *Unit) keepFit(fit process.CoolingFit) {
 	f.s.Cools = append(f.s.Cools, fit)
 	if more := len(f.s.Cools) - coolsMax; more > 0 {
 		f.s.Cools = f.s.Cools[more:]
@@ -179,7 +180,7 @@ func (f *fold) keepFit(fit process.CoolingFit) {
 const coolEveryS = 4
 
 // coolingOver ends a cooling and keeps what it shows.
-func (f *fold) coolingOver() {
+func (f *Unit) coolingOver() {
 	k := f.s.Cool
 	if k == nil {
 		return

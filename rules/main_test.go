@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"flag"

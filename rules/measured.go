@@ -19,7 +19,7 @@ const (
 // applyMeasured takes what a person's thermometer showed in the bath at hand.
 // Where the probe was steady the difference is its offset for this bath; else
 // the bath stands at what was measured, and goes on from there.
-func (f *fold) applyMeasured(k *entry) {
+func (f *Unit) applyMeasured(k *Entry) {
 	s, c := f.s, f.s.cur()
 	var b lab.Measured
 	if json.Unmarshal(k.Body, &b) != nil || lab.BoundMeasured.Check("c", b.C) != nil || !s.running() ||
@@ -48,7 +48,7 @@ func (f *fold) applyMeasured(k *entry) {
 }
 
 // steady tells whether the probe was believed and did not move right before t.
-func (f *fold) steady(t time.Time) bool {
+func (f *Unit) steady(t time.Time) bool {
 	q := &f.s.Sense
 	if q.BadN > 0 || q.LastT.IsZero() || t.Sub(q.LastT).Seconds() > f.readingLimitS() {
 		return false
@@ -62,16 +62,16 @@ func (f *fold) steady(t time.Time) bool {
 
 // measuredSays words doubtful readings beside which somebody has measured: by
 // what was measured it is known again when to drain.
-func (f *fold) measuredSays(c *stepRec, v float64, t time.Time) say {
+func (f *Unit) measuredSays(c *stepRec, v float64, t time.Time) say {
 	w := f.doubtSays(c, f.s.Sense.Shown.V, c.Doubt.Why)
 	w.message = "Measured " + trim1(v) + " °C; probe still doubtful"
-	w.facts["measured_c"] = round(v, 2)
+	w.facts["measured_c"] = lab.Round(v, 2)
 	sp := f.spec(c)
 	if sp == nil || sp.Kind != process.Dev {
 		return w
 	}
 	if p, ok := f.project(c, sp, v, t); ok {
-		at := t.Add(sec(max(p.endNowBetterS, 0)))
+		at := t.Add(lab.Seconds(max(p.endNowBetterS, 0)))
 		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
 		w.response = "Drain at " + f.clockWords(at) + " by what was measured. Do not go by the probe."
 	}

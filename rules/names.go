@@ -3,8 +3,6 @@ package rules
 import (
 	"crypto/sha256"
 	"encoding/base32"
-	"errors"
-	"io/fs"
 	"slices"
 	"strings"
 	"time"
@@ -62,18 +60,16 @@ var ruleNames = []string{RuleBathTemperature, RuleReadingMissing, RuleStepOverru
 
 func knownRule(name string) bool { return slices.Contains(ruleNames, name) }
 
-// digest names a thing by what it is of: never a serial number, so that
+// Digest names a thing by what it is of: never a serial number, so that
 // live, replay and a second pass agree.
-func digest(parts ...string) string {
+func Digest(parts ...string) string {
 	sum := sha256.Sum256([]byte(strings.Join(parts, "\x1f")))
 	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(sum[:15]))
 }
 
 // RunID is the id of a unit's run.
-func RunID(u lab.UnitID, run string) string { return digest("run", u.String(), run) }
+func RunID(u lab.UnitID, run string) string { return Digest("run", u.String(), run) }
 
 func occurrenceID(key string, raised time.Time) string {
-	return digest("alert", key, lab.At(raised).String())
+	return Digest("alert", key, lab.At(raised).String())
 }
-
-func isNotExist(err error) bool { return errors.Is(err, fs.ErrNotExist) }

@@ -1,8 +1,10 @@
-package rules
+package rules_test
 
 import (
 	"strings"
 	"testing"
+
+	"wetside/rules"
 )
 
 // A process or a step that no sheet has is told with the one that was likely
@@ -11,15 +13,15 @@ func TestTheNearestNameIsTold(t *testing.T) {
 	for _, c := range []struct {
 		process, step, rule, want string
 	}{
-		{"C-41", "developer", RuleSheetMissing, `Did you mean "c41"?`},
-		{"ra4", "developer", RuleSheetMissing, `No sheet for process "ra4": times and temperatures are not judged`},
-		{"c41", "Developper", RuleStepUnknown, `did you mean "developer"?`},
+		{"C-41", "developer", rules.RuleSheetMissing, `Did you mean "c41"?`},
+		{"ra4", "developer", rules.RuleSheetMissing, `No sheet for process "ra4": times and temperatures are not judged`},
+		{"c41", "Developper", rules.RuleStepUnknown, `did you mean "developer"?`},
 	} {
 		s := newScript(c.process)
 		dev(s, 200, always(37.8))
-		s.renamed("developer", c.step)
+		s.Renamed("developer", c.step)
 		told := false
-		for _, o := range newBench(t).play(s.messages()).found {
+		for _, o := range newBench(t).Play(s.Messages()).Found {
 			if o.Rule == c.rule {
 				told = strings.HasSuffix(o.Message, c.want)
 				if !told {

@@ -92,7 +92,7 @@ func (r ring) most() float64 {
 // probe's noise is a third of the band's half width or more, the mean of as
 // many readings as bring it down, 10 to 60 s of them, with its standard error.
 // False while there are too few.
-func (f *fold) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
+func (f *Unit) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
 	q, half := &f.s.Sense, (sp.HighC-sp.LowC)/2
 	sigma := max(q.Sigma, q.LongSigma)
 	if sigma < half/3 {

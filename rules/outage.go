@@ -11,7 +11,7 @@ import (
 
 // inBath is the step whose bath is on the film now, with its sheet's; nil
 // where there is none, or nothing to judge it by.
-func (f *fold) inBath() (*stepRec, *process.Step) {
+func (f *Unit) inBath() (*stepRec, *process.Step) {
 	s, c := f.s, f.s.cur()
 	sp := f.spec(c)
 	if !s.running() || !s.Run.film() || s.Run.BathsEnd || c == nil || sp == nil {
@@ -31,7 +31,7 @@ func (f *fold) inBath() (*stepRec, *process.Step) {
 var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 
 // standing is the film in a bath at timeline time t. off: nothing heats it.
-func (f *fold) standing(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
+func (f *Unit) standing(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
 	eq, bath := f.soFar(c, t, off)
 	st := process.Standing{Aim: f.aim(c), SoFar: eq, Bath: bath, ReactS: f.fig().HandS,
 		EndsS: f.unitEndsS(c, t), StoodS: f.stoodS(c, t)}
@@ -46,7 +46,7 @@ func (f *fold) standing(c *stepRec, sp *process.Step, t time.Time, off bool) pro
 
 // unitEndsS is when the unit will end the step by its own count, in seconds
 // after t; below zero where that is not known.
-func (f *fold) unitEndsS(c *stepRec, t time.Time) float64 {
+func (f *Unit) unitEndsS(c *stepRec, t time.Time) float64 {
 	if c.SetS <= 0 {
 		return -1
 	}
@@ -58,7 +58,7 @@ func (f *fold) unitEndsS(c *stepRec, t time.Time) float64 {
 
 // stoodS is how long of the step the power was away: what stood then was not
 // exchanged.
-func (f *fold) stoodS(c *stepRec, t time.Time) float64 {
+func (f *Unit) stoodS(c *stepRec, t time.Time) float64 {
 	sum := 0.0
 	for _, o := range f.s.Run.Outages {
 		if o.N == c.N && o.Step == c.ID {
@@ -74,12 +74,12 @@ func overlap(a, b, from, to time.Time) float64 {
 	if b.IsZero() || b.After(to) {
 		b = to
 	}
-	return max(0, b.Sub(maxTime(a, from)).Seconds())
+	return max(0, b.Sub(lab.Later(a, from)).Seconds())
 }
 
 // stillS is how long the film stood still in an outage, turning by hand taken
 // off.
-func (f *fold) stillS(c *stepRec, o *outage) float64 {
+func (f *Unit) stillS(c *stepRec, o *outage) float64 {
 	end := c.EndT
 	if end.IsZero() {
 		end = c.DrainT
@@ -90,20 +90,20 @@ func (f *fold) stillS(c *stepRec, o *outage) float64 {
 	if !o.BackT.IsZero() && o.BackT.Before(end) {
 		end = o.BackT
 	}
-	from := maxTime(o.LostT, c.BathT)
+	from := lab.Later(o.LostT, c.BathT)
 	return max(0, end.Sub(from).Seconds()-f.turnedS(from, end))
 }
 
 // turnedS is how long of a time the tank was turned by hand, by what people
 // said.
-func (f *fold) turnedS(from, to time.Time) float64 {
+func (f *Unit) turnedS(from, to time.Time) float64 {
 	sum, at := 0.0, from
 	for _, h := range f.s.Run.Turned { // by their beginnings
 		end := h.To
 		if end.IsZero() || end.After(to) {
 			end = to
 		}
-		if begin := maxTime(h.From, at); begin.Before(end) {
+		if begin := lab.Later(h.From, at); begin.Before(end) {
 			sum += end.Sub(begin).Seconds()
 			at = end
 		}
@@ -113,7 +113,7 @@ func (f *fold) turnedS(from, to time.Time) float64 {
 
 // turnedThrough tells whether the tank was turned by hand all the time that it
 // stood still in the step.
-func (f *fold) turnedThrough(c *stepRec) bool {
+func (f *Unit) turnedThrough(c *stepRec) bool {
 	const most = 0.9
 	for _, h := range c.Still {
 		end := h.To
@@ -129,7 +129,7 @@ func (f *fold) turnedThrough(c *stepRec) bool {
 
 // advise works out and words what an outage did and what to do, and raises or
 // updates its alert.
-func (f *fold) advise(o *outage) {
+func (f *Unit) advise(o *outage) {
 	a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
 	w := f.resumedSays(o)
 	if f.open(a) != nil {
@@ -141,13 +141,13 @@ func (f *fold) advise(o *outage) {
 
 // adviseAgain follows the bath after the power is back: what is measured then
 // is better than what was estimated.
-func (f *fold) adviseAgain(c *stepRec) {
+func (f *Unit) adviseAgain(c *stepRec) {
 	o := f.lastOutage()
 	now := f.s.Clock.T
 	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled || o.Where != filmInBath {
 		return
 	}
-	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-sec(f.fig().SettleS))) || now.Sub(o.BackT) > sec(adviseForS)) {
+	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-lab.Seconds(f.fig().SettleS))) || now.Sub(o.BackT) > lab.Seconds(adviseForS)) {
 		o.Settled = true // people act by it now: it moves no more
 		return
 	}
@@ -158,11 +158,11 @@ func (f *fold) adviseAgain(c *stepRec) {
 		f.coolingOf(o, c)
 		f.outMeanwhile(c)
 	}
-	o.LookT = now.Add(sec(f.fig().AdviceEveryS))
+	o.LookT = now.Add(lab.Seconds(f.fig().AdviceEveryS))
 	was, act := o.ActT, o.Advice
 	trial := *o
 	f.resumedSays(&trial)
-	if trial.Advice == act && trial.ActT.Sub(was).Abs() < sec(f.fig().AdviceMovesS) && o.Readings > 1 {
+	if trial.Advice == act && trial.ActT.Sub(was).Abs() < lab.Seconds(f.fig().AdviceMovesS) && o.Readings > 1 {
 		return
 	}
 	f.advise(o)
@@ -174,14 +174,14 @@ func (f *fold) adviseAgain(c *stepRec) {
 const adviseForS = 120
 
 // resumedSays says what an outage did to the film and what to do now.
-func (f *fold) resumedSays(o *outage) say {
+func (f *Unit) resumedSays(o *outage) say {
 	s := f.s
-	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": round(o.S, 0), "kind": o.Kind, "step": o.Step}}
+	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": lab.Round(o.S, 0), "kind": o.Kind, "step": o.Step}}
 	w.priority = f.resumedPriority(o)
 	o.Advice, o.LeftS, o.ActT, o.Done = "", nil, time.Time{}, nil
 	o.Measured, o.Estimated, o.Assumed, o.Ask = nil, nil, nil, nil
 	o.Where, o.AtN, o.AtStep = f.whereIsFilm(), 0, f.stepID()
-	w.message = fmt.Sprintf("Mains power is back after %s in %s", span(o.S), stepWords(f.stepID()))
+	w.message = fmt.Sprintf("Mains power is back after %s in %s", lab.SpanText(o.S), StepWords(f.stepID()))
 	c, sp := f.inBath()
 	cur := s.cur()
 	if cur != nil {
@@ -208,7 +208,7 @@ func (f *fold) resumedSays(o *outage) say {
 const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not color balance."
 
 // adviseDrained counts in that a person drained the bath by hand.
-func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
+func (f *Unit) adviseDrained(o *outage, c *stepRec, w *say) {
 	sp := f.spec(c)
 	if sp == nil {
 		return
@@ -220,11 +220,11 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 		return
 	}
 	o.Advice = adv.Action
-	w.message = fmt.Sprintf("Mains power is back after %s; %s was drained by hand after %s", span(o.S), sp.Short, span(inS))
+	w.message = fmt.Sprintf("Mains power is back after %s; %s was drained by hand after %s", lab.SpanText(o.S), sp.Short, lab.SpanText(inS))
 	w.response = "The tank is empty: go on with the next bath at once; skip what the unit still counts of this step."
 	switch adv.Action {
 	case process.Repeat:
-		w.response = fmt.Sprintf("It had too little: give %s again, %s, with fresh solution.", sp.Label, span(adv.LeftS))
+		w.response = fmt.Sprintf("It had too little: give %s again, %s, with fresh solution.", sp.Label, lab.SpanText(adv.LeftS))
 	case process.Discard:
 		w.response = "No time brings it back near the sheet. Go on with the next bath, hold the rolls for inspection."
 	}
@@ -236,13 +236,13 @@ func (f *fold) adviseDrained(o *outage, c *stepRec, w *say) {
 }
 
 // adviseBath advises on film that was in a bath meanwhile and is still in it.
-func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
+func (f *Unit) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	now := f.s.Clock.T
 	target, _ := sp.TargetS(f.aim(c))
 	inS := now.Sub(c.fromT()).Seconds()
-	w.facts["in_bath_s"], w.facts["sheet_s"] = round(inS, 0), round(target, 1)
+	w.facts["in_bath_s"], w.facts["sheet_s"] = lab.Round(inS, 0), lab.Round(target, 1)
 	atBack := o.BackT.Sub(c.fromT()).Seconds()
-	w.message = fmt.Sprintf("Mains power is back after %s; film was in %s for %s of %s", span(o.S), sp.Label, span(atBack), span(target))
+	w.message = fmt.Sprintf("Mains power is back after %s; film was in %s for %s of %s", lab.SpanText(o.S), sp.Label, lab.SpanText(atBack), lab.SpanText(target))
 	st := f.standing(c, sp, now, false)
 	adv, ok := sp.Advise(st)
 	if !ok {
@@ -250,10 +250,10 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 	}
 	f.worthAHand(sp, st, &adv)
 	o.Advice = adv.Action
-	end := now.Add(sec(adv.LeftS))
+	end := now.Add(lab.Seconds(adv.LeftS))
 	left := end.Sub(o.BackT).Seconds()
-	o.LeftS = ptr(round(left, 1))
-	o.ActT = maxTime(now, end.Add(-sec(f.fig().PressS)))
+	o.LeftS = new(lab.Round(left, 1))
+	o.ActT = lab.Later(now, end.Add(-lab.Seconds(f.fig().PressS)))
 	w.response = f.actWords(adv, sp, o.ActT, now)
 	if sp.Kind == process.Dev {
 		w.harm = unevenText
@@ -271,9 +271,9 @@ func (f *fold) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 
 // outMeanwhile notes for the verdict that the bath left its limits while the
 // controller was down: the readings before and after show it.
-func (f *fold) outMeanwhile(c *stepRec) {
+func (f *Unit) outMeanwhile(c *stepRec) {
 	b, sp, hold := c.Bath, f.spec(c), f.fig().BathHoldS
-	if sp == nil || !b.Prev || b.HeldT.Sub(c.BathT) < sec(f.fig().SettlingS) {
+	if sp == nil || !b.Prev || b.HeldT.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS) {
 		return
 	}
 	if sp.Kind == process.Dev {
@@ -286,7 +286,7 @@ func (f *fold) outMeanwhile(c *stepRec) {
 
 // worthAHand makes of a developer's continue what it is where the unit's own
 // end is off the best by more than a hand on the unit is worth.
-func (f *fold) worthAHand(sp *process.Step, st process.Standing, adv *process.Advice) {
+func (f *Unit) worthAHand(sp *process.Step, st process.Standing, adv *process.Advice) {
 	m, ok := sp.Outlook(st)
 	if !ok || sp.Kind != process.Dev || adv.Action != process.Continue || m.ActS <= 0 || math.IsInf(m.ActS, 0) {
 		return
@@ -307,7 +307,7 @@ func (f *fold) worthAHand(sp *process.Step, st process.Standing, adv *process.Ad
 
 // actWords says what to do and when: by the clock, for how long there is left
 // would be wrong by the time it is read.
-func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time) string {
+func (f *Unit) actWords(adv process.Advice, sp *process.Step, act, now time.Time) string {
 	at, in := f.clockWords(act), act.Sub(now).Seconds()
 	switch adv.Action {
 	case process.Shorten:
@@ -321,7 +321,7 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 		}
 		return fmt.Sprintf("Give it longer: set a longer time at the unit now, then at %s press the button to drain.", at)
 	case process.Repeat:
-		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, span(adv.LeftS))
+		return fmt.Sprintf("Let it finish, then do %s again: %s.", sp.Label, lab.SpanText(adv.LeftS))
 	case process.Discard:
 		return "Drain now. No time brings it back near the sheet: hold the rolls for inspection."
 	}
@@ -332,17 +332,17 @@ func (f *fold) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 }
 
 // adviceFigures adds where the push error will end and what all of it rests on.
-func (f *fold) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv process.Advice, w *say) {
+func (f *Unit) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv process.Advice, w *say) {
 	if adv.Pushes {
 		o.Done = &adv.DoneStops
 		w.response += fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(adv.DoneStops))
-		w.facts["push_error_end_stops"] = round(adv.DoneStops.Best, 2)
-		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = round(adv.DoneStops.Low, 2), round(adv.DoneStops.High, 2)
+		w.facts["push_error_end_stops"] = lab.Round(adv.DoneStops.Best, 2)
+		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = lab.Round(adv.DoneStops.Low, 2), lab.Round(adv.DoneStops.High, 2)
 	}
 	o.Still = f.stillS(c, o)
 	o.Measured, o.Estimated, o.Assumed = f.restsOn(c, sp, o.LostT, o.BackT)
 	o.Ask = f.asks(c, o)
-	w.facts["advice"], w.facts["stood_s"] = o.Advice, round(o.Still, 0)
+	w.facts["advice"], w.facts["stood_s"] = o.Advice, lab.Round(o.Still, 0)
 	for name, list := range map[string][]string{"measured": o.Measured, "estimated": o.Estimated, "assumed": o.Assumed, "ask": o.Ask} {
 		if len(list) > 0 {
 			w.facts[name] = list

@@ -24,7 +24,7 @@ const (
 )
 
 // whereIsFilm says where the film of the run is now.
-func (f *fold) whereIsFilm() whereFilm {
+func (f *Unit) whereIsFilm() whereFilm {
 	s, c := f.s, f.s.cur()
 	inBath := s.Phase == lab.PhaseInBath || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining
 	switch {
@@ -53,7 +53,7 @@ func (f *fold) whereIsFilm() whereFilm {
 
 // drainStanding is film in a bath whose draining stands, at timeline time t:
 // what is still covered has had the bath until now. off: nothing heats it.
-func (f *fold) drainStanding(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
+func (f *Unit) drainStanding(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
 	st := process.Standing{Aim: f.aim(c), SoFar: c.Bath.Eq, EndsS: -1, ReactS: f.fig().HandS}
 	from := c.DrainT
 	if c.Bath.Prev {
@@ -80,7 +80,7 @@ func (f *fold) drainStanding(c *stepRec, sp *process.Step, t time.Time, off bool
 // drainedStops is what it comes to where the bath still covers the film, if it
 // is out a hand's time from later seconds after t; from no more than before
 // its draining began.
-func (f *fold) drainedStops(c *stepRec, sp *process.Step, t time.Time, later float64, off bool) (stops process.Range, ok bool) {
+func (f *Unit) drainedStops(c *stepRec, sp *process.Step, t time.Time, later float64, off bool) (stops process.Range, ok bool) {
 	if c.BathT.IsZero() || c.DrainT.IsZero() {
 		return stops, false
 	}
@@ -94,17 +94,17 @@ func (f *fold) drainedStops(c *stepRec, sp *process.Step, t time.Time, later flo
 }
 
 // drainText orders to drain by hand what stands half drained.
-func (f *fold) drainText(name string, at time.Time, stops process.Range, pushes bool) string {
+func (f *Unit) drainText(name string, at time.Time, stops process.Range, pushes bool) string {
 	text := fmt.Sprintf("Drain %s by hand now: it still works on the film that it covers.", name)
 	if pushes {
-		return text + fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(at.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
+		return text + fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(at.Add(lab.Seconds(f.fig().HandS))), process.ThirdsRange(stops))
 	}
 	return text
 }
 
 // lostElsewhere words lost mains for film that is not in a bath with a time.
-func (f *fold) lostElsewhere(where whereFilm, w *say) {
-	step := stepWords(f.stepID())
+func (f *Unit) lostElsewhere(where whereFilm, w *say) {
+	step := StepWords(f.stepID())
 	c := f.s.cur()
 	switch where {
 	case filmNone:
@@ -131,7 +131,7 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 		if c != nil && !c.BathT.IsZero() {
 			w.message = fmt.Sprintf("Mains power lost after %s: the film is wet, no bath on it", step)
 		}
-		by := f.s.Power.LostT.Add(sec(f.fig().HeatingWetS))
+		by := f.s.Power.LostT.Add(lab.Seconds(f.fig().HeatingWetS))
 		w.response = fmt.Sprintf("Keep the tank closed. If mains power is not back by %s, give the next bath by hand at its temperature.", f.clockWords(by))
 		w.harm = "What is left of the last bath works on in the wet film."
 	case filmDone:
@@ -143,9 +143,9 @@ func (f *fold) lostElsewhere(where whereFilm, w *say) {
 
 // backElsewhere words the return of the power for film that is not in a bath
 // with a time, with its advice.
-func (f *fold) backElsewhere(o *outage, where whereFilm, w *say) {
-	step, c := stepWords(f.stepID()), f.s.cur()
-	away := fmt.Sprintf("Mains power is back after %s", span(o.S))
+func (f *Unit) backElsewhere(o *outage, where whereFilm, w *say) {
+	step, c := StepWords(f.stepID()), f.s.cur()
+	away := fmt.Sprintf("Mains power is back after %s", lab.SpanText(o.S))
 	switch where {
 	case filmNone:
 		w.message = fmt.Sprintf("%s in %s; no customers' film in this run", away, step)
@@ -172,7 +172,7 @@ func (f *fold) backElsewhere(o *outage, where whereFilm, w *say) {
 	}
 }
 
-func (f *fold) backFilling(o *outage, c *stepRec, away string, w *say) {
+func (f *Unit) backFilling(o *outage, c *stepRec, away string, w *say) {
 	sp := f.spec(c)
 	o.Advice = process.Continue
 	w.message = fmt.Sprintf("%s while %s fills: part of the film is covered", away, sp.Label)
@@ -185,7 +185,7 @@ func (f *fold) backFilling(o *outage, c *stepRec, away string, w *say) {
 	w.facts["advice"], w.facts["act_at"] = o.Advice, lab.At(f.s.Clock.report(o.ActT)).String()
 }
 
-func (f *fold) backDraining(o *outage, c *stepRec, away string, w *say) {
+func (f *Unit) backDraining(o *outage, c *stepRec, away string, w *say) {
 	sp := f.spec(c)
 	o.Advice, o.ActT = process.Drain, o.BackT
 	w.message = fmt.Sprintf("%s while %s drains", away, sp.Label)
@@ -193,9 +193,9 @@ func (f *fold) backDraining(o *outage, c *stepRec, away string, w *say) {
 	w.harm = "The film that stayed covered has had the bath for longer."
 	if stops, ok := f.drainedStops(c, sp, o.BackT, 0, false); ok {
 		o.Done = &stops
-		w.response += fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(o.BackT.Add(sec(f.fig().HandS))), process.ThirdsRange(stops))
-		w.facts["push_error_end_stops"] = round(stops.Best, 2)
-		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = round(stops.Low, 2), round(stops.High, 2)
+		w.response += fmt.Sprintf(" If it is out by %s, push error will be %s where it covered the film.", f.clockWords(o.BackT.Add(lab.Seconds(f.fig().HandS))), process.ThirdsRange(stops))
+		w.facts["push_error_end_stops"] = lab.Round(stops.Best, 2)
+		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = lab.Round(stops.Low, 2), lab.Round(stops.High, 2)
 	}
 	if sp.Kind == process.Dev {
 		w.response += " Hold the rolls for inspection."
@@ -206,7 +206,7 @@ func (f *fold) backDraining(o *outage, c *stepRec, away string, w *say) {
 
 // outlookElsewhere is the outlook for film that a bath partly covers: filling
 // or draining stands, or goes on again.
-func (f *fold) outlookElsewhere(now time.Time) *lab.Outlook {
+func (f *Unit) outlookElsewhere(now time.Time) *lab.Outlook {
 	s, c := f.s, f.s.cur()
 	if !s.running() || c == nil {
 		return nil
@@ -228,7 +228,7 @@ func (f *fold) outlookElsewhere(now time.Time) *lab.Outlook {
 		}
 		v.ActAt = lab.AtPtr(s.Clock.report(o.ActT))
 		if o.Done != nil {
-			v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(o.Done.Best, 2)), ptr(round(o.Done.Low, 2)), ptr(round(o.Done.High, 2))
+			v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(o.Done.Best, 2)), new(lab.Round(o.Done.Low, 2)), new(lab.Round(o.Done.High, 2))
 		}
 	default:
 		return nil
@@ -237,9 +237,9 @@ func (f *fold) outlookElsewhere(now time.Time) *lab.Outlook {
 }
 
 // outlookStuck: the pumps stand in the middle of a fill or a drain.
-func (f *fold) outlookStuck(c *stepRec, sp *process.Step, where whereFilm, v *lab.Outlook, now time.Time) {
+func (f *Unit) outlookStuck(c *stepRec, sp *process.Step, where whereFilm, v *lab.Outlook, now time.Time) {
 	s := f.s
-	v.ActAt = lab.AtPtr(s.Clock.report(maxTime(s.Power.LostT, s.PhaseT)))
+	v.ActAt = lab.AtPtr(s.Clock.report(lab.Later(s.Power.LostT, s.PhaseT)))
 	if where == filmFilling {
 		w := say{facts: map[string]any{}}
 		f.lostElsewhere(where, &w)
@@ -250,17 +250,17 @@ func (f *fold) outlookStuck(c *stepRec, sp *process.Step, where whereFilm, v *la
 	later := max(now.Sub(s.now()).Seconds(), 0)
 	stops, pushes := f.drainedStops(c, sp, s.Clock.T, later, true)
 	if pushes {
-		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(stops.Best, 2)), ptr(round(stops.Low, 2)), ptr(round(stops.High, 2))
+		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(stops.Best, 2)), new(lab.Round(stops.Low, 2)), new(lab.Round(stops.High, 2))
 		v.NowStops = v.PushStops
 		f.outlookRests(c, sp, v, s.Power.LostT)
-		v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", span(f.fig().HandS)))
+		v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", lab.SpanText(f.fig().HandS)))
 	}
-	v.Text = f.drainText(sp.Label, s.Clock.T.Add(sec(later)), stops, pushes)
+	v.Text = f.drainText(sp.Label, s.Clock.T.Add(lab.Seconds(later)), stops, pushes)
 }
 
 // overFor tells whether what was advised after an outage can no longer be
 // done.
-func (f *fold) overFor(o *outage) bool {
+func (f *Unit) overFor(o *outage) bool {
 	s, c := f.s, f.s.cur()
 	if !s.running() || s.Run.BathsEnd || c == nil {
 		return true
@@ -282,10 +282,10 @@ func (f *fold) overFor(o *outage) bool {
 }
 
 // overText says what holds once the time for the advice has passed.
-func (f *fold) overText(o *outage) string {
+func (f *Unit) overText(o *outage) string {
 	sp, ok := f.sheet().Step(o.Step)
 	if f.s.Run.film() && (!ok || sp.Kind == process.Dev || o.Advice == process.Discard) {
-		return fmt.Sprintf("That time has passed: %s has ended. Hold the rolls for inspection.", stepWords(o.Step))
+		return fmt.Sprintf("That time has passed: %s has ended. Hold the rolls for inspection.", StepWords(o.Step))
 	}
-	return fmt.Sprintf("That time has passed: %s has ended. The run's report says whether it got its time.", stepWords(o.Step))
+	return fmt.Sprintf("That time has passed: %s has ended. The run's report says whether it got its time.", StepWords(o.Step))
 }

@@ -1,69 +1,24 @@
-package rules
+package rules_test
 
 import (
 	"encoding/json"
-	"slices"
 	"strings"
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
-
-// heardBy plays what arrives until a moment.
-func heardBy(t *testing.T, s *script, at float64) *bench {
-	t.Helper()
-	msgs := s.messages()
-	i := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Received.After(moment(at)) })
-	if i < 0 {
-		i = len(msgs)
-	}
-	return newBench(t).play(msgs[:i])
-}
-
-// the gives the occurrence of a rule that was raised last.
-func (b *bench) the(rule string) OccurrenceChange {
-	b.tb.Helper()
-	var last OccurrenceChange
-	for _, o := range b.found {
-		if o.Rule == rule && (last.ID == "" || o.RaisedAt.After(last.RaisedAt)) {
-			last = o
-		}
-	}
-	if last.ID == "" {
-		b.tb.Fatalf("no %s among %v", rule, b.lines())
-	}
-	return last
-}
-
-func (b *bench) says(rule string, words ...string) {
-	b.tb.Helper()
-	o := b.the(rule)
-	for _, w := range words {
-		if all := o.Message + " | " + o.Response + " | " + o.Consequence; !strings.Contains(all, w) {
-			b.tb.Errorf("%s does not say %q: %s", rule, w, all)
-		}
-	}
-}
-
-func (b *bench) outage(s *script) lab.Outage {
-	b.tb.Helper()
-	r := b.runs[RunID(s.unit, s.run)]
-	if len(r.Outages) != 1 {
-		b.tb.Fatalf("%d outages, want 1", len(r.Outages))
-	}
-	return r.Outages[0]
-}
 
 // cutDraining is a developer that is drained from 295; the mains go at 300 and
 // come back at 360, and the unit drains on until 380.
 func cutDraining() *script {
 	s := newScript("c41")
 	dev(s, 295, always(37.8))
-	s.stays(305, 380, lab.PhaseDraining, "developer", 1)
-	s.power(300, "battery", "lost", 90, 0)
-	s.power(360, "mains", "restored", 0, 60)
-	s.step(390, 780, "bleach", 2, always(38))
-	s.phase(795, lab.PhaseHeating, "wash-1", 3)
+	s.Stays(305, 380, lab.PhaseDraining, "developer", 1)
+	s.Power(300, "battery", "lost", 90, 0)
+	s.Power(360, "mains", "restored", 0, 60)
+	s.WholeStep(390, 780, "bleach", 2, always(38))
+	s.Phase(795, lab.PhaseHeating, "wash-1", 3)
 	return s
 }
 
@@ -72,41 +27,41 @@ func cutDraining() *script {
 func TestOutageWhileDraining(t *testing.T) {
 	s := cutDraining()
 	b := heardBy(t, s, 330)
-	b.says(RulePowerLost, "drain it by hand now", "Drain developer by hand now", "out by 09:05:20", "stop", "works on the film that it covers")
-	if lost := b.the(RulePowerLost); strings.Contains(lost.Message+lost.Response, "Turn the tank") || lost.Facts["act_at"] == nil {
+	b.Says(rules.RulePowerLost, "drain it by hand now", "Drain developer by hand now", "out by 09:05:20", "stop", "works on the film that it covers")
+	if lost := b.The(rules.RulePowerLost); strings.Contains(lost.Message+lost.Response, "Turn the tank") || lost.Facts["act_at"] == nil {
 		t.Errorf("%q, %q, act_at %v", lost.Message, lost.Response, lost.Facts["act_at"])
 	}
-	v, _ := b.e.View(s.unit, moment(330))
+	v, _ := b.E.View(s.Unit, moment(330))
 	if o := v.Outlook; o == nil || o.Why != "battery" || o.Action != "drain" || o.PushStops == nil || *o.PushStops < 0.5 || *o.PushLowStops > 0.1 {
 		// 55 s more at 37.8 °C are 1.4 stops of 195 to 250 s; what is not covered has none of it
 		t.Errorf("outlook %+v", v.Outlook)
 	}
-	if jobs := b.e.Jobs(moment(330)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(moment(300)) {
+	if jobs := b.E.Jobs(moment(330)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(moment(300)) {
 		t.Errorf("jobs %v", jobs)
 	}
 
 	b = heardBy(t, s, 370)
-	b.says(RulePowerResumed, "Mains power is back after 1:00 while", "Let it drain at once, by hand", "Hold the rolls for inspection")
-	v, _ = b.e.View(s.unit, moment(370))
-	o := b.outage(s)
+	b.Says(rules.RulePowerResumed, "Mains power is back after 1:00 while", "Let it drain at once, by hand", "Hold the rolls for inspection")
+	v, _ = b.E.View(s.Unit, moment(370))
+	o := b.Outage(s)
 	if o.Advice != "drain" || v.Outlook == nil || v.Outlook.Action != "drain" || v.Outlook.Text != o.Text || !v.Outlook.ActAt.Equal(o.ActAt.Time) {
 		t.Errorf("advice %q, outlook %+v: want both to drain", o.Advice, v.Outlook)
 	}
-	if jobs := b.e.Jobs(moment(370)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" {
+	if jobs := b.E.Jobs(moment(370)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" {
 		t.Errorf("jobs %v", jobs)
 	}
-	if p := b.the(RulePowerResumed).Priority; p != lab.Urgent {
+	if p := b.The(rules.RulePowerResumed).Priority; p != lab.Urgent {
 		t.Errorf("%s while it can still be drained", p)
 	}
 
 	b = heardBy(t, s, 400)
-	if o := b.the(RulePowerResumed); o.Priority != lab.High || !strings.Contains(o.Response, "That time has passed: developer has ended. Hold the rolls") {
+	if o := b.The(rules.RulePowerResumed); o.Priority != lab.High || !strings.Contains(o.Response, "That time has passed: developer has ended. Hold the rolls") {
 		t.Errorf("%s %q once it has drained", o.Priority, o.Response)
 	}
-	if v, _ = b.e.View(s.unit, moment(400)); v.Outlook != nil {
+	if v, _ = b.E.View(s.Unit, moment(400)); v.Outlook != nil {
 		t.Errorf("outlook %+v once it has drained", v.Outlook)
 	}
-	if got := b.outage(s); got.Advice != "drain" || got.Text != o.Text {
+	if got := b.Outage(s); got.Advice != "drain" || got.Text != o.Text {
 		t.Errorf("the record says %q, %q: what was advised stands", got.Advice, got.Text)
 	}
 }
@@ -116,19 +71,19 @@ func TestOutageWhileDraining(t *testing.T) {
 func TestCounterEndsOnBattery(t *testing.T) {
 	s := newScript("c41")
 	dev(s, 295, always(37.8))
-	s.power(200, "battery", "lost", 90, 0)
+	s.Power(200, "battery", "lost", 90, 0)
 	b := heardBy(t, s, 290)
-	b.says(RulePowerLost, "in developer: turn the tank by hand")
+	b.Says(rules.RulePowerLost, "in developer: turn the tank by hand")
 	b = heardBy(t, s, 296)
-	b.says(RulePowerLost, "while developer drains: drain it by hand now")
+	b.Says(rules.RulePowerLost, "while developer drains: drain it by hand now")
 	b = newBench(t)
 	s = newScript("c41")
 	dev(s, 295, always(37.8))
-	s.power(200, "battery", "lost", 90, 0)
-	s.stays(305, 350, lab.PhaseDraining, "developer", 1)
-	b.due = []lab.Entry{enters(s.unit, 320, lab.EntryDrained, RunID(s.unit, "r1"), nil)}
-	b.play(s.messages())
-	if v, _ := b.e.View(s.unit, moment(350)); v.Outlook != nil {
+	s.Power(200, "battery", "lost", 90, 0)
+	s.Stays(305, 350, lab.PhaseDraining, "developer", 1)
+	b.Due = []lab.Entry{enters(s.Unit, 320, lab.EntryDrained, rules.RunID(s.Unit, "r1"), nil)}
+	b.Play(s.Messages())
+	if v, _ := b.E.View(s.Unit, moment(350)); v.Outlook != nil {
 		t.Errorf("outlook %+v though a person drained it", v.Outlook)
 	}
 }
@@ -136,27 +91,27 @@ func TestCounterEndsOnBattery(t *testing.T) {
 // Back while it fills: part of the film is covered.
 func TestBackWhileFilling(t *testing.T) {
 	s := newScript("c41")
-	s.phase(0, "idle", "", 0)
-	s.phase(10, "heating", "developer", 1)
-	s.stays(95, 160, "filling", "developer", 1)
-	s.bath(160, 355, "developer", 1, always(37.8))
-	s.power(98, "battery", "lost", 90, 0)
-	s.power(150, "mains", "restored", 0, 52)
+	s.Phase(0, "idle", "", 0)
+	s.Phase(10, "heating", "developer", 1)
+	s.Stays(95, 160, "filling", "developer", 1)
+	s.Bath(160, 355, "developer", 1, always(37.8))
+	s.Power(98, "battery", "lost", 90, 0)
+	s.Power(150, "mains", "restored", 0, 52)
 	b := heardBy(t, s, 120)
-	b.says(RulePowerLost, "while developer fills: part of the film is covered", "Finish the fill by hand")
-	if jobs := b.e.Jobs(moment(120)); len(jobs) == 0 || jobs[0].What != "finish filling developer" {
+	b.Says(rules.RulePowerLost, "while developer fills: part of the film is covered", "Finish the fill by hand")
+	if jobs := b.E.Jobs(moment(120)); len(jobs) == 0 || jobs[0].What != "finish filling developer" {
 		t.Errorf("jobs %v", jobs)
 	}
 	b = heardBy(t, s, 155)
-	o := b.outage(s)
-	b.says(RulePowerResumed, "part of the film is covered", "Finish filling developer", "by hand if the unit does not go on", "Hold the rolls for inspection")
-	v, _ := b.e.View(s.unit, moment(155))
+	o := b.Outage(s)
+	b.Says(rules.RulePowerResumed, "part of the film is covered", "Finish filling developer", "by hand if the unit does not go on", "Hold the rolls for inspection")
+	v, _ := b.E.View(s.Unit, moment(155))
 	if o.Advice != "continue" || v.Outlook == nil || v.Outlook.Action != "fill" || v.Outlook.Text != o.Text {
 		t.Errorf("advice %q, outlook %+v", o.Advice, v.Outlook)
 	}
 	b = heardBy(t, s, 250)
-	if got := b.outage(s); got.Text != o.Text || b.the(RulePowerResumed).Priority != lab.High {
-		t.Errorf("%s, %q: the advice of the fill stands, its time has passed", b.the(RulePowerResumed).Priority, got.Text)
+	if got := b.Outage(s); got.Text != o.Text || b.The(rules.RulePowerResumed).Priority != lab.High {
+		t.Errorf("%s, %q: the advice of the fill stands, its time has passed", b.The(rules.RulePowerResumed).Priority, got.Text)
 	}
 }
 
@@ -176,28 +131,28 @@ func TestOutageElsewhereThanInABath(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newScript(tt.process)
-			s.kind = tt.kind
+			s.Kind = tt.kind
 			dev(s, 295, always(37.8))
 			if tt.at > 295 {
-				s.phase(305, "heating", "bleach", 2)
+				s.Phase(305, "heating", "bleach", 2)
 			}
 			if tt.name == "waiting with wet film" {
-				s.without(func(e *event) bool { return e.at == 305 })
-				s.phase(305, "waiting", "developer", 1).WaitsFor = lab.WaitTopUpWash
-				s.add(306, lab.ChannelStep, lab.Message{Step: &lab.Step{Phase: "heating", Run: "r1", Process: "c41", Step: "bleach", N: 2}})
+				s.Without(func(e *event) bool { return e.At == 305 })
+				s.Phase(305, "waiting", "developer", 1).WaitsFor = lab.WaitTopUpWash
+				s.Add(306, lab.ChannelStep, lab.Message{Step: &lab.Step{Phase: "heating", Run: "r1", Process: "c41", Step: "bleach", N: 2}})
 			}
-			s.power(tt.at, "battery", "lost", 90, 0)
-			s.power(tt.at+3, "mains", "restored", 0, 3)
+			s.Power(tt.at, "battery", "lost", 90, 0)
+			s.Power(tt.at+3, "mains", "restored", 0, 3)
 			b := heardBy(t, s, tt.at+1)
 			if tt.name != "waiting with wet film" {
-				b.says(RulePowerLost, tt.lost)
+				b.Says(rules.RulePowerLost, tt.lost)
 			}
-			if o := b.the(RulePowerLost); strings.Contains(o.Message+o.Response, "Turn the tank") {
+			if o := b.The(rules.RulePowerLost); strings.Contains(o.Message+o.Response, "Turn the tank") {
 				t.Errorf("says %q, %q with nothing to turn for", o.Message, o.Response)
 			}
 			b = heardBy(t, s, tt.at+4)
-			b.says(RulePowerResumed, tt.back)
-			o := b.outage(s)
+			b.Says(rules.RulePowerResumed, tt.back)
+			o := b.Outage(s)
 			raw, _ := json.Marshal(o)
 			var m map[string]any
 			if json.Unmarshal(raw, &m) != nil || o.Advice != tt.advice || tt.advice == "" && (m["advice"] != nil || !strings.Contains(string(raw), `"advice":null`)) {
@@ -211,24 +166,24 @@ func TestOutageElsewhereThanInABath(t *testing.T) {
 // the film really is.
 func TestRestartWhileDraining(t *testing.T) {
 	s := cutDraining()
-	s.without(func(e *event) bool { return e.m.Power != nil || e.at > 300 && e.at < 360 })
-	for _, e := range s.events {
-		if e.at >= 360 {
-			e.m.Boot = "b2"
+	s.Without(func(e *event) bool { return e.M.Power != nil || e.At > 300 && e.At < 360 })
+	for _, e := range s.Events {
+		if e.At >= 360 {
+			e.M.Boot = "b2"
 		}
 	}
-	s.boot = "b2"
-	s.power(360, "mains", "resumed", 0, 60)
-	if o := heardBy(t, s, 372).outage(s); o.Advice != "drain" || o.Kind != "restart" {
+	s.Boot = "b2"
+	s.Power(360, "mains", "resumed", 0, 60)
+	if o := heardBy(t, s, 372).Outage(s); o.Advice != "drain" || o.Kind != "restart" {
 		t.Errorf("%s: advice %q, want drain", o.Kind, o.Advice)
 	}
 	// the same event, but the unit says that it is in the bleach's fill by now
 	s = cutDraining()
-	s.without(func(e *event) bool { return e.m.Power != nil || e.at > 300 })
-	s.boot = "b2"
-	s.power(360, "mains", "resumed", 0, 60)
-	s.phase(362, lab.PhaseFilling, "bleach", 2)
-	if o := heardBy(t, s, 372).outage(s); o.Advice != "continue" || !strings.Contains(o.Text, "Finish filling bleach") {
+	s.Without(func(e *event) bool { return e.M.Power != nil || e.At > 300 })
+	s.Boot = "b2"
+	s.Power(360, "mains", "resumed", 0, 60)
+	s.Phase(362, lab.PhaseFilling, "bleach", 2)
+	if o := heardBy(t, s, 372).Outage(s); o.Advice != "continue" || !strings.Contains(o.Text, "Finish filling bleach") {
 		t.Errorf("advice %q, %q: want that of the fill", o.Advice, o.Text)
 	}
 }
@@ -237,14 +192,14 @@ func TestRestartWhileDraining(t *testing.T) {
 // high until the last bath is done, then low.
 func TestResumedLowers(t *testing.T) {
 	s := newScript("c41")
-	end := s.c41(0)
-	s.power(100, "battery", "lost", 90, 0)
-	s.power(130, "mains", "restored", 0, 30)
+	end := s.C41(0)
+	s.Power(100, "battery", "lost", 90, 0)
+	s.Power(130, "mains", "restored", 0, 30)
 	for _, x := range []struct {
 		at   float64
 		want lab.Priority
 	}{{131, lab.Urgent}, {212, lab.Urgent}, {260, lab.High}, {end - 100, lab.High}, {end + 1, lab.Low}} {
-		if got := heardBy(t, s, x.at).the(RulePowerResumed).Priority; got != x.want {
+		if got := heardBy(t, s, x.at).The(rules.RulePowerResumed).Priority; got != x.want {
 			t.Errorf("%s at %g, want %s", got, x.at, x.want)
 		}
 	}

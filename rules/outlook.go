@@ -22,7 +22,7 @@ const (
 
 // outlookWhy says why the film in the bath of c needs an outlook, "" where it
 // needs none. quiet: the unit is not heard.
-func (f *fold) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
+func (f *Unit) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
 	o := f.lastOutage()
 	mine := o != nil && o.N == c.N && o.Step == c.ID
 	switch {
@@ -42,7 +42,7 @@ func (f *fold) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
 
 // outlook says what to do with film that stands in a bath in trouble, at a
 // moment of the unit's clock; nil where nothing is to be said.
-func (f *fold) outlook(quiet bool, now time.Time) *lab.Outlook {
+func (f *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
 	c, sp := f.inBath()
 	if c == nil {
 		return f.outlookElsewhere(now)
@@ -65,7 +65,7 @@ func (f *fold) outlook(quiet bool, now time.Time) *lab.Outlook {
 }
 
 // outlookStands: nothing heats, pumps or turns, as far as is known.
-func (f *fold) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t, base := f.s.Clock.T, f.s.now()
 	st := f.standing(c, sp, t, true)
 	st.CounterStands = v.Why == outSilent // a controller that is down does not count
@@ -88,18 +88,18 @@ func (f *fold) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now t
 		if later > m.ActS {
 			done = atNow
 		}
-		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(done.Best, 2)), ptr(round(done.Low, 2)), ptr(round(done.High, 2))
-		v.NowStops = ptr(round(atNow.Best, 2))
+		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(done.Best, 2)), new(lab.Round(done.Low, 2)), new(lab.Round(done.High, 2))
+		v.NowStops = new(lab.Round(atNow.Best, 2))
 	}
 	f.outlookRests(c, sp, v, t)
-	v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", span(st.ReactS)))
+	v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", lab.SpanText(st.ReactS)))
 	v.Text = f.standsText(sp, v, m, later)
 	return true
 }
 
 // standsText words an outlook without power.
-func (f *fold) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
-	wall := func(s float64) string { return f.clockWords(f.s.Clock.T.Add(sec(s))) }
+func (f *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
+	wall := func(s float64) string { return f.clockWords(f.s.Clock.T.Add(lab.Seconds(s))) }
 	text := byHandText + "\n"
 	if v.Why == outSilent {
 		text = "If it has no power: turn the tank by hand, a turn a second, and note the time.\n"
@@ -125,13 +125,13 @@ func pushWords(v *lab.Outlook) string {
 	return fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
 }
 
-func (f *fold) outlookRests(c *stepRec, sp *process.Step, v *lab.Outlook, lost time.Time) {
+func (f *Unit) outlookRests(c *stepRec, sp *process.Step, v *lab.Outlook, lost time.Time) {
 	m, e, a := f.restsOn(c, sp, lost, time.Time{})
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, m...), append(v.Estimated, e...), append(v.Assumed, a...)
 }
 
 // outlookResumed: the power is back and the step is not over yet.
-func (f *fold) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	o := f.lastOutage()
 	if o.Advice == "" {
 		return false
@@ -141,7 +141,7 @@ func (f *fold) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now 
 		v.ActAt = lab.AtPtr(f.s.Clock.report(o.ActT))
 	}
 	if o.Done != nil {
-		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(o.Done.Best, 2)), ptr(round(o.Done.Low, 2)), ptr(round(o.Done.High, 2))
+		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(o.Done.Best, 2)), new(lab.Round(o.Done.Low, 2)), new(lab.Round(o.Done.High, 2))
 	}
 	f.outlookNow(c, sp, v, now)
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, o.Measured...), append(v.Estimated, o.Estimated...), append(v.Assumed, o.Assumed...)
@@ -150,15 +150,15 @@ func (f *fold) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now 
 }
 
 // outlookNow adds what it would come to if the film were drained now.
-func (f *fold) outlookNow(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) {
+func (f *Unit) outlookNow(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) {
 	st := f.standing(c, sp, f.s.Clock.T, false)
 	if _, stops, ok := sp.IfDrained(st, now.Sub(f.s.now()).Seconds()); ok {
-		v.NowStops = ptr(round(stops.Best, 2))
+		v.NowStops = new(lab.Round(stops.Best, 2))
 	}
 }
 
 // outlookWarm: a developer runs off its temperature.
-func (f *fold) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t := f.s.Clock.T
 	st := f.standing(c, sp, t, false)
 	st.Cooling = nil // it stays as it is
@@ -168,40 +168,24 @@ func (f *fold) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now tim
 	}
 	v.Action = adv.Action
 	if adv.Pushes {
-		v.PushStops, v.PushLowStops, v.PushHighStops = ptr(round(adv.DoneStops.Best, 2)), ptr(round(adv.DoneStops.Low, 2)), ptr(round(adv.DoneStops.High, 2))
+		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(adv.DoneStops.Best, 2)), new(lab.Round(adv.DoneStops.Low, 2)), new(lab.Round(adv.DoneStops.High, 2))
 	}
 	f.outlookNow(c, sp, v, now)
 	f.outlookRests(c, sp, v, t)
 	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
-	act := t.Add(sec(adv.LeftS - f.fig().PressS))
-	v.ActAt = lab.AtPtr(f.s.Clock.report(maxTime(act, t)))
+	act := t.Add(lab.Seconds(adv.LeftS - f.fig().PressS))
+	v.ActAt = lab.AtPtr(f.s.Clock.report(lab.Later(act, t)))
 	v.Text = fmt.Sprintf("%s %.1f °C (aim %.1f °C). %s%s\nTime buys back density, not color balance.",
-		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, maxTime(act, t), t), pushWords(v))
+		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, lab.Later(act, t), t), pushWords(v))
 	return true
 }
 
-// quiet tells whether the unit is not heard though it should be.
-func (w *watch) quiet() bool { return w.Arr.Silent != "" || !w.Arr.Will.IsZero() }
-
-// outlookAt is the unit's outlook at arrival time now.
-func (w *watch) outlookAt(now time.Time) *lab.Outlook {
-	at := w.State.now()
-	if !w.Arr.Last.IsZero() && now.After(w.Arr.Last) {
-		at = at.Add(now.Sub(w.Arr.Last))
+// Outlook says what to do with film that stands in a bath in trouble, at a
+// moment of the unit's clock; nil where nothing is to be said. quiet: nothing
+// is received of the unit though it should be.
+func (f *Unit) Outlook(quiet bool, now time.Time) *lab.Outlook {
+	if !f.s.running() {
+		return nil
 	}
-	return w.fold().outlook(w.quiet(), at)
-}
-
-// outlookMoves tells whether what to do has changed since it was last asked:
-// time alone does that, with nothing heard.
-func (w *watch) outlookMoves(now time.Time) bool {
-	is := ""
-	if w.State.running() && (w.quiet() || w.State.Power.Source == lab.SourceBattery) {
-		if v := w.outlookAt(now); v != nil {
-			is = v.Action + v.Text
-		}
-	}
-	moved := is != w.lookedAt
-	w.lookedAt = is
-	return moved
+	return f.outlook(quiet, now)
 }

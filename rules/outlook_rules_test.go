@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"math"
@@ -8,16 +8,17 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // On the battery: first what to do with the hands, then until when.
 func TestOutlookOnBattery(t *testing.T) {
 	s := cutIn(90, false, false)
 	b := newBench(t)
-	msgs := s.messages()
+	msgs := s.Messages()
 	i := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Received.After(moment(150)) })
-	b.play(msgs[:i])
-	v, _ := b.e.View(s.unit, moment(150))
+	b.Play(msgs[:i])
+	v, _ := b.E.View(s.Unit, moment(150))
 	o := v.Outlook
 	if o == nil || o.Why != "battery" || o.Step != "developer" || o.Action != "go-on" {
 		t.Fatalf("outlook %+v, want go-on on the battery", o)
@@ -31,9 +32,9 @@ func TestOutlookOnBattery(t *testing.T) {
 	if o.GoOnUntil.After(o.DrainFrom.Time) || !o.TooLateFrom.After(o.ActAt.Time) || o.NowStops == nil || *o.NowStops > -1 {
 		t.Errorf("go on until %s, drain from %s, too late from %s, now %v", o.GoOnUntil, o.DrainFrom, o.TooLateFrom, o.NowStops)
 	}
-	lost := b.found[slices.Collect(func(yield func(string) bool) {
-		for id, x := range b.found {
-			if x.Rule == RulePowerLost && !yield(id) {
+	lost := b.Found[slices.Collect(func(yield func(string) bool) {
+		for id, x := range b.Found {
+			if x.Rule == rules.RulePowerLost && !yield(id) {
 				return
 			}
 		}
@@ -46,7 +47,7 @@ func TestOutlookOnBattery(t *testing.T) {
 	if lost.Facts["act_at"] == nil {
 		t.Error("the alert has no time of day to act by")
 	}
-	jobs := b.e.Jobs(moment(150))
+	jobs := b.E.Jobs(moment(150))
 	if len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(o.ActAt.Time) {
 		t.Errorf("jobs %v, want the drain first", jobs)
 	}
@@ -59,20 +60,20 @@ func TestOutlookLearnsFromTheCutItself(t *testing.T) {
 	for _, tau := range []float64{1400, 2000, 3500, 6000} {
 		s := cutIn(150, false, false)
 		c := cools(37.8, 110, 260, tau)
-		for _, e := range s.events {
-			if m := e.m.Temp; m != nil && m.BathC != nil && e.at >= 20 && e.at < 260 {
-				*m.BathC = math.Round(c(e.at)*100) / 100
+		for _, e := range s.Events {
+			if m := e.M.Temp; m != nil && m.BathC != nil && e.At >= 20 && e.At < 260 {
+				*m.BathC = math.Round(c(e.At)*100) / 100
 			}
 		}
 		b := newBench(t)
-		msgs := s.messages()
+		msgs := s.Messages()
 		var width, assumed [2]float64
 		var act time.Time
 		for i, at := range []float64{118, 190} {
 			n := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Received.After(moment(at)) })
-			b.play(msgs[:n])
+			b.Play(msgs[:n])
 			msgs = msgs[n:]
-			v, _ := b.e.View(s.unit, moment(at))
+			v, _ := b.E.View(s.Unit, moment(at))
 			if v.Outlook == nil || v.Outlook.ActAt == nil || v.Outlook.PushLowStops == nil {
 				t.Fatalf("outlook %+v at %g", v.Outlook, at)
 			}
@@ -94,10 +95,10 @@ func TestOutlookLearnsFromTheCutItself(t *testing.T) {
 // later how long the power was away changes that figure only.
 func TestAdviceStays(t *testing.T) {
 	s := cutIn(60, true, true)
-	r := played(t, s).runs[RunID(s.unit, "r1")]
+	r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 	s = cutIn(60, true, true)
-	s.power(400, "mains", "resumed", 0, 55) // in the bleach
-	again := played(t, s).runs[RunID(s.unit, "r1")]
+	s.Power(400, "mains", "resumed", 0, 55) // in the bleach
+	again := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 	if len(r.Outages) != 1 || len(again.Outages) != 1 {
 		t.Fatalf("%d and %d outages, want 1", len(r.Outages), len(again.Outages))
 	}
@@ -111,13 +112,13 @@ func TestAdviceStays(t *testing.T) {
 func TestOutlookSilent(t *testing.T) {
 	s := cutIn(400, true, false)
 	b := newBench(t)
-	msgs := s.messages()
+	msgs := s.Messages()
 	i := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Received.After(moment(111)) })
-	b.play(msgs[:i])
+	b.Play(msgs[:i])
 	actions := ""
 	for at := 120.0; at < 500; at += 10 {
-		b.until(at)
-		v, _ := b.e.View(s.unit, moment(at))
+		b.Until(at)
+		v, _ := b.E.View(s.Unit, moment(at))
 		if v.Outlook == nil {
 			continue
 		}
@@ -137,23 +138,23 @@ func TestOutlookSilent(t *testing.T) {
 // and what came of it (the heater back in a tank half full) stands behind it.
 func TestOutageWhileFilling(t *testing.T) {
 	s := newScript("c41")
-	s.phase(0, lab.PhaseIdle, "", 0)
-	s.phase(1, lab.PhaseHeating, "developer", 1)
-	s.room(2, 21)
-	s.phase(15, lab.PhaseFilling, "developer", 1)
-	s.bath(170, 365, "developer", 1, between(37.8, 175, 230, 38.05))
-	s.step(395, 785, "bleach", 2, always(38))
-	s.phase(800, "aborted", "", 0)
-	s.without(func(e *event) bool { return e.at > 18 && e.at < 168 })
-	for _, e := range s.events {
-		if e.at >= 168 {
-			e.m.Boot = "b2"
+	s.Phase(0, lab.PhaseIdle, "", 0)
+	s.Phase(1, lab.PhaseHeating, "developer", 1)
+	s.Room(2, 21)
+	s.Phase(15, lab.PhaseFilling, "developer", 1)
+	s.Bath(170, 365, "developer", 1, between(37.8, 175, 230, 38.05))
+	s.WholeStep(395, 785, "bleach", 2, always(38))
+	s.Phase(800, "aborted", "", 0)
+	s.Without(func(e *event) bool { return e.At > 18 && e.At < 168 })
+	for _, e := range s.Events {
+		if e.At >= 168 {
+			e.M.Boot = "b2"
 		}
 	}
-	s.boot = "b2"
-	s.power(168, "mains", "resumed", 0, 150)
-	s.phase(168.1, lab.PhaseFilling, "developer", 1)
-	r := played(t, s).runs[RunID(s.unit, "r1")]
+	s.Boot = "b2"
+	s.Power(168, "mains", "resumed", 0, 150)
+	s.Phase(168.1, lab.PhaseFilling, "developer", 1)
+	r := played(t, s).Runs[rules.RunID(s.Unit, "r1")]
 	codes := ""
 	for _, y := range r.Reasons {
 		if y.Step == "developer" {

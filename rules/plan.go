@@ -28,7 +28,7 @@ type flow struct {
 
 // plan lists the steps of the run: those heard, then those the sheet (or the
 // last run of the process) has beyond them.
-func (f *fold) plan() []planned {
+func (f *Unit) plan() []planned {
 	r := f.s.Run
 	if r == nil {
 		return nil
@@ -52,7 +52,7 @@ func (f *fold) plan() []planned {
 }
 
 // ahead names the steps not yet reached.
-func (f *fold) ahead() []string {
+func (f *Unit) ahead() []string {
 	var ids []string
 	if sh := f.sheet(); sh != nil {
 		at := f.stands(sh)
@@ -76,7 +76,7 @@ func (f *fold) ahead() []string {
 // stands is the sheet's step at which the run stands, -1 for none. A name that
 // the sheet does not have stands for the one after, one a name: what may have
 // been had is not still to come.
-func (f *fold) stands(sh *process.Sheet) int {
+func (f *Unit) stands(sh *process.Sheet) int {
 	at, named := -1, false
 	for _, c := range f.s.Run.Steps {
 		switch {
@@ -89,7 +89,7 @@ func (f *fold) stands(sh *process.Sheet) int {
 	return at
 }
 
-func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
+func (f *Unit) plannedStep(id string, n int, c *stepRec) planned {
 	p := planned{ID: id, N: n, Rec: c, Fills: 1}
 	past, known := f.pastStep(id)
 	if known {
@@ -113,7 +113,7 @@ func (f *fold) plannedStep(id string, n int, c *stepRec) planned {
 
 // usualFills is how often a step that the unit has not shown yet fills: as
 // another wash of this run did, else as the sheet has it.
-func (f *fold) usualFills(id string) int {
+func (f *Unit) usualFills(id string) int {
 	sp, ok := f.sheet().Step(id)
 	if !ok {
 		return 1
@@ -128,7 +128,7 @@ func (f *fold) usualFills(id string) int {
 	return sp.Fills
 }
 
-func (f *fold) plannedS(id string, c *stepRec, past pastStep) float64 {
+func (f *Unit) plannedS(id string, c *stepRec, past pastStep) float64 {
 	if c != nil && c.SetS > 0 {
 		return c.SetS
 	}
@@ -141,11 +141,11 @@ func (f *fold) plannedS(id string, c *stepRec, past pastStep) float64 {
 }
 
 // drainTimeS is how long a drain usually takes.
-func (f *fold) drainTimeS() float64 { return f.s.Usual[string(lab.PhaseDraining)].median() }
+func (f *Unit) drainTimeS() float64 { return f.s.Usual[string(lab.PhaseDraining)].median() }
 
 // leftS is how long the present step still takes until its last drain, 0
 // outside a step.
-func (f *fold) leftS(p planned) float64 {
+func (f *Unit) leftS(p planned) float64 {
 	c := p.Rec
 	if c == nil {
 		return p.BeforeS + p.TimeS
@@ -158,7 +158,7 @@ func (f *fold) leftS(p planned) float64 {
 
 // flows lists the fills (fill true) or drains still to come in the run, in
 // their order, as far as their volumes are known.
-func (f *fold) flows(fill bool) []flow {
+func (f *Unit) flows(fill bool) []flow {
 	if !f.s.running() || f.s.Run.BathsEnd {
 		return nil
 	}
@@ -177,7 +177,7 @@ func (f *fold) flows(fill bool) []flow {
 }
 
 // stepFlows lists what one step still draws or drains.
-func (f *fold) stepFlows(p planned, fill bool, l, inS float64) []flow {
+func (f *Unit) stepFlows(p planned, fill bool, l, inS float64) []flow {
 	total, done := p.Fills, 0
 	name := f.drainTo(p.ID, p.Rec)
 	if fill {
@@ -218,7 +218,7 @@ func (f *fold) stepFlows(p planned, fill bool, l, inS float64) []flow {
 }
 
 // moved is how much of the fill or drain under way the level shows already, l.
-func (f *fold) moved(name string, p *pumping) float64 {
+func (f *Unit) moved(name string, p *pumping) float64 {
 	t := f.s.Tanks[name]
 	if t == nil || !t.Known {
 		return 0
@@ -233,7 +233,7 @@ func (f *fold) moved(name string, p *pumping) float64 {
 }
 
 // toDryerS is how long until the reels can go to the dryer, seconds.
-func (f *fold) toDryerS() (float64, bool) {
+func (f *Unit) toDryerS() (float64, bool) {
 	if !f.s.running() || f.s.Run.BathsEnd {
 		return 0, false
 	}
@@ -247,4 +247,4 @@ func (f *fold) toDryerS() (float64, bool) {
 	return total, total > 0
 }
 
-func (f *fold) after(s float64) time.Time { return f.s.Clock.T.Add(sec(s)) }
+func (f *Unit) after(s float64) time.Time { return f.s.Clock.T.Add(lab.Seconds(s)) }

@@ -9,16 +9,16 @@ import (
 )
 
 // reportRun gives the run's record out as it stands.
-func (f *fold) reportRun() {
+func (f *Unit) reportRun() {
 	if f.s.Run != nil {
 		rec := f.record()
-		f.out.putRun(rec)
+		f.out.PutRun(rec)
 		f.reportFilm(rec)
 	}
 }
 
 // record is the run as the contract shows it.
-func (f *fold) record() lab.Run {
+func (f *Unit) record() lab.Run {
 	r := f.s.Run
 	out := lab.Run{ID: r.ID, Unit: f.unit.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
 		StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome,
@@ -52,13 +52,13 @@ func (f *fold) record() lab.Run {
 
 // filmRecord adds the film's whole way. Where one run was given up, another
 // film's began and this one spoke again, what it had before belongs to it.
-func (f *fold) filmRecord(out *lab.Run) {
+func (f *Unit) filmRecord(out *lab.Run) {
 	r := f.s.Run
 	if out.Film = f.filmOf(r); out.Film == nil {
 		return
 	}
 	if r.Continues != "" {
-		out.Continues = ptr(r.Continues)
+		out.Continues = new(r.Continues)
 	}
 	if r.Took != nil && r.Took.last().ID == r.ID {
 		if rec, ok := r.Took.last().record(out.Film); ok {
@@ -91,44 +91,44 @@ func wantsSaid(l *lab.Load, r *run) []lab.Roll {
 }
 
 // stepRecord is one step of the record.
-func (f *fold) stepRecord(c *stepRec) lab.RunStep {
+func (f *Unit) stepRecord(c *stepRec) lab.RunStep {
 	out := lab.RunStep{N: c.N, Step: c.ID, Fills: c.Fills}
 	if !c.BathT.IsZero() {
 		out.StartedAt = lab.AtPtr(f.s.Clock.report(c.BathT))
 	}
 	if c.SetS > 0 {
-		out.SetS = ptr(c.SetS)
+		out.SetS = new(c.SetS)
 	}
 	sp := f.spec(c)
 	sheetS, known := f.sheetS(c)
 	if sp != nil {
-		out.LowC, out.HighC = ptr(sp.LowC), ptr(sp.HighC)
+		out.LowC, out.HighC = new(sp.LowC), new(sp.HighC)
 		if known {
-			out.SheetS = ptr(sheetS)
+			out.SheetS = new(sheetS)
 		}
 	}
 	ended := !c.EndT.IsZero() && !c.Stranded
 	if ended && c.BathHeard && !c.EndLost {
-		out.TimeS = ptr(round(c.EndT.Sub(c.fromT()).Seconds(), 3))
+		out.TimeS = new(lab.Round(c.EndT.Sub(c.fromT()).Seconds(), 3))
 	}
 	b := c.Bath
 	if b.N > 0 {
-		out.MinC, out.MaxC = ptr(round(b.MinC, 3)), ptr(round(b.MaxC, 3))
+		out.MinC, out.MaxC = new(lab.Round(b.MinC, 3)), new(lab.Round(b.MaxC, 3))
 		if b.SumS > 0 {
-			out.MeanC = ptr(round(b.SumC/b.SumS, 3))
+			out.MeanC = new(lab.Round(b.SumC/b.SumS, 3))
 		}
 		if sp != nil {
-			out.OutsideS = ptr(round(b.OutS, 1))
+			out.OutsideS = new(lab.Round(b.OutS, 1))
 		}
 	}
 	if d := c.Doubt; d.N > 0 {
-		out.UnbelievedN, out.UnbelievedS, out.UnbelievedWhy = d.N, round(d.S, 1), d.Why
+		out.UnbelievedN, out.UnbelievedS, out.UnbelievedWhy = d.N, lab.Round(d.S, 1), d.Why
 	}
 	if d := c.Doubt; d.FlatS >= f.fig().FlatS && d.FlatN >= f.fig().FlatReadings {
-		out.FlatS = ptr(round(d.FlatS, 0))
+		out.FlatS = new(lab.Round(d.FlatS, 0))
 	}
 	if c.Measured > 0 {
-		out.MeasuredOffsetC = ptr(round(c.OffsetC, 2))
+		out.MeasuredOffsetC = new(lab.Round(c.OffsetC, 2))
 	}
 	if sp != nil && sp.Kind == process.Dev && ended && c.BathHeard && b.N > 0 {
 		if known {
@@ -143,21 +143,21 @@ func (f *fold) stepRecord(c *stepRec) lab.RunStep {
 // pushErrors are what a developer came to: against the house aim where the
 // lab has one, with the sheet's own beside it. What lies outside the push
 // table is not told, only on which side; nor is what nobody read.
-func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
+func (f *Unit) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	a := f.aim(c)
 	eq := f.honest(c, sp)
 	if !f.mostlyUnread(c) {
-		out.EquivalentS = ptr(round(eq.Best, 2))
+		out.EquivalentS = new(lab.Round(eq.Best, 2))
 	}
 	if a.HouseS > 0 {
-		out.HouseAimS = ptr(a.HouseS)
+		out.HouseAimS = new(a.HouseS)
 	}
 	v, ok := sp.StopsRange(eq, a)
 	if !ok {
 		return
 	}
 	if side := sp.Side(eq.Best, a); side != 0 {
-		bound := round(sp.Bound(side, a), 4)
+		bound := lab.Round(sp.Bound(side, a), 4)
 		if side < 0 {
 			out.PushErrorHighStops = &bound
 		} else {
@@ -166,27 +166,27 @@ func (f *fold) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 		return
 	}
 	v = sp.Scaled(v)
-	out.PushErrorLowStops, out.PushErrorHighStops = ptr(round(v.Low, 4)), ptr(round(v.High, 4))
+	out.PushErrorLowStops, out.PushErrorHighStops = new(lab.Round(v.Low, 4)), new(lab.Round(v.High, 4))
 	if f.mostlyUnread(c) {
 		return
 	}
-	out.PushErrorStops = ptr(round(v.Best, 4))
+	out.PushErrorStops = new(lab.Round(v.Best, 4))
 	out.Narrower = f.narrower(c, sp, v)
 	if a.HouseS > 0 {
 		if w, ok := sp.PushError(eq.Best, a.Push, a.SetS); ok {
-			out.PushErrorSheetStops = ptr(round(w, 4))
+			out.PushErrorSheetStops = new(lab.Round(w, 4))
 		}
 	}
 }
 
 // pushUnknownErrors says of a push that the sheet has no time for only on
 // which side of it the film came out.
-func (f *fold) pushUnknownErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
+func (f *Unit) pushUnknownErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 	side, bound, ok := sp.SideOfUnknown(f.honest(c, sp), f.s.Run.Push, c.SetS)
 	if !ok {
 		return
 	}
-	bound = round(bound, 4)
+	bound = lab.Round(bound, 4)
 	if side < 0 {
 		out.PushErrorHighStops = &bound
 	} else {

@@ -10,7 +10,7 @@ import (
 )
 
 // restsOn says what was measured, what estimated and what only assumed.
-func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
+func (f *Unit) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
 	b, fig := c.Bath, &f.s.Run.Fig
 	if !b.HeldT.IsZero() {
 		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, f.clockWords(b.HeldT)))
@@ -40,7 +40,7 @@ func (f *fold) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (meas
 			word = "the bath where nothing was read"
 		}
 		if b.GuessS > 0 {
-			word += " (" + span(b.GuessS) + ")"
+			word += " (" + lab.SpanText(b.GuessS) + ")"
 		}
 		estimated = append(estimated, word)
 		if !f.s.Room.known() {
@@ -70,7 +70,7 @@ func kineticsWords(sp *process.Step) string {
 }
 
 // asks is what only a person who was there can tell.
-func (f *fold) asks(c *stepRec, o *outage) []string {
+func (f *Unit) asks(c *stepRec, o *outage) []string {
 	var out []string
 	if o.Still >= 1 {
 		out = append(out, "Was the tank turned by hand? From when to when?")
@@ -82,12 +82,12 @@ func (f *fold) asks(c *stepRec, o *outage) []string {
 }
 
 // clockWords writes a timeline time as the clock on the wall shows it.
-func (f *fold) clockWords(t time.Time) string { return f.wallClock(t, time.TimeOnly) }
+func (f *Unit) clockWords(t time.Time) string { return f.wallClock(t, time.TimeOnly) }
 
 // minuteWords is clockWords without the seconds, for what is far off.
-func (f *fold) minuteWords(t time.Time) string { return f.wallClock(t, "15:04") }
+func (f *Unit) minuteWords(t time.Time) string { return f.wallClock(t, "15:04") }
 
-func (f *fold) wallClock(t time.Time, layout string) string {
+func (f *Unit) wallClock(t time.Time, layout string) string {
 	t = f.s.Clock.report(t)
 	if f.cfg.Zone == nil {
 		return t.UTC().Format(layout) + " UTC"
@@ -100,7 +100,7 @@ func finite(base time.Time, s float64) *lab.Time {
 	if math.IsInf(s, 0) || math.IsNaN(s) || s > 366*86400 {
 		return nil
 	}
-	return lab.AtPtr(base.Add(sec(s)))
+	return lab.AtPtr(base.Add(lab.Seconds(s)))
 }
 
 func (o *outage) record() lab.Outage {
@@ -110,15 +110,15 @@ func (o *outage) record() lab.Outage {
 	if o.BackAt.IsZero() {
 		return out
 	}
-	out.OutageS = ptr(round(o.S, 1))
+	out.OutageS = new(lab.Round(o.S, 1))
 	if !o.ActT.IsZero() {
 		out.ActAt = lab.AtPtr(o.BackAt.Add(o.ActT.Sub(o.BackT)))
 	}
 	if o.Done != nil {
-		out.PushStops, out.PushLowStops, out.PushHighStops = ptr(round(o.Done.Best, 3)), ptr(round(o.Done.Low, 3)), ptr(round(o.Done.High, 3))
+		out.PushStops, out.PushLowStops, out.PushHighStops = new(lab.Round(o.Done.Best, 3)), new(lab.Round(o.Done.Low, 3)), new(lab.Round(o.Done.High, 3))
 	}
 	if o.Still > 0 {
-		out.StoodS = ptr(round(o.Still, 0))
+		out.StoodS = new(lab.Round(o.Still, 0))
 	}
 	return out
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // temp folds readings.
-func (f *fold) temp(m *lab.Temp) {
+func (f *Unit) temp(m *lab.Temp) {
 	s, t := f.s, f.s.Clock.T
 	if m.RoomC != nil && *m.RoomC >= f.fig().BelieveLowC && *m.RoomC <= f.fig().BelieveRoomC {
 		s.Room = reading{*m.RoomC, t}
@@ -40,7 +40,7 @@ func (f *fold) temp(m *lab.Temp) {
 
 // saysFahrenheit tells whether the unit sent its baths in °F in this run: its
 // dryer is no other.
-func (f *fold) saysFahrenheit() bool {
+func (f *Unit) saysFahrenheit() bool {
 	return f.s.Run != nil && slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Doubt.Why == doubtFahrenheit })
 }
 
@@ -49,7 +49,7 @@ const waitingMax = 64
 
 // waitingReadings takes the readings that came after a hole, once a step
 // message has told that they are of the bath that was in before it.
-func (f *fold) waitingReadings() {
+func (f *Unit) waitingReadings() {
 	s, c := f.s, f.s.cur()
 	if c != nil && s.Phase == lab.PhaseInBath && s.running() {
 		for _, r := range s.Waiting {
@@ -61,7 +61,7 @@ func (f *fold) waitingReadings() {
 	s.Waiting = nil
 }
 
-func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
+func (f *Unit) bathReading(c *stepRec, v float64, t time.Time) {
 	s, q := f.s, &f.s.Sense
 	if !q.HeardT.IsZero() && !s.BathDue.After(q.HeardT) {
 		s.Intervals.add(t.Sub(q.HeardT).Seconds())
@@ -89,7 +89,7 @@ func (f *fold) bathReading(c *stepRec, v float64, t time.Time) {
 
 // bathTemperature judges a bath against the sheet's limits, at each reading:
 // by the reading itself, or by a mean where the probe is noisy.
-func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
+func (f *Unit) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
 	fig, a := f.fig(), about{rule: RuleBathTemperature, step: c}
 	q, errC, ok := f.smoothed(sp, v, t)
 	if !ok {
@@ -105,7 +105,7 @@ func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.T
 	if sp.Kind == process.Dev {
 		holdS = fig.BathHoldDevS
 	}
-	settled := c.BathT.Add(sec(fig.SettlingS))
+	settled := c.BathT.Add(lab.Seconds(fig.SettlingS))
 	due, proved := f.held("bath:out", over > 0, t, holdS)
 	if due.Before(settled) {
 		due = settled
@@ -129,7 +129,7 @@ func (f *fold) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.T
 // bathGoesOn follows an excursion until the bath has been inside for long
 // enough: longer where it swings, and where it comes back again and again by
 // no more than the probe trembles, until the bath is done.
-func (f *fold) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+func (f *Unit) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64, t time.Time) {
 	c.OutMostC = max(c.OutMostC, over)
 	clearS := f.fig().BathClearS
 	if c.Swings {
@@ -155,8 +155,8 @@ const (
 
 // swings notes a bath that is outside on both sides within a minute: its
 // heater hunts.
-func (f *fold) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time) {
-	if over <= 0 || t.Sub(c.BathT) < sec(f.fig().SettlingS) {
+func (f *Unit) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+	if over <= 0 || t.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS) {
 		return
 	}
 	mine, other := &c.WarmT, &c.CoolT
@@ -164,14 +164,14 @@ func (f *fold) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time
 		mine, other = other, mine
 	}
 	*mine = t
-	if !other.IsZero() && t.Sub(*other) <= sec(swingS) {
+	if !other.IsZero() && t.Sub(*other) <= lab.Seconds(swingS) {
 		c.Swings = true
 	}
 }
 
 // bathMarginC is how far outside its limits a bath must be read to be outside:
 // half the probe's step, and where no second counts, its noise too.
-func (f *fold) bathMarginC(sp *process.Step) float64 {
+func (f *Unit) bathMarginC(sp *process.Step) float64 {
 	if sp.Kind == process.Dev {
 		return f.s.Sense.halfStepC()
 	}
@@ -197,8 +197,8 @@ func excess(v float64, sp *process.Step) float64 {
 }
 
 // bathSays words an excursion and gives its priority.
-func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
-	off := round(v-sp.AimC, 2)
+func (f *Unit) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
+	off := lab.Round(v-sp.AimC, 2)
 	way := "warm"
 	if off < 0 {
 		way = "cool"
@@ -206,7 +206,7 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 	if c.Swings {
 		return f.swingSays(c, sp, v, t)
 	}
-	w := say{priority: lab.Low, facts: map[string]any{"bath_c": round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+	w := say{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "off_c": off, "way": way}}
 	if sp.Kind != process.Dev {
 		w.message = fmt.Sprintf("%s %.1f °C, %.1f °C too %s (limits %g to %g °C)", capital(sp.Label), v, excess(v, sp), way, sp.LowC, sp.HighC)
@@ -225,15 +225,15 @@ func (f *fold) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) sa
 
 // bathHeads adds where the developer is heading, and past the edge what to do
 // by when.
-func (f *fold) bathHeads(p projection, t time.Time, w *say) {
-	w.facts["equivalent_end_s"], w.facts["sheet_s"] = round(p.equivalentS, 1), p.sheetS
-	w.facts["ends_in_s"] = round(max(p.leftS, 0), 0)
+func (f *Unit) bathHeads(p projection, t time.Time, w *say) {
+	w.facts["equivalent_end_s"], w.facts["sheet_s"] = lab.Round(p.equivalentS, 1), p.sheetS
+	w.facts["ends_in_s"] = lab.Round(max(p.leftS, 0), 0)
 	switch {
 	case p.pushes && p.side != 0:
 		w.facts["beyond_table"] = p.side
 		w.message += fmt.Sprintf(", ends %s than %s", moreLess(p.side), process.Stops(p.bound))
 	case p.pushes:
-		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = round(p.stops, 2), round(p.soFarStops, 2)
+		w.facts["push_error_end_stops"], w.facts["push_error_so_far_stops"] = lab.Round(p.stops, 2), lab.Round(p.soFarStops, 2)
 		w.message += fmt.Sprintf(", ends %s", process.ThirdsShort(p.stops))
 	default:
 		of := "the sheet"
@@ -253,21 +253,21 @@ const worthS = 3
 
 // bathAdvice says by when the sheet's development is reached, where that is
 // not when the unit will drain.
-func (f *fold) bathAdvice(p projection, t time.Time, w *say) {
+func (f *Unit) bathAdvice(p projection, t time.Time, w *say) {
 	early := p.leftS - p.endNowBetterS
 	if math.Abs(early) < worthS {
 		return
 	}
 	at := max(p.endNowBetterS, 0)
-	w.facts["drain_in_s"] = round(at, 0)
-	w.facts["act_at"] = lab.At(f.s.Clock.report(t.Add(sec(at)))).String()
+	w.facts["drain_in_s"] = lab.Round(at, 0)
+	w.facts["act_at"] = lab.At(f.s.Clock.report(t.Add(lab.Seconds(at)))).String()
 	switch {
 	case at == 0:
 		w.response = "Drain now: the sheet's development is reached. Then hold the rolls for inspection."
 	case early > 0:
-		w.response = fmt.Sprintf("At %s press the button to drain (%s early). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
+		w.response = fmt.Sprintf("At %s press the button to drain (%s early). Check heater and preheat.", f.clockWords(t.Add(lab.Seconds(at))), lab.SpanText(early))
 	default:
-		w.response = fmt.Sprintf("Set a longer time at the unit now. At %s press the button to drain (%s late). Check heater and preheat.", f.clockWords(t.Add(sec(at))), span(early))
+		w.response = fmt.Sprintf("Set a longer time at the unit now. At %s press the button to drain (%s late). Check heater and preheat.", f.clockWords(t.Add(lab.Seconds(at))), lab.SpanText(early))
 	}
 	w.harm = "Time buys back density, not color balance."
 }
@@ -292,7 +292,7 @@ func moreLess(side int) string {
 }
 
 // project carries a developer on at its present temperature to its set end.
-func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (projection, bool) {
+func (f *Unit) project(c *stepRec, sp *process.Step, v float64, t time.Time) (projection, bool) {
 	a := f.aim(c)
 	target, ok := sp.TargetS(a)
 	if !ok || !c.BathHeard {
@@ -317,13 +317,13 @@ func (f *fold) project(c *stepRec, sp *process.Step, v float64, t time.Time) (pr
 }
 
 // bathEnds closes the integral of a bath at its end.
-func (f *fold) bathEnds(c *stepRec, t time.Time) {
+func (f *Unit) bathEnds(c *stepRec, t time.Time) {
 	f.endDoubt(c, t)
 	c.Bath.finish(t, f.env(c))
 }
 
 // readingLimitS is how long a reading of the bath may stay away, seconds.
-func (f *fold) readingLimitS() float64 {
+func (f *Unit) readingLimitS() float64 {
 	fig := f.fig()
 	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*f.usualIntervalS())
 }
@@ -336,7 +336,7 @@ const slowestReadS = 30
 // usualIntervalS is the time between this unit's readings of a bath: until
 // three are known the longest of them, with one reading alone as slow as units
 // are; 0 where it never read any.
-func (f *fold) usualIntervalS() float64 {
+func (f *Unit) usualIntervalS() float64 {
 	switch n := len(f.s.Intervals); {
 	case n >= 3:
 		return f.s.Intervals.median()
@@ -351,7 +351,7 @@ func (f *fold) usualIntervalS() float64 {
 // readingDue raises reading-missing once a message of the same boot proves
 // that no reading came in time. Readings that a hole may have swallowed are
 // not missed.
-func (f *fold) readingDue(t time.Time, m *lab.Message) {
+func (f *Unit) readingDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
 	if !f.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
@@ -368,12 +368,12 @@ func (f *fold) readingDue(t time.Time, m *lab.Message) {
 		return
 	}
 	limit := f.readingLimitS()
-	due := maxTime(s.PhaseT, s.BathDue).Add(sec(limit))
+	due := lab.Later(s.PhaseT, s.BathDue).Add(lab.Seconds(limit))
 	if !t.After(due) {
 		return
 	}
 	c.NoReading = true
-	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", stepWords(c.ID), span(limit)),
+	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", StepWords(c.ID), lab.SpanText(limit)),
 		facts: map[string]any{"for_s": limit}}
 	if sp := f.spec(c); sp != nil && sp.Kind == process.Dev {
 		w.priority = lab.Urgent

@@ -15,7 +15,7 @@ const (
 )
 
 // dryer judges one reading of the dryer.
-func (f *fold) dryer(v float64, t time.Time) {
+func (f *Unit) dryer(v float64, t time.Time) {
 	sh, fig := f.sheet(), f.fig()
 	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
 		return
@@ -36,5 +36,5 @@ func (f *fold) dryer(v float64, t time.Time) {
 	f.s.Run.DryerHot = true
 	f.raise(a, due, say{priority: lab.High,
 		message: fmt.Sprintf("Dryer %.0f °C (%s: at most %.0f °C)", v, sh.Name, sh.DryMaxC),
-		facts:   map[string]any{"dryer_c": round(v, 1), "max_c": sh.DryMaxC}})
+		facts:   map[string]any{"dryer_c": lab.Round(v, 1), "max_c": sh.DryMaxC}})
 }

@@ -11,7 +11,7 @@ import (
 
 // strandedDue raises film-stranded once a unit has said for long enough that
 // it is idle, and says it when the time to drain a developer has passed.
-func (f *fold) strandedDue(t time.Time, m *lab.Message) {
+func (f *Unit) strandedDue(t time.Time, m *lab.Message) {
 	s := f.s
 	if s.Phase != lab.PhaseIdle || s.Unsure != sure && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
 		return
@@ -20,7 +20,7 @@ func (f *fold) strandedDue(t time.Time, m *lab.Message) {
 		switch {
 		case fl.LeftT.IsZero() || fl.settled() || fl.Waited:
 		case len(fl.Open) == 0:
-			if t.Sub(fl.LeftT) >= sec(strandedS) {
+			if t.Sub(fl.LeftT) >= lab.Seconds(strandedS) {
 				f.strand(fl, fl.LeftT)
 			}
 		case fl.Dev && !fl.TooLate && t.After(fl.ActT):
@@ -32,13 +32,13 @@ func (f *fold) strandedDue(t time.Time, m *lab.Message) {
 
 // stranded is what film-stranded is of: the run that left the film, which is
 // the last that the unit was in.
-func (f *fold) stranded(fl *film) (about, bool) {
+func (f *Unit) stranded(fl *film) (about, bool) {
 	r := f.s.Run
 	return about{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
 }
 
 // strand raises film-stranded at t. Of aborted film run-aborted tells already.
-func (f *fold) strand(fl *film, t time.Time) {
+func (f *Unit) strand(fl *film, t time.Time) {
 	if fl.LeftT.IsZero() {
 		fl.LeftT = t
 	}
@@ -52,7 +52,7 @@ func (f *fold) strand(fl *film, t time.Time) {
 	}
 }
 
-func (f *fold) changeStranded(fl *film) {
+func (f *Unit) changeStranded(fl *film) {
 	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.key(a)) {
 		f.change(a, f.strandedSays(fl), false)
 	}
@@ -60,7 +60,7 @@ func (f *fold) changeStranded(fl *film) {
 
 // strandedSays words film that no run goes on with: first what is on it, then
 // what to do by hand and when.
-func (f *fold) strandedSays(fl *film) say {
+func (f *Unit) strandedSays(fl *film) say {
 	w := say{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
 	if !fl.Fixed {
 		w.priority = lab.Urgent
@@ -70,16 +70,16 @@ func (f *fold) strandedSays(fl *film) say {
 		does = "the unit has begun another run"
 	}
 	if fl.State == lab.FilmInBath {
-		w.message = fmt.Sprintf("Film left in %s: %s", stepWords(fl.Step), does)
+		w.message = fmt.Sprintf("Film left in %s: %s", StepWords(fl.Step), does)
 	} else {
-		w.message = fmt.Sprintf("Wet film left after %s: %s", stepWords(fl.Step), does)
+		w.message = fmt.Sprintf("Wet film left after %s: %s", StepWords(fl.Step), does)
 	}
 	w.response, w.harm = f.strandedDo(fl, w.facts)
 	return w
 }
 
 // strandedDo is what to do by hand, and what else happens.
-func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string) {
+func (f *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string) {
 	const then = " Then go on with the next bath in the dark, by hand or with a rescue run; say on the unit's page what was done. Gloves and goggles."
 	switch {
 	case fl.Dev:
@@ -89,7 +89,7 @@ func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string
 		case fl.TooLate:
 			delete(facts, "act_at") // no moment to come: what it says holds until somebody has seen to it
 			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", f.clockWords(fl.ActT)) + then, harm
-		case !fl.ActT.After(fl.LeftT.Add(sec(strandedS))):
+		case !fl.ActT.After(fl.LeftT.Add(lab.Seconds(strandedS))):
 			return "Drain it by hand now." + then, harm
 		}
 		return fmt.Sprintf("At %s drain it by hand; turn the tank by hand until then.", f.clockWords(fl.ActT)) + then, harm
@@ -101,7 +101,7 @@ func (f *fold) strandedDo(fl *film, facts map[string]any) (response, harm string
 }
 
 // applyFilm takes what a person says was done with film.
-func (f *fold) applyFilm(k *entry) {
+func (f *Unit) applyFilm(k *Entry) {
 	var b lab.FilmDoing
 	if json.Unmarshal(k.Body, &b) != nil || b.What == "" {
 		return
@@ -124,7 +124,7 @@ func (f *fold) applyFilm(k *entry) {
 	f.reportRun()
 }
 
-func (f *fold) sayOfFilm(fl *film, what string, k *entry) {
+func (f *Unit) sayOfFilm(fl *film, what string, k *Entry) {
 	s, t := f.s, f.s.Clock.T
 	fl.Said = &filmSaid{what, s.Clock.report(t), k.By}
 	f.letGo(fl, t)
@@ -139,7 +139,7 @@ func (f *fold) sayOfFilm(fl *film, what string, k *entry) {
 
 // endStranded ends the bath that a run left its film in, by what a person
 // said: until then it stood with nothing to heat it.
-func (f *fold) endStranded(c *stepRec, t time.Time) {
+func (f *Unit) endStranded(c *stepRec, t time.Time) {
 	c.Stranded, c.ByHand, c.EndUnsure, c.EndLost = false, true, false, false
 	if sp := f.spec(c); sp != nil && t.After(c.EndT) {
 		open := *c
@@ -155,7 +155,7 @@ func (f *fold) endStranded(c *stepRec, t time.Time) {
 }
 
 // decideFilm takes a person's decision on a run: the film is in their hands.
-func (f *fold) decideFilm(k *entry) {
+func (f *Unit) decideFilm(k *Entry) {
 	var d lab.Decision
 	if json.Unmarshal(k.Body, &d) == nil && len(d.Rolls) > 0 {
 		return // about single rolls: what becomes of the film in the unit is not said

@@ -9,7 +9,7 @@ import (
 )
 
 // motion judges one reading of the rotation.
-func (f *fold) motion(m *lab.Motion) {
+func (f *Unit) motion(m *lab.Motion) {
 	s, c, t := f.s, f.s.cur(), f.s.Clock.T
 	if m.RPM == nil {
 		return
@@ -35,9 +35,9 @@ func (f *fold) motion(m *lab.Motion) {
 		f.clear(a, t)
 	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
-		c.Still = lastOf(append(c.Still, byHand{From: due.Add(-sec(holdS))}), stillKept)
+		c.Still = lab.LastOf(append(c.Still, byHand{From: due.Add(-lab.Seconds(holdS))}), stillKept)
 		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
-			facts: map[string]any{"rpm": round(*m.RPM, 1)}}
+			facts: map[string]any{"rpm": lab.Round(*m.RPM, 1)}}
 		if dev {
 			w.priority = lab.Urgent
 		}
@@ -54,7 +54,7 @@ const (
 
 // rotationSlow compares the rotation with what the sheet wants, else with what
 // this unit usually does in this step. A tank that stands is another rule's.
-func (f *fold) rotationSlow(c *stepRec, rpm float64, t time.Time) {
+func (f *Unit) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 	fig, a, sp := f.fig(), about{rule: RuleRotationSlow, step: c}, f.spec(c)
 	usual, whose := f.usualRPM(c, sp)
 	if rpm >= fig.RotationRPM {
@@ -79,7 +79,7 @@ func (f *fold) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 	c.Slow = true
 	w := say{priority: lab.Low,
 		message: fmt.Sprintf("%s turns at %.0f rpm, %s %.0f rpm", capital(sp.Label), rpm, whose, usual),
-		facts:   map[string]any{"rpm": round(rpm, 1), "usual_rpm": round(usual, 1), "share": round(rpm/usual, 2)}}
+		facts:   map[string]any{"rpm": lab.Round(rpm, 1), "usual_rpm": lab.Round(usual, 1), "share": lab.Round(rpm/usual, 2)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.High
 	}
@@ -87,7 +87,7 @@ func (f *fold) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 }
 
 // usualRPM is the rotation that a step ought to have.
-func (f *fold) usualRPM(c *stepRec, sp *process.Step) (rpm float64, whose string) {
+func (f *Unit) usualRPM(c *stepRec, sp *process.Step) (rpm float64, whose string) {
 	if sp == nil {
 		return 0, ""
 	}

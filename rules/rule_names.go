@@ -14,7 +14,7 @@ const unknownKept = 16
 
 // named gives a message with its step under the sheet's name, where a person
 // said which one the unit means. The message itself stays as it was received.
-func (f *fold) named(m *lab.Message) *lab.Message {
+func (f *Unit) named(m *lab.Message) *lab.Message {
 	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(f.entries) == 0 && !f.hasNames() {
 		return m
 	}
@@ -32,17 +32,17 @@ func (f *fold) named(m *lab.Message) *lab.Message {
 	return &out
 }
 
-func (f *fold) hasNames() bool { return f.s.Run != nil && len(f.s.Run.Fig.Names) > 0 }
+func (f *Unit) hasNames() bool { return f.s.Run != nil && len(f.s.Run.Fig.Names) > 0 }
 
 // namesOf are the names that hold for the run of a step message.
-func (f *fold) namesOf(st *lab.Step) []lab.StepName {
+func (f *Unit) namesOf(st *lab.Step) []lab.StepName {
 	if r := f.s.Run; r != nil && r.Name == st.Run {
 		return r.Fig.Names
 	}
 	return f.figuresAt(f.s.now(), st).Names
 }
 
-func (f *fold) sheetOf(st *lab.Step) (*process.Sheet, bool) {
+func (f *Unit) sheetOf(st *lab.Step) (*process.Sheet, bool) {
 	if r := f.s.Run; r != nil && r.Name == st.Run {
 		sh := f.sheet()
 		return sh, sh != nil
@@ -53,7 +53,7 @@ func (f *fold) sheetOf(st *lab.Step) (*process.Sheet, bool) {
 // stepUnknown tells of a step that the sheet does not name, unless a person
 // accepted the name for this unit. From then on names alone make no step of
 // the run skipped.
-func (f *fold) stepUnknown(c *stepRec) {
+func (f *Unit) stepUnknown(c *stepRec) {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || c.Index >= 0 || !r.followed() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
 		return
@@ -74,7 +74,7 @@ func (f *fold) stepUnknown(c *stepRec) {
 
 // sheetMissingWords says that a process has no sheet, and which process the
 // unit likely means.
-func (f *fold) sheetMissingWords(id string) string {
+func (f *Unit) sheetMissingWords(id string) string {
 	text := fmt.Sprintf("No sheet for process %q: times and temperatures are not judged", id)
 	if near := lab.Nearest(id, f.book().IDs()); near != "" {
 		text += fmt.Sprintf(". Did you mean %q?", near)

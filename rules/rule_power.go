@@ -9,7 +9,7 @@ import (
 )
 
 // power folds a power message.
-func (f *fold) power(m *lab.Message) {
+func (f *Unit) power(m *lab.Message) {
 	p, s := m.Power, f.s
 	now := s.Clock.T
 	if p.BatteryPct != nil {
@@ -48,7 +48,7 @@ func (f *fold) power(m *lab.Message) {
 }
 
 // mainsAway raises power-lost and opens an outage of the run.
-func (f *fold) mainsAway(now time.Time) {
+func (f *Unit) mainsAway(now time.Time) {
 	s := f.s
 	if s.Power.LostT.IsZero() {
 		s.Power.LostT = now
@@ -67,7 +67,7 @@ func (f *fold) mainsAway(now time.Time) {
 
 // mainsAwayStill says anew what to do while the mains are away, once the unit
 // has gone on to another phase.
-func (f *fold) mainsAwayStill() {
+func (f *Unit) mainsAwayStill() {
 	if a := (about{rule: RulePowerLost}); f.s.Power.Source == lab.SourceBattery && f.s.running() && f.open(a) != nil {
 		f.change(a, f.mainsAwaySays(), false)
 	}
@@ -75,7 +75,7 @@ func (f *fold) mainsAwayStill() {
 
 // mainsAwaySays words lost mains: first what to do with the hands, then until
 // when.
-func (f *fold) mainsAwaySays() say {
+func (f *Unit) mainsAwaySays() say {
 	s := f.s
 	w := say{priority: lab.Low, message: "Mains power lost; unit on battery", facts: map[string]any{}}
 	if !s.running() {
@@ -88,7 +88,7 @@ func (f *fold) mainsAwaySays() say {
 		f.lostElsewhere(f.whereIsFilm(), &w)
 		return w
 	}
-	step := stepWords(f.stepID())
+	step := StepWords(f.stepID())
 	switch v.Action {
 	case process.Finish:
 		f.lostElsewhere(filmFilling, &w)
@@ -114,7 +114,7 @@ func (f *fold) mainsAwaySays() say {
 
 // backByBoot takes a restarted controller that says nothing of its power to
 // run on the mains.
-func (f *fold) backByBoot(boot string) {
+func (f *Unit) backByBoot(boot string) {
 	p := &f.s.Power
 	if p.Source != lab.SourceBattery || p.Boot == boot {
 		return
@@ -125,14 +125,14 @@ func (f *fold) backByBoot(boot string) {
 	f.clear(about{rule: RuleBatteryLow, run: true}, now)
 }
 
-func (f *fold) stepID() string {
+func (f *Unit) stepID() string {
 	if c := f.s.cur(); c != nil {
 		return c.ID
 	}
 	return ""
 }
 
-func (f *fold) openOutage(now time.Time) *outage {
+func (f *Unit) openOutage(now time.Time) *outage {
 	o := &outage{LostT: now, LostAt: lab.At(f.s.Clock.report(now)).Time, Kind: "battery", Step: f.stepID()}
 	if c := f.s.cur(); c != nil {
 		o.N = c.N
@@ -141,14 +141,14 @@ func (f *fold) openOutage(now time.Time) *outage {
 	return o
 }
 
-func (f *fold) batteryLow(pct float64, now time.Time) {
+func (f *Unit) batteryLow(pct float64, now time.Time) {
 	a := about{rule: RuleBatteryLow, run: true}
 	if pct >= f.fig().BatteryLowPct {
 		f.clear(a, now)
 		return
 	}
 	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% and the mains power still lost", pct),
-		facts: map[string]any{"battery_pct": round(pct, 0)}}
+		facts: map[string]any{"battery_pct": lab.Round(pct, 0)}}
 	if f.open(a) != nil {
 		f.change(a, w, false)
 		return
@@ -158,7 +158,7 @@ func (f *fold) batteryLow(pct float64, now time.Time) {
 
 // resumedByBoot notices a controller that started again and carries the run
 // on, whether it says so or not.
-func (f *fold) resumedByBoot(m *lab.Message) {
+func (f *Unit) resumedByBoot(m *lab.Message) {
 	s := f.s
 	if m.Step.Run != s.Run.Name || s.Run.LastBoot == m.Boot {
 		return
@@ -168,7 +168,7 @@ func (f *fold) resumedByBoot(m *lab.Message) {
 }
 
 // resumed raises power-resumed, once an outage.
-func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
+func (f *Unit) resumed(restart bool, m *lab.Message, outageS *float64) {
 	s := f.s
 	now := s.Clock.T
 	o := f.lastOutage()
@@ -189,7 +189,7 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 		}
 		o = f.openOutage(lost)
 		if outageS != nil {
-			o.LostT = now.Add(-sec(*outageS))
+			o.LostT = now.Add(-lab.Seconds(*outageS))
 			o.LostAt = lab.At(s.Clock.report(o.LostT)).Time
 		}
 	}
@@ -211,7 +211,7 @@ func (f *fold) resumed(restart bool, m *lab.Message, outageS *float64) {
 
 // adviseAtStep gives the advice again once the first step message after a
 // restart has told where the film is.
-func (f *fold) adviseAtStep() {
+func (f *Unit) adviseAtStep() {
 	if o := f.lastOutage(); o != nil && o.Early {
 		o.Early = false
 		f.advise(o)
@@ -221,7 +221,7 @@ func (f *fold) adviseAtStep() {
 
 // advisable tells whether the advice on an outage may still change: the record
 // keeps what was advised while one could act by it.
-func (f *fold) advisable(o *outage) bool {
+func (f *Unit) advisable(o *outage) bool {
 	c, _ := f.inBath()
 	return !o.Settled && (o.ActT.IsZero() || c != nil && c.N == o.N && c.ID == o.Step)
 }
@@ -233,7 +233,7 @@ const sameReturnS = 60
 // sameReturn tells whether a return of the power is the one already known,
 // said again: by the event after the new boot or the other way round, or by a
 // unit that repeats itself. One outage, one alert.
-func (f *fold) sameReturn(o *outage, boot string, restart bool, outageS *float64) bool {
+func (f *Unit) sameReturn(o *outage, boot string, restart bool, outageS *float64) bool {
 	if o == nil || o.BackT.IsZero() || !f.s.Power.LostT.IsZero() {
 		return false
 	}
@@ -247,7 +247,7 @@ func (f *fold) sameReturn(o *outage, boot string, restart bool, outageS *float64
 	return since <= sameReturnS || outageS != nil && *outageS >= since-1
 }
 
-func (f *fold) lastOutage() *outage {
+func (f *Unit) lastOutage() *outage {
 	if n := len(f.s.Run.Outages); n > 0 {
 		return f.s.Run.Outages[n-1]
 	}
@@ -256,7 +256,7 @@ func (f *fold) lastOutage() *outage {
 
 // resumedPriority: urgent while what was advised can still be done, then high
 // until the last bath is done.
-func (f *fold) resumedPriority(o *outage) lab.Priority {
+func (f *Unit) resumedPriority(o *outage) lab.Priority {
 	switch {
 	case f.s.Run.BathsEnd:
 		return lab.Low
@@ -268,7 +268,7 @@ func (f *fold) resumedPriority(o *outage) lab.Priority {
 
 // settleResumed lowers power-resumed once its advice can no longer be
 // followed, and once the last bath is done.
-func (f *fold) settleResumed() {
+func (f *Unit) settleResumed() {
 	for _, o := range f.s.Run.Outages {
 		a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
 		occ := f.open(a)

@@ -35,7 +35,7 @@ const (
 )
 
 // preheat takes a reading of the liquid before it is on the film.
-func (f *fold) preheat(v float64, t time.Time) {
+func (f *Unit) preheat(v float64, t time.Time) {
 	s := f.s
 	if !f.preheatBelieved(v, t) {
 		return
@@ -47,7 +47,7 @@ func (f *fold) preheat(v float64, t time.Time) {
 }
 
 // preheatBelieved: a possible temperature, and no jump since a moment ago.
-func (f *fold) preheatBelieved(v float64, t time.Time) bool {
+func (f *Unit) preheatBelieved(v float64, t time.Time) bool {
 	s, fig := f.s, f.fig()
 	if !f.believable(v) {
 		return false
@@ -66,10 +66,10 @@ func (f *fold) preheatBelieved(v float64, t time.Time) bool {
 
 // preheatOff judges the liquid that goes into a developer's first fill, before
 // it is on the film.
-func (f *fold) preheatOff(c *stepRec) {
+func (f *Unit) preheatOff(c *stepRec) {
 	s, sp, t := f.s, f.spec(c), f.s.Clock.T
 	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills != 1 || c.Mix.Judged ||
-		!s.Preheat.known() || t.Sub(s.Preheat.T) > sec(preheatOldS) {
+		!s.Preheat.known() || t.Sub(s.Preheat.T) > lab.Seconds(preheatOldS) {
 		return
 	}
 	c.Mix.Judged, c.Mix.Known, c.Mix.PreC = true, true, s.Preheat.V
@@ -90,12 +90,12 @@ func (f *fold) preheatOff(c *stepRec) {
 	if sp.Off(eq, a) == 0 {
 		return
 	}
-	add := round(target-eq, 0)
-	w := say{priority: lab.High, facts: map[string]any{"preheat_c": round(s.Preheat.V, 2), "usual_c": round(m.UsualC, 2),
-		"off_c": round(off, 2), "add_s": add, "sheet_s": target, "fills_known": m.Fills,
-		"mixing_share": round(m.Share.Best, 2), "mixing_share_low": round(m.Share.Low, 2), "mixing_share_high": round(m.Share.High, 2)}}
+	add := lab.Round(target-eq, 0)
+	w := say{priority: lab.High, facts: map[string]any{"preheat_c": lab.Round(s.Preheat.V, 2), "usual_c": lab.Round(m.UsualC, 2),
+		"off_c": lab.Round(off, 2), "add_s": add, "sheet_s": target, "fills_known": m.Fills,
+		"mixing_share": lab.Round(m.Share.Best, 2), "mixing_share_low": lab.Round(m.Share.Low, 2), "mixing_share_high": lab.Round(m.Share.High, 2)}}
 	if stops, ok := sp.Stops(eq, a); ok && sp.Side(eq, a) == 0 {
-		w.facts["push_error_end_stops"] = round(stops, 2)
+		w.facts["push_error_end_stops"] = lab.Round(stops, 2)
 	}
 	way, by := "cool", "more"
 	if off > 0 {
@@ -103,7 +103,7 @@ func (f *fold) preheatOff(c *stepRec) {
 	}
 	w.message = fmt.Sprintf("%s goes in %.1f °C too %s: preheat %.1f °C, usually %.1f °C", capital(sp.Label), math.Abs(off), way, s.Preheat.V, m.UsualC)
 	w.response = fmt.Sprintf("Set the developer to %s at the unit (%s %s), or stop the fill and bring the developer to %.1f °C first. Check the preheat.",
-		span(target+add), span(add), by, m.UsualC)
+		lab.SpanText(target+add), lab.SpanText(add), by, m.UsualC)
 	f.raise(about{rule: RulePreheatOff, step: c}, t, w)
 }
 
@@ -115,7 +115,7 @@ type mixModel struct {
 	Fills           int
 }
 
-func (f *fold) mixModel(c *stepRec, sp *process.Step) mixModel {
+func (f *Unit) mixModel(c *stepRec, sp *process.Step) mixModel {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
 	m := mixModel{UsualC: sp.AimC, SpreadC: mixFarC, TauS: mixTauS, Fills: len(h.Mix)}
 	var fills []process.Fill
@@ -143,7 +143,7 @@ func (f *fold) mixModel(c *stepRec, sp *process.Step) mixModel {
 }
 
 // mixes follows what a fill has come to in the tank.
-func (f *fold) mixes(c *stepRec, v float64, t time.Time) {
+func (f *Unit) mixes(c *stepRec, v float64, t time.Time) {
 	in := t.Sub(c.BathT).Seconds()
 	if c.Fills == 1 && in <= mixStartS {
 		c.Mix.SumC, c.Mix.N = c.Mix.SumC+v, c.Mix.N+1
@@ -161,7 +161,7 @@ func (f *fold) mixes(c *stepRec, v float64, t time.Time) {
 }
 
 // learnMixing keeps a fill that was read whole.
-func (f *fold) learnMixing(c *stepRec, h *habit) {
+func (f *Unit) learnMixing(c *stepRec, h *habit) {
 	m, b := &c.Mix, &c.Bath
 	if !m.Known || m.N == 0 || c.Fills > 1 || b.SumS < 2*meanMostS || c.unreadS() > 0 {
 		return

@@ -22,7 +22,7 @@ const (
 
 // fillKey names the class of a fill by its volume. Washes have a pump and a
 // hose of their own on many units.
-func (f *fold) fillKey(c *stepRec) string {
+func (f *Unit) fillKey(c *stepRec) string {
 	from := "bottle"
 	if f.containerSpecs()[f.drawFrom(c.ID, c)].Role == lab.RoleWash {
 		from = "wash"
@@ -32,7 +32,7 @@ func (f *fold) fillKey(c *stepRec) string {
 
 // learnFill keeps what a whole fill took, slow ones too: the median holds
 // against a few, and a pump that stays slow becomes the usual.
-func (f *fold) learnFill(c *stepRec, tookS float64) {
+func (f *Unit) learnFill(c *stepRec, tookS float64) {
 	s := f.s
 	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
 		return
@@ -46,7 +46,7 @@ func (f *fold) learnFill(c *stepRec, tookS float64) {
 			return cmp.Or(cmp.Compare(len(s.Fills[a]), len(s.Fills[b])), cmp.Compare(a, b))
 		}))
 	}
-	s.Fills[key] = lastOf(append(s.Fills[key], round(tookS/(c.FillML/1000), 1)), fillsKept)
+	s.Fills[key] = lab.LastOf(append(s.Fills[key], lab.Round(tookS/(c.FillML/1000), 1)), fillsKept)
 }
 
 // poweredSince tells whether the mains were there since t, as far as is known.
@@ -59,7 +59,7 @@ func (s *state) poweredSince(t time.Time) bool {
 
 // usualFillS is how long a fill like that of c usually takes, false where too
 // few were seen.
-func (f *fold) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
+func (f *Unit) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
 	if c.FillML <= 0 {
 		return 0, 0, false
 	}
@@ -72,7 +72,7 @@ func (f *fold) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
 
 // fillSlowDue raises fill-slow once a message proves that a fill went on for
 // longer than this unit's fills of that volume do.
-func (f *fold) fillSlowDue(t time.Time) {
+func (f *Unit) fillSlowDue(t time.Time) {
 	s, c := f.s, f.s.cur()
 	if !f.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != sure || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
 		return
@@ -83,15 +83,15 @@ func (f *fold) fillSlowDue(t time.Time) {
 		return
 	}
 	limitS := max(fig.FillSlowTimes*usualS, usualS+fig.FillSlowS)
-	due := s.PhaseT.Add(sec(limitS))
+	due := s.PhaseT.Add(lab.Seconds(limitS))
 	if !t.After(due) {
 		return
 	}
 	from := f.drawFrom(c.ID, c)
 	f.raise(a, due, say{priority: lab.High,
-		message:  fmt.Sprintf("%s fills for longer than %s; %.0f mL usually take %s", capital(stepWords(c.ID)), span(limitS), c.FillML, span(usualS)),
+		message:  fmt.Sprintf("%s fills for longer than %s; %.0f mL usually take %s", capital(StepWords(c.ID)), lab.SpanText(limitS), c.FillML, lab.SpanText(usualS)),
 		response: fmt.Sprintf("Look at %s, its hose and its filter: empty, kinked, clogged, or the pump is weak. If the fill does not end, finish it by hand. Note the time with the rolls.", from),
-		facts: map[string]any{"usual_s": round(usualS, 1), "limit_s": round(limitS, 1), "fill_ml": c.FillML, "fills_known": known,
+		facts: map[string]any{"usual_s": lab.Round(usualS, 1), "limit_s": lab.Round(limitS, 1), "fill_ml": c.FillML, "fills_known": known,
 			"container": from}})
 }
 
@@ -116,7 +116,7 @@ const (
 func (r *run) drainKey(c *stepRec) string { return r.like() + "/" + c.ID }
 
 // learnDrains keeps where the steps of a completed run drained to.
-func (f *fold) learnDrains() {
+func (f *Unit) learnDrains() {
 	s := f.s
 	for _, c := range s.Run.Steps {
 		if c.Into == "" || c.IntoMore {
@@ -149,7 +149,7 @@ func (f *fold) learnDrains() {
 // drainsInto notes where a draining that begins goes to, and raises
 // wrong-destination where that is another stream than usual. What the unit
 // does not say is not guessed.
-func (f *fold) drainsInto(c *stepRec) {
+func (f *Unit) drainsInto(c *stepRec) {
 	to := c.DrainTo
 	if to == "" {
 		return
@@ -161,7 +161,7 @@ func (f *fold) drainsInto(c *stepRec) {
 		return
 	}
 	f.raise(about{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, say{priority: lab.High,
-		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(stepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
+		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(StepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
 		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If this is intended, it counts as usual after two such runs.",
 			f.containerName(d.Usual), f.containerName(to)),
 		facts: map[string]any{"container": to, "usual_container": d.Usual}})
@@ -170,7 +170,7 @@ func (f *fold) drainsInto(c *stepRec) {
 // sameStream tells whether two containers take the same waste stream: all
 // waste is one; a recovery or a bottle is one by its name, but for another
 // that this bath is known to go into as well.
-func (f *fold) sameStream(usual, to, step string) bool {
+func (f *Unit) sameStream(usual, to, step string) bool {
 	if usual == to {
 		return true
 	}

@@ -48,7 +48,7 @@ func oddRolls(l *lab.Load, r *run) []odd {
 
 // rollMismatch judges what is loaded for the run against what the unit is set
 // to. Only customers' film counts.
-func (f *fold) rollMismatch() {
+func (f *Unit) rollMismatch() {
 	s := f.s
 	r := s.Run
 	if !s.running() || r.BathsEnd {
@@ -68,7 +68,7 @@ func (f *fold) rollMismatch() {
 	f.raise(a, s.Clock.T, w)
 }
 
-func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
+func (f *Unit) mismatchSays(l *lab.Load, list []odd) say {
 	r := f.s.Run
 	w := say{priority: lab.Urgent, facts: map[string]any{"process": r.Process, "push": r.Push}}
 	wet := slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() })
@@ -104,7 +104,7 @@ func (f *fold) mismatchSays(l *lab.Load, list []odd) say {
 
 // correctFor says how the first bath is corrected while it still can be: where
 // all the rolls want one push of the process that runs, its time of day.
-func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
+func (f *Unit) correctFor(l *lab.Load, list []odd, w *say) {
 	c := f.s.cur()
 	sp := f.spec(c)
 	if sp == nil || sp.Push == nil || sp.FromUnit || !c.EndT.IsZero() || !c.DrainT.IsZero() || c.BathT.IsZero() {
@@ -121,10 +121,10 @@ func (f *fold) correctFor(l *lab.Load, list []odd, w *say) {
 		}
 	}
 	wantS, ok := sp.TimeFor(first.push, c.SetS)
-	at := c.fromT().Add(sec(wantS))
+	at := c.fromT().Add(lab.Seconds(wantS))
 	if !ok || !at.After(f.s.Clock.T) {
 		return
 	}
 	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(f.s.Clock.report(at)).String()
-	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they are for.", sp.Label, span(wantS), f.clockWords(at))
+	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they are for.", sp.Label, lab.SpanText(wantS), f.clockWords(at))
 }

@@ -11,7 +11,7 @@ import (
 
 // wrongTemperatureSet compares the set temperature with the sheet's while it
 // can still be changed: before the bath is in.
-func (f *fold) wrongTemperatureSet(st *lab.Step) {
+func (f *Unit) wrongTemperatureSet(st *lab.Step) {
 	c, t := f.s.cur(), f.s.Clock.T
 	if c == nil || st.SetC == nil || !f.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
 		return
@@ -33,7 +33,7 @@ func (f *fold) wrongTemperatureSet(st *lab.Step) {
 }
 
 // setCSays tells whether a set temperature is wrong for a step, and says so.
-func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
+func (f *Unit) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 	name := capital(sp.Label)
 	w := say{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
 	if inFahrenheit(set, sp.LowC, sp.HighC) {
@@ -59,19 +59,19 @@ func (f *fold) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 	if sp.Off(target*rate, a) == 0 {
 		return w, false
 	}
-	add := round(target/rate-target, 0)
+	add := lab.Round(target/rate-target, 0)
 	w.facts["add_s"], w.facts["sheet_s"] = add, target
 	if stops, ok := sp.Stops(target*rate, a); ok && sp.Side(target*rate, a) == 0 {
-		w.facts["push_error_end_stops"] = round(stops, 2)
+		w.facts["push_error_end_stops"] = lab.Round(stops, 2)
 	}
 	if math.Abs(add) <= target { // beyond that time evens nothing out
-		w.response += fmt.Sprintf(" If it stays at %g °C, a total of %s corrects density, not color balance.", set, span(target+add))
+		w.response += fmt.Sprintf(" If it stays at %g °C, a total of %s corrects density, not color balance.", set, lab.SpanText(target+add))
 	}
 	return w, true
 }
 
 // baseSpec is the sheet's step as the sheet has it, whatever the unit is set to.
-func (f *fold) baseSpec(c *stepRec) *process.Step {
+func (f *Unit) baseSpec(c *stepRec) *process.Step {
 	sh := f.sheet()
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
@@ -80,7 +80,7 @@ func (f *fold) baseSpec(c *stepRec) *process.Step {
 }
 
 // pushUnknown notes a push for which the sheet has no time.
-func (f *fold) pushUnknown() {
+func (f *Unit) pushUnknown() {
 	s, sh := f.s, f.sheet()
 	a := about{rule: RulePushUnknown, run: true}
 	if sh == nil || !f.judged() {
@@ -104,7 +104,7 @@ func (f *fold) pushUnknown() {
 
 // ownAim settles what a developer's temperature is judged around where the
 // unit decides it: its set_c, without one the mean of its bath from 30 to 60 s.
-func (f *fold) ownAim(c *stepRec, v float64, t time.Time) {
+func (f *Unit) ownAim(c *stepRec, v float64, t time.Time) {
 	sp := f.baseSpec(c)
 	if sp == nil || !sp.FromUnit || c.OwnFixed {
 		return
@@ -114,7 +114,7 @@ func (f *fold) ownAim(c *stepRec, v float64, t time.Time) {
 			c.OwnAimC, c.OwnFixed = set, true
 			return
 		}
-		c.OwnAimC = round(v, 1) // until the mean is known
+		c.OwnAimC = lab.Round(v, 1) // until the mean is known
 	}
 	in := t.Sub(c.BathT).Seconds()
 	if in >= 30 && in <= 60 {
@@ -133,7 +133,7 @@ func (f *fold) ownAim(c *stepRec, v float64, t time.Time) {
 }
 
 // aimKnown tells whether the limits of a bath are known by now.
-func (f *fold) aimKnown(c *stepRec, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
+func (f *Unit) aimKnown(c *stepRec, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
 
 // aimC is the temperature that a step is judged around: 0 for the sheet's.
 func (c *stepRec) aimC(sp *process.Step) float64 {

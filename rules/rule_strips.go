@@ -46,7 +46,7 @@ func (s *state) stripsOf(process, mix string) *stripStand {
 
 // applyStrip takes in a strip that was read. One beyond a control limit may be
 // the strip's own fault; a second one right after it stops the process.
-func (f *fold) applyStrip(k *entry) {
+func (f *Unit) applyStrip(k *Entry) {
 	var b lab.Strip
 	if json.Unmarshal(k.Body, &b) != nil || b.Process == "" {
 		return
@@ -104,7 +104,7 @@ func (g *stripStand) about() about {
 	return about{rule: RuleStripOut, subject: subject, apart: true}
 }
 
-func (f *fold) stripSays(g *stripStand, b lab.Strip) say {
+func (f *Unit) stripSays(g *stripStand, b lab.Strip) say {
 	facts := map[string]any{"process": g.Process, "strips": g.Outs, "runs": g.film(),
 		"out_since": lab.At(f.s.Clock.report(g.OutT)).String()}
 	if g.Mix != "" {
@@ -119,7 +119,7 @@ func (f *fold) stripSays(g *stripStand, b lab.Strip) say {
 
 // ranSinceStrip notes a run that ended, with the strips of its process: those
 // who look into a strip that is out must find it.
-func (f *fold) ranSinceStrip() {
+func (f *Unit) ranSinceStrip() {
 	r := f.s.Run
 	if !r.followed() {
 		return
@@ -140,7 +140,7 @@ func (f *fold) ranSinceStrip() {
 			facts := maps.Clone(o.Facts)
 			facts["runs"] = g.film()
 			o.Facts = facts
-			f.out.putOccurrence(*o)
+			f.out.PutOccurrence(*o)
 		}
 	}
 }

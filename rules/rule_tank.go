@@ -9,7 +9,7 @@ import (
 
 // containers judges every container after a message; read tells whether the
 // message was a reading of levels and floats.
-func (f *fold) containers(read bool) {
+func (f *Unit) containers(read bool) {
 	specs := f.containerSpecs()
 	names := sortedKeys(specs)
 	drains, draws := f.flows(false), f.flows(true)
@@ -43,7 +43,7 @@ func owed(list []flow, name string) float64 {
 }
 
 // steadyS is how long a level must show before it counts.
-func (f *fold) steadyS() float64 {
+func (f *Unit) steadyS() float64 {
 	switch {
 	case f.s.Phase == lab.PhaseDraining:
 		return f.fig().SteadyDrainingS
@@ -57,7 +57,7 @@ func (f *fold) steadyS() float64 {
 const tiny = 1e-6
 
 // nearlyFull judges whether a container will take the next run like this one.
-func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
+func (f *Unit) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
 	fig, a := f.fig(), about{rule: RuleWasteNearlyFull, subject: name}
 	room := spec.CapacityL - t.Level - owes
 	sized := t.Known && spec.CapacityL > 0 // else only its float tells
@@ -65,9 +65,9 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 	full := sized && t.Level >= fig.NearlyFull*spec.CapacityL
 	w := say{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
 	if t.Known {
-		w.facts["level_l"] = round(t.Level, 2)
-		w.facts["still_to_come_l"] = round(owes, 2)
-		w.facts["next_run_l"] = round(next, 2)
+		w.facts["level_l"] = lab.Round(t.Level, 2)
+		w.facts["still_to_come_l"] = lab.Round(owes, 2)
+		w.facts["next_run_l"] = lab.Round(next, 2)
 	}
 	switch {
 	case t.Float && !full && !tight:
@@ -94,8 +94,8 @@ func (f *fold) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 
 // notNearlyFull clears once there is room again, which the level's and the
 // float's own limits keep from flickering.
-func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
-	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= sec(sensorS)
+func (f *Unit) notNearlyFull(a about, t *tank, over, read bool) {
+	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorS)
 	if over && talks && !read {
 		return // by its readings, and by two of them
 	}
@@ -105,7 +105,7 @@ func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
 	}
 	due := since
 	if !t.OpenT.IsZero() {
-		due = maxTime(due, t.OpenT.Add(sec(f.fig().FloatOpenS)))
+		due = lab.Later(due, t.OpenT.Add(lab.Seconds(f.fig().FloatOpenS)))
 	}
 	if due.Equal(since) || read && !now.Before(due) {
 		delete(f.s.Holds, "near:in:"+a.subject)
@@ -115,7 +115,7 @@ func (f *fold) notNearlyFull(a about, t *tank, over, read bool) {
 
 // lookingAhead tells whether a shortage is known that the mere passing of
 // time makes urgent.
-func (f *fold) lookingAhead() bool {
+func (f *Unit) lookingAhead() bool {
 	for _, o := range f.s.Open {
 		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort || o.Rule == RuleChemistryShort) && o.Priority != lab.Urgent {
 			return true
@@ -125,7 +125,7 @@ func (f *fold) lookingAhead() bool {
 }
 
 // fits judges whether every drain still to come goes into the container.
-func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read bool) {
+func (f *Unit) fits(name string, t *tank, drains []flow, capacity float64, read bool) {
 	a := about{rule: RuleWasteWillNotFit, subject: name, run: true}
 	level, bad := t.Level, (*flow)(nil)
 	total := 0.0
@@ -142,15 +142,15 @@ func (f *fold) fits(name string, t *tank, drains []flow, capacity float64, read 
 	f.shortage(a, "fit:"+name, bad, near, read, func() say {
 		return say{
 			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(f.containerName(name)), level+total-capacity),
-			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", stepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
-			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "capacity_l": capacity,
-				"still_to_come_l": round(total, 2), "over_l": round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": round(bad.InS, 0)},
+			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
+			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
+				"still_to_come_l": lab.Round(total, 2), "over_l": lab.Round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
 }
 
 // enough judges whether the container holds what is still to be drawn.
-func (f *fold) enough(a about, name string, t *tank, draws []flow, capacity float64, read bool) {
+func (f *Unit) enough(a about, name string, t *tank, draws []flow, capacity float64, read bool) {
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
 		if draws[i].Container != name {
@@ -169,16 +169,16 @@ func (f *fold) enough(a about, name string, t *tank, draws []flow, capacity floa
 		}
 		return say{
 			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(f.containerName(name)), total-t.Level),
-			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", stepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
-			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": round(t.Level, 2), "still_to_draw_l": round(total, 2),
-				"short_l": round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": round(bad.InS, 0)},
+			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
+			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
+				"short_l": lab.Round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
 }
 
 // shortage raises, updates and clears the two rules that look ahead in a run.
 // near says that there is barely enough: what is open stays open then.
-func (f *fold) shortage(a about, name string, bad *flow, near, read bool, words func() say) {
+func (f *Unit) shortage(a about, name string, bad *flow, near, read bool, words func() say) {
 	if !f.s.running() {
 		return
 	}
@@ -213,7 +213,7 @@ func (f *fold) shortage(a about, name string, bad *flow, near, read bool, words 
 
 // heldBy follows a condition of containers: any message may begin or end it,
 // only a reading of the levels proves that it lasted.
-func (f *fold) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
+func (f *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
 	h := f.s.Holds[name]
 	if shows && h != nil && !read {
 		return h.From, false
@@ -227,7 +227,7 @@ func (f *fold) heldBy(name string, shows, read bool) (due time.Time, proved bool
 
 // clearSteady ends a condition of containers once it has been over for long
 // enough, by the same measure as it began.
-func (f *fold) clearSteady(a about, name string, over, read bool) {
+func (f *Unit) clearSteady(a about, name string, over, read bool) {
 	if due, proved := f.heldBy(name, over, read); proved {
 		delete(f.s.Holds, name)
 		f.clear(a, due)

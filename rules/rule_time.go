@@ -12,7 +12,7 @@ import (
 
 // overrunDue raises step-overrun when the film was still in the step as its
 // latest time passed.
-func (f *fold) overrunDue(t time.Time, m *lab.Message) {
+func (f *Unit) overrunDue(t time.Time, m *lab.Message) {
 	s, c := f.s, f.s.cur()
 	if !f.followed() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return
@@ -23,9 +23,9 @@ func (f *fold) overrunDue(t time.Time, m *lab.Message) {
 		return
 	}
 	sheetS = overrunFromS(c, sp, sheetS)
-	due := c.fromT().Add(sec(sp.LongestS(sheetS)))
+	due := c.fromT().Add(lab.Seconds(sp.LongestS(sheetS)))
 	// another fill under the same n resumes a clock that a draining stopped
-	due = maxTime(due, c.RefillT)
+	due = lab.Later(due, c.RefillT)
 	if !t.After(due) || s.Unsure != sure && !s.inStep(m, c) {
 		return
 	}
@@ -41,7 +41,7 @@ func overrunFromS(c *stepRec, sp *process.Step, sheetS float64) float64 {
 	return sheetS
 }
 
-func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
+func (f *Unit) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
 	sp := f.spec(c)
 	c.Long = true
 	whose := "the sheet says"
@@ -49,8 +49,8 @@ func (f *fold) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
 		whose = "it is set to"
 	}
 	w := say{priority: lab.Low,
-		message: fmt.Sprintf("%s past its time: %s %s", capital(sp.Label), whose, span(sheetS)),
-		facts:   map[string]any{"sheet_s": sheetS, "latest_s": round(sp.LongestS(sheetS), 1)}}
+		message: fmt.Sprintf("%s past its time: %s %s", capital(sp.Label), whose, lab.SpanText(sheetS)),
+		facts:   map[string]any{"sheet_s": sheetS, "latest_s": lab.Round(sp.LongestS(sheetS), 1)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.Urgent
 		w.response = "Drain now, by hand if the unit does not. Note the time."
@@ -70,7 +70,7 @@ func (s *state) inStep(m *lab.Message, c *stepRec) bool {
 }
 
 // tooShort raises step-short when a step has ended before its time.
-func (f *fold) tooShort(c *stepRec) {
+func (f *Unit) tooShort(c *stepRec) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
 	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
@@ -88,12 +88,12 @@ func (f *fold) tooShort(c *stepRec) {
 	}
 	c.Short = true
 	f.raise(about{rule: RuleStepShort, step: c}, c.EndT, say{priority: lab.High,
-		message: fmt.Sprintf("%s lasted %s; the sheet says %s", capital(sp.Label), span(timeS), span(want)),
-		facts:   map[string]any{"time_s": round(timeS, 1), "sheet_s": want}})
+		message: fmt.Sprintf("%s lasted %s; the sheet says %s", capital(sp.Label), lab.SpanText(timeS), lab.SpanText(want)),
+		facts:   map[string]any{"time_s": lab.Round(timeS, 1), "sheet_s": want}})
 }
 
 // wrongTimeSet compares the set time with the sheet's, once a step.
-func (f *fold) wrongTimeSet(st *lab.Step) {
+func (f *Unit) wrongTimeSet(st *lab.Step) {
 	c := f.s.cur()
 	if c == nil || st.SetS == nil || !f.s.Run.followed() || c.N != st.N || c.ID != st.Step {
 		return
@@ -124,32 +124,32 @@ func (f *fold) wrongTimeSet(st *lab.Step) {
 
 // wrongTimeSays words a wrong set time, and while the bath is in by when to
 // drain all the same.
-func (f *fold) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64) say {
+func (f *Unit) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64) say {
 	w := say{priority: lab.High,
-		message: fmt.Sprintf("%s is set to %s; for %s the sheet says %s", capital(sp.Label), span(setS), f.processWords(f.s.Run.Process, f.s.Run.Push), span(sheetS)),
+		message: fmt.Sprintf("%s is set to %s; for %s the sheet says %s", capital(sp.Label), lab.SpanText(setS), f.processWords(f.s.Run.Process, f.s.Run.Push), lab.SpanText(sheetS)),
 		facts:   map[string]any{"set_s": setS, "sheet_s": sheetS, "push": f.s.Run.Push}}
 	want := sheetS
 	if sp.Kind == process.Min {
 		want = sp.LeastS
 	}
-	w.response = fmt.Sprintf("Set %s at the unit, or check that process and push are right.", span(want))
+	w.response = fmt.Sprintf("Set %s at the unit, or check that process and push are right.", lab.SpanText(want))
 	if c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return w
 	}
-	at := c.fromT().Add(sec(want))
+	at := c.fromT().Add(lab.Seconds(want))
 	w.facts["act_at"], w.facts["drain_at"] = lab.At(f.s.Clock.report(at)).String(), lab.At(f.s.Clock.report(at)).String()
 	switch {
 	case sp.Kind == process.Min || setS < want:
-		w.response = fmt.Sprintf("Set %s at the unit now, so that it does not drain before %s.", span(want), f.clockWords(at))
+		w.response = fmt.Sprintf("Set %s at the unit now, so that it does not drain before %s.", lab.SpanText(want), f.clockWords(at))
 	default:
-		w.response = fmt.Sprintf("Set %s at the unit now, or drain at %s with the button or by hand.", span(want), f.clockWords(at))
+		w.response = fmt.Sprintf("Set %s at the unit now, or drain at %s with the button or by hand.", lab.SpanText(want), f.clockWords(at))
 	}
 	return w
 }
 
 // sayWhenToDrain brings what is open of a wrong time up to date once the bath
 // is in: from then on the time of day to drain at is known.
-func (f *fold) sayWhenToDrain(c *stepRec) {
+func (f *Unit) sayWhenToDrain(c *stepRec) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
 	a := about{rule: RuleWrongTimeSet, step: c}
@@ -161,7 +161,7 @@ func (f *fold) sayWhenToDrain(c *stepRec) {
 
 // skipped raises what the beginning of step c proves to have been passed over
 // or to come out of order.
-func (f *fold) skipped(c *stepRec) {
+func (f *Unit) skipped(c *stepRec) {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || c.Index < 0 || !r.followed() {
 		return
@@ -172,7 +172,11 @@ func (f *fold) skipped(c *stepRec) {
 			f.raiseSkipped(c, sp, fmt.Sprintf("%s was skipped: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
 		}
 	}
-	if after := max(r.reachedBefore(c), r.Took.reached(true)); c.Index < after && f.lacks(c.Index) {
+	after := max(r.reachedBefore(c), r.Took.reached(true))
+	if after >= len(sh.Steps) {
+		return // the film's earlier run was of another process: its steps are not this sheet's
+	}
+	if c.Index < after && f.lacks(c.Index) {
 		sp := &sh.Steps[c.Index]
 		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s", capital(sp.Label), sh.Steps[after].Label))
 	}
@@ -181,7 +185,7 @@ func (f *fold) skipped(c *stepRec) {
 // neverCame notes for the verdict the chemical steps that a run has not had as
 // it leaves the baths. No alert: that one belongs to the beginning of a later
 // step, and here there is none.
-func (f *fold) neverCame() {
+func (f *Unit) neverCame() {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || !r.followed() || len(r.Steps) == 0 {
 		return
@@ -195,7 +199,7 @@ func (f *fold) neverCame() {
 
 // lacks tells whether the run surely has not had the sheet's step i, a
 // chemical one, and nobody was told so yet.
-func (f *fold) lacks(i int) bool {
+func (f *Unit) lacks(i int) bool {
 	r, sp := f.s.Run, &f.sheet().Steps[i]
 	switch {
 	case sp.Wash || sp.Optional || slices.Contains(r.Missed, sp.ID) || f.had(i):
@@ -208,7 +212,7 @@ func (f *fold) lacks(i int) bool {
 	return !f.mayHide(i, sp)
 }
 
-func (f *fold) raiseSkipped(c *stepRec, sp *process.Step, message string) {
+func (f *Unit) raiseSkipped(c *stepRec, sp *process.Step, message string) {
 	f.s.Run.Missed = append(f.s.Run.Missed, sp.ID)
 	f.raise(about{rule: RuleStepSkipped, subject: sp.ID, run: true}, f.s.Clock.T,
 		say{priority: lab.Urgent, message: message, facts: map[string]any{"skipped": sp.ID, "at": c.ID}})
@@ -216,11 +220,11 @@ func (f *fold) raiseSkipped(c *stepRec, sp *process.Step, message string) {
 
 // begun tells whether the run has begun the sheet's step i; had, whether the
 // film has been in its bath.
-func (f *fold) begun(i int) bool {
+func (f *Unit) begun(i int) bool {
 	return f.s.Run.Took.begun(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i })
 }
 
-func (f *fold) had(i int) bool {
+func (f *Unit) had(i int) bool {
 	return f.s.Run.Took.had(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i && !c.BathT.IsZero() })
 }
 
@@ -247,7 +251,7 @@ func (r *run) firstIndex() int {
 
 // mayHide tells whether a hole of the run could hold the bath of the sheet's
 // step i: long enough for it, and not after a later step had begun.
-func (f *fold) mayHide(i int, sp *process.Step) bool {
+func (f *Unit) mayHide(i int, sp *process.Step) bool {
 	need := min(60, sp.LeastS/2)
 	if sp.LeastS == 0 {
 		need = 60
@@ -257,7 +261,7 @@ func (f *fold) mayHide(i int, sp *process.Step) bool {
 
 // phaseDue raises phase-overdue when timeline time t proves that the phase
 // has lasted too long.
-func (f *fold) phaseDue(t time.Time) {
+func (f *Unit) phaseDue(t time.Time) {
 	s := f.s
 	if !s.running() || s.PhaseT.IsZero() || s.Phase == "" {
 		return
@@ -266,7 +270,7 @@ func (f *fold) phaseDue(t time.Time) {
 	if !ok {
 		return
 	}
-	due := s.PhaseT.Add(sec(limit))
+	due := s.PhaseT.Add(lab.Seconds(limit))
 	if t.Before(due) || limit > 0 && !t.After(due) {
 		return
 	}
@@ -277,7 +281,7 @@ func (f *fold) phaseDue(t time.Time) {
 }
 
 // phaseLimit is how long the phase may last, in seconds, and what to say.
-func (f *fold) phaseLimit() (float64, say, bool) {
+func (f *Unit) phaseLimit() (float64, say, bool) {
 	s, fig := f.s, f.fig()
 	dev := f.filmInDeveloper()
 	w := say{priority: lab.High, facts: map[string]any{"phase": string(s.Phase)}}
@@ -313,12 +317,12 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 	}
 	if c := s.cur(); c != nil && s.Phase != lab.PhaseWaiting {
 		if s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining {
-			what += " " + stepWords(c.ID)
+			what += " " + StepWords(c.ID)
 		} else {
-			what += ", " + stepWords(c.ID)
+			what += ", " + StepWords(c.ID)
 		}
 	}
-	w.message = fmt.Sprintf("%s for more than %s", what, span(limit))
+	w.message = fmt.Sprintf("%s for more than %s", what, lab.SpanText(limit))
 	if limit == 0 {
 		w.message = what + ": film is in the developer"
 	}
@@ -327,7 +331,7 @@ func (f *fold) phaseLimit() (float64, say, bool) {
 
 // filmInDeveloper tells whether developer is on film now: from its first fill
 // until it has drained. A waiting may have interrupted the draining.
-func (f *fold) filmInDeveloper() bool {
+func (f *Unit) filmInDeveloper() bool {
 	s, c := f.s, f.s.cur()
 	sp := f.spec(c)
 	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills == 0 || !c.EndT.IsZero() {

@@ -12,7 +12,7 @@ import (
 
 // bathsDone notes that the last bath is over, and lowers what is urgent only
 // while film is in the baths.
-func (f *fold) bathsDone() {
+func (f *Unit) bathsDone() {
 	if f.s.Run.BathsEnd {
 		return
 	}
@@ -22,7 +22,7 @@ func (f *fold) bathsDone() {
 }
 
 // idle: no run; what was going on is over.
-func (f *fold) idle() {
+func (f *Unit) idle() {
 	s := f.s
 	if s.running() {
 		f.endRun(lab.OutcomeLost, s.Run.LastT)
@@ -39,7 +39,7 @@ func (f *fold) idle() {
 }
 
 // endRun closes the run with its outcome at timeline time t.
-func (f *fold) endRun(outcome string, t time.Time) {
+func (f *Unit) endRun(outcome string, t time.Time) {
 	s := f.s
 	where := f.whereFilm()
 	if c := s.cur(); c != nil && c.EndT.IsZero() {
@@ -74,7 +74,7 @@ func (f *fold) endRun(outcome string, t time.Time) {
 }
 
 // leaveRun clears what stays past the end of a run but not into the next.
-func (f *fold) leaveRun() {
+func (f *Unit) leaveRun() {
 	for key, o := range f.s.Open {
 		if o.Latched { // it lives on where people see it; the fold is done with it
 			delete(f.s.Open, key)
@@ -86,7 +86,7 @@ func (f *fold) leaveRun() {
 }
 
 // aborted ends the run with film perhaps in danger.
-func (f *fold) aborted() {
+func (f *Unit) aborted() {
 	s := f.s
 	if !s.running() {
 		return
@@ -105,16 +105,16 @@ func (f *fold) aborted() {
 
 // raiseAborted says that film was left unfixed, and of a developer that may
 // still be in when to drain it by hand.
-func (f *fold) raiseAborted(step string) {
+func (f *Unit) raiseAborted(step string) {
 	a := about{rule: RuleRunAborted, run: true}
-	w := say{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", stepWords(step)),
+	w := say{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", StepWords(step)),
 		facts: map[string]any{"step": step}}
 	fl := f.filmLeftBy(f.s.Run)
 	if fl != nil && fl.Dev {
 		rest := f.card(RuleRunAborted).Response
 		w.facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
 		w.facts[lab.FactStillToDo] = "If the developer is still in, drain it by hand now. " + rest
-		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", stepWords(step), f.clockWords(fl.ActT)) + rest
+		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", StepWords(step), f.clockWords(fl.ActT)) + rest
 	}
 	if f.raise(a, f.s.Clock.T, w) != nil && fl != nil {
 		fl.Open = append(fl.Open, f.key(a))
@@ -123,7 +123,7 @@ func (f *fold) raiseAborted(step string) {
 
 // fixed tells whether the film has had its fixer. A fixer that lies before
 // what was heard of the run, or in a hole of it, counts as had.
-func (f *fold) fixed() bool {
+func (f *Unit) fixed() bool {
 	if !f.s.Run.FixedT.IsZero() {
 		return true
 	}

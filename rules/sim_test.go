@@ -1,7 +1,6 @@
 package rules_test
 
 import (
-	"context"
 	"fmt"
 	"slices"
 	"testing"
@@ -11,35 +10,24 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/rulestest"
+	"wetside/rules/timeline"
 )
 
-// kept is a History in memory.
-type kept struct{ list []lab.Message }
-
-func (k *kept) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
-	var out []lab.Message
-	for _, m := range k.list {
-		if m.Unit == u && m.Arrival >= floor {
-			out = append(out, m)
-		}
-	}
-	return out, nil
-}
-
 // simulated runs a schedule and gives what was found in it.
-func simulated(t *testing.T, sc sim.Schedule, seed uint64, dur time.Duration) map[string]rules.OccurrenceChange {
+func simulated(t *testing.T, sc sim.Schedule, seed uint64, dur time.Duration) map[string]timeline.OccurrenceChange {
 	t.Helper()
 	return simulatedFrom(t, sc, seed, time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), dur)
 }
 
-func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, dur time.Duration) map[string]rules.OccurrenceChange {
+func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, dur time.Duration) map[string]timeline.OccurrenceChange {
 	t.Helper()
 	l, err := sim.New(sim.Config{Seed: seed, Start: start, Schedule: sc})
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, k, found := rules.NewEngine(rules.Config{}), &kept{}, map[string]rules.OccurrenceChange{}
-	note := func(ch rules.Changes, err error) {
+	e, k, found := timeline.NewEngine(rules.Config{}), &rulestest.Kept{}, map[string]timeline.OccurrenceChange{}
+	note := func(ch timeline.Changes, err error) {
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -63,14 +51,14 @@ func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, 
 			} else if !m.Will {
 				seen[key] = true
 			}
-			m.Arrival = int64(len(k.list) + 1)
-			k.list = append(k.list, m)
+			m.Arrival = int64(len(k.List) + 1)
+			k.List = append(k.List, m)
 			note(e.Feed(t.Context(), []lab.Arrival{{Message: &m}}, k))
 		}
 		note(e.Tick(t.Context(), at, k))
 	}
-	if len(k.list) < 1000 {
-		t.Fatalf("only %d messages: nothing was simulated", len(k.list))
+	if len(k.List) < 1000 {
+		t.Fatalf("only %d messages: nothing was simulated", len(k.List))
 	}
 	return found
 }

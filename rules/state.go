@@ -298,11 +298,11 @@ func (s *state) running() bool { return s.Run != nil && s.Run.Outcome == lab.Out
 
 // judged tells whether the run is judged for its film: it carries customers'
 // film and has a sheet.
-func (f *fold) judged() bool { return f.s.running() && f.s.Run.film() && f.sheet() != nil }
+func (f *Unit) judged() bool { return f.s.running() && f.s.Run.film() && f.sheet() != nil }
 
 // followed tells whether the run's process is judged, be it without alerts:
 // it carries customers' film or a control strip, and has a sheet.
-func (f *fold) followed() bool { return f.s.running() && f.s.Run.followed() && f.sheet() != nil }
+func (f *Unit) followed() bool { return f.s.running() && f.s.Run.followed() && f.sheet() != nil }
 
 // followed tells whether what the run went through is judged: a control strip
 // tells nothing of the chemistry unless its run was right.

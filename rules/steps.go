@@ -8,7 +8,7 @@ import (
 )
 
 // step folds a step message: which run, which step, which phase.
-func (f *fold) step(m *lab.Message) {
+func (f *Unit) step(m *lab.Message) {
 	st := m.Step
 	if f.tooManyRuns(st) {
 		return
@@ -34,7 +34,7 @@ func (f *fold) step(m *lab.Message) {
 }
 
 // enterRun begins a run when the message names another than before.
-func (f *fold) enterRun(m *lab.Message) {
+func (f *Unit) enterRun(m *lab.Message) {
 	st, s := m.Step, f.s
 	if st.Phase == lab.PhaseIdle || st.Run == "" {
 		return
@@ -89,7 +89,7 @@ func (f *fold) enterRun(m *lab.Message) {
 }
 
 // revive takes a run up again that was given up and is heard of after all.
-func (f *fold) revive(st *lab.Step) {
+func (f *Unit) revive(st *lab.Step) {
 	r := f.s.Run
 	gone := r.Outcome == lab.OutcomeLost || r.Outcome == lab.OutcomeAborted
 	if !gone || st.Phase == lab.PhaseAborted {
@@ -109,7 +109,7 @@ func (f *fold) revive(st *lab.Step) {
 
 // reopen goes on with the step in which a run was given up, where the film has
 // stayed in its bath.
-func (f *fold) reopen(st *lab.Step) {
+func (f *Unit) reopen(st *lab.Step) {
 	c, t := f.s.cur(), f.s.Clock.T
 	if c == nil || c.N != st.N || c.ID != st.Step || !c.DrainT.IsZero() || c.BathT.IsZero() || st.Phase != lab.PhaseInBath && st.Phase != lab.PhaseDraining {
 		return
@@ -121,7 +121,7 @@ func (f *fold) reopen(st *lab.Step) {
 }
 
 // followPush takes a push that is corrected before the first bath is in.
-func (f *fold) followPush(st *lab.Step) {
+func (f *Unit) followPush(st *lab.Step) {
 	r := f.s.Run
 	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() }) {
 		r.Push = st.Push
@@ -132,7 +132,7 @@ func (f *fold) followPush(st *lab.Step) {
 
 // beginsRun tells whether the first message of a run is its beginning: the
 // unit was heard idle right before, or it stands before the first bath.
-func (f *fold) beginsRun(st *lab.Step) bool {
+func (f *Unit) beginsRun(st *lab.Step) bool {
 	s := f.s
 	if s.Heard && s.Unsure == sure && s.stands() {
 		return true
@@ -156,7 +156,7 @@ func inBaths(p lab.Phase) bool {
 }
 
 // enterStep begins a step when the message names another than before.
-func (f *fold) enterStep(st *lab.Step) {
+func (f *Unit) enterStep(st *lab.Step) {
 	s, c := f.s, f.s.cur()
 	leaves := st.Phase == lab.PhaseDrying || st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted ||
 		st.Phase == lab.PhaseWaiting && st.WaitsFor == lab.WaitToDryer
@@ -183,7 +183,7 @@ func (f *fold) enterStep(st *lab.Step) {
 	f.noteSet(c, st)
 }
 
-func (f *fold) beginStep(st *lab.Step) {
+func (f *Unit) beginStep(st *lab.Step) {
 	s := f.s
 	if f.tooManySteps(st) {
 		s.Run.Steps = s.Run.Steps[:stepsKept-1]
@@ -198,7 +198,7 @@ func (f *fold) beginStep(st *lab.Step) {
 
 // noteSet keeps what the unit says of the step beside its phase. What belongs
 // to a waiting is not the step's.
-func (f *fold) noteSet(c *stepRec, st *lab.Step) {
+func (f *Unit) noteSet(c *stepRec, st *lab.Step) {
 	if !inBaths(st.Phase) {
 		return
 	}
@@ -221,7 +221,7 @@ func (f *fold) noteSet(c *stepRec, st *lab.Step) {
 }
 
 // endStep closes the step the run is in; judge is false where an abort ended it.
-func (f *fold) endStep(t time.Time, judge bool) {
+func (f *Unit) endStep(t time.Time, judge bool) {
 	c := f.s.cur()
 	if c == nil || !c.EndT.IsZero() {
 		return
@@ -254,17 +254,17 @@ func (f *fold) endStep(t time.Time, judge bool) {
 }
 
 // drained is when the last draining of a step was over that ended by t.
-func (f *fold) drained(c *stepRec, t time.Time) time.Time {
+func (f *Unit) drained(c *stepRec, t time.Time) time.Time {
 	s := f.s
 	if s.Phase == lab.PhaseDraining && s.PhaseN == c.N && s.PhaseStep == c.ID {
-		return minTime(t, s.SaidT.Add(sec(saidEveryS)))
+		return lab.Earlier(t, s.SaidT.Add(lab.Seconds(saidEveryS)))
 	}
-	return minTime(t, c.DrainT.Add(sec(c.DrainS)))
+	return lab.Earlier(t, c.DrainT.Add(lab.Seconds(c.DrainS)))
 }
 
 // likelyEnd is when a step ended whose end lies in a hole: as it was set,
 // within the hole.
-func (f *fold) likelyEnd(c *stepRec, t time.Time) time.Time {
+func (f *Unit) likelyEnd(c *stepRec, t time.Time) time.Time {
 	set := c.SetS
 	if set <= 0 {
 		var ok bool
@@ -272,12 +272,12 @@ func (f *fold) likelyEnd(c *stepRec, t time.Time) time.Time {
 			return t
 		}
 	}
-	end := minTime(c.fromT().Add(sec(set)), t)
-	return maxTime(end, minTime(maxTime(f.s.HoleT, c.BathT), t))
+	end := lab.Earlier(c.fromT().Add(lab.Seconds(set)), t)
+	return lab.Later(end, lab.Earlier(lab.Later(f.s.HoleT, c.BathT), t))
 }
 
 // noteFixed notes that the film has been fixed.
-func (f *fold) noteFixed(c *stepRec, end time.Time) {
+func (f *Unit) noteFixed(c *stepRec, end time.Time) {
 	sp := f.spec(c)
 	if sp == nil || !sp.Fixes || c.BathT.IsZero() || !f.s.Run.FixedT.IsZero() {
 		return
@@ -289,7 +289,7 @@ func (f *fold) noteFixed(c *stepRec, end time.Time) {
 
 // atBeginning tells whether the message in hand stands at the beginning of
 // its phase, as far as what came before it was heard.
-func (f *fold) atBeginning(st *lab.Step) bool {
+func (f *Unit) atBeginning(st *lab.Step) bool {
 	s := f.s
 	switch {
 	case s.Phase == "" || s.Unsure == longHole:
@@ -302,7 +302,7 @@ func (f *fold) atBeginning(st *lab.Step) bool {
 }
 
 // enterPhase follows the phases and what begins and ends with them.
-func (f *fold) enterPhase(st *lab.Step) {
+func (f *Unit) enterPhase(st *lab.Step) {
 	s := f.s
 	if samePhase(s, st) {
 		s.SaidT = s.Clock.T
@@ -342,7 +342,7 @@ func (f *fold) enterPhase(st *lab.Step) {
 }
 
 // leavePhase ends what belongs to the phase before.
-func (f *fold) leavePhase() {
+func (f *Unit) leavePhase() {
 	s := f.s
 	t := s.Clock.T
 	f.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RulePhaseOverdue })
@@ -371,7 +371,7 @@ func (f *fold) leavePhase() {
 
 // filled keeps what a fill that was heard whole took. The step at hand may be
 // the next one already.
-func (f *fold) filled(took float64) {
+func (f *Unit) filled(took float64) {
 	s, c := f.s, f.s.cur()
 	if !s.running() || c == nil || s.Phase != lab.PhaseFilling || c.N != s.PhaseN || c.ID != s.PhaseStep {
 		return
@@ -388,20 +388,20 @@ const saidEveryS = 10
 
 // noteDrained keeps what the draining took that ends now. The step at hand may
 // be the next one already.
-func (f *fold) noteDrained(t time.Time) {
+func (f *Unit) noteDrained(t time.Time) {
 	s := f.s
 	if !s.running() || s.Phase != lab.PhaseDraining || s.Unsure > restarted {
 		return
 	}
 	for _, c := range s.Run.Steps {
 		if c.N == s.PhaseN && c.ID == s.PhaseStep && !c.DrainT.IsZero() && !c.ByHand {
-			end := minTime(t, s.SaidT.Add(sec(saidEveryS)))
+			end := lab.Earlier(t, s.SaidT.Add(lab.Seconds(saidEveryS)))
 			c.DrainS = end.Sub(c.DrainT).Seconds()
 		}
 	}
 }
 
-func (f *fold) beginFill() {
+func (f *Unit) beginFill() {
 	if c := f.s.cur(); f.s.running() && c != nil {
 		if c.Fills++; c.Fills == 1 && f.s.PhaseHeard {
 			c.FillT = f.s.Clock.T
@@ -413,7 +413,7 @@ func (f *fold) beginFill() {
 	}
 }
 
-func (f *fold) beginBath() {
+func (f *Unit) beginBath() {
 	s, c := f.s, f.s.cur()
 	if !s.running() || c == nil {
 		return
@@ -439,7 +439,7 @@ func (f *fold) beginBath() {
 }
 
 // refilled notes that another fill of the step follows its draining.
-func (f *fold) refilled(c *stepRec) {
+func (f *Unit) refilled(c *stepRec) {
 	if c.ByHand && f.s.Phase != lab.PhaseFilling {
 		return // it is empty: a person drained it
 	}
@@ -449,7 +449,7 @@ func (f *fold) refilled(c *stepRec) {
 	}
 }
 
-func (f *fold) beginDrain() {
+func (f *Unit) beginDrain() {
 	s, c := f.s, f.s.cur()
 	if !s.running() || c == nil {
 		return

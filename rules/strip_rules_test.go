@@ -1,16 +1,17 @@
-package rules
+package rules_test
 
 import (
 	"slices"
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/rules"
 )
 
 // Contract, section 2: strip-out. A strip beyond a control limit is confirmed
 // by a second one; one that is in ends it. Each process and mix by its own.
 func TestStripOut(t *testing.T) {
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	read := func(at float64, mix, standing string) lab.Entry {
 		dev, width := 0.09, 0.08
 		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Mix: mix, Standing: standing,
@@ -31,8 +32,8 @@ func TestStripOut(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b := played(t, c41Run(t, nil), tt.entries...)
-			b.want(tt.want...)
-			for _, o := range b.found {
+			b.Want(tt.want...)
+			for _, o := range b.Found {
 				if o.RunID != "" || o.Subject != "c41" {
 					t.Errorf("of run %q, subject %q; a strip is of the chemistry", o.RunID, o.Subject)
 				}
@@ -47,17 +48,17 @@ func TestStripOut(t *testing.T) {
 // The runs with film since the last strip that was in are named, and those
 // that end while it lasts as well.
 func TestStripOutNamesTheRuns(t *testing.T) {
-	u := newScript("c41").unit
+	u := newScript("c41").Unit
 	read := func(at float64, standing string) lab.Entry {
 		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Standing: standing})
 	}
 	b := played(t, c41Run(t, nil), read(-60, lab.StripIn), read(1700, lab.StripOut), read(1710, lab.StripOut))
-	if len(b.found) != 1 {
-		t.Fatalf("found %v, want one", b.lines())
+	if len(b.Found) != 1 {
+		t.Fatalf("found %v, want one", b.Lines())
 	}
-	for _, o := range b.found {
+	for _, o := range b.Found {
 		runs, _ := o.Facts["runs"].([]string)
-		if !slices.Equal(runs, []string{RunID(u, "r1")}) || o.Facts["last_in_at"] != lab.At(moment(-60)).String() {
+		if !slices.Equal(runs, []string{rules.RunID(u, "r1")}) || o.Facts["last_in_at"] != lab.At(moment(-60)).String() {
 			t.Errorf("facts %v, want the run that went through since %s", o.Facts, lab.At(moment(-60)))
 		}
 	}
@@ -67,59 +68,31 @@ func TestStripOutNamesTheRuns(t *testing.T) {
 // that is entered late, of an earlier time, changes nothing.
 func TestStripOutCountsFromTheRunOfTheStrip(t *testing.T) {
 	s := newScript("c41")
-	s.kind = lab.KindOfRunStrip
-	end := s.c41(0)
-	s.kind, s.run = "", "r2"
-	last := s.c41(end + 60)
+	s.Kind = lab.KindOfRunStrip
+	end := s.C41(0)
+	s.Kind, s.Run = "", "r2"
+	last := s.C41(end + 60)
 	read := func(at float64, run, standing string) lab.Entry {
-		return enters(s.unit, at, lab.EntryStrip, run, lab.Strip{Process: "c41", Standing: standing})
+		return enters(s.Unit, at, lab.EntryStrip, run, lab.Strip{Process: "c41", Standing: standing})
 	}
 	for _, tt := range []struct {
 		name string
 		run  string
 		want []string
 	}{
-		{"its run is known", RunID(s.unit, "r1"), []string{RunID(s.unit, "r2")}},
+		{"its run is known", rules.RunID(s.Unit, "r1"), []string{rules.RunID(s.Unit, "r2")}},
 		{"its run is not known", "", []string{}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b := played(t, s, read(-60, "", lab.StripIn), read(last+10, tt.run, lab.StripIn), read(last+20, "", lab.StripOut), read(last+30, "", lab.StripOut))
-			if len(b.found) != 1 {
-				t.Fatalf("found %v, want one", b.lines())
+			if len(b.Found) != 1 {
+				t.Fatalf("found %v, want one", b.Lines())
 			}
-			for _, o := range b.found {
+			for _, o := range b.Found {
 				if runs, _ := o.Facts["runs"].([]string); !slices.Equal(runs, tt.want) {
 					t.Errorf("runs %q, want %q", runs, tt.want)
 				}
 			}
 		})
-	}
-}
-
-// Older than what is kept to fold from: it is counted in at the next message,
-// behind those that were read after it.
-func TestStripEnteredLateChangesNothing(t *testing.T) {
-	f := newWatch(newBench(t).e.cfg, newScript("c41").unit).fold()
-	f.s.Clock.T = moment(1000)
-	for _, r := range []struct {
-		at       float64
-		standing string
-		outs     int
-	}{{100, lab.StripOut, 1}, {300, lab.StripIn, 0}, {200, lab.StripOut, 0}, {400, lab.StripOut, 1}} {
-		e := enters(f.unit, r.at, lab.EntryStrip, "", lab.Strip{Process: "c41", Standing: r.standing})
-		f.applyStrip(&entry{Entry: e, T: moment(r.at)})
-		if got := f.s.Strips[0].Outs; got != r.outs {
-			t.Errorf("after the strip of %g s, %s: %d out in a row, want %d", r.at, r.standing, got, r.outs)
-		}
-	}
-}
-
-func TestStripsAreCapped(t *testing.T) {
-	var s state
-	for i := range 100 {
-		s.stripsOf("c41", string(rune('a'+i))).Outs = i
-	}
-	if len(s.Strips) != stripStandsKept || s.Strips[0].Outs != 100-stripStandsKept {
-		t.Errorf("%d kept, the oldest %d; want %d, the newest", len(s.Strips), s.Strips[0].Outs, stripStandsKept)
 	}
 }

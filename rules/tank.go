@@ -41,7 +41,7 @@ type pumping struct {
 
 // containerSpecs are the containers of the unit: as declared, else the
 // default two; each as large as a person said, where one did.
-func (f *fold) containerSpecs() map[string]lab.ContainerSpec {
+func (f *Unit) containerSpecs() map[string]lab.ContainerSpec {
 	specs := f.s.Declared
 	if len(specs) == 0 {
 		specs = map[string]lab.ContainerSpec{
@@ -62,7 +62,7 @@ func (f *fold) containerSpecs() map[string]lab.ContainerSpec {
 	return specs
 }
 
-func (f *fold) tankOf(name string) *tank {
+func (f *Unit) tankOf(name string) *tank {
 	t := f.s.Tanks[name]
 	if t == nil {
 		t = &tank{}
@@ -72,7 +72,7 @@ func (f *fold) tankOf(name string) *tank {
 }
 
 // tank folds levels and float switches.
-func (f *fold) tank(m *lab.Tank) {
+func (f *Unit) tank(m *lab.Tank) {
 	now := f.s.Clock.T
 	for name, l := range m.LevelsL {
 		t := f.tankOf(name)
@@ -121,7 +121,7 @@ const (
 )
 
 // startPump notes the levels at the beginning of a fill or a drain.
-func (f *fold) startPump(c *stepRec, fill bool) {
+func (f *Unit) startPump(c *stepRec, fill bool) {
 	ml, ok := f.fillML(c.ID, c)
 	if !ok {
 		f.balancesAnew()
@@ -154,7 +154,7 @@ func (f *fold) startPump(c *stepRec, fill bool) {
 }
 
 // endPump counts a finished fill or drain on, until the sensor says more.
-func (f *fold) endPump() {
+func (f *Unit) endPump() {
 	s, p := f.s, f.s.Pumping
 	s.Pumping = nil
 	if s.Phase == lab.PhaseDraining && s.running() { // the step at hand may be the next one already
@@ -186,7 +186,7 @@ func (f *fold) endPump() {
 
 // fillML is how much a fill of a step takes: as the unit said in this run,
 // as in its last run of the process, as the last fill of this run.
-func (f *fold) fillML(id string, c *stepRec) (float64, bool) {
+func (f *Unit) fillML(id string, c *stepRec) (float64, bool) {
 	if c != nil && c.FillML > 0 {
 		return c.FillML, true
 	}
@@ -200,7 +200,7 @@ func (f *fold) fillML(id string, c *stepRec) (float64, bool) {
 }
 
 // drainTo is where a step drains to, "" where that is not known.
-func (f *fold) drainTo(id string, c *stepRec) string {
+func (f *Unit) drainTo(id string, c *stepRec) string {
 	if c != nil && c.DrainTo != "" {
 		return c.DrainTo
 	}
@@ -214,7 +214,7 @@ func (f *fold) drainTo(id string, c *stepRec) string {
 }
 
 // drawFrom is where a step draws from, "" where that is not known.
-func (f *fold) drawFrom(id string, c *stepRec) string {
+func (f *Unit) drawFrom(id string, c *stepRec) string {
 	if c != nil && c.DrawFrom != "" {
 		return c.DrawFrom
 	}
@@ -226,13 +226,13 @@ func (f *fold) drawFrom(id string, c *stepRec) string {
 
 // foreign tells whether the sheet of a process has no such step: where that
 // draws and drains nobody guesses.
-func (f *fold) foreign(process, id string) bool {
+func (f *Unit) foreign(process, id string) bool {
 	sh, ok := f.book().Sheet(process)
 	return ok && sh.Index(id) < 0
 }
 
 // defaultDraw is where a step draws from if nothing else was heard.
-func (f *fold) defaultDraw(process, id string) string {
+func (f *Unit) defaultDraw(process, id string) string {
 	if f.foreign(process, id) {
 		return ""
 	}
@@ -248,7 +248,7 @@ func (f *fold) defaultDraw(process, id string) string {
 	return process + "/" + id
 }
 
-func (f *fold) pastStep(id string) (pastStep, bool) {
+func (f *Unit) pastStep(id string) (pastStep, bool) {
 	if f.s.Run == nil {
 		return pastStep{}, false
 	}

@@ -47,7 +47,7 @@ type why struct {
 
 // verdict judges a run that has ended. It never says that film is spoiled: a
 // person looks.
-func (f *fold) verdict(out *lab.Run) {
+func (f *Unit) verdict(out *lab.Run) {
 	if !f.s.Run.followed() || f.sheet() == nil {
 		return
 	}
@@ -65,7 +65,7 @@ func (f *fold) verdict(out *lab.Run) {
 	for _, y := range ranked(list) {
 		out.Reasons = append(out.Reasons, y.Reason)
 	}
-	out.Verdict = ptr([]string{lab.InControl, lab.Inspect, lab.OutOfControl}[level])
+	out.Verdict = new([]string{lab.InControl, lab.Inspect, lab.OutOfControl}[level])
 }
 
 // ranked puts the gravest first, among equals what explains most; and what
@@ -99,7 +99,7 @@ func ranked(list []why) []why {
 }
 
 // whys lists all reasons in the order of the run.
-func (f *fold) whys(outcome string) []why {
+func (f *Unit) whys(outcome string) []why {
 	r := f.s.Run
 	var list []why
 	add := f.adder(&list)
@@ -107,7 +107,7 @@ func (f *fold) whys(outcome string) []why {
 		add(1, math.Inf(1), whyWrongKind, "", f.mismatchText(odd, r))
 	}
 	for _, id := range r.Missed {
-		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was skipped or came out of order.", capital(stepWords(id))))
+		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was skipped or came out of order.", capital(StepWords(id))))
 	}
 	list = append(list, f.earlierWhys()...)
 	list = append(list, f.stepsWhys(r)...)
@@ -133,7 +133,7 @@ func (f *fold) whys(outcome string) []why {
 }
 
 // adder adds reasons to a list.
-func (f *fold) adder(list *[]why) addWhy {
+func (f *Unit) adder(list *[]why) addWhy {
 	return func(level int, share float64, code, step, text string) {
 		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
 		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
@@ -144,7 +144,7 @@ func (f *fold) adder(list *[]why) addWhy {
 }
 
 // stepsWhys are the reasons that the run's own steps give.
-func (f *fold) stepsWhys(r *run) (list []why) {
+func (f *Unit) stepsWhys(r *run) (list []why) {
 	if f.sheet() == nil {
 		return nil
 	}
@@ -156,7 +156,7 @@ func (f *fold) stepsWhys(r *run) (list []why) {
 
 // earlierWhys are the reasons that the film's earlier runs give: a rescue is
 // one film over several runs.
-func (f *fold) earlierWhys() (list []why) {
+func (f *Unit) earlierWhys() (list []why) {
 	r := f.s.Run
 	if r.Took == nil {
 		return nil
@@ -167,19 +167,19 @@ func (f *fold) earlierWhys() (list []why) {
 	add := f.adder(&list)
 	for _, x := range r.cutsLeft() {
 		add(1, 0, whyShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet says %s. Its run ended in it, and the next went on behind it.",
-			capital(stepWords(x.ID)), span(x.TimeS), span(x.WantS)))
+			capital(StepWords(x.ID)), lab.SpanText(x.TimeS), lab.SpanText(x.WantS)))
 	}
 	return list
 }
 
 // abortedWhy says what an abort left undone. That it was aborted is the
 // outcome; the reasons say what it did to the film.
-func (f *fold) abortedWhy(add addWhy) {
+func (f *Unit) abortedWhy(add addWhy) {
 	const after = " No data was received of what the film got after that."
 	c, sh := f.s.cur(), f.sheet()
 	sp := f.spec(c)
 	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.fromT()).Seconds() < sp.AimS && c.DrainT.IsZero() {
-		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, span(c.EndT.Sub(c.fromT()).Seconds()))+after)
+		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, lab.SpanText(c.EndT.Sub(c.fromT()).Seconds()))+after)
 		return
 	}
 	for i := max(f.reached(), 0); i < len(sh.Steps); i++ {
@@ -192,7 +192,7 @@ func (f *fold) abortedWhy(add addWhy) {
 }
 
 // leftOut tells whether the film surely went past a wash without it.
-func (f *fold) leftOut(i int, sp *process.Step) bool {
+func (f *Unit) leftOut(i int, sp *process.Step) bool {
 	r := f.s.Run
 	if !sp.Wash || sp.Optional || len(r.Unknown) > 0 || f.had(i) || !r.Whole && i < r.firstIndex() || f.mayHide(i, sp) {
 		return false
@@ -200,7 +200,7 @@ func (f *fold) leftOut(i int, sp *process.Step) bool {
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
-func (f *fold) mismatchText(odd []odd, r *run) string {
+func (f *Unit) mismatchText(odd []odd, r *run) string {
 	o := odd[0]
 	who := "Roll " + o.roll
 	if o.roll == "" {
@@ -224,7 +224,7 @@ type parts struct {
 	text           string // the push error, said
 }
 
-func (f *fold) parts(c *stepRec, sp *process.Step) parts {
+func (f *Unit) parts(c *stepRec, sp *process.Step) parts {
 	a := f.aim(c)
 	target, ok := sp.TargetS(a)
 	if !ok || !c.BathHeard || c.Bath.N == 0 || c.BathT.IsZero() || sp.Kind != process.Dev {
@@ -254,7 +254,7 @@ func (f *fold) parts(c *stepRec, sp *process.Step) parts {
 
 // surely are the parts of a developer that was mostly unread: what is so
 // whatever its bath did within the bounds.
-func (f *fold) surely(c *stepRec, sp *process.Step, a process.Aim, timeS, target float64) parts {
+func (f *Unit) surely(c *stepRec, sp *process.Step, a process.Aim, timeS, target float64) parts {
 	eq := f.honest(c, sp)
 	over, under := eq.Low > target, eq.High < target
 	if timeS <= 0 || eq.Low <= 0 || !over && !under {
@@ -281,7 +281,7 @@ func aimWord(a process.Aim) string {
 }
 
 // stepWhys are the reasons of one step.
-func (f *fold) stepWhys(c *stepRec, add addWhy) {
+func (f *Unit) stepWhys(c *stepRec, add addWhy) {
 	sp := f.spec(c)
 	if sp == nil || c.EndT.IsZero() || c.BathT.IsZero() && !c.Short {
 		return
@@ -313,10 +313,10 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 			level = max(level, sp.Off(with, f.aim(c)))
 			share = max(share, math.Log(with/target))
 		}
-		add(level, share, whyLong, c.ID, fmt.Sprintf("%s took %s to drain: some of the film had it for up to %s longer.", capital(sp.Label), span(c.DrainS), span(extra)))
+		add(level, share, whyLong, c.ID, fmt.Sprintf("%s took %s to drain: some of the film had it for up to %s longer.", capital(sp.Label), lab.SpanText(c.DrainS), lab.SpanText(extra)))
 	}
 	if usual := f.s.Usual[string(lab.PhaseFilling)].median(); dev && usual > 0 && c.FillS > usual+slowFillS {
-		add(1, 0.001, whyLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), span(c.FillS), span(usual)))
+		add(1, 0.001, whyLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), lab.SpanText(c.FillS), lab.SpanText(usual)))
 	}
 	if c.NoChem {
 		add(1, 0, whyChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
@@ -335,7 +335,7 @@ func (f *fold) stepWhys(c *stepRec, add addWhy) {
 
 // slowDrainS is by how much a step drained more slowly than is usual, seconds;
 // 0 where it did not.
-func (f *fold) slowDrainS(c *stepRec) float64 {
+func (f *Unit) slowDrainS(c *stepRec) float64 {
 	usual := f.s.Usual[string(lab.PhaseDraining)].median()
 	if usual <= 0 || c.DrainS <= usual+slowFillS {
 		return 0
@@ -349,13 +349,13 @@ const slowFillS = 8
 
 // outageWhys: power that was away while film stood in a bath that develops.
 // Whatever the push error, a person looks: no seconds repair uneven film.
-func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
+func (f *Unit) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 	for _, o := range f.s.Run.Outages {
 		if o.N != c.N || o.Step != c.ID {
 			continue
 		}
 		if sp.Kind != process.Dev { // it counts for what it did to the step
-			add(0, 0, whyOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", span(o.S), stepWords(o.Step)))
+			add(0, 0, whyOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", lab.SpanText(o.S), StepWords(o.Step)))
 			continue
 		}
 		share := 0.002
@@ -365,9 +365,9 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		if !p.warm || f.room().Best > sp.AimC {
 			share = max(share, p.speed)
 		}
-		text := fmt.Sprintf("Mains power was lost for %s in %s.", span(o.S), stepWords(o.Step))
+		text := fmt.Sprintf("Mains power was lost for %s in %s.", lab.SpanText(o.S), StepWords(o.Step))
 		if o.BackT.IsZero() {
-			text = fmt.Sprintf("Mains power was lost in %s.", stepWords(o.Step))
+			text = fmt.Sprintf("Mains power was lost in %s.", StepWords(o.Step))
 		}
 		still := f.stillS(c, o)
 		switch {
@@ -378,7 +378,7 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		case still < 1 && o.S >= 1:
 			text += " The tank was turned by hand meanwhile."
 		default:
-			text += fmt.Sprintf(" The film stood still for about %s: it may have developed unevenly, which no number of seconds repairs.", span(still))
+			text += fmt.Sprintf(" The film stood still for about %s: it may have developed unevenly, which no number of seconds repairs.", lab.SpanText(still))
 		}
 		add(1, share, whyOutage, c.ID, text)
 	}
@@ -388,14 +388,14 @@ func (f *fold) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 func (o *outage) inFilling(c *stepRec) bool { return !o.BackT.IsZero() && !o.BackT.After(c.BathT) }
 
 // filledWithout tells whether an outage came while a step was filled.
-func (f *fold) filledWithout(step string) bool {
+func (f *Unit) filledWithout(step string) bool {
 	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool {
 		return c.ID == step && slices.ContainsFunc(f.s.Run.Outages, func(o *outage) bool { return o.N == c.N && o.Step == step && o.inFilling(c) })
 	})
 }
 
 // timeWhys: the step was set wrong, too short or too long.
-func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+func (f *Unit) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
 	sheetS, known := f.sheetS(c)
 	if !known || c.BathT.IsZero() {
 		return
@@ -419,14 +419,14 @@ func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 		if math.Abs(timeS-c.SetS) < math.Abs(timeS-sheetS) || mostly {
 			share = p.time
 		}
-		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet says %s.", capital(sp.Label), span(c.SetS), span(sheetS)))
+		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet says %s.", capital(sp.Label), lab.SpanText(c.SetS), lab.SpanText(sheetS)))
 	}
 	want := sheetS
 	if sp.Kind == process.Min {
 		want = sp.LeastS
 	}
 	text := func() string {
-		return fmt.Sprintf("%s lasted %s; the sheet says %s.", capital(sp.Label), span(timeS), span(want)) + push(level)
+		return fmt.Sprintf("%s lasted %s; the sheet says %s.", capital(sp.Label), lab.SpanText(timeS), lab.SpanText(want)) + push(level)
 	}
 	switch {
 	case c.Short || mostly && !p.timeLong:
@@ -437,7 +437,7 @@ func (f *fold) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 }
 
 // bathWhys: the bath was too warm or too cool.
-func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+func (f *Unit) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
 	mostly := p.level > 0 && p.speed > p.time
 	if !c.Out && !mostly {
 		return
@@ -455,7 +455,7 @@ func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	if mostly {
 		level = max(level, p.level)
 	}
-	text := fmt.Sprintf("%s was %s for %s (%.2f to %.2f °C).", capital(sp.Label), way, span(c.Bath.OutS), c.Bath.MinC, c.Bath.MaxC)
+	text := fmt.Sprintf("%s was %s for %s (%.2f to %.2f °C).", capital(sp.Label), way, lab.SpanText(c.Bath.OutS), c.Bath.MinC, c.Bath.MaxC)
 	if !c.Out {
 		text = fmt.Sprintf("%s was %s on the whole (%.2f to %.2f °C).", capital(sp.Label), way, c.Bath.MinC, c.Bath.MaxC)
 	}
@@ -463,7 +463,7 @@ func (f *fold) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 }
 
 // doubtWhys: readings that were not believed are no evidence.
-func (f *fold) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
+func (f *Unit) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
 	limit := max(f.fig().ReadingMissingS, f.fig().ReadingMissingIntervals*f.s.Intervals.median())
 	if c.Doubt.S < limit {
 		return
@@ -474,7 +474,7 @@ func (f *fold) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
 	}
 	if sp.Kind == process.Dev || !sp.Wash {
 		add(level, 0, whyNoEvidence, c.ID, fmt.Sprintf("For %s of %s the probe's readings were not believed: %s.",
-			span(c.Doubt.S), sp.Label, doubtWords(c.Doubt.Why)))
+			lab.SpanText(c.Doubt.S), sp.Label, doubtWords(c.Doubt.Why)))
 	}
 }
 
@@ -490,7 +490,7 @@ func doubtWords(why string) string {
 	return "no bath of this process is so warm or so cold"
 }
 
-func (f *fold) isDev(c *stepRec) bool {
+func (f *Unit) isDev(c *stepRec) bool {
 	sp := f.spec(c)
 	return sp != nil && sp.Kind == process.Dev
 }

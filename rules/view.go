@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"iter"
 	"slices"
 	"time"
 
@@ -8,42 +9,26 @@ import (
 	"wetside/internal/process"
 )
 
-// View is the unit as the board shows it, at arrival time now. Name,
-// standing and open alerts are not the fold's to know.
-func (e *Engine) View(u lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
-	w := e.units[u]
-	if w == nil {
-		return lab.Unit{}, false
-	}
-	_ = e.guard(u, func() error { // it reads nothing from the store
-		v, ok = e.view(w, now), true
-		return nil
-	})
-	return v, ok
-}
-
-func (e *Engine) view(w *watch, now time.Time) lab.Unit {
-	u := w.Unit
-	f, s := w.fold(), w.State
-	v := lab.Unit{ID: u.String(), Name: u.Unit, Link: w.link(now), Activity: s.activity(), Bath: f.bathView(),
-		Light: f.light(), Power: f.powerView(), Containers: e.containerViews(w), OpenAlerts: []string{},
-		RunVolumes: e.volumeViews(w), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
-	if off, ok := w.offsetS(); ok {
-		v.ClockOffsetS = ptr(round(off, 3))
-	}
-	v.LastHeardAt = lab.AtPtr(w.Arr.Last)
+// View is the unit as the board shows it, as far as its timeline tells: how it
+// is connected, its clock's offset and its outlook are not in it. fleet are the
+// units of the lab: what a unit of the same model has shown counts where this
+// one has not.
+func (f *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
+	s := f.s
+	v := lab.Unit{ID: f.unit.String(), Name: f.unit.Unit, Activity: s.activity(), Bath: f.bathView(),
+		Light: f.light(), Power: f.powerView(), Containers: f.containerViews(fleet), OpenAlerts: []string{},
+		RunVolumes: f.volumeViews(fleet), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
 	if s.Room.known() {
-		v.RoomC = ptr(s.Room.V)
+		v.RoomC = new(s.Room.V)
 	}
 	if s.RPM.known() {
-		v.RPM = ptr(s.RPM.V)
+		v.RPM = new(s.RPM.V)
 	}
 	if s.running() {
 		v.Run = f.runView()
 		if s.Load != nil {
 			v.NextLoad = &s.Load.Load
 		}
-		v.Outlook = w.outlookAt(now)
 	}
 	v.Film = f.filmsLeft()
 	f.loadViews(&v)
@@ -51,7 +36,7 @@ func (e *Engine) view(w *watch, now time.Time) lab.Unit {
 }
 
 // loadViews adds what the run carries, else what the next one will.
-func (f *fold) loadViews(v *lab.Unit) {
+func (f *Unit) loadViews(v *lab.Unit) {
 	s := f.s
 	if v.Run != nil {
 		if v.Load = f.load(s.Run, time.Time{}); v.Load != nil {
@@ -62,20 +47,6 @@ func (f *fold) loadViews(v *lab.Unit) {
 	if s.Load != nil {
 		v.Load = &s.Load.Load
 	}
-}
-
-func (w *watch) link(now time.Time) string {
-	switch {
-	case w.Arr.Silent != "":
-		return lab.LinkSilent
-	case !w.Arr.Offline.IsZero() || w.Arr.Last.IsZero():
-		return lab.LinkOffline
-	case !w.Arr.Will.IsZero() && !w.inRun():
-		return lab.LinkOffline
-	case !w.Arr.Will.IsZero():
-		return lab.LinkSilent
-	}
-	return lab.LinkOnline
 }
 
 func (s *state) activity() string {
@@ -90,7 +61,7 @@ func (s *state) activity() string {
 	return lab.ActivityRunning
 }
 
-func (f *fold) runView() *lab.UnitRun {
+func (f *Unit) runView() *lab.UnitRun {
 	s, r := f.s, f.s.Run
 	v := &lab.UnitRun{ID: r.ID, Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind, StartedAt: lab.At(r.StartedAt),
 		Of: r.Of, Phase: s.Phase, WaitsFor: s.WaitsFor, Plan: f.planViews()}
@@ -101,31 +72,31 @@ func (f *fold) runView() *lab.UnitRun {
 			v.Label = sp.Label
 		}
 		if c.SetS > 0 {
-			v.SetS = ptr(c.SetS)
+			v.SetS = new(c.SetS)
 		}
 		if !c.BathT.IsZero() && c.EndT.IsZero() {
-			v.ElapsedS = ptr(round(s.Clock.T.Sub(c.fromT()).Seconds(), 1))
-			v.StepLeftS = ptr(round(f.leftS(f.plannedStep(c.ID, c.N, c)), 1))
+			v.ElapsedS = new(lab.Round(s.Clock.T.Sub(c.fromT()).Seconds(), 1))
+			v.StepLeftS = new(lab.Round(f.leftS(f.plannedStep(c.ID, c.N, c)), 1))
 		}
 	}
 	if v.Of == 0 {
 		v.Of = len(v.Plan)
 	}
 	if left, ok := f.toDryerS(); ok {
-		v.RemainingS = ptr(round(left, 1))
+		v.RemainingS = new(lab.Round(left, 1))
 		v.EndsAt = lab.AtPtr(s.Clock.report(f.after(left)))
 	}
 	switch {
 	case s.Phase == lab.PhaseWaiting:
-		v.RemainingS = ptr(0.0)
+		v.RemainingS = new(0.0)
 	case s.Phase == lab.PhaseDrying && s.PhaseSetS > 0:
-		v.RemainingS = ptr(round(max(f.dryAt().Sub(s.Clock.T).Seconds(), 0), 1))
+		v.RemainingS = new(lab.Round(max(f.dryAt().Sub(s.Clock.T).Seconds(), 0), 1))
 		v.EndsAt = lab.AtPtr(s.Clock.report(f.dryAt()))
 	}
 	return v
 }
 
-func (f *fold) planViews() []lab.PlanStep {
+func (f *Unit) planViews() []lab.PlanStep {
 	out := []lab.PlanStep{}
 	sh := f.sheet()
 	plan := f.plan()
@@ -133,7 +104,7 @@ func (f *fold) planViews() []lab.PlanStep {
 		v := lab.PlanStep{N: p.N, Step: p.ID, Label: p.ID, AimS: p.TimeS, State: "ahead"}
 		if sp, ok := sh.Step(p.ID); ok {
 			v.Label, v.Kind = sp.Short, sp.Kind
-			v.AimC, v.LowC, v.HighC = ptr(sp.AimC), ptr(sp.LowC), ptr(sp.HighC)
+			v.AimC, v.LowC, v.HighC = new(sp.AimC), new(sp.LowC), new(sp.HighC)
 		}
 		if c := p.Rec; c != nil {
 			v.State = "now"
@@ -151,7 +122,7 @@ func (f *fold) planViews() []lab.PlanStep {
 	return out
 }
 
-func (f *fold) bathView() lab.Bath {
+func (f *Unit) bathView() lab.Bath {
 	s := f.s
 	v := lab.Bath{Standing: lab.StandingUnknown}
 	c := s.cur()
@@ -160,18 +131,18 @@ func (f *fold) bathView() lab.Bath {
 	}
 	sp := f.spec(c)
 	if sp != nil {
-		v.LowC, v.HighC = ptr(sp.LowC), ptr(sp.HighC)
+		v.LowC, v.HighC = new(sp.LowC), new(sp.HighC)
 	}
 	if q := &s.Sense; q.BadN >= doubtReadings {
-		v.Doubtful = &lab.Doubtful{C: round(q.Shown.V, 3), Why: q.Why, At: lab.At(s.Clock.report(q.Shown.T))}
+		v.Doubtful = &lab.Doubtful{C: lab.Round(q.Shown.V, 3), Why: q.Why, At: lab.At(s.Clock.report(q.Shown.T))}
 	}
 	if !s.Bath.known() {
 		return v
 	}
-	v.C, v.At = ptr(round(s.Bath.V, 3)), lab.AtPtr(s.Clock.report(s.Bath.T))
+	v.C, v.At = new(lab.Round(s.Bath.V, 3)), lab.AtPtr(s.Clock.report(s.Bath.T))
 	switch {
 	case sp == nil || v.Doubtful != nil:
-	case s.Clock.T.Sub(c.BathT) < sec(f.fig().SettlingS):
+	case s.Clock.T.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS):
 		v.Standing = lab.StandingSettling
 	case excess(s.Bath.V, sp) > 0:
 		v.Standing = lab.StandingOutside
@@ -182,7 +153,7 @@ func (f *fold) bathView() lab.Bath {
 }
 
 // light answers "may I open it?" from the sheet and what was heard.
-func (f *fold) light() lab.Light {
+func (f *Unit) light() lab.Light {
 	s, r := f.s, f.s.Run
 	if slices.ContainsFunc(f.s.Films, func(fl *film) bool { return !fl.away() && !fl.Fixed }) {
 		return lab.Light{State: lab.LightDark}
@@ -198,7 +169,7 @@ func (f *fold) light() lab.Light {
 		if c.ID != sh.Light.Step || c.BathT.IsZero() {
 			continue
 		}
-		since := c.BathT.Add(sec(sh.Light.InS))
+		since := c.BathT.Add(lab.Seconds(sh.Light.InS))
 		if sh.Light.AtEnd {
 			if c.EndT.IsZero() || c.Short {
 				continue
@@ -216,7 +187,7 @@ func (f *fold) light() lab.Light {
 	return lab.Light{State: lab.LightDark}
 }
 
-func (f *fold) powerView() lab.PowerNow {
+func (f *Unit) powerView() lab.PowerNow {
 	p := f.s.Power
 	v := lab.PowerNow{Source: p.Source, BatteryPct: p.Battery, Since: lab.AtPtr(f.s.Clock.report(p.Since))}
 	if v.Source == "" {
@@ -225,11 +196,10 @@ func (f *fold) powerView() lab.PowerNow {
 	return v
 }
 
-func (e *Engine) containerViews(w *watch) []lab.Container {
-	f := w.fold()
+func (f *Unit) containerViews(fleet iter.Seq[*Unit]) []lab.Container {
 	specs := f.containerSpecs()
 	drains, draws := f.flows(false), f.flows(true)
-	run, ok := e.nextRunOf(w)
+	run, ok := f.nextRunOf(fleet)
 	out := []lab.Container{}
 	for _, name := range sortedKeys(specs) {
 		spec := specs[name]
@@ -239,9 +209,9 @@ func (e *Engine) containerViews(w *watch) []lab.Container {
 		if into {
 			owes = owed(drains, name)
 		}
-		v.OwedL = ptr(round(owes, 2))
+		v.OwedL = new(lab.Round(owes, 2))
 		if ok {
-			v.NextRunL, v.NextRunBy = ptr(round(next, 2)), run.From
+			v.NextRunL, v.NextRunBy = new(lab.Round(next, 2)), run.From
 		}
 		if t := f.shown(name, spec); t != nil {
 			v.Measured = f.measuredView(t)
@@ -255,10 +225,10 @@ func (e *Engine) containerViews(w *watch) []lab.Container {
 	return out
 }
 
-func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
-	v.Litres, v.At = ptr(round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(maxTime(t.HeardT, t.SaidT)))
+func (f *Unit) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
+	v.Litres, v.At = new(lab.Round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(lab.Later(t.HeardT, t.SaidT)))
 	if v.CapacityL > 0 {
-		v.Fraction = ptr(round(t.Level/v.CapacityL, 3))
+		v.Fraction = new(lab.Round(t.Level/v.CapacityL, 3))
 	}
 	if next <= 0 {
 		return
@@ -270,12 +240,12 @@ func (f *fold) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 		}
 		room = v.CapacityL - t.Level - owes
 	}
-	v.RunsLeft = ptr(max(0, int((room+tiny)/next)))
+	v.RunsLeft = new(max(0, int((room+tiny)/next)))
 }
 
 // actJob words what an outlook wants a person to do.
 func actJob(v *lab.Outlook) string {
-	step := stepWords(v.Step)
+	step := StepWords(v.Step)
 	switch v.Action {
 	case process.GoOn, process.DrainAt, process.Drain:
 		return "drain " + step + " by hand"
@@ -291,56 +261,4 @@ func actJob(v *lab.Outlook) string {
 		return "drain " + step + ", hold the rolls"
 	}
 	return "see " + step + " end"
-}
-
-// Jobs lists where a person is needed next, soonest first.
-func (e *Engine) Jobs(now time.Time) []lab.Job {
-	jobs := []lab.Job{}
-	for _, u := range slices.Clone(e.order) {
-		w := e.units[u]
-		if w == nil || !w.State.running() && len(w.State.Films) == 0 && w.State.Phase != lab.PhaseDone {
-			continue
-		}
-		_ = e.guard(u, func() error { // it reads nothing from the store
-			jobs = append(jobs, w.jobs(now)...)
-			return nil
-		})
-	}
-	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
-	return jobs
-}
-
-// jobs lists where a person is needed at a unit that runs.
-func (w *watch) jobs(now time.Time) (jobs []lab.Job) {
-	f, s := w.fold(), w.State
-	add := func(what string, due lab.Time) {
-		jobs = append(jobs, lab.Job{Unit: w.Unit.String(), What: what, DueAt: due, Run: s.Run.ID})
-	}
-	jobs = f.filmJobs()
-	if j, ok := f.dryJob(); ok {
-		jobs = append(jobs, j)
-	}
-	if !s.running() {
-		return jobs
-	}
-	if s.Phase == lab.PhaseWaiting {
-		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))
-	} else if left, ok := f.toDryerS(); ok {
-		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(f.after(left))))
-	}
-	if v := w.outlookAt(now); v != nil && v.ActAt != nil {
-		add(actJob(v), *v.ActAt)
-	}
-	for _, key := range sortedKeys(s.Open) {
-		o := s.Open[key]
-		what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
-		in, ok := o.Facts["drain_in_s"].(float64)
-		if !ok {
-			in, ok = o.Facts["draw_in_s"].(float64)
-		}
-		if what != "" && ok {
-			add(what+f.containerName(o.Subject), lab.At(s.Clock.report(f.after(in))))
-		}
-	}
-	return jobs
 }

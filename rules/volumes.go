@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"slices"
 	"strings"
@@ -43,7 +44,7 @@ func (v volumes) of(name string, role lab.Role) float64 {
 func (r *run) heardWhole() bool { return r.FromFirst && !r.Lacks && r.Continues == "" && r.Took == nil }
 
 // complete tells whether the film had every step that the sheet wants.
-func (f *fold) complete() bool {
+func (f *Unit) complete() bool {
 	r, sh := f.s.Run, f.sheet()
 	if len(r.Missed) > 0 {
 		return false
@@ -62,14 +63,14 @@ func (f *fold) complete() bool {
 // teaches tells whether the run that ended shows what the next like it will
 // move: it was heard whole, from its first message to its end, and the film
 // had every step.
-func (f *fold) teaches() bool {
+func (f *Unit) teaches() bool {
 	r := f.s.Run
 	return r.Outcome == lab.OutcomeDone && r.heardWhole() && f.complete()
 }
 
 // pastVolumes is what the last whole run of a process moved, false where none
 // was heard whole or something of it was not said.
-func (f *fold) pastVolumes(like string) (volumes, bool) {
+func (f *Unit) pastVolumes(like string) (volumes, bool) {
 	past := f.s.Past[like]
 	if !past.Whole {
 		return volumes{}, false
@@ -93,7 +94,7 @@ func (f *fold) pastVolumes(like string) (volumes, bool) {
 
 // runVolumes is what the run at hand moves in all, as it was heard from its
 // first message on and as its plan goes on.
-func (f *fold) runVolumes() (volumes, bool) {
+func (f *Unit) runVolumes() (volumes, bool) {
 	r := f.s.Run
 	if !r.heardWhole() || r.BathsEnd && !f.complete() {
 		return volumes{}, false
@@ -117,7 +118,7 @@ func (f *fold) runVolumes() (volumes, bool) {
 // nextLike names what the next run is expected to be like: the one that goes
 // on, else the one that is loaded, else the last of film, else the only
 // process that the unit has. "" where nothing tells.
-func (f *fold) nextLike() string {
+func (f *Unit) nextLike() string {
 	s := f.s
 	switch {
 	case s.running():
@@ -150,7 +151,7 @@ func (s *state) doneAs(process string) string {
 
 // nextRun is what the next run will move by what this unit has shown itself,
 // false where it has shown nothing of the kind.
-func (f *fold) nextRun() (volumes, bool) {
+func (f *Unit) nextRun() (volumes, bool) {
 	if f.s.running() {
 		if v, ok := f.runVolumes(); ok {
 			return v, true
@@ -167,57 +168,56 @@ type known struct {
 	At   time.Time
 }
 
-// volumesOf is what a run of a process moves on a unit: by its own last whole
+// volumesOf is what a run of a process moves on the unit: by its own last whole
 // run, else by the latest of another unit of its model.
-func (e *Engine) volumesOf(w *watch, like string) (known, bool) {
+func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (known, bool) {
 	if like == "" {
 		return known{}, false
 	}
-	if v, ok := w.fold().pastVolumes(like); ok {
-		return known{v, lab.VolumesByUnit, w.Unit, w.State.Past[like].At}, true
+	if v, ok := f.pastVolumes(like); ok {
+		return known{v, lab.VolumesByUnit, f.unit, f.s.Past[like].At}, true
 	}
 	var best known
-	if w.State.Model == "" {
+	if f.s.Model == "" {
 		return best, false
 	}
-	for _, u := range e.order {
-		o := e.units[u]
-		if o == nil || o == w || o.State.Model != w.State.Model || !o.State.Past[like].Whole {
+	for o := range fleet {
+		if o == f || o.s.Model != f.s.Model || !o.s.Past[like].Whole {
 			continue
 		}
-		at := o.State.Past[like].At
-		if v, ok := o.fold().pastVolumes(like); ok && (best.Unit.IsZero() || at.After(best.At)) {
-			best = known{v, lab.VolumesByModel, u, at}
+		at := o.s.Past[like].At
+		if v, ok := o.pastVolumes(like); ok && (best.Unit.IsZero() || at.After(best.At)) {
+			best = known{v, lab.VolumesByModel, o.unit, at}
 		}
 	}
 	return best, !best.Unit.IsZero()
 }
 
-// nextRunOf is what the next run of a unit will move.
-func (e *Engine) nextRunOf(w *watch) (known, bool) {
-	f := w.fold()
-	if w.State.running() {
+// nextRunOf is what the next run of the unit will move, by the fleet where it
+// has not shown that itself.
+func (f *Unit) nextRunOf(fleet iter.Seq[*Unit]) (known, bool) {
+	if f.s.running() {
 		if v, ok := f.runVolumes(); ok {
-			return known{v, lab.VolumesByRun, w.Unit, w.State.Clock.report(w.State.Clock.T)}, true
+			return known{v, lab.VolumesByRun, f.unit, f.s.Clock.report(f.s.Clock.T)}, true
 		}
 	}
-	return e.volumesOf(w, f.nextLike())
+	return f.volumesOf(f.nextLike(), fleet)
 }
 
 // volumeViews lists what runs of the unit's processes move, as far as known.
-func (e *Engine) volumeViews(w *watch) []lab.RunVolumes {
+func (f *Unit) volumeViews(fleet iter.Seq[*Unit]) []lab.RunVolumes {
 	out := []lab.RunVolumes{}
 	names := map[string]bool{}
-	for _, p := range w.State.Processes {
+	for _, p := range f.s.Processes {
 		names[p] = true
 	}
-	for like := range w.State.Past {
+	for like := range f.s.Past {
 		if !strings.Contains(like, "|") {
 			names[like] = true
 		}
 	}
 	for _, p := range slices.Sorted(maps.Keys(names)) {
-		if k, ok := e.volumesOf(w, p); ok {
+		if k, ok := f.volumesOf(p, fleet); ok {
 			out = append(out, lab.RunVolumes{Process: p, By: k.From, Unit: k.Unit.String(), At: lab.At(k.At),
 				DrawsL: rounded(k.Draws), DrainsL: rounded(k.Drains)})
 		}
@@ -228,7 +228,7 @@ func (e *Engine) volumeViews(w *watch) []lab.RunVolumes {
 func rounded(m map[string]float64) map[string]float64 {
 	out := map[string]float64{}
 	for name, l := range m {
-		out[name] = round(l, 3)
+		out[name] = lab.Round(l, 3)
 	}
 	return out
 }

@@ -1,4 +1,4 @@
-package rules
+package rules_test
 
 import (
 	"encoding/json"
@@ -16,7 +16,7 @@ import (
 // needs gives what a unit's next run is shown to want of a container, nil where
 // that is said to be not known.
 func needs(b *bench, u lab.UnitID, name string) *lab.Container {
-	v, _ := b.e.View(u, b.clock)
+	v, _ := b.E.View(u, b.Clock)
 	for i := range v.Containers {
 		if v.Containers[i].Name == name {
 			return &v.Containers[i]
@@ -50,24 +50,24 @@ func show(v any) string {
 
 // withLevels writes an idle minute with levels heard before a run.
 func withLevels(s *script, at float64) {
-	s.phase(at, lab.PhaseIdle, "", 0)
-	s.level(at+0.2, "waste", 4)
-	s.level(at+0.4, "wash", 15)
+	s.Phase(at, lab.PhaseIdle, "", 0)
+	s.Level(at+0.2, "waste", 4)
+	s.Level(at+0.4, "wash", 15)
 }
 
 // A run that was heard whole shows what the next moves: 6 drains and 2 draws of
 // washes of half a liter. 14.9 l of room are four such runs, 15 l of water 15.
 func TestWholeRunTeaches(t *testing.T) {
 	s := newScript("c41")
-	end := s.c41(0)
+	end := s.C41(0)
 	withLevels(s, end+20)
-	b := newBench(t).play(s.messages())
-	wantNext(t, b, s.unit, lab.VolumesByUnit, 3, 1)
-	if c := needs(b, s.unit, "waste"); c.RunsLeft == nil || *c.RunsLeft != 4 {
+	b := newBench(t).Play(s.Messages())
+	wantNext(t, b, s.Unit, lab.VolumesByUnit, 3, 1)
+	if c := needs(b, s.Unit, "waste"); c.RunsLeft == nil || *c.RunsLeft != 4 {
 		t.Errorf("runs left in waste %v; want 4 of 14.9 l at 3 l", show(c.RunsLeft))
 	}
-	b.restart()
-	wantNext(t, b, s.unit, lab.VolumesByUnit, 3, 1)
+	b.Restart()
+	wantNext(t, b, s.Unit, lab.VolumesByUnit, 3, 1)
 }
 
 // Whatever is not received of a run, be it its beginning up to any message, any
@@ -77,11 +77,11 @@ func TestCutRunNeverTeaches(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(rt *rapid.T) {
 		s := newScript("c41")
-		end := s.c41(0)
-		s.without(func(e *event) bool { return e.m.Temp != nil || e.m.Motion != nil }) // they move nothing
-		s.level(20, "waste", 4)
-		s.level(21, "wash", 15)
-		msgs := s.messages()
+		end := s.C41(0)
+		s.Without(func(e *event) bool { return e.M.Temp != nil || e.M.Motion != nil }) // they move nothing
+		s.Level(20, "waste", 4)
+		s.Level(21, "wash", 15)
+		msgs := s.Messages()
 		first := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Step != nil && m.Step.Run != "" })
 		last := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.Step != nil && m.Step.Phase == lab.PhaseDone })
 		var lost []lab.Message
@@ -96,27 +96,27 @@ func TestCutRunNeverTeaches(t *testing.T) {
 			lost, msgs = slices.Clone(msgs[at:last+1]), slices.Delete(slices.Clone(msgs), at, last+1)
 		}
 		b := newBench(t)
-		b.ticks = 30_000_000_000
-		b.play(msgs)
-		b.note(b.e.Flush(t.Context(), b))
-		wantNext(rt, b, s.unit, "", 0, 0)
+		b.Ticks = 30_000_000_000
+		b.Play(msgs)
+		b.Note(b.E.Flush(t.Context(), b))
+		wantNext(rt, b, s.Unit, "", 0, 0)
 
 		if rapid.Bool().Draw(rt, "late") && len(msgs) > 0 && msgs[0].Seq == 1 {
 			for i := range lost {
 				lost[i].Received = moment(end + 60)
 			}
-			b.play(lost)
-			b.note(b.e.Flush(t.Context(), b))
-			wantNext(rt, b, s.unit, lab.VolumesByUnit, 3, 1)
+			b.Play(lost)
+			b.Note(b.E.Flush(t.Context(), b))
+			wantNext(rt, b, s.Unit, lab.VolumesByUnit, 3, 1)
 			return
 		}
-		s.run, s.boot, s.events = "r2", "b2", nil
-		s.phase(end+100, lab.PhaseIdle, "", 0)
-		s.c41(end + 110)
-		s.without(func(e *event) bool { return e.m.Temp != nil || e.m.Motion != nil })
-		b.play(s.messages())
-		b.note(b.e.Flush(t.Context(), b))
-		wantNext(rt, b, s.unit, lab.VolumesByUnit, 3, 1)
+		s.Run, s.Boot, s.Events = "r2", "b2", nil
+		s.Phase(end+100, lab.PhaseIdle, "", 0)
+		s.C41(end + 110)
+		s.Without(func(e *event) bool { return e.M.Temp != nil || e.M.Motion != nil })
+		b.Play(s.Messages())
+		b.Note(b.E.Flush(t.Context(), b))
+		wantNext(rt, b, s.Unit, lab.VolumesByUnit, 3, 1)
 	})
 }
 
@@ -124,43 +124,43 @@ func TestCutRunNeverTeaches(t *testing.T) {
 // also while that run goes on.
 func TestPartRunTakesNothingAway(t *testing.T) {
 	s := newScript("c41")
-	end := s.c41(0)
-	s.run = "r2"
-	second := s.c41(end + 60)
-	s.cut(end+65, end+300)
-	msgs := s.messages()
+	end := s.C41(0)
+	s.Run = "r2"
+	second := s.C41(end + 60)
+	s.Cut(end+65, end+300)
+	msgs := s.Messages()
 	b := newBench(t)
 	half := slices.IndexFunc(msgs, func(m lab.Message) bool { return m.At.After(moment(end + 700)) })
-	b.play(msgs[:half])
-	wantNext(t, b, s.unit, lab.VolumesByUnit, 3, 1)
-	b.play(msgs[half:]).until(second + 60)
-	wantNext(t, b, s.unit, lab.VolumesByUnit, 3, 1)
+	b.Play(msgs[:half])
+	wantNext(t, b, s.Unit, lab.VolumesByUnit, 3, 1)
+	b.Play(msgs[half:]).Until(second + 60)
+	wantNext(t, b, s.Unit, lab.VolumesByUnit, 3, 1)
 }
 
 // Runs that show nothing of the next: of another kind, ended early, taken on
 // from another, with a step left out, started again in the middle.
 func TestRunsThatDoNotTeach(t *testing.T) {
 	for name, write := range map[string]func(s *script){
-		"a flush": func(s *script) { s.kind = lab.KindOfRunFlush; s.c41(0) },
+		"a flush": func(s *script) { s.Kind = lab.KindOfRunFlush; s.C41(0) },
 		"aborted": func(s *script) {
 			dev(s, 295, always(37.8))
-			s.phase(320, lab.PhaseAborted, "bleach", 2)
+			s.Phase(320, lab.PhaseAborted, "bleach", 2)
 		},
 		"a bath left out": func(s *script) {
-			s.c41(0)
-			s.without(func(e *event) bool { return e.m.Step != nil && e.m.Step.Step == "bleach" })
+			s.C41(0)
+			s.Without(func(e *event) bool { return e.M.Step != nil && e.M.Step.Step == "bleach" })
 		},
 		"a wash left out": func(s *script) {
-			s.c41(0)
-			s.without(func(e *event) bool { return e.m.Step != nil && e.m.Step.Step == "wash-1" })
+			s.C41(0)
+			s.Without(func(e *event) bool { return e.M.Step != nil && e.M.Step.Step == "wash-1" })
 		},
-		"started again": func(s *script) { s.c41(0); s.restarts = []float64{400} },
-		"no volumes":    func(s *script) { s.fillML = 0; s.c41(0) },
+		"started again": func(s *script) { s.C41(0); s.Restarts = []float64{400} },
+		"no volumes":    func(s *script) { s.FillML = 0; s.C41(0) },
 		"goes on with a film": func(s *script) {
-			s.c41(0)
-			for _, e := range s.events {
-				if e.m.Step != nil && e.m.Step.Run != "" {
-					e.m.Step.Continues = "r0"
+			s.C41(0)
+			for _, e := range s.Events {
+				if e.M.Step != nil && e.M.Step.Run != "" {
+					e.M.Step.Continues = "r0"
 				}
 			}
 		},
@@ -169,7 +169,7 @@ func TestRunsThatDoNotTeach(t *testing.T) {
 			s := newScript("c41")
 			write(s)
 			withLevels(s, 3000)
-			wantNext(t, newBench(t).play(s.messages()).until(3000), s.unit, "", 0, 0)
+			wantNext(t, newBench(t).Play(s.Messages()).Until(3000), s.Unit, "", 0, 0)
 		})
 	}
 }
@@ -179,50 +179,50 @@ func TestRunsThatDoNotTeach(t *testing.T) {
 func TestVolumesByModel(t *testing.T) {
 	write := func(name, model string) *script {
 		s := newScript("c41")
-		s.unit.Unit = name
-		s.add(0, lab.ChannelStatus, lab.Message{Status: &lab.Status{Online: true, Model: model, Processes: []string{"c41"}}})
+		s.Unit.Unit = name
+		s.Add(0, lab.ChannelStatus, lab.Message{Status: &lab.Status{Online: true, Model: model, Processes: []string{"c41"}}})
 		withLevels(s, 1)
 		return s
 	}
 	plover := write("plover", "drum-30")
-	end := plover.c41(2)
+	end := plover.C41(2)
 	heron, ibis, teal := write("heron", "drum-30"), write("ibis", "drum-60"), write("teal", "")
-	heron.stays(end+30, end+90, lab.PhaseIdle, "", 0)
-	heron.fillML = 250
-	own := heron.c41(end + 100)
+	heron.Stays(end+30, end+90, lab.PhaseIdle, "", 0)
+	heron.FillML = 250
+	own := heron.C41(end + 100)
 	var all []lab.Message
 	for _, s := range []*script{plover, heron, ibis, teal} {
-		all = append(all, s.messages()...)
+		all = append(all, s.Messages()...)
 	}
 	sortByReceived(all)
 	cut := slices.IndexFunc(all, func(m lab.Message) bool { return m.Received.After(moment(end + 95)) })
-	b := newBench(t).play(all[:cut])
+	b := newBench(t).Play(all[:cut])
 	check := func() {
 		t.Helper()
-		wantNext(t, b, plover.unit, lab.VolumesByUnit, 3, 1)
-		wantNext(t, b, heron.unit, lab.VolumesByModel, 3, 1)
-		wantNext(t, b, ibis.unit, "", 0, 0)
-		wantNext(t, b, teal.unit, "", 0, 0)
+		wantNext(t, b, plover.Unit, lab.VolumesByUnit, 3, 1)
+		wantNext(t, b, heron.Unit, lab.VolumesByModel, 3, 1)
+		wantNext(t, b, ibis.Unit, "", 0, 0)
+		wantNext(t, b, teal.Unit, "", 0, 0)
 	}
 	check()
-	b.restart()
+	b.Restart()
 	check()
-	v, _ := b.e.View(heron.unit, b.clock)
-	if len(v.RunVolumes) != 1 || v.RunVolumes[0].Unit != plover.unit.String() || v.RunVolumes[0].By != lab.VolumesByModel || v.RunVolumes[0].DrainsL["waste"] != 3 {
+	v, _ := b.E.View(heron.Unit, b.Clock)
+	if len(v.RunVolumes) != 1 || v.RunVolumes[0].Unit != plover.Unit.String() || v.RunVolumes[0].By != lab.VolumesByModel || v.RunVolumes[0].DrainsL["waste"] != 3 {
 		t.Errorf("volumes of heron: %s", show(v.RunVolumes))
 	}
-	b.play(all[cut:]).until(own + 60)
-	wantNext(t, b, heron.unit, lab.VolumesByUnit, 1.5, 0.5)
-	wantNext(t, b, plover.unit, lab.VolumesByUnit, 3, 1)
+	b.Play(all[cut:]).Until(own + 60)
+	wantNext(t, b, heron.Unit, lab.VolumesByUnit, 1.5, 0.5)
+	wantNext(t, b, plover.Unit, lab.VolumesByUnit, 3, 1)
 }
 
 // What is loaded decides which process the next run is of, not what ran last.
 func TestVolumesOfWhatIsLoaded(t *testing.T) {
 	s := newScript("c41")
-	end := s.c41(0)
+	end := s.C41(0)
 	withLevels(s, end+60)
-	b := played(t, s, enters(s.unit, end+30, lab.EntryLoad, "", lab.Load{Process: "e6-3"}))
-	wantNext(t, b, s.unit, "", 0, 0)
-	b = played(t, s, enters(s.unit, end+30, lab.EntryLoad, "", lab.Load{Process: "c41"}))
-	wantNext(t, b, s.unit, lab.VolumesByUnit, 3, 1)
+	b := played(t, s, enters(s.Unit, end+30, lab.EntryLoad, "", lab.Load{Process: "e6-3"}))
+	wantNext(t, b, s.Unit, "", 0, 0)
+	b = played(t, s, enters(s.Unit, end+30, lab.EntryLoad, "", lab.Load{Process: "c41"}))
+	wantNext(t, b, s.Unit, lab.VolumesByUnit, 3, 1)
 }

@@ -10,8 +10,8 @@ import (
 	"wetside/internal/process"
 )
 
-// stepWords names a step in a sentence.
-func stepWords(id string) string {
+// StepWords names a step in a sentence.
+func StepWords(id string) string {
 	if id == "" {
 		return "its run"
 	}
@@ -44,7 +44,7 @@ func capital(s string) string {
 }
 
 // processWords names a process with its push as its sheet does: "C-41 push 1".
-func (f *fold) processWords(id string, push float64) string {
+func (f *Unit) processWords(id string, push float64) string {
 	name := id
 	if sh, ok := f.book().Sheet(id); ok {
 		name = sh.Name
@@ -54,7 +54,7 @@ func (f *fold) processWords(id string, push float64) string {
 
 // containerName names a container for people: "recovery (bleach)", "first
 // developer bottle".
-func (f *fold) containerName(name string) string {
+func (f *Unit) containerName(name string) string {
 	spec := f.containerSpecs()[name]
 	return lab.ContainerWords(name, spec.Role)
 }

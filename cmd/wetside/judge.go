@@ -7,12 +7,13 @@ import (
 	"wetside/alerts"
 	"wetside/internal/lab"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // judge folds telemetry in the order it is given, with a clock that knows no
 // time but the arrival times it is shown, and keeps what comes of it.
 type judge struct {
-	engine *rules.Engine
+	engine *timeline.Engine
 	kept   *telemetry
 	found  map[string]alerts.Change // by occurrence id
 	runs   map[string]lab.Run
@@ -21,7 +22,7 @@ type judge struct {
 
 func newJudge(cfg rules.Config) *judge {
 	return &judge{
-		engine: rules.NewEngine(cfg), kept: newTelemetry(),
+		engine: timeline.NewEngine(cfg), kept: newTelemetry(),
 		found: map[string]alerts.Change{}, runs: map[string]lab.Run{},
 	}
 }
@@ -80,7 +81,7 @@ func (j *judge) finish(ctx context.Context) error {
 	return j.note(j.engine.Flush(ctx, j.kept))
 }
 
-func (j *judge) note(ch rules.Changes, err error) error {
+func (j *judge) note(ch timeline.Changes, err error) error {
 	if err != nil {
 		return err
 	}
@@ -100,7 +101,7 @@ func (j *judge) note(ch rules.Changes, err error) error {
 	return nil
 }
 
-func alertChange(o rules.OccurrenceChange) alerts.Change {
+func alertChange(o timeline.OccurrenceChange) alerts.Change {
 	return alerts.Change{
 		Occurrence: o.Occurrence, Noticed: o.Noticed, FoundAfterwards: o.FoundAfterwards,
 		Was: o.Was, Withdrawn: o.Withdrawn,

@@ -115,7 +115,7 @@ func (t *telemetry) refuse(q lab.Quarantined) lab.Arrival {
 	return lab.Arrival{Refused: &q}
 }
 
-// UnitMessages implements rules.History.
+// UnitMessages implements timeline.History.
 func (t *telemetry) UnitMessages(_ context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error) {
 	u := t.units[unit]
 	if u == nil {

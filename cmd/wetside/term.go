@@ -21,6 +21,7 @@ import (
 	"wetside/internal/records"
 	"wetside/internal/service"
 	"wetside/rules"
+	"wetside/rules/timeline"
 	"wetside/web"
 )
 
@@ -159,7 +160,7 @@ func (t *term) trials() map[string]time.Duration {
 func (t *term) startWorker(ctx context.Context) (err error) {
 	t.worker, err = watch.New(watch.Config{
 		Store:     t.p.store,
-		NewEngine: func() watch.Engine { return rules.NewEngine(t.rules) },
+		NewEngine: func() watch.Engine { return timeline.NewEngine(t.rules) },
 		Term:      t.lease.Term(),
 		Program:   programName(),
 		Clock:     t.p.cfg.Clock,

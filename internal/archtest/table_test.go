@@ -12,11 +12,13 @@ type row struct {
 }
 
 // table is searched for the longest folder that fits. A package may always
-// import what is at or below its own row's folder.
+// import what is at or below its own row's folder and has no row of its own.
 var table = []row{
 	{"internal/lab", nil, "the bedrock: nouns only, so that everybody may import it"},
 	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
-	{"rules", []string{"internal/lab", "internal/process"}, "one pure function: live, replay and reports cannot disagree"},
+	{"rules", []string{"internal/lab", "internal/process"}, "the film rules, one pure function: live, replay and reports cannot disagree"},
+	{"rules/timeline", []string{"internal/lab", "rules"}, "puts a unit's messages in order for the rules, and never the other way round; pure"},
+	{"rules/rulestest", []string{"internal/lab", "internal/process", "rules"}, "telemetry written by hand, for the tests of rules and timeline"},
 	{"internal/report", []string{"internal/lab", "internal/process", "rules"}, "evidence in, report out; pure"},
 	{"internal/strips", []string{"internal/lab"}, "statistics of control strips: numbers in, signals out; pure"},
 	{"internal/simulation/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
@@ -29,7 +31,7 @@ var table = []row{
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
 	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
 	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
-	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
+	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/records/seal", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
@@ -67,10 +69,10 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "rules", "alerts"}
+var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "rules", "rules/timeline", "alerts"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"web/access/accesstest", "internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge"}
+var helpers = []string{"web/access/accesstest", "internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge", "rules/rulestest"}

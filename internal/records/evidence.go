@@ -10,7 +10,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
 	"wetside/internal/report"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // entriesSince is how long before a run what was loaded and done to
@@ -87,7 +87,7 @@ func (m *maker) before(ctx context.Context, row lab.RunRow) (*report.State, erro
 	if err != nil {
 		return nil, err
 	}
-	eng := rules.NewEngine(m.Rules)
+	eng := timeline.NewEngine(m.Rules)
 	if err := eng.Restore(unit, st.Version, st.Blob); err != nil {
 		m.Log.Warn("the stored state of a unit does not read; reports are folded from their runs alone", "unit", row.Unit, "error", err)
 		return nil, nil

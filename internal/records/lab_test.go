@@ -19,6 +19,7 @@ import (
 	"wetside/internal/records/seal"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // nine is when the simulated mornings begin: by the units' clocks long ago,
@@ -40,7 +41,7 @@ type morning struct {
 	conn  *pgx.Conn // as superuser
 	key   *seal.Key
 	clock *clock
-	eng   *rules.Engine
+	eng   *timeline.Engine
 	held  []lab.Message // kept back: what arrives late
 	parts int           // messages in a part of a record; 0: as always
 }
@@ -76,7 +77,7 @@ func newMorning(t testing.TB) *morning {
 		t.Fatal(err)
 	}
 	m := &morning{t: t, store: store, term: pgtest.Lease(t, store), url: url, conn: conn, key: key,
-		clock: &clock{now: time.Now().UTC()}, eng: rules.NewEngine(rules.Config{Zone: zone})}
+		clock: &clock{now: time.Now().UTC()}, eng: timeline.NewEngine(rules.Config{Zone: zone})}
 	m.eng.Paused(nine)
 	if err := store.SetUnit(t.Context(), lab.UnitSetting{Unit: plover.String(), Name: "Plover", Standing: "accepted"}, "robin"); err != nil {
 		t.Fatal(err)
@@ -156,9 +157,9 @@ func (m *morning) fold(at time.Time) {
 	if err != nil {
 		m.t.Fatal(err)
 	}
-	for _, step := range []func() (rules.Changes, error){
-		func() (rules.Changes, error) { return m.eng.Feed(m.t.Context(), arrivals, m.store) },
-		func() (rules.Changes, error) { return m.eng.Tick(m.t.Context(), at, m.store) },
+	for _, step := range []func() (timeline.Changes, error){
+		func() (timeline.Changes, error) { return m.eng.Feed(m.t.Context(), arrivals, m.store) },
+		func() (timeline.Changes, error) { return m.eng.Tick(m.t.Context(), at, m.store) },
 	} {
 		ch, err := step()
 		if err != nil {

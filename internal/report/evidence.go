@@ -44,7 +44,7 @@ type Evidence struct {
 	MadeBy string `json:"made_by,omitempty"`
 }
 
-// State is a stored state of the fold, as rules.Engine gives it.
+// State is a stored state of the fold, as timeline.Engine gives it.
 type State struct {
 	Version int    `json:"version"`
 	Blob    []byte `json:"blob"`

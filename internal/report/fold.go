@@ -9,6 +9,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // MaxMessages is of how many messages a report is made: what it needs of each
@@ -24,10 +25,10 @@ const streamChunk = 5_000
 // fold runs the evidence through the rules and gives the run as it stands at
 // the end: the same as it was live. The course takes what was heard.
 func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (lab.Run, error) {
-	f := &folding{ev: ev, eng: rules.NewEngine(cfg), heard: heard}
+	f := &folding{ev: ev, eng: timeline.NewEngine(cfg), heard: heard}
 	if ev.Before != nil {
 		err := f.eng.Restore(ev.Unit, ev.Before.Version, ev.Before.Blob)
-		if err != nil && !errors.Is(err, rules.ErrVersion) {
+		if err != nil && !errors.Is(err, timeline.ErrVersion) {
 			return lab.Run{}, err
 		}
 	}
@@ -41,7 +42,9 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 	}
 	end := f.eng.Flush
 	if ev.Until.After(f.last) {
-		end = func(ctx context.Context, h rules.History) (rules.Changes, error) { return f.eng.Tick(ctx, ev.Until, h) }
+		end = func(ctx context.Context, h timeline.History) (timeline.Changes, error) {
+			return f.eng.Tick(ctx, ev.Until, h)
+		}
 	}
 	if err := f.keep(end(ctx, f)); err != nil {
 		return lab.Run{}, err
@@ -55,14 +58,14 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 // folding is one fold under way.
 type folding struct {
 	ev    *Evidence
-	eng   *rules.Engine
+	eng   *timeline.Engine
 	heard *course
 	run   *lab.Run
 	last  time.Time // the last arrival
 	count int
 }
 
-func (f *folding) keep(ch rules.Changes, err error) error {
+func (f *folding) keep(ch timeline.Changes, err error) error {
 	for i := range ch.Runs {
 		if ch.Runs[i].Run == f.ev.RunName {
 			f.run = &ch.Runs[i]
@@ -128,7 +131,7 @@ func (f *folding) stream(ctx context.Context) error {
 	return flush()
 }
 
-// UnitMessages implements rules.History: the evidence's messages for a fold
+// UnitMessages implements timeline.History: the evidence's messages for a fold
 // that goes back.
 func (f *folding) UnitMessages(ctx context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	if f.ev.Stream == nil {
@@ -168,7 +171,7 @@ func (ev *Evidence) arrivals() []lab.Arrival {
 // history gives the evidence's messages to the fold when it goes back.
 type history []lab.Message
 
-// UnitMessages implements rules.History.
+// UnitMessages implements timeline.History.
 func (h history) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	var out []lab.Message
 	for _, m := range h {

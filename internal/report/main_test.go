@@ -14,6 +14,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -26,13 +27,13 @@ type watched struct {
 	messages []lab.Message
 	runs     map[string]lab.Run // by the unit's own name, as they stood last
 	order    []string
-	found    map[string]rules.OccurrenceChange
+	found    map[string]timeline.OccurrenceChange
 	truth    []sim.RunTruth
 	entries  []lab.Entry
 	before   map[string]*State // the fold's state before each run, by id
 }
 
-// history implements rules.History for the live engine.
+// history implements timeline.History for the live engine.
 func (w *watched) UnitMessages(ctx context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	return history(w.messages).UnitMessages(ctx, u, floor)
 }
@@ -54,10 +55,10 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	w := &watched{unit: lab.UnitID{Lab: "tern-street", Unit: plan.Name}, runs: map[string]lab.Run{}, found: map[string]rules.OccurrenceChange{}}
-	e := rules.NewEngine(rules.Config{})
+	w := &watched{unit: lab.UnitID{Lab: "tern-street", Unit: plan.Name}, runs: map[string]lab.Run{}, found: map[string]timeline.OccurrenceChange{}}
+	e := timeline.NewEngine(rules.Config{})
 	e.Monitoring(nine)
-	note := func(ch rules.Changes, err error) {
+	note := func(ch timeline.Changes, err error) {
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -10,7 +10,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/process"
 	"wetside/internal/simulation/sim"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // Evidence that no report can be made of is refused with what is missing.
@@ -26,7 +26,7 @@ func TestEvidenceThatIsNone(t *testing.T) {
 		{"no messages", func(e *Evidence) { e.Messages = nil }, "no messages"},
 		{"another run", func(e *Evidence) { e.RunName = "r-99" }, `no run "r-99"`},
 		{"another unit's", func(e *Evidence) { e.Unit.Unit = "heron" }, "message 1 is of tern-street/plover"},
-		{"a state that does not read", func(e *Evidence) { e.Before = &State{Version: rules.StateVersion, Blob: []byte("{")} }, "does not read"},
+		{"a state that does not read", func(e *Evidence) { e.Before = &State{Version: timeline.StateVersion, Blob: []byte("{")} }, "does not read"},
 	} {
 		ev := w.evidence(t, 0)
 		tt.change(&ev)

@@ -10,7 +10,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/internal/lab"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // A unit that cannot be folded, or of which the store refuses what was found,
@@ -33,7 +33,7 @@ func (f *folder) restoreAside(s lab.UnitState) *place {
 		f.cfg.Log.Info("a unit that another version could not judge is tried again", "unit", s.Unit, "since", s.Aside.At, "was", s.Aside.Why)
 		return nil
 	}
-	f.engine.PutAside(rules.Aside{Unit: s.Unit, At: s.Aside.At, Why: s.Aside.Why})
+	f.engine.PutAside(timeline.Aside{Unit: s.Unit, At: s.Aside.At, Why: s.Aside.Why})
 	return &place{stored: s.Arrival, has: outOfReach, aside: s.Aside}
 }
 
@@ -74,9 +74,9 @@ func clip(why string) string {
 }
 
 // without leaves out what was found of units that are set aside.
-func (f *folder) without(ch rules.Changes) rules.Changes {
+func (f *folder) without(ch timeline.Changes) timeline.Changes {
 	gone := func(unit lab.UnitID) bool { p := f.units[unit]; return p != nil && p.aside != nil }
-	ch.Occurrences = slices.DeleteFunc(ch.Occurrences, func(o rules.OccurrenceChange) bool { return gone(o.Unit) })
+	ch.Occurrences = slices.DeleteFunc(ch.Occurrences, func(o timeline.OccurrenceChange) bool { return gone(o.Unit) })
 	ch.Runs = slices.DeleteFunc(ch.Runs, func(r lab.Run) bool {
 		unit, err := lab.ParseUnitID(r.Unit)
 		return err == nil && gone(unit)
@@ -92,7 +92,7 @@ func (f *folder) commitApart(ctx context.Context, w *write, refused error) error
 	for _, unit := range units {
 		err := f.commit(ctx, w.of(unit).commit(f))
 		if errors.Is(err, lab.ErrUnstorable) {
-			f.engine.PutAside(rules.Aside{Unit: unit, At: f.cfg.Clock.Now(), Why: err.Error()})
+			f.engine.PutAside(timeline.Aside{Unit: unit, At: f.cfg.Clock.Now(), Why: err.Error()})
 			continue
 		}
 		if err != nil {

@@ -13,6 +13,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // realFolder is a worker's state with the real engine over a store.
@@ -20,7 +21,7 @@ func realFolder(t *testing.T, s ruleStore, program string) (*folder, *bench) {
 	t.Helper()
 	b := newWorker(t, s.fakeStore, func(c *Config) {
 		c.Store, c.Chunk, c.SaveEvery, c.Program = s, 40, time.Nanosecond, program
-		c.NewEngine = func() Engine { return rules.NewEngine(rules.Config{}) }
+		c.NewEngine = func() Engine { return timeline.NewEngine(rules.Config{}) }
 	})
 	f := b.newFolder()
 	if err := f.rebuild(t.Context()); err != nil {
@@ -174,7 +175,7 @@ func TestViewThatCannotBeWritten(t *testing.T) {
 	s.hear(warmRun(heron))
 	b := newWorker(t, s.fakeStore, func(c *Config) {
 		c.Store = s
-		c.NewEngine = func() Engine { return oddEngine{rules.NewEngine(rules.Config{}), plover} }
+		c.NewEngine = func() Engine { return oddEngine{timeline.NewEngine(rules.Config{}), plover} }
 	})
 	if err := b.newFolder().rebuild(t.Context()); err != nil {
 		t.Fatal(err)

@@ -8,11 +8,12 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // Store is what the worker needs of the database.
 type Store interface {
-	rules.History
+	timeline.History
 	ArrivalsAfter(ctx context.Context, after int64, limit int) ([]lab.Arrival, error)
 	UnitStates(ctx context.Context) ([]lab.UnitState, error)
 	// Commit writes all of c or nothing. An error that wraps
@@ -28,20 +29,20 @@ type Store interface {
 	RulesInUse(ctx context.Context, labs, rules []string) (lab.RulesInUse, error)
 }
 
-// Engine is what the worker needs of rules.Engine.
+// Engine is what the worker needs of timeline.Engine.
 type Engine interface {
 	Restore(unit lab.UnitID, version int, blob []byte) error
 	Snapshot(unit lab.UnitID) (version int, blob []byte, arrival int64)
-	Feed(ctx context.Context, arrivals []lab.Arrival, h rules.History) (rules.Changes, error)
-	Tick(ctx context.Context, now time.Time, h rules.History) (rules.Changes, error)
+	Feed(ctx context.Context, arrivals []lab.Arrival, h timeline.History) (timeline.Changes, error)
+	Tick(ctx context.Context, now time.Time, h timeline.History) (timeline.Changes, error)
 	Monitoring(from time.Time)
 	ClockSet(now time.Time, by time.Duration)
 	Paused(at time.Time)
 	View(unit lab.UnitID, now time.Time) (lab.Unit, bool)
 	Units() []lab.UnitID
 	Jobs(now time.Time) []lab.Job
-	SetAside() []rules.Aside
-	PutAside(a rules.Aside)
+	SetAside() []timeline.Aside
+	PutAside(a timeline.Aside)
 }
 
 // Config is what a Worker works with.

@@ -13,7 +13,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // fakeEngine is a fold small enough to see through: a unit is too warm while
@@ -37,7 +37,7 @@ func newFakeEngine() *fakeEngine { return &fakeEngine{units: map[lab.UnitID]*fak
 
 func (e *fakeEngine) Restore(unit lab.UnitID, version int, blob []byte) error {
 	if version != fakeVersion {
-		return fmt.Errorf("version %d: %w", version, rules.ErrVersion)
+		return fmt.Errorf("version %d: %w", version, timeline.ErrVersion)
 	}
 	s := &fakeState{}
 	e.units[unit] = s
@@ -46,9 +46,9 @@ func (e *fakeEngine) Restore(unit lab.UnitID, version int, blob []byte) error {
 
 func (e *fakeEngine) ClockSet(time.Time, time.Duration) {}
 
-func (e *fakeEngine) SetAside() []rules.Aside { return nil }
+func (e *fakeEngine) SetAside() []timeline.Aside { return nil }
 
-func (e *fakeEngine) PutAside(rules.Aside) {}
+func (e *fakeEngine) PutAside(timeline.Aside) {}
 
 func (e *fakeEngine) Snapshot(unit lab.UnitID) (int, []byte, int64) {
 	s := e.units[unit]
@@ -59,8 +59,8 @@ func (e *fakeEngine) Snapshot(unit lab.UnitID) (int, []byte, int64) {
 	return fakeVersion, b, s.Arrival
 }
 
-func (e *fakeEngine) Feed(_ context.Context, arrivals []lab.Arrival, _ rules.History) (rules.Changes, error) {
-	var out rules.Changes
+func (e *fakeEngine) Feed(_ context.Context, arrivals []lab.Arrival, _ timeline.History) (timeline.Changes, error) {
+	var out timeline.Changes
 	for _, a := range arrivals {
 		m := a.Message
 		s := e.units[m.Unit]
@@ -76,10 +76,10 @@ func (e *fakeEngine) Feed(_ context.Context, arrivals []lab.Arrival, _ rules.His
 			key := "warm|" + m.Unit.String()
 			s.Warm = &lab.Occurrence{Key: key, ID: fmt.Sprintf("%s@%d", key, m.Seq), Rule: "warm", Unit: m.Unit, Priority: lab.Urgent,
 				RaisedAt: m.At.Add(time.Duration(m.Seq) * time.Minute)} // none so close that they would be chattering
-			out.Occurrences = append(out.Occurrences, rules.OccurrenceChange{Occurrence: *s.Warm, Noticed: m.Received})
+			out.Occurrences = append(out.Occurrences, timeline.OccurrenceChange{Occurrence: *s.Warm, Noticed: m.Received})
 		case !warm && s.Warm != nil:
 			s.Warm.ClearedAt = m.At
-			out.Occurrences = append(out.Occurrences, rules.OccurrenceChange{Occurrence: *s.Warm, Noticed: m.Received})
+			out.Occurrences = append(out.Occurrences, timeline.OccurrenceChange{Occurrence: *s.Warm, Noticed: m.Received})
 			s.Warm = nil
 		}
 		out.Touched = append(out.Touched, m.Unit)
@@ -87,11 +87,11 @@ func (e *fakeEngine) Feed(_ context.Context, arrivals []lab.Arrival, _ rules.His
 	return out, nil
 }
 
-func (e *fakeEngine) Tick(context.Context, time.Time, rules.History) (rules.Changes, error) {
+func (e *fakeEngine) Tick(context.Context, time.Time, timeline.History) (timeline.Changes, error) {
 	if e.ticked != nil {
 		e.ticked()
 	}
-	return rules.Changes{}, nil
+	return timeline.Changes{}, nil
 }
 func (e *fakeEngine) Monitoring(time.Time) { e.monitored = append(e.monitored, true) }
 func (e *fakeEngine) Paused(time.Time)     { e.monitored = append(e.monitored, false) }

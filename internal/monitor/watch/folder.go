@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // folder is the worker's state: an engine and how far it has come. It is used
@@ -47,7 +47,7 @@ type place struct {
 	// that finds out up to the arrival again has been found before: it is
 	// held and put to the alerts as it stands at the end.
 	again int64
-	held  []rules.OccurrenceChange
+	held  []timeline.OccurrenceChange
 
 	aside *lab.AsideMark // not judged
 }
@@ -55,7 +55,7 @@ type place struct {
 func (w *Worker) newFolder() *folder {
 	return &folder{
 		w: w, cfg: w.cfg, engine: w.cfg.NewEngine(), units: map[lab.UnitID]*place{},
-		minor: minor{last: map[string]rules.OccurrenceChange{}},
+		minor: minor{last: map[string]timeline.OccurrenceChange{}},
 		open:  map[string]lab.Alert{}, views: map[lab.UnitID]lab.Unit{},
 	}
 }
@@ -80,7 +80,7 @@ func (f *folder) rebuild(ctx context.Context) (err error) {
 		return err
 	}
 	if len(f.asideDue) > 0 {
-		if err := f.write(ctx, rules.Changes{}, nil); err != nil {
+		if err := f.write(ctx, timeline.Changes{}, nil); err != nil {
 			return err
 		}
 	}
@@ -114,14 +114,14 @@ func (f *folder) restore(s lab.UnitState) *place {
 	}
 	p := &place{stored: s.Arrival, has: s.Arrival, savedAt: f.cfg.Clock.Now()}
 	err := f.engine.Restore(s.Unit, s.Version, s.Blob)
-	if errors.Is(err, rules.ErrVersion) {
+	if errors.Is(err, timeline.ErrVersion) {
 		f.cfg.Log.Info("the stored state is of another version; folding the unit again from its telemetry", "unit", s.Unit, "version", s.Version)
 		p.has, p.again = 0, s.Arrival
 		return p
 	}
 	if err != nil {
 		f.units[s.Unit] = p
-		f.engine.PutAside(rules.Aside{Unit: s.Unit, At: f.cfg.Clock.Now(), Why: err.Error()})
+		f.engine.PutAside(timeline.Aside{Unit: s.Unit, At: f.cfg.Clock.Now(), Why: err.Error()})
 		f.noteAside()
 	}
 	return p
@@ -181,7 +181,7 @@ func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
 // caughtUp puts what was held back of units that were folded again to the
 // alerts: they have come as far as there is telemetry.
 func (f *folder) caughtUp(ctx context.Context) error {
-	var late rules.Changes
+	var late timeline.Changes
 	for unit, p := range f.units {
 		if p.again > 0 {
 			p.again = 0

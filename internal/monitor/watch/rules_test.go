@@ -12,9 +12,10 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
-var _ Engine = (*rules.Engine)(nil)
+var _ Engine = (*timeline.Engine)(nil)
 
 // ruleStore is a fakeStore that gives telemetry back, as the real engine
 // wants it for late evidence.
@@ -98,7 +99,7 @@ func TestRealEngineAcrossRestarts(t *testing.T) {
 	life := func(t tb, s ruleStore, chunk int, save time.Duration, stopped bool) {
 		b := newWorker(t, s.fakeStore, func(c *Config) {
 			c.Store, c.Chunk, c.SaveEvery = s, chunk, save
-			c.NewEngine = func() Engine { return rules.NewEngine(rules.Config{}) }
+			c.NewEngine = func() Engine { return timeline.NewEngine(rules.Config{}) }
 		})
 		f := b.newFolder()
 		if err := f.rebuild(context.Background()); err != nil {
@@ -138,7 +139,7 @@ func TestUpToDateIsNoTransition(t *testing.T) {
 	s.hear(msgs)
 	b := newWorker(t, s.fakeStore, func(c *Config) {
 		c.Store, c.Chunk, c.SaveEvery = s, 1, time.Hour
-		c.NewEngine = func() Engine { return rules.NewEngine(rules.Config{}) }
+		c.NewEngine = func() Engine { return timeline.NewEngine(rules.Config{}) }
 	})
 	f := b.newFolder()
 	if err := f.rebuild(t.Context()); err != nil {

@@ -15,7 +15,7 @@ import (
 	"wetside/alerts"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -274,11 +274,11 @@ func TestStopAfterAFailedWriteSavesNothing(t *testing.T) {
 // cannot be read.
 type lameEngine struct{ *fakeEngine }
 
-func (e lameEngine) Feed(ctx context.Context, arrivals []lab.Arrival, h rules.History) (rules.Changes, error) {
+func (e lameEngine) Feed(ctx context.Context, arrivals []lab.Arrival, h timeline.History) (timeline.Changes, error) {
 	if _, err := e.fakeEngine.Feed(ctx, arrivals, h); err != nil {
-		return rules.Changes{}, err
+		return timeline.Changes{}, err
 	}
-	return rules.Changes{}, errors.New("the telemetry of before cannot be read")
+	return timeline.Changes{}, errors.New("the telemetry of before cannot be read")
 }
 
 // Nor is a state saved of which the engine did not say what it found.

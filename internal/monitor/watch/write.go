@@ -11,13 +11,13 @@ import (
 
 	"wetside/alerts"
 	"wetside/internal/lab"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // write puts what was found, the transitions it makes and the states it
 // rests on into the store, all or nothing, and then tells of it. ids are
 // alerts to look at though nothing was found about them.
-func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string) error {
+func (f *folder) write(ctx context.Context, changes timeline.Changes, ids []string) error {
 	now := f.cfg.Clock.Now()
 	f.noteAside()
 	changes = f.without(changes)
@@ -60,7 +60,7 @@ func (f *folder) write(ctx context.Context, changes rules.Changes, ids []string)
 
 // release turns what the rules found into what the alerts take. What a unit
 // that is folded again finds is held while it was found before.
-func (f *folder) release(found []rules.OccurrenceChange) []alerts.Change {
+func (f *folder) release(found []timeline.OccurrenceChange) []alerts.Change {
 	var out []alerts.Change
 	for _, o := range found {
 		p := f.units[o.Unit]
@@ -68,7 +68,7 @@ func (f *folder) release(found []rules.OccurrenceChange) []alerts.Change {
 			out = append(out, change(o))
 			continue
 		}
-		if i := slices.IndexFunc(p.held, func(h rules.OccurrenceChange) bool { return h.ID == o.ID || h.ID == o.Was }); i >= 0 {
+		if i := slices.IndexFunc(p.held, func(h timeline.OccurrenceChange) bool { return h.ID == o.ID || h.ID == o.Was }); i >= 0 {
 			p.held = slices.Delete(p.held, i, i+1)
 		}
 		p.held = append(p.held, o)
@@ -76,7 +76,7 @@ func (f *folder) release(found []rules.OccurrenceChange) []alerts.Change {
 	return out
 }
 
-func change(o rules.OccurrenceChange) alerts.Change {
+func change(o timeline.OccurrenceChange) alerts.Change {
 	return alerts.Change{
 		Occurrence: o.Occurrence, Noticed: o.Noticed, FoundAfterwards: o.FoundAfterwards,
 		Was: o.Was, Withdrawn: o.Withdrawn,
@@ -86,7 +86,7 @@ func change(o rules.OccurrenceChange) alerts.Change {
 // toSave lists the units whose state goes into this write: those that
 // findings rest on, those that have none stored, those whose time has come, and a few
 // that were quiet for so long that a restart would read much for them.
-func (f *folder) toSave(changes rules.Changes, now time.Time) []lab.UnitID {
+func (f *folder) toSave(changes timeline.Changes, now time.Time) []lab.UnitID {
 	found := map[lab.UnitID]bool{}
 	if len(changes.Occurrences) > 0 {
 		// One finding may rest on several units, as when the network is gone.
@@ -213,7 +213,7 @@ func (f *folder) people(ctx context.Context) error {
 	now := f.cfg.Clock.Now()
 	f.tell(now, nil, changed)
 	if len(look) > 0 {
-		return f.write(ctx, rules.Changes{}, look)
+		return f.write(ctx, timeline.Changes{}, look)
 	}
 	if reread {
 		f.show(now, nil)

@@ -6,7 +6,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
-	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // The last words of an alert wait for the next write of their unit's state: at
@@ -25,7 +25,7 @@ func TestStopWritesNoStateWhoseWordsWait(t *testing.T) {
 		t.Fatal(err)
 	}
 	occ := *f.engine.(*fakeEngine).units[plover].Warm
-	f.minor.wait(rules.OccurrenceChange{Occurrence: occ})
+	f.minor.wait(timeline.OccurrenceChange{Occurrence: occ})
 	f.saveLast()
 	if got := store.states[plover].Arrival; got != before {
 		t.Errorf("the state up to %d is stored without the words that wait; want it left at %d", got, before)
@@ -40,21 +40,21 @@ func TestStopWritesNoStateWhoseWordsWait(t *testing.T) {
 // What is over is kept no longer: its words are no minor change of something
 // that lasts, and the memory of what lasts does not grow with what is over.
 func TestMinorForgetsWhatIsOver(t *testing.T) {
-	m := minor{last: map[string]rules.OccurrenceChange{}}
-	lasting := rules.OccurrenceChange{Occurrence: lab.Occurrence{ID: "o1", Message: "0.4 °C warm"}}
-	m.written([]rules.OccurrenceChange{lasting})
+	m := minor{last: map[string]timeline.OccurrenceChange{}}
+	lasting := timeline.OccurrenceChange{Occurrence: lab.Occurrence{ID: "o1", Message: "0.4 °C warm"}}
+	m.written([]timeline.OccurrenceChange{lasting})
 	lasting.Message = "0.5 °C warm"
-	if major := m.sift([]rules.OccurrenceChange{lasting}); len(major) != 0 || len(m.waiting) != 1 {
+	if major := m.sift([]timeline.OccurrenceChange{lasting}); len(major) != 0 || len(m.waiting) != 1 {
 		t.Errorf("other words of what lasts: %d to be written at once, %d wait; want one that waits", len(major), len(m.waiting))
 	}
-	for _, over := range []func(o *rules.OccurrenceChange){
-		func(o *rules.OccurrenceChange) { o.ClearedAt = time.Unix(1, 0) },
-		func(o *rules.OccurrenceChange) { o.Withdrawn = true },
+	for _, over := range []func(o *timeline.OccurrenceChange){
+		func(o *timeline.OccurrenceChange) { o.ClearedAt = time.Unix(1, 0) },
+		func(o *timeline.OccurrenceChange) { o.Withdrawn = true },
 	} {
 		o := lasting
 		over(&o)
-		m.written([]rules.OccurrenceChange{lasting})
-		m.written([]rules.OccurrenceChange{o})
+		m.written([]timeline.OccurrenceChange{lasting})
+		m.written([]timeline.OccurrenceChange{o})
 		if len(m.last) != 0 {
 			t.Errorf("%d are kept after all are over", len(m.last))
 		}

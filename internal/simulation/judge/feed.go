@@ -9,17 +9,18 @@ import (
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // fold feeds what arrives to the rules as replay does: with a clock that
 // knows no time but the arrival times it is shown.
 type fold struct {
-	engine  *rules.Engine
+	engine  *timeline.Engine
 	kept    []lab.Message
 	arrived map[key]bool // messages, by their name
 	last    int64
 	clock   time.Time
-	found   map[string]rules.OccurrenceChange
+	found   map[string]timeline.OccurrenceChange
 	runs    map[string]lab.Run
 	given   map[string][]advice // by run
 	words   map[string]saying   // of each alert, by its id
@@ -34,7 +35,7 @@ type saying struct {
 }
 
 // keepWords notes what an alert says now.
-func (f *fold) keepWords(o *rules.OccurrenceChange) {
+func (f *fold) keepWords(o *timeline.OccurrenceChange) {
 	w, was := f.words[o.ID], f.words[o.Was]
 	if o.Was != "" && o.Was != o.ID {
 		delete(f.words, o.Was)
@@ -69,13 +70,13 @@ type key struct {
 }
 
 func newFold(from time.Time) *fold {
-	f := &fold{engine: rules.NewEngine(rules.Config{}), arrived: map[key]bool{}, clock: from,
-		found: map[string]rules.OccurrenceChange{}, runs: map[string]lab.Run{}, given: map[string][]advice{}, words: map[string]saying{}}
+	f := &fold{engine: timeline.NewEngine(rules.Config{}), arrived: map[key]bool{}, clock: from,
+		found: map[string]timeline.OccurrenceChange{}, runs: map[string]lab.Run{}, given: map[string][]advice{}, words: map[string]saying{}}
 	f.engine.Monitoring(from)
 	return f
 }
 
-// UnitMessages implements rules.History.
+// UnitMessages implements timeline.History.
 func (f *fold) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	var out []lab.Message
 	for _, m := range f.kept {
@@ -146,7 +147,7 @@ func (f *fold) finish(ctx context.Context) error {
 	return f.note(f.engine.Flush(ctx, f))
 }
 
-func (f *fold) note(ch rules.Changes, err error) error {
+func (f *fold) note(ch timeline.Changes, err error) error {
 	if err != nil {
 		return err
 	}

@@ -9,6 +9,7 @@ import (
 	"wetside/internal/process"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // pick is one of a list.
@@ -18,8 +19,8 @@ func pick[T any](t *trial, list ...T) T { return list[t.r.IntN(len(list))] }
 var colorProcesses = []string{"c41", "c41-kit", "e6-3", "e6-7"}
 
 // soon tells whether an alert was raised within so long of a fault's beginning.
-func soon(kind sim.Kind, within time.Duration) func(*stage, *rules.OccurrenceChange) string {
-	return func(s *stage, o *rules.OccurrenceChange) string {
+func soon(kind sim.Kind, within time.Duration) func(*stage, *timeline.OccurrenceChange) string {
+	return func(s *stage, o *timeline.OccurrenceChange) string {
 		for _, f := range s.lab.Truth() {
 			if f.Fault.Kind == kind {
 				if d := o.RaisedAt.Sub(f.From); d < -2*time.Second || d > within {
@@ -44,7 +45,7 @@ func goesIdle(downS []float64, step func(t *trial) string, least lab.Priority) f
 		t.tail = 25 * time.Minute
 		t.fault(sim.Fault{Kind: sim.GoesIdle, Step: id, After: seconds(at), For: 20 * time.Minute, Strength: down})
 		within := 12*time.Second + seconds(down)
-		w := wanted{rule: rules.RuleFilmStranded, step: id, least: least, also: func(s *stage, o *rules.OccurrenceChange) string {
+		w := wanted{rule: rules.RuleFilmStranded, step: id, least: least, also: func(s *stage, o *timeline.OccurrenceChange) string {
 			if why := soon(sim.GoesIdle, within)(s, o); why != "" {
 				return why
 			}
@@ -63,7 +64,7 @@ func goesIdle(downS []float64, step func(t *trial) string, least lab.Priority) f
 
 // drainsByHand checks when a person is to drain a developer: not before the
 // sheet's time, for nothing heats or turns it any more, and not much later.
-func drainsByHand(s *stage, o *rules.OccurrenceChange, st *process.Step) string {
+func drainsByHand(s *stage, o *timeline.OccurrenceChange, st *process.Step) string {
 	if st.Kind != process.Dev {
 		return ""
 	}
@@ -107,7 +108,7 @@ func rescue(continues bool) func(uint64) *trial {
 		t.told("aborted after %.0f s of %s, continues %v", after, step, continues)
 		t.fault(sim.Fault{Kind: sim.Aborted, Step: step, After: seconds(after)})
 		t.cfg.Schedule.Faults[0].Run = 2
-		t.want(wanted{rule: rules.RuleRunAborted, least: lab.Urgent, also: func(_ *stage, o *rules.OccurrenceChange) string {
+		t.want(wanted{rule: rules.RuleRunAborted, least: lab.Urgent, also: func(_ *stage, o *timeline.OccurrenceChange) string {
 			if o.ClearedAt.IsZero() {
 				return "stays open though a run took the film on"
 			}
@@ -177,7 +178,7 @@ func unknownPush(abort bool) func(uint64) *trial {
 
 // actsBy tells whether an alert gave a time of day to act by within so many
 // seconds of where it should be.
-func actsBy(s *stage, o *rules.OccurrenceChange, want time.Time, within float64) string {
+func actsBy(s *stage, o *timeline.OccurrenceChange, want time.Time, within float64) string {
 	why := "no time to act by"
 	for _, text := range s.fold.words[o.ID].act {
 		at, err := time.Parse(time.RFC3339, text)

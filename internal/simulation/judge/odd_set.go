@@ -7,11 +7,12 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // beforeTheBath: told while it can still be changed.
-func beforeTheBath(step string) func(*stage, *rules.OccurrenceChange) string {
-	return func(s *stage, o *rules.OccurrenceChange) string {
+func beforeTheBath(step string) func(*stage, *timeline.OccurrenceChange) string {
+	return func(s *stage, o *timeline.OccurrenceChange) string {
 		if in := s.bath(step).InBath; !o.RaisedAt.Before(in) {
 			return fmt.Sprintf("told %v after the bath was in", o.RaisedAt.Sub(in).Round(time.Second))
 		}
@@ -58,7 +59,7 @@ func renamed(whole bool) func(uint64) *trial {
 		if whole {
 			t.told("all of %s", t.sheet.ID)
 		}
-		t.want(wanted{rule: rules.RuleStepUnknown, least: lab.High, also: func(s *stage, o *rules.OccurrenceChange) string {
+		t.want(wanted{rule: rules.RuleStepUnknown, least: lab.High, also: func(s *stage, o *timeline.OccurrenceChange) string {
 			if whole && o.RaisedAt.Sub(s.run(s.ordinal()).Began) > 2*time.Second {
 				return "not told at the first step"
 			}
@@ -90,7 +91,7 @@ func wrongPush(seed uint64) *trial {
 		return s.enter(ctxOf(), lab.EntryLoad, runs[len(runs)-1].Run, at, lab.Load{Process: t.sheet.ID, Push: push,
 			Rolls: []lab.Roll{{TwinCheck: "551", Process: t.sheet.ID, Push: push}, {TwinCheck: "552", Process: t.sheet.ID, Push: push}}})
 	}
-	t.want(wanted{rule: rules.RuleRollMismatch, least: lab.High, says: []string{"drain at"}, also: func(s *stage, o *rules.OccurrenceChange) string {
+	t.want(wanted{rule: rules.RuleRollMismatch, least: lab.High, says: []string{"drain at"}, also: func(s *stage, o *timeline.OccurrenceChange) string {
 		return actsBy(s, o, s.bath(st.ID).InBath.Add(seconds(wantS)), 2)
 	}})
 	t.also = verdicts(lab.Inspect, lab.OutOfControl)

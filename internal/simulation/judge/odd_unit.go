@@ -9,6 +9,7 @@ import (
 	"wetside/internal/process"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // ctxOf is for entries made from a hook, which has no context of its own: they
@@ -88,7 +89,7 @@ func coldWash(seed uint64) *trial {
 	t.fault(sim.Fault{Kind: sim.ColdWash, Strength: c})
 	t.fault(sim.Fault{Kind: sim.ColdWash, Strength: c})
 	t.cfg.Schedule.Faults[0].Run = 2
-	t.want(wanted{rule: rules.RuleBathTemperature, step: "wash", least: lab.High, says: []string{"Give it"}, also: func(_ *stage, o *rules.OccurrenceChange) string {
+	t.want(wanted{rule: rules.RuleBathTemperature, step: "wash", least: lab.High, says: []string{"Give it"}, also: func(_ *stage, o *timeline.OccurrenceChange) string {
 		if add, _ := o.Facts["add_s"].(float64); add < 100 || add > 700 {
 			return fmt.Sprintf("add %v s; a wash at that temperature takes about twice as long", o.Facts["add_s"])
 		}

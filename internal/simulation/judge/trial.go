@@ -13,6 +13,7 @@ import (
 	"wetside/internal/process"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
+	"wetside/rules/timeline"
 )
 
 // trial is one case of a row: a simulated lab, what goes wrong in it, and what
@@ -40,7 +41,7 @@ type wanted struct {
 	step  string       // "" for any
 	least lab.Priority // and at least so pressing
 	says  []string     // each stands in its message or response
-	also  func(s *stage, o *rules.OccurrenceChange) string
+	also  func(s *stage, o *timeline.OccurrenceChange) string
 }
 
 // newTrial makes a lab with one unit and so many runs of a process, the last
@@ -183,15 +184,15 @@ func (s *stage) bath(step string) sim.StepTruth {
 func (s *stage) record(n int) lab.Run { return s.fold.runs[rules.RunID(s.unit(), s.run(n).Run)] }
 
 // heard are the occurrences since the judged run began, in their order.
-func (s *stage) heard() []rules.OccurrenceChange {
-	var out []rules.OccurrenceChange
+func (s *stage) heard() []timeline.OccurrenceChange {
+	var out []timeline.OccurrenceChange
 	since := s.run(s.from).Began
 	for _, o := range s.fold.found {
 		if !o.RaisedAt.Before(since.Add(-2 * time.Second)) {
 			out = append(out, o)
 		}
 	}
-	slices.SortFunc(out, func(a, b rules.OccurrenceChange) int {
+	slices.SortFunc(out, func(a, b timeline.OccurrenceChange) int {
 		if c := a.RaisedAt.Compare(b.RaisedAt); c != 0 {
 			return c
 		}
@@ -201,7 +202,7 @@ func (s *stage) heard() []rules.OccurrenceChange {
 }
 
 // find is the occurrence that a wanted alert is, nil where there is none.
-func (s *stage) find(w wanted, list []rules.OccurrenceChange) (*rules.OccurrenceChange, string) {
+func (s *stage) find(w wanted, list []timeline.OccurrenceChange) (*timeline.OccurrenceChange, string) {
 	why := "not told"
 	for i := range list {
 		o := &list[i]

@@ -1,0 +1,257 @@
+package timeline
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// arrivals is what can only be judged on arrival: the offset of the unit's
+// clock, refused telemetry and, with the engine, silence.
+type arrivals struct {
+	Last    time.Time `json:"last,omitzero"`    // the last good message
+	From    time.Time `json:"from,omitzero"`    // its silence counts from here at the earliest
+	Will    time.Time `json:"will,omitzero"`    // its last will, if nothing came since
+	Silent  string    `json:"silent,omitempty"` // key of the open unit-silent
+	With    []string  `json:"with,omitempty"`   // units that fell silent with it
+	Offline time.Time `json:"offline,omitzero"`
+	OffAt   time.Time `json:"off_at,omitzero"` // on the unit's clock
+
+	Lags    []lag     `json:"lags,omitempty"` // received - at of the window: each the smallest from its time on
+	Base    float64   `json:"base"`           // the last offset known
+	BaseSet bool      `json:"base_set,omitempty"`
+	LiveS   float64   `json:"live_s"` // received - at of the last message that did not come late
+	LiveSet bool      `json:"live_set,omitempty"`
+	Backlog time.Time `json:"backlog,omitzero"` // a backlog comes in: its last arrival
+	BackT   time.Time `json:"back_t,omitzero"`  // since when it has been late by BackS
+	BackS   float64   `json:"back_s,omitempty"`
+	BackN   int       `json:"back_n,omitempty"`
+	BadAt   bool      `json:"bad_at,omitempty"` // the last at was replaced
+	ClockOn string    `json:"clock_on,omitempty"`
+
+	Boots   []*bootHeard `json:"boots,omitempty"`    // the last that were heard under this name
+	CurBoot string       `json:"cur_boot,omitempty"` // that of the last message
+	Turns   []time.Time  `json:"turns,omitempty"`    // when a boot spoke again after another
+	MixedOn string       `json:"mixed_on,omitempty"`
+	MixedT  time.Time    `json:"mixed_t,omitzero"` // when it showed last
+
+	Refused   []time.Time                `json:"refused,omitempty"`
+	RefusedOn string                     `json:"refused_on,omitempty"`
+	Open      map[string]*lab.Occurrence `json:"open,omitempty"`
+}
+
+// lag is received - at of a message that arrived at T.
+type lag struct {
+	T time.Time `json:"t"`
+	S float64   `json:"s"`
+}
+
+// lagApartS keeps the list short: of two rising lags closer together than
+// this only the earlier is kept.
+const lagApartS = 1
+
+// heard notes an arrival. since is when the monitor last began to listen.
+func (a *arrivals) heard(w *unit, m *lab.Message, now, since time.Time) {
+	switch {
+	case m.Will && m.Retained && a.Last.After(since):
+		return // a retained will counts only if nothing newer was heard
+	case m.Will:
+		if a.Will.IsZero() {
+			a.Will = now
+		}
+		return
+	case m.Retained:
+		return // old: it says nothing of now
+	}
+	if a.Last.IsZero() || now.Sub(a.Last) > 15*time.Second {
+		w.Order.PauseEnd = now
+	}
+	a.Last = now
+	a.Will = time.Time{}
+	a.Offline, a.OffAt = time.Time{}, time.Time{}
+	a.judgeClock(w, m, now)
+}
+
+// judgeClock follows the offset of the unit's clock.
+func (a *arrivals) judgeClock(w *unit, m *lab.Message, now time.Time) {
+	fig := &w.cfg.Data.Figures
+	a.BadAt = m.AtReplaced
+	if !m.AtReplaced {
+		s := m.Received.Sub(m.At).Seconds()
+		if a.backlogged(s, now, fig.BacklogS) {
+			return
+		}
+		a.LiveS, a.LiveSet = s, true
+		a.addLag(now, s, fig.ClockWindowS)
+	}
+	off := a.offset()
+	if a.BadAt || !math.IsInf(off, 0) && math.Abs(off) > fig.ClockOffS {
+		msg := fmt.Sprintf("The unit's clock is off by %s", lab.SpanText(off))
+		facts := map[string]any{}
+		if a.BadAt {
+			msg = "The unit lost its clock: it sends " + m.SentAt.UTC().Format(time.RFC3339) + "; arrival times are used"
+		} else {
+			facts["offset_s"] = lab.Round(off, 1)
+		}
+		a.raise(w, &a.ClockOn, rules.RuleClockOff, "", now, lab.Low, msg, facts)
+		return
+	}
+	a.clear(w, &a.ClockOn, now)
+}
+
+// A message that is late by as much as those before it, this often and for
+// this long, tells of a clock that is off, not of a backlog.
+const (
+	steadyLagN = 3
+	steadyLagS = 2.0
+	steadyLag  = 0.5 // seconds by which the lateness may differ
+
+	backlogOverS = 1.0 // a message no later than this ends a backlog, seconds
+)
+
+// backlogged tells whether a message that is late by s came in a backlog: a
+// burst whose lateness falls steadily.
+func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
+	late := s
+	if a.LiveSet {
+		late = min(s, s-a.LiveS)
+	}
+	if !a.Backlog.IsZero() {
+		backlogS = min(backlogS, backlogOverS) // its last messages are not very late
+	}
+	if late <= backlogS {
+		a.Backlog, a.BackT = time.Time{}, time.Time{}
+		return false
+	}
+	if a.BackT.IsZero() || math.Abs(s-a.BackS) > steadyLag {
+		a.BackT, a.BackS, a.BackN = now, s, 0
+	}
+	a.BackN++
+	if a.BackN >= steadyLagN && now.Sub(a.BackT) >= lab.Seconds(steadyLagS) {
+		a.Backlog = time.Time{}
+		return false
+	}
+	a.Backlog = now
+	return true
+}
+
+func (a *arrivals) addLag(now time.Time, s, windowS float64) {
+	for len(a.Lags) > 0 && a.Lags[len(a.Lags)-1].S >= s {
+		a.Lags = a.Lags[:len(a.Lags)-1] // it will never be the smallest again
+	}
+	if n := len(a.Lags); n == 0 || now.Sub(a.Lags[n-1].T) >= lab.Seconds(lagApartS) {
+		a.Lags = append(a.Lags, lag{now, s})
+	}
+	for len(a.Lags) > 1 && now.Sub(a.Lags[0].T) > lab.Seconds(windowS) {
+		a.Lags = a.Lags[1:]
+	}
+	a.Base, a.BaseSet = a.offset(), true
+}
+
+// offset is the smallest received - at of the window, +Inf while unknown.
+func (a *arrivals) offset() float64 {
+	if len(a.Lags) == 0 {
+		return math.Inf(1)
+	}
+	return a.Lags[0].S
+}
+
+// inBacklog tells whether a backlog is still coming in: what it holds is
+// judged once it is whole, so that what had ended meanwhile pages nobody.
+func (a *arrivals) inBacklog(w *unit, now time.Time) bool {
+	if a.Backlog.IsZero() {
+		return false
+	}
+	if now.Sub(a.Backlog) >= lab.Seconds(w.cfg.Data.Figures.BacklogQuietS) {
+		a.Backlog = time.Time{}
+		return false
+	}
+	return true
+}
+
+// refuse notes a message of the unit that was quarantined.
+func (a *arrivals) refuse(w *unit, q *lab.Quarantined, now time.Time) {
+	w.touched = true
+	w.Arrival = max(w.Arrival, q.Arrival)
+	w.refused(q)
+	w.release(now)
+	fig := &w.cfg.Data.Figures
+	a.Refused = append(a.Refused, now)
+	if more := len(a.Refused) - fig.RefusedCount; more > 0 {
+		a.Refused = a.Refused[more:] // as many as are needed to tell
+	}
+	a.refusedSince(now, fig.RefusedWindowS)
+	if len(a.Refused) < fig.RefusedCount {
+		return
+	}
+	code, _, _ := strings.Cut(q.Reason, ":")
+	a.raise(w, &a.RefusedOn, rules.RuleTelemetryRefused, "", a.onUnitClock(now), lab.High,
+		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s", len(a.Refused), q.Reason),
+		map[string]any{"code": code, "topic": q.Topic})
+}
+
+func (a *arrivals) refusedSince(now time.Time, windowS float64) {
+	for len(a.Refused) > 0 && now.Sub(a.Refused[0]) >= lab.Seconds(windowS) {
+		a.Refused = a.Refused[1:]
+	}
+}
+
+// tick lets arrival time pass.
+func (a *arrivals) tick(w *unit, now time.Time) {
+	a.mixedOver(w, now)
+	if a.RefusedOn == "" {
+		return
+	}
+	last := a.Refused
+	a.refusedSince(now, w.cfg.Data.Figures.RefusedWindowS)
+	if len(a.Refused) == 0 && len(last) > 0 {
+		a.clear(w, &a.RefusedOn, a.onUnitClock(last[len(last)-1].Add(lab.Seconds(w.cfg.Data.Figures.RefusedWindowS))))
+	}
+}
+
+// onUnitClock gives an arrival time as the unit's clock showed it.
+func (a *arrivals) onUnitClock(t time.Time) time.Time {
+	if !a.BaseSet {
+		return t
+	}
+	return t.Add(-lab.Seconds(a.Base))
+}
+
+func (a *arrivals) raise(w *unit, on *string, rule, subject string, at time.Time, p lab.Priority, msg string, facts map[string]any) {
+	if *on != "" {
+		return
+	}
+	o := w.State.Alert(rule, subject, at, p, msg, facts)
+	if a.Open == nil {
+		a.Open = map[string]*lab.Occurrence{}
+	}
+	a.Open[o.Key] = o
+	*on = o.Key
+	w.putArrival(*o)
+}
+
+func (a *arrivals) clear(w *unit, on *string, at time.Time) {
+	o := a.Open[*on]
+	if *on == "" || o == nil {
+		*on = ""
+		return
+	}
+	o.ClearedAt = lab.At(at).Time
+	if o.ClearedAt.Before(o.RaisedAt) {
+		o.ClearedAt = o.RaisedAt
+	}
+	delete(a.Open, *on)
+	*on = ""
+	w.putArrival(*o)
+}
+
+func (w *unit) putArrival(o lab.Occurrence) {
+	w.placing = w.Order.frontier()
+	w.PutOccurrence(o)
+	w.Found[o.ID].Arr = true
+	w.touched = true
+}

@@ -1,0 +1,120 @@
+package timeline
+
+import (
+	"encoding/json"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// enter takes what a person entered.
+func (w *unit) enter(e *lab.Entry) {
+	w.Arrival = max(w.Arrival, e.Arrival)
+	w.touched = true
+	if e.What == lab.EntryTakesBack {
+		w.takeBack(e)
+		return
+	}
+	if slices.Contains(w.Back, e.ID) || w.Entries.Find(e.ID) != nil {
+		return
+	}
+	if k := rules.NewEntry(e, w.onUnit); k != nil {
+		w.setEntries(w.Entries.With(k))
+		w.again(k)
+	}
+}
+
+func (w *unit) setEntries(list rules.Entries) {
+	w.Entries = list
+	w.State.Enter(list)
+}
+
+// backKept is how many takings back are kept, for entries that arrive after
+// them.
+const backKept = 64
+
+// takeBack forgets another entry, whether it is here already or still to come.
+func (w *unit) takeBack(e *lab.Entry) {
+	var b lab.TakesBack
+	if json.Unmarshal(e.Body, &b) != nil || b.ID == "" || slices.Contains(w.Back, b.ID) {
+		return
+	}
+	w.Back = append(w.Back, b.ID)
+	if more := len(w.Back) - backKept; more > 0 {
+		w.Back = w.Back[more:]
+	}
+	k := w.Entries.Find(b.ID)
+	if k == nil {
+		return
+	}
+	w.setEntries(w.Entries.Without(k))
+	if w.Lost != nil {
+		w.unlose()
+	}
+	w.again(k)
+}
+
+// onUnit gives a moment of ours as the unit's clock showed it. Small offsets
+// do not count.
+func (w *unit) onUnit(t time.Time) time.Time {
+	if off, ok := w.offsetS(); !ok || off < w.cfg.Data.Figures.ClockOffS && off > -w.cfg.Data.Figures.ClockOffS {
+		return t
+	}
+	return w.Arr.onUnitClock(t)
+}
+
+// again has the unit folded again from the last mark at which the entry did
+// not count yet, where the timeline has gone past that.
+func (w *unit) again(k *rules.Entry) {
+	m := -1
+	if k.OfWholeRun() {
+		m = slices.IndexFunc(w.Marks, func(m mark) bool { return m.Run == k.RunID })
+	}
+	if m < 0 {
+		if k.T.After(w.trueNow()) && !k.OfWholeRun() {
+			return // still to come
+		}
+		for i := range w.Marks {
+			if w.Marks[i].T.Before(k.T) {
+				m = i
+			}
+		}
+	}
+	if m < 0 {
+		return // older than what is kept to fold from
+	}
+	if at := w.Marks[m].At; w.lateAt == nil || at.before(*w.lateAt) {
+		w.lateAt = &at
+	}
+}
+
+// trueNow is the unit's clock at the last message, without what was counted
+// in ahead of the timeline.
+func (w *unit) trueNow() time.Time {
+	if w.Lost == nil {
+		return w.State.Now().At
+	}
+	return w.TrueT
+}
+
+// ahead counts in what people entered of a time that the timeline has not
+// reached. The state before it is kept, and goes on with the next message.
+func (w *unit) ahead() {
+	if !w.State.Pending() {
+		return
+	}
+	w.setStateAside()
+	w.placing = w.Order.frontier()
+	w.State.CountAhead()
+}
+
+// foldsAgain tells whether a run can still be folded again.
+func (w *unit) foldsAgain(id string) bool {
+	return id != "" && w.State.Now().RunID == id || slices.ContainsFunc(w.Marks, func(m mark) bool { return m.Run == id })
+}
+
+func (w *unit) forgetEntries() {
+	w.setEntries(w.State.ForgetEntries(w.Marks[0].T, w.foldsAgain))
+}

@@ -1,0 +1,193 @@
+package timeline
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// bootHeard is one start of a controller as it came in under a unit's name.
+type bootHeard struct {
+	ID    string    `json:"id"`
+	From  time.Time `json:"from"`            // the time of its first message
+	Since time.Time `json:"since"`           // when that arrived
+	T     time.Time `json:"t"`               // when the last arrived
+	Top   int64     `json:"top"`             // the highest seq
+	LagS  float64   `json:"lag_s"`           // the least that one of its messages took to arrive
+	Of    string    `json:"of,omitempty"`    // the unit under whose name it began
+	N     int       `json:"n,omitempty"`     // messages since, while that one was silent
+	Alien bool      `json:"alien,omitempty"` // of another controller: stored, not folded
+}
+
+// Figures of unit-mixed-up: boots kept of a unit, how near a seq must go on,
+// messages until a boot counts as gone on under another name, returns to a
+// boot that make three changes, and for how long none may come. The last is
+// the contract's; the others are common practice, no source.
+const (
+	bootsHeardKept = 6
+	goesOnWithin   = 200
+	goesOnN        = 3
+	turnsMost      = 2
+	turnsWithinS   = 120
+	lateTurnS      = 2 // a message that took so much longer than others of its boot came late
+)
+
+func (a *arrivals) boot(id string) *bootHeard {
+	i := slices.IndexFunc(a.Boots, func(b *bootHeard) bool { return b.ID == id })
+	if i < 0 {
+		return nil
+	}
+	return a.Boots[i]
+}
+
+// another tells whether a message is of another controller than the unit's
+// own, and raises unit-mixed-up where that shows.
+func (e *Engine) another(w *unit, m *lab.Message, now time.Time) bool {
+	a := &w.Arr
+	b := a.boot(m.Boot)
+	if b == nil {
+		b = &bootHeard{ID: m.Boot, From: m.At, Since: now, Of: e.beganUnder(w, m, now)}
+		b.Alien = b.Of != "" && a.ownLive(now)
+		a.Boots = lab.LastOf(append(a.Boots, b), bootsHeardKept)
+	}
+	fresh := m.Seq > b.Top
+	if fresh {
+		a.turn(w, b, m, now)
+	}
+	b.T, b.Top = now, max(b.Top, m.Seq)
+	if b.Of != "" {
+		e.goesOn(w, b, now)
+	}
+	if b.Alien && b.Of == "" && !a.ownLive(now) {
+		b.Alien = false // its own controller has gone: this one is the unit now
+	}
+	if b.Alien {
+		a.MixedT = now
+	}
+	return b.Alien
+}
+
+// beganUnder is the unit of the same lab under whose name a boot began that is
+// new here and goes on in its seq; "" for none.
+func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
+	if m.Seq <= 1 {
+		return ""
+	}
+	for _, u := range e.order {
+		x := e.units[u]
+		if x == w || u.Lab != w.Unit.Lab {
+			continue
+		}
+		b := x.Arr.boot(m.Boot)
+		if b != nil && !b.Alien && m.Seq > b.Top && m.Seq-b.Top <= goesOnWithin && now.Sub(b.T) < lab.Seconds(turnsWithinS) {
+			return u.Unit
+		}
+	}
+	return ""
+}
+
+// goesOn follows a boot that began under another name: where that one speaks
+// on, the two only happen to be called the same.
+func (e *Engine) goesOn(w *unit, b *bootHeard, now time.Time) {
+	first := e.units[lab.UnitID{Lab: w.Unit.Lab, Unit: b.Of}]
+	if first == nil {
+		return
+	}
+	if fb := first.Arr.boot(b.ID); fb == nil || fb.T.After(b.Since) {
+		b.Of, b.Alien = "", false
+		return
+	}
+	if b.N++; b.N != goesOnN {
+		return
+	}
+	w.Arr.mixed(w, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, w.Unit.Unit), b.Of)
+}
+
+// ownLive tells whether the unit's own controller has spoken of late.
+func (a *arrivals) ownLive(now time.Time) bool {
+	return slices.ContainsFunc(a.Boots, func(b *bootHeard) bool { return !b.Alien && now.Sub(b.T) < lab.Seconds(turnsWithinS) })
+}
+
+// turn notes that a boot speaks again after another one did: what a
+// controller that starts never does. What comes late, or was said before the
+// other boot began, does not count.
+func (a *arrivals) turn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
+	was := a.boot(a.CurBoot)
+	lag := m.Received.Sub(m.At).Seconds()
+	if b.Top == 0 {
+		b.LagS = lag
+	}
+	b.LagS = min(b.LagS, lag)
+	if m.AtReplaced || lag-b.LagS > lateTurnS || was != nil && was != b && !m.At.After(was.From) {
+		return
+	}
+	a.CurBoot = b.ID
+	if was == nil || was == b || b.Top == 0 {
+		return
+	}
+	a.Turns = append(a.Turns, now)
+	a.Turns = slices.DeleteFunc(a.Turns, func(t time.Time) bool { return now.Sub(t) > lab.Seconds(turnsWithinS) })
+	a.Turns = lab.LastOf(a.Turns, turnsMost)
+	if len(a.Turns) < turnsMost {
+		return
+	}
+	later := b
+	if was.Since.After(b.Since) {
+		later = was
+	}
+	if !later.Alien {
+		later.Alien = true
+		w.dropBoot(later.ID)
+	}
+	a.mixed(w, now, fmt.Sprintf("Two controllers call themselves %s", w.Unit.Unit), "")
+}
+
+// mixed raises unit-mixed-up.
+func (a *arrivals) mixed(w *unit, now time.Time, msg, other string) {
+	a.MixedT = now
+	facts := map[string]any{}
+	if other != "" {
+		facts["was"] = other
+	}
+	a.raise(w, &a.MixedOn, rules.RuleUnitMixedUp, "", a.onUnitClock(now), lab.High, msg, facts)
+}
+
+// mixedOver ends unit-mixed-up once it has not shown for two minutes.
+func (a *arrivals) mixedOver(w *unit, now time.Time) {
+	if a.MixedOn == "" || now.Sub(a.MixedT) < lab.Seconds(turnsWithinS) {
+		return
+	}
+	a.Turns = nil
+	a.clear(w, &a.MixedOn, a.onUnitClock(a.MixedT.Add(lab.Seconds(turnsWithinS))))
+}
+
+// stored takes a message of another controller: it is kept as every other,
+// shows that something talks under this name, and is not folded.
+func (w *unit) stored(m *lab.Message, now time.Time) {
+	w.touched = true
+	w.Arrival = max(w.Arrival, m.Arrival)
+	w.Arr.Last = lab.Later(w.Arr.Last, now)
+	w.Arr.Will = time.Time{}
+	w.release(now)
+}
+
+// dropBoot takes a boot that was another controller's back out of the unit's
+// timeline, and folds the unit again without it.
+func (w *unit) dropBoot(id string) {
+	o := &w.Order
+	_, i := o.boot(id)
+	if i < 1 || i != len(o.Boots)-1 {
+		return // the first, or with others behind it: what was folded stands
+	}
+	at := o.place(i, 0)
+	folded := o.At >= i
+	o.Boots = o.Boots[:i]
+	if !folded {
+		return
+	}
+	o.At = i - 1
+	w.late(at)
+}

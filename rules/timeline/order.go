@@ -1,0 +1,282 @@
+package timeline
+
+import (
+	"bytes"
+	"cmp"
+	"crypto/sha256"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// order puts one unit's messages into the order of its timeline: boots by
+// first arrival, then seq. It holds back what follows a hole for a few
+// seconds of arrival, and a backlog until it has come in whole.
+type order struct {
+	Boots []*boot `json:"boots"`
+	At    int     `json:"at"` // the boot being folded, by its place in Boots
+
+	// Boots before these are forgotten: how many, and a mark of each of the
+	// last, so that a late copy of theirs begins no timeline.
+	Forgot int    `json:"forgot,omitempty"`
+	Gone   []byte `json:"gone,omitempty"`
+
+	Refused []*refusedOf `json:"refused,omitempty"`
+
+	Kept []*lab.Message `json:"kept,omitempty"` // retained copies of boots not heard live
+
+	LastRecv time.Time `json:"last_recv,omitzero"` // the last arrival of the unit
+	PauseEnd time.Time `json:"pause_end,omitzero"` // the end of its last long pause
+}
+
+// Caps of what one unit can make the order keep.
+const (
+	bootsKept   = 64
+	goneKept    = 1024
+	goneMark    = 8 // bytes of a forgotten boot's mark
+	keptKept    = 16
+	gapsKept    = 256
+	pendingMost = 2000 // what waits beyond it is folded: memory is not for a unit to fill
+)
+
+// boot is one start of a unit's controller.
+type boot struct {
+	ID      string         `json:"id"`
+	First   bool           `json:"first,omitempty"` // the first ever heard of the unit: it has no beginning to miss
+	Next    int64          `json:"next"`            // the next seq to fold
+	Pending []*lab.Message `json:"pending,omitempty"`
+	Gaps    []lab.Gap      `json:"gaps,omitempty"` // holes gone past, still open
+	Base    int64          `json:"base,omitempty"` // the first seq folded of the First boot
+}
+
+// place is a message's place in the timeline.
+type place struct {
+	Boot int   `json:"boot"`
+	Seq  int64 `json:"seq"`
+}
+
+func (p place) before(q place) bool {
+	return p.Boot < q.Boot || p.Boot == q.Boot && p.Seq < q.Seq
+}
+
+// taken says what became of a message handed to order.
+type taken int
+
+const (
+	takenNew  taken = iota // waits for its turn
+	takenCopy              // was here before
+	takenLate              // belongs before what is already folded
+)
+
+func (o *order) boot(id string) (*boot, int) {
+	i := slices.IndexFunc(o.Boots, func(b *boot) bool { return b.ID == id })
+	if i < 0 {
+		return nil, -1
+	}
+	return o.Boots[i], i
+}
+
+// place gives the place of a message of the i-th of Boots.
+func (o *order) place(i int, seq int64) place { return place{o.Forgot + i, seq} }
+
+// at gives the boot of a place; nil where it is forgotten.
+func (o *order) at(p place) *boot {
+	if i := p.Boot - o.Forgot; i >= 0 && i < len(o.Boots) {
+		return o.Boots[i]
+	}
+	return nil
+}
+
+// addGaps notes holes. Beyond the cap the oldest are closed: what fills them
+// later is stored and not folded again.
+func (b *boot) addGaps(gaps []lab.Gap) { b.Gaps = lab.LastOf(append(b.Gaps, gaps...), gapsKept) }
+
+// forget drops the boots before a place but for the last few.
+func (o *order) forget(before place) {
+	n := min(len(o.Boots)-bootsKept, before.Boot-o.Forgot, o.At)
+	if n <= 0 {
+		return
+	}
+	for _, b := range o.Boots[:n] {
+		o.Gone = append(o.Gone, markOf(b.ID)...)
+	}
+	o.Gone = lab.LastOf(o.Gone, goneKept*goneMark)
+	o.Boots = slices.Clone(o.Boots[n:])
+	o.Forgot, o.At = o.Forgot+n, o.At-n
+}
+
+// crowded tells whether more boots are kept than a unit in order needs.
+func (o *order) crowded() bool { return len(o.Boots) > 2*bootsKept && o.At >= bootsKept }
+
+func (o *order) forgotten(id string) bool {
+	for mark, rest := markOf(id), o.Gone; len(rest) >= goneMark; rest = rest[goneMark:] {
+		if bytes.Equal(rest[:goneMark], mark) {
+			return true
+		}
+	}
+	return false
+}
+
+func markOf(id string) []byte {
+	sum := sha256.Sum256([]byte(id))
+	return sum[:goneMark]
+}
+
+// waitingN counts what waits for its turn.
+func (o *order) waitingN() int {
+	n := 0
+	for _, b := range o.Boots[min(o.At, len(o.Boots)):] {
+		n += len(b.Pending)
+	}
+	return n
+}
+
+// add takes one message. The place is where it stands in the timeline.
+func (o *order) add(m *lab.Message) (taken, place) {
+	b, i := o.boot(m.Boot)
+	if b == nil {
+		if m.Retained { // a retained copy does not begin a timeline
+			o.Kept = lab.LastOf(append(o.Kept, m), keptKept)
+			return takenCopy, place{}
+		}
+		if o.forgotten(m.Boot) {
+			return takenCopy, place{}
+		}
+		b, i = o.begin(m)
+	}
+	at := o.place(i, m.Seq)
+	if b.First && b.Base == 0 && m.Seq < b.Next {
+		b.Next = m.Seq // nothing of it is folded yet
+	}
+	switch {
+	case m.Seq < b.Next:
+		return o.behind(b, m), at
+	case i < o.At: // the timeline has gone on to a later boot
+		if m.Seq > b.Next {
+			b.addGaps(o.between(b.ID, b.Next, m.Seq-1).gaps)
+		}
+		b.Next = m.Seq + 1
+		return takenLate, at
+	}
+	j, found := slices.BinarySearchFunc(b.Pending, m.Seq, func(x *lab.Message, s int64) int { return cmp.Compare(x.Seq, s) })
+	if found {
+		return takenCopy, at
+	}
+	b.Pending = slices.Insert(b.Pending, j, m)
+	return takenNew, at
+}
+
+// begin opens the timeline of a boot, with what a retained copy told of it.
+func (o *order) begin(m *lab.Message) (*boot, int) {
+	b := &boot{ID: m.Boot, Next: 1, First: len(o.Boots) == 0}
+	if b.First {
+		b.Next = m.Seq
+	}
+	o.Boots = append(o.Boots, b)
+	for _, k := range o.Kept {
+		if k.Boot == b.ID && !b.First && k.Seq != m.Seq {
+			b.Pending = append(b.Pending, k)
+		}
+	}
+	o.Kept = nil
+	return b, len(o.Boots) - 1
+}
+
+// behind tells a copy from late evidence for what is already folded.
+func (o *order) behind(b *boot, m *lab.Message) taken {
+	if b.First && m.Seq < b.Base {
+		if m.Seq+1 < b.Base {
+			b.addGaps(o.between(b.ID, m.Seq+1, b.Base-1).gaps)
+		}
+		b.Base = m.Seq
+		return takenLate
+	}
+	if b.fills(m.Seq) || o.unrefuse(b.ID, m.Seq) {
+		return takenLate
+	}
+	return takenCopy
+}
+
+// waits gives how long a hole is waited for.
+func (o *order) waits(f *rules.Figures, now time.Time) time.Duration {
+	if !o.PauseEnd.IsZero() && now.Sub(o.PauseEnd) < time.Minute {
+		return lab.Seconds(f.HoleWaitReconnectS)
+	}
+	return lab.Seconds(f.HoleWaitS)
+}
+
+// latest is when the last message that waits for its turn was sent.
+func (o *order) latest() (at time.Time) {
+	for _, b := range o.Boots[o.At:] {
+		if n := len(b.Pending); n > 0 {
+			at = lab.Later(at, b.Pending[n-1].At)
+		}
+	}
+	return at
+}
+
+// next gives the next message of the timeline, with what is missing right
+// before it, or nil when there is none yet at arrival time now. A hole is waited for since
+// the first message behind it came, and no longer than the unit itself has
+// gone on behind it: in a buffer that arrives at once there is nothing to wait
+// for.
+func (o *order) next(f *rules.Figures, now time.Time) (*lab.Message, missing, int) {
+	for o.At < len(o.Boots) {
+		b := o.Boots[o.At]
+		if len(b.Pending) == 0 {
+			if o.At+1 == len(o.Boots) {
+				return nil, missing{}, 0
+			}
+			o.At++
+			continue
+		}
+		m := b.Pending[0]
+		if m.Seq == b.Next {
+			return o.take(b, m), missing{}, o.At
+		}
+		miss := o.between(b.ID, b.Next, m.Seq-1)
+		if wait := o.waits(f, now); len(miss.gaps) > 0 && len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
+			return nil, missing{}, 0
+		}
+		b.addGaps(miss.gaps)
+		return o.take(b, m), miss, o.At
+	}
+	return nil, missing{}, 0
+}
+
+func (o *order) take(b *boot, m *lab.Message) *lab.Message {
+	if b.First && b.Base == 0 {
+		b.Base = m.Seq
+	}
+	b.Pending[0] = nil // else what is folded would live as long as what waits
+	if b.Pending = b.Pending[1:]; len(b.Pending) == 0 {
+		b.Pending = nil
+	}
+	b.Next = m.Seq + 1
+	return m
+}
+
+// frontier is the place of the next message to fold.
+func (o *order) frontier() place {
+	if o.At >= len(o.Boots) {
+		return o.place(o.At, 0)
+	}
+	return o.place(o.At, o.Boots[o.At].Next)
+}
+
+// pendingFloor is the lowest arrival number that waits for its turn.
+func (o *order) pendingFloor(floor int64) int64 {
+	for _, b := range o.Boots[min(o.At, len(o.Boots)):] {
+		for _, m := range b.Pending {
+			floor = min(floor, m.Arrival)
+		}
+	}
+	return floor
+}
+
+// waiting tells whether anything waits for its turn.
+func (o *order) waiting() bool {
+	return slices.ContainsFunc(o.Boots[min(o.At, len(o.Boots)):], func(b *boot) bool { return len(b.Pending) > 0 })
+}

@@ -1,0 +1,161 @@
+package timeline
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// refold folds the unit again from the last mark before late evidence, then
+// compares: what is the same stays, what moved keeps what people did to it,
+// what no longer holds is withdrawn.
+func (w *unit) refold(ctx context.Context, h History) error {
+	late := *w.lateAt
+	i := len(w.Marks) - 1
+	for i >= 0 && late.before(w.Marks[i].At) {
+		i--
+	}
+	if i < 0 {
+		// older than anything that is kept to fold from: it is stored and its
+		// hole is closed, but what was found stands
+		w.lateAt = nil
+		return nil
+	}
+	from := w.Marks[i]
+	list, err := w.history(ctx, h, from)
+	if err != nil {
+		return err
+	}
+	old := w.setAside(from)
+	w.Marks = w.Marks[:i+1]
+	if err := w.State.UnmarshalJSON(from.State); err != nil {
+		return fmt.Errorf("folding %s again: %w", w.Unit, err)
+	}
+	w.Since, w.lateAt, w.Lost, w.TrueT = 0, nil, nil, time.Time{}
+	w.placing = from.At
+	w.putOpen() // as they stood at the mark
+	w.foldList(list, from.At)
+	w.compare(old)
+	w.touched = true
+	return nil
+}
+
+// history loads what lies between a mark and the frontier, in order.
+func (w *unit) history(ctx context.Context, h History, from mark) ([]placed, error) {
+	msgs, err := h.UnitMessages(ctx, w.Unit, from.Floor)
+	if err != nil {
+		return nil, historyError{fmt.Errorf("loading history of %s: %w", w.Unit, err)}
+	}
+	end := w.Order.frontier()
+	var list []placed
+	for i := range msgs {
+		m := &msgs[i]
+		b, bi := w.Order.boot(m.Boot)
+		if m.Will || b == nil || m.Arrival > w.Arrival || b.First && m.Seq < b.Base {
+			continue
+		}
+		at := w.Order.place(bi, m.Seq)
+		if at.before(from.At) || !at.before(end) {
+			continue
+		}
+		list = append(list, placed{at, m})
+	}
+	slices.SortStableFunc(list, func(a, b placed) int {
+		switch {
+		case a.at.before(b.at):
+			return -1
+		case b.at.before(a.at):
+			return 1
+		}
+		return 0
+	})
+	return slices.CompactFunc(list, func(a, b placed) bool { return a.at == b.at }), nil
+}
+
+type placed struct {
+	at place
+	m  *lab.Message
+}
+
+// foldList folds messages that are in order, with the holes between them.
+func (w *unit) foldList(list []placed, from place) {
+	floors := make([]int64, len(list)+1)
+	floors[len(list)] = w.Order.pendingFloor(w.Arrival + 1)
+	for i := len(list) - 1; i >= 0; i-- {
+		floors[i] = min(floors[i+1], list[i].m.Arrival)
+	}
+	next := from
+	for i, p := range list {
+		if p.at.Boot != next.Boot {
+			next = place{p.at.Boot, 1}
+		}
+		if b := w.Order.at(p.at); b != nil && b.First && next.Seq < b.Base {
+			next.Seq = b.Base
+		}
+		var miss missing
+		if p.at.Seq > next.Seq {
+			miss = w.Order.between(p.m.Boot, next.Seq, p.at.Seq-1)
+		}
+		w.placing = p.at
+		w.foldOne(p.m, miss, floors[i])
+		next = place{p.at.Boot, p.at.Seq + 1}
+	}
+}
+
+// setAside takes out of Found what was raised at or after the mark.
+func (w *unit) setAside(from mark) map[string]*found {
+	old := map[string]*found{}
+	for id, f := range w.Found {
+		if !f.Arr && !f.Gone && !f.At.before(from.At) {
+			old[id] = f
+			delete(w.Found, id)
+		}
+	}
+	return old
+}
+
+// compare matches what was found before with what is found now.
+func (w *unit) compare(old map[string]*found) {
+	for id, was := range old {
+		if now := w.Found[id]; now != nil {
+			now.Noticed, now.After, now.Sent, now.Was = was.Noticed, was.After, was.Sent, was.Was
+			w.dirty[id] = true
+			delete(old, id)
+		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(old)) {
+		was := old[id]
+		if now := w.moved(was); now != nil {
+			now.Noticed, now.After, now.Was = was.Noticed, was.After, id
+			w.dirty[now.Occ.ID] = true
+			continue
+		}
+		if was.Sent == "" {
+			continue // never given out
+		}
+		was.Gone = true
+		w.Found[id] = was
+		w.dirty[id] = true
+	}
+}
+
+// movedWithin is how far the beginning of an episode may move and be the same.
+const movedWithin = 2 * time.Minute
+
+// moved finds the episode that was, under its new beginning.
+func (w *unit) moved(was *found) *found {
+	for _, id := range slices.Sorted(maps.Keys(w.Found)) {
+		f := w.Found[id]
+		if f.Occ.Key != was.Occ.Key || f.Sent != "" || f.Was != "" || f.Gone || was.Sent == "" {
+			continue
+		}
+		if f.Occ.RaisedAt.Sub(was.Occ.RaisedAt).Abs() <= movedWithin {
+			return f
+		}
+	}
+	return nil
+}

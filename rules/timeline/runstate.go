@@ -1,0 +1,70 @@
+package timeline
+
+import (
+	"encoding/json"
+
+	"wetside/internal/lab"
+	"wetside/rules"
+)
+
+// Before gives the state of a unit right before a run, for a new engine to
+// take by Restore: fed with the run's messages and entries it comes to the
+// same record. False where that is no longer kept, or the run's beginning was
+// not heard.
+func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, ok bool) {
+	w := e.units[u]
+	if w == nil {
+		return StateVersion, nil, false
+	}
+	for i := range w.Marks {
+		if w.Marks[i].Run == runID && runID != "" && w.Marks[i].At.Boot >= w.Order.Forgot {
+			return StateVersion, w.at(&w.Marks[i]), true
+		}
+	}
+	return StateVersion, nil, false
+}
+
+// at is the watch as it would stand at a mark, with nothing found yet and
+// nothing taken.
+func (w *unit) at(m *mark) []byte {
+	out := unit{Unit: w.Unit, Marks: []mark{{At: m.At, T: m.T, Run: m.Run, State: m.State}},
+		Found: map[string]*found{}, Back: w.Back}
+	out.State = rules.NewUnit(w.cfg, w.Unit, &out)
+	if err := out.State.UnmarshalJSON(m.State); err != nil {
+		panic("rules: own state does not read: " + err.Error())
+	}
+	out.Order.Forgot, out.Order.Refused = w.Order.Forgot, w.Order.Refused
+	for _, b := range w.Order.Boots[:min(m.At.Boot+1-w.Order.Forgot, len(w.Order.Boots))] {
+		past := *b
+		past.Pending = nil
+		out.Order.Boots = append(out.Order.Boots, &past)
+	}
+	if n := len(out.Order.Boots); n > 0 {
+		out.Order.At = n - 1
+		last := out.Order.Boots[n-1]
+		if last.Next = m.At.Seq; last.First {
+			last.Base = min(last.Base, m.At.Seq)
+		}
+		last.Gaps = gapsBefore(last.Gaps, m.At.Seq)
+	}
+	for _, k := range w.Entries {
+		if !k.T.After(m.T) && (!k.OfWholeRun() || k.Kind().Figure) {
+			out.Entries = append(out.Entries, k)
+		}
+	}
+	blob, err := json.Marshal(out)
+	if err != nil {
+		panic("rules: snapshot does not marshal: " + err.Error())
+	}
+	return blob
+}
+
+func gapsBefore(gaps []lab.Gap, seq int64) []lab.Gap {
+	var out []lab.Gap
+	for _, g := range gaps {
+		if g.FromSeq < seq {
+			out = append(out, g)
+		}
+	}
+	return out
+}

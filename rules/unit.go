@@ -1,0 +1,187 @@
+package rules
+
+import (
+	"encoding/json"
+	"iter"
+	"strings"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// Unit is one unit as the film rules know it: what it said, in the order of
+// its timeline, and what follows from that. Who puts its messages in order
+// (rules/timeline) tells it of each in turn, and takes what it finds.
+//
+// Its JSON is the state that is stored. What people entered is not in it: that
+// is a set, told by Enter, of which the state knows what it has counted in.
+type Unit struct {
+	cfg  Config
+	unit lab.UnitID
+	s    *state
+	out  Findings
+
+	entries Entries
+}
+
+// Findings takes what a unit finds. The same may come again, as it stands
+// then; putting it twice changes nothing.
+type Findings interface {
+	PutOccurrence(lab.Occurrence)
+	PutRun(lab.Run)
+}
+
+// NewUnit is a unit of which nothing was received yet.
+func NewUnit(cfg Config, id lab.UnitID, out Findings) *Unit {
+	return &Unit{cfg: cfg, unit: id, s: newState(), out: out}
+}
+
+// Take folds the next message of the timeline. missing are the holes right
+// before it; refused tells whether a message was refused there that may have
+// said a phase.
+func (f *Unit) Take(m *lab.Message, missing []lab.Gap, refused bool) {
+	for _, g := range missing {
+		f.gap(g)
+	}
+	if refused {
+		f.unspoken()
+	}
+	f.message(m)
+}
+
+// Declare takes what a retained status says of a unit that has said nothing
+// else yet. It is old: once the unit speaks it says so itself.
+func (f *Unit) Declare(st *lab.Status) {
+	if f.s.Declared == nil && !f.s.Heard {
+		f.status(st)
+	}
+}
+
+// Enter tells what people entered, all of it, by time.
+func (f *Unit) Enter(list Entries) { f.entries = list }
+
+// Pending tells whether something was entered that is not counted in yet.
+func (f *Unit) Pending() bool {
+	for _, k := range f.entries {
+		if f.s.pending(k) {
+			return true
+		}
+	}
+	return false
+}
+
+// CountAhead counts in what people entered of a time that the timeline has not
+// reached: a unit that is switched off says nothing for a night. Whoever calls
+// it keeps the state from before: with the next message the timeline goes on
+// from there.
+func (f *Unit) CountAhead() {
+	for _, k := range f.entries {
+		if f.s.pending(k) {
+			before := f.s.Clock.T
+			f.s.Clock.T = lab.Later(before, k.T.Add(-f.s.Clock.Shift))
+			f.apply(k, before)
+		}
+	}
+}
+
+// GiveUpRun ends the run at hand as lost, at the last that was received of it.
+func (f *Unit) GiveUpRun() { f.endRun(lab.OutcomeLost, f.s.Run.LastT) }
+
+// SwitchedOff says that the unit, idle, went offline at a moment of its clock:
+// of its mains power there is nothing left to tell.
+func (f *Unit) SwitchedOff(at time.Time) {
+	key := f.key(about{rule: RulePowerLost})
+	o := f.s.Open[key]
+	if o == nil {
+		return
+	}
+	o.ClearedAt = lab.At(lab.Later(at, o.RaisedAt)).Time
+	delete(f.s.Open, key)
+	f.out.PutOccurrence(*o)
+}
+
+// Now is how a unit stands, by the last message of its timeline.
+type Now struct {
+	At         time.Time // by the unit's clock
+	Run, RunID string    // the run that it is in, or was in last
+	Running    bool      // that has not ended
+	Phase      lab.Phase
+	Step       string // "" outside a run
+	N          int
+	OnBattery  bool
+}
+
+// InRun tells whether silence of the unit matters: drying counts as idle.
+func (n *Now) InRun() bool { return n.Running && n.Phase != lab.PhaseDrying }
+
+// Now tells how the unit stands.
+func (f *Unit) Now() Now {
+	s := f.s
+	n := Now{At: s.now(), Running: s.running(), Phase: s.Phase, OnBattery: s.Power.Source == lab.SourceBattery}
+	if s.Run != nil {
+		n.Run, n.RunID = s.Run.Name, s.Run.ID
+	}
+	if c := s.cur(); c != nil {
+		n.Step, n.N = c.ID, c.N
+	}
+	return n
+}
+
+// SilencePriority is how much it matters that nothing is received of the unit
+// now.
+func (f *Unit) SilencePriority() lab.Priority {
+	c := f.s.cur()
+	sp := f.spec(c)
+	inDev := sp != nil && sp.Kind == process.Dev && f.s.Run.film() && !c.BathT.IsZero() && c.EndT.IsZero()
+	if inDev || f.s.Power.Source == lab.SourceBattery {
+		return lab.Urgent
+	}
+	return lab.High
+}
+
+// Alert is an alert of the unit that only its arrivals tell: what its rule's
+// card says with it, and the run and step at hand. Whoever asks for it follows
+// it.
+func (f *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message string, facts map[string]any) *lab.Occurrence {
+	key := strings.Join([]string{f.unit.String(), rule, "", "", subject}, "|")
+	at = lab.At(at).Time
+	card := f.card(rule)
+	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: f.unit, Subject: subject, Priority: card.priority(p),
+		RaisedAt: at, Message: message, Consequence: card.Consequence, Response: card.Response,
+		Facts: card.withRespond(facts, card.priority(p), p)}
+	if f.s.running() {
+		o.RunID = f.s.Run.ID
+		if c := f.s.cur(); c != nil {
+			o.Step, o.N = c.ID, c.N
+		}
+	}
+	return o
+}
+
+// Open gives the alerts of the unit that last, by key.
+func (f *Unit) Open() iter.Seq[lab.Occurrence] {
+	return func(yield func(lab.Occurrence) bool) {
+		for _, key := range sortedKeys(f.s.Open) {
+			if !yield(*f.s.Open[key]) {
+				return
+			}
+		}
+	}
+}
+
+// IsOpen tells whether the alert of a key lasts.
+func (f *Unit) IsOpen(key string) bool { return f.s.Open[key] != nil }
+
+// MarshalJSON writes the state.
+func (f *Unit) MarshalJSON() ([]byte, error) { return json.Marshal(f.s) }
+
+// UnmarshalJSON takes a state in place of the one at hand.
+func (f *Unit) UnmarshalJSON(b []byte) error {
+	s := newState()
+	if err := json.Unmarshal(b, s); err != nil {
+		return err
+	}
+	f.s = s
+	return nil
+}
