@@ -12,7 +12,7 @@ type row struct {
 }
 
 // table is searched for the longest folder that fits. A package may always
-// import what is at or below its own row's folder and has no row of its own.
+// import what is at or below its own row's folder.
 var table = []row{
 	{"internal/lab", nil, "the bedrock: nouns only, so that everybody may import it"},
 	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
@@ -31,7 +31,7 @@ var table = []row{
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
 	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
 	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
-	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/records/seal", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
+	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},

@@ -34,7 +34,7 @@ describe("the tickets of next jobs", () => {
   });
 });
 
-// On the left what the engine says, rules/words.go and rules/view.go.
+// On the left what the engine says, rules/words.go and rules/jobs.go.
 describe("a job in short words", () => {
   it.each([
     ["reels to the dryer", "to dryer"], ["to-dryer", "to dryer"], ["empty the waste", "empty waste"], ["top up the wash water", "top up wash"], ["chemistry is needed", "chemistry"],
