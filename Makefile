@@ -91,6 +91,12 @@ fuzz: need-go ## every fuzz target for TIME each (TIME=30s); what is found is ke
 words: need-go need-node $(UI)/node_modules/.ready ## every text that a person reads, by where it is read
 	@go run ./internal/words/list
 
+# The tests hold both files to what is served; here they are written anew.
+.PHONY: types
+types: need-go need-node $(UI)/node_modules/.ready ## web/testdata/openapi.yaml as it is served, and the pages' types out of it and of web/asyncapi.yaml
+	go test -count=1 -run OpenAPIIsWhatTheTreeSays ./web -update
+	cd $(UI) && npm run --silent types </dev/null
+
 .PHONY: trials
 trials: need-go ## the properties of the rules on a thousand cases each; no order given too late in four hundred runs
 	go test -run 'SameFindings|SameAlerts' -rapid.checks 1000 -timeout 2h -v ./rules/timeline

@@ -3,8 +3,10 @@ package web
 import (
 	"bytes"
 	"context"
+	"flag"
 	"io"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -13,6 +15,7 @@ import (
 	"github.com/getkin/kin-openapi/openapi3filter"
 	"github.com/getkin/kin-openapi/routers"
 	"github.com/getkin/kin-openapi/routers/legacy"
+	"github.com/google/go-cmp/cmp"
 
 	"wetside/internal/lab"
 	"wetside/web/access"
@@ -119,6 +122,28 @@ func busySite(t *testing.T) *site {
 		t.Fatal(err)
 	}
 	return newSite(t, s, func(c *Config) { c.Sheets = newShelf() })
+}
+
+var update = flag.Bool("update", false, "write testdata/openapi.yaml anew")
+
+// testdata/openapi.yaml is the document as it is served. What changes in the
+// API is seen there, and the types of the pages are made of it.
+func TestOpenAPIIsWhatTheTreeSays(t *testing.T) {
+	const file = "testdata/openapi.yaml"
+	_, served := busySite(t).do("GET", apiBase+"/openapi.yaml", "", "")
+	got := "# The API as it is served, for reading and for the types of the pages. Written by: make types\n" + string(served)
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got, "\n")); diff != "" {
+		t.Errorf("%s is not what is served (-file +served); make types writes it:\n%s", file, diff)
+	}
 }
 
 // Every answer of every operation is what the document says it is, by a

@@ -29,8 +29,8 @@ type StripSinceRun struct {
 	Push      float64       `json:"push"`
 	StartedAt lab.Time      `json:"started_at"`
 	EndedAt   *lab.Time     `json:"ended_at"`
-	Outcome   string        `json:"outcome"`
-	Verdict   *string       `json:"verdict"`
+	Outcome   string        `json:"outcome" enum:"running,done,aborted,lost"`
+	Verdict   *string       `json:"verdict" enum:"in-control,inspect,out-of-control"`
 	Rolls     []lab.Roll    `json:"rolls"`
 	Decision  *lab.Decision `json:"decision"`
 }

@@ -34,7 +34,7 @@ type Gauge struct {
 
 // Share is the part of one priority.
 type Share struct {
-	Priority Priority `json:"priority"`
+	Priority Priority `json:"priority" enum:"urgent,high,low"`
 	Alerts   int      `json:"alerts"`
 	Part     float64  `json:"part" doc:"0 to 1."`
 	Usual    float64  `json:"usual" doc:"What the guides on alarms give, 0 to 1."`

@@ -147,7 +147,7 @@ type ReportAlert struct {
 	ID       string   `json:"id"`
 	Rule     string   `json:"rule"`
 	Step     string   `json:"step,omitempty"`
-	Priority Priority `json:"priority"`
+	Priority Priority `json:"priority" enum:"urgent,high,low"`
 	RaisedAt Time     `json:"raised_at"`
 	Message  string   `json:"message"`
 }

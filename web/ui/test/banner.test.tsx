@@ -18,7 +18,7 @@ it("says why wetside shows nothing, and keeps what it has", async () => {
   let on: Listener | undefined;
   let fails = false;
   const source = {
-    listen: (l: Listener) => { on = l; l.frame({ type: "snapshot", units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] }); return { check: () => undefined, close: () => undefined }; },
+    listen: (l: Listener) => { on = l; l.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] }); return { check: () => undefined, close: () => undefined }; },
     get: (path: string) => (fails ? Promise.reject(new Refusal(503, away)) : Promise.resolve(path.startsWith("/session") ? { setup_needed: false, name: "Ana", role: "lead" } : {})),
     send: () => Promise.resolve({}),
   } as unknown as Source;
@@ -31,6 +31,6 @@ it("says why wetside shows nothing, and keeps what it has", async () => {
   expect(root.textContent).toContain("Watch the units themselves.");
   expect(store.unit("tern-street/plover")?.value.unit.name).toBe("Plover");
   fails = false;
-  on?.frame({ type: "snapshot", units: [unit("tern-street/plover")], alerts: [] });
+  on?.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover")], alerts: [] });
   await vi.waitFor(() => expect(root.querySelector(".banner.none")).not.toBeNull(), { timeout: 5000, interval: 5 });
 });

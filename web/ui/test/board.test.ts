@@ -6,7 +6,7 @@ import { leapt } from "../src/state/clock";
 import { readWall } from "../src/state/kiosk";
 import { laneKind, urgency } from "../src/state/order";
 import { degrees, followPerson, scheme, takeLabUnits, volumes } from "../src/state/prefs";
-import type { Outlook, Unit } from "../src/types";
+import type { Outlook, PlanStep, Unit } from "../src/types";
 import { asides, dealtWith, overWords } from "../src/words/alert";
 import { faultWords } from "../src/words/fault";
 import { litres } from "../src/words/measure";
@@ -35,8 +35,8 @@ describe("advice", () => {
 });
 
 describe("can it wait here?", () => {
-  const here = (name: string, kind: string, before: string[], light: Unit["light"]["state"]): Unit => {
-    const plan = [...before, name].map((s, i) => ({ ...step(i + 1, s, 100, i < before.length ? ("past" as const) : ("now" as const), i * 100), kind: s.includes("developer") ? "dev" : kind }));
+  const here = (name: string, kind: PlanStep["kind"], before: string[], light: Unit["light"]["state"]): Unit => {
+    const plan = [...before, name].map((s, i) => ({ ...step(i + 1, s, 100, i < before.length ? ("past" as const) : ("now" as const), i * 100), kind: s.includes("developer") ? ("dev" as const) : kind }));
     return unit("l/a", { light: { state: light, since: null }, run: run(plan, { n: plan.length, step: name }) });
   };
   it.each([

@@ -4,6 +4,7 @@ import { resultWords } from "../src/duty/PageTestPart";
 import { always, cleaned, forward, planTrouble } from "../src/duty/plan";
 import { deviceName, fromBase64, pushState } from "../src/duty/push";
 import type { Plan, Swap } from "../src/duty/types";
+import type { Try } from "../src/types";
 import { datePlus, emptyStretches, minutesOf, nextChange, onDuty, stretches, stretchWords, wallAt, weekRows } from "../src/duty/week";
 import { daysWords, hoursWords, stepsWords, tryWords, waitWords } from "../src/words/duty";
 
@@ -101,7 +102,7 @@ describe("the drawn week", () => {
 
 describe("in words", () => {
   it("says the steps as one would aloud", () => {
-    const steps = [{ who: "first", after_s: 0 }, { who: "second", after_s: 15 }, { who: "everybody", after_s: 120 }];
+    const steps: Plan["urgent"] = [{ who: "first", after_s: 0 }, { who: "second", after_s: 15 }, { who: "everybody", after_s: 120 }];
     expect(stepsWords(steps, 120)).toBe("At once the first on call; after 15 s the second on call; after 2 min more everybody, again every 2 min, until somebody acknowledges.");
     expect(stepsWords([], 120)).toBe("Nobody is called.");
     expect(stepsWords([{ who: "named", person: "Ana", after_s: 90 }], 0)).toBe("After 1 min 30 s Ana, until somebody acknowledges.");
@@ -109,10 +110,11 @@ describe("in words", () => {
   it.each([[["mon", "tue", "wed"], "Mon to Wed"], [["sat", "sun"], "Sat and Sun"], [["fri", "mon", "wed"], "Mon, Wed and Fri"], [["mon", "tue", "wed", "thu", "fri", "sat", "sun"], "every day"], [[], "on no day"]])("%j", (d, want) => expect(daysWords(d)).toBe(want));
   it.each([["08:00", "17:30", "08:00 to 17:30"], ["22:00", "06:00", "22:00 to 06:00 the next day"], ["00:00", "24:00", "the whole day"]])("%s %s", (a, b, want) => expect(hoursWords(a, b)).toBe(want));
   it.each([[45, "45 s"], [60, "1 min"], [3600, "1 h"], [5400, "1 h 30 min"]])("%i s", (s, want) => expect(waitWords(s)).toBe(want));
+  const tried = (t: Pick<Try, "way" | "outcome"> & Partial<Try>): Try => ({ at: "2026-03-01T09:00:00.000Z", detail: "", took_ms: 0, ...t });
   it("tells a try that failed from a way that is unavailable", () => {
-    expect(tryWords({ way: "mail", outcome: "failed", detail: "no answer" })).toBe("failed: no answer");
-    expect(tryWords({ way: "push", outcome: "unavailable", detail: "not over https" })).toBe("unavailable: not over https");
-    expect(tryWords({ way: "push", outcome: "sent", took_ms: 1412 })).toBe("handed over in 1.4 s");
+    expect(tryWords(tried({ way: "mail", outcome: "failed", detail: "no answer" }))).toBe("failed: no answer");
+    expect(tryWords(tried({ way: "push", outcome: "unavailable", detail: "not over https" }))).toBe("unavailable: not over https");
+    expect(tryWords(tried({ way: "push", outcome: "sent", took_ms: 1412 }))).toBe("handed over in 1.4 s");
   });
   it("never says of a page that it was seen", () => {
     expect(resultWords({ id: "1", way: "mail", at: "", state: "sent", tries: [] })).toBe("handed over. Check whether it came.");

@@ -23,9 +23,9 @@ describe("film that no run goes on with", () => {
     expect(after.rest).toContain("That time has passed: hold the rolls for inspection.");
   });
   it("orders no draining where no developer is on it", () => {
-    const w = leftWords(left({ step: "bleach", developer: false, act_at: null }), T0);
+    const w = leftWords(left({ step: "bleach", developer: false }), T0);
     expect(w.deed).toBe("Keep the lid closed (dark).");
-    expect(leftWords(left({ state: "wet", step: "wash-2", fixed: true, developer: false, act_at: null }), T0).deed).toBe("Finish the wash and dry the film");
+    expect(leftWords(left({ state: "wet", step: "wash-2", fixed: true, developer: false }), T0).deed).toBe("Finish the wash and dry the film");
   });
   it("says in lists that one film went through several runs", () => {
     const runs = ["r-1", "r-2"].map((run, i) => ({ id: `id-${i + 1}`, run, started_at: at(0), ended_at: null, outcome: "aborted" as const }));

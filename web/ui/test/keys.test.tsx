@@ -42,7 +42,7 @@ async function open(part: string): Promise<void> {
   subject.value = part;
   const source: Source = {
     listen(on) {
-      on.frame({ type: "snapshot", units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] });
+      on.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] });
       return { check: () => undefined, close: () => undefined };
     },
     async get<T>(path: string): Promise<T> {

@@ -12,30 +12,30 @@ describe("frames", () => {
   });
 
   it("takes a snapshot for the whole truth", () => {
-    const old = reduce(empty, { type: "snapshot", units: [unit("l/a")], alerts: [alert("1", "l/a")] }, T0);
-    const s = reduce(old, { type: "snapshot", units: [unit("l/b")], alerts: null }, T0);
+    const old = reduce(empty, { type: "snapshot", at: at(0), units: [unit("l/a")], alerts: [alert("1", "l/a")] }, T0);
+    const s = reduce(old, { type: "snapshot", at: at(0), units: [unit("l/b")], alerts: [] }, T0);
     expect([...s.units.keys()]).toEqual(["l/b"]);
     expect(s.alerts.size).toBe(0);
     expect(s.ready).toBe(true);
   });
 
   it("patches one unit and leaves the others the same object", () => {
-    const s = reduce(empty, { type: "snapshot", units: [unit("l/a"), unit("l/b")], alerts: [] }, T0);
-    const t = reduce(s, { type: "unit", unit: unit("l/a", { activity: "running" }) }, T0 + 1000);
+    const s = reduce(empty, { type: "snapshot", at: at(0), units: [unit("l/a"), unit("l/b")], alerts: [] }, T0);
+    const t = reduce(s, { type: "unit", at: at(1), unit: unit("l/a", { activity: "running" }) }, T0 + 1000);
     expect(t.units.get("l/a")?.unit.activity).toBe("running");
     expect(t.units.get("l/b")).toBe(s.units.get("l/b"));
   });
 
   it("drops an alert when it is closed", () => {
-    const s = reduce(empty, { type: "alert", alert: alert("1", "l/a") }, T0);
+    const s = reduce(empty, { type: "alert", at: at(0), alert: alert("1", "l/a") }, T0);
     expect(s.alerts.size).toBe(1);
-    expect(reduce(s, { type: "alert", alert: alert("1", "l/a", { state: "closed" }) }, T0).alerts.size).toBe(0);
+    expect(reduce(s, { type: "alert", at: at(0), alert: alert("1", "l/a", { state: "closed" }) }, T0).alerts.size).toBe(0);
   });
 
   it("learns the server's clock from any frame", () => {
     const s = reduce(empty, { type: "beat", at: at(0) }, T0 + 5000);
     expect(s.offset).toBe(-5000);
-    expect(reduce(s, { type: "unit", unit: unit("l/a") }, T0 + 6000).units.get("l/a")?.heardAt).toBe(T0 + 1000);
+    expect(reduce(s, { type: "unit", at: at(1), unit: unit("l/a") }, T0 + 6000).units.get("l/a")?.heardAt).toBe(T0 + 1000);
   });
 });
 

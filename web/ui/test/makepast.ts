@@ -11,6 +11,6 @@ export function pastStep(n: number, change: Partial<RunStep> = {}): RunStep {
 export function pastRun(id: string, change: Partial<Run> = {}): Run {
   return {
     id, unit: "l/a", run: `r-${id}`, process: "c41", push: 0, kind: "film", started_at: at(0), ended_at: at(1700), outcome: "done", verdict: "in-control", push_error_stops: 0,
-    reasons: [], steps: [], outages: [], gaps: [], alerts: [], rolls: [], decision: null, seal: null, ...change,
+    reasons: [], steps: [], outages: [], gaps: [], alerts: [], rolls: [], decision: null, seal: null, film: null, continues: null, ...change,
   };
 }

@@ -20,7 +20,7 @@ const sheets = [{ id: "c41", name: "C-41", steps: [{ step: "developer", label: "
 async function open(role: "operator" | "viewer", part: preact.VNode): Promise<void> {
   const source: Source = {
     listen(on) {
-      on.frame({ type: "snapshot", units: [unit("tern-street/plover", {})], alerts: [] });
+      on.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover", {})], alerts: [] });
       return { check: () => undefined, close: () => undefined };
     },
     async get<T>(path: string): Promise<T> {

@@ -1,10 +1,10 @@
 import { describe, expect, it } from "vitest";
 import { axisOf, figure, standOf } from "../src/figures/figures";
-import { attendWords, calm, type HandOver } from "../src/handover/handover";
+import { attendWords, calm } from "../src/handover/handover";
 import { readPlace } from "../src/route";
 import { changeWords } from "../src/settings/changes";
 import { groupOf, hoursLines, moved, readSpans } from "../src/settings/house";
-import { changeOf, figureWords, readChange, writeChange, type SheetStep } from "../src/settings/sheets";
+import { changeOf, figureWords, readChange, writeChange } from "../src/settings/sheets";
 import { firstOpen, progress, type Known } from "../src/setup/progress";
 import { checkOrder, dueWords } from "../src/unit/checks";
 import { readSpan } from "../src/unit/figures";
@@ -12,6 +12,7 @@ import { bands, columns, GAP_S, joined, tableRows } from "../src/unit/trace";
 import { entryWords, offsetWords } from "../src/words/entry";
 import { factsInWords } from "../src/words/facts";
 import { at, step, T0, unit } from "./make";
+import type { HandOver, SheetStep } from "../src/types";
 
 const as = { degrees: "C", volumes: "l", nameOf: (u: string) => u.split("/")[1] ?? u } as const;
 
@@ -69,7 +70,7 @@ describe("hand-over", () => {
     expect(attendWords(unit("l/a", { standing: "out-of-service", containers: [{ ...c, float_closed: true }] }))).toBe("is out of service; waste is full (float switch)");
   });
   it("is calm only where nothing is left", () => {
-    const h: HandOver = { at: at(0), since: at(0), open: [], shelved: null, held: [], running: [], due: [], attend: [], undecided: [], ended: [], closed: 2 };
+    const h: HandOver = { at: at(0), since: at(0), open: [], shelved: [], held: [], running: [], due: [], attend: [], undecided: [], ended: [], closed: 2 };
     expect(calm(h)).toBe(true);
     expect(calm({ ...h, attend: [unit("l/a")] })).toBe(false);
   });
@@ -112,7 +113,7 @@ describe("a unit's trace", () => {
 
 describe("checks", () => {
   it("come with what wants somebody first", () => {
-    const c = (check: string, is: "fine" | "fault" | "overdue" | "never" | "due-soon") => ({ check, is, label: "", how: "", days: 30, due_at: null, last: null });
+    const c = (check: string, is: "fine" | "fault" | "overdue" | "never" | "due-soon") => ({ check, is, label: "", how: "", from: "", standing: "", days: 30, due_at: null, last: null });
     expect(checkOrder([c("a", "fine"), c("b", "never"), c("c", "fault"), c("d", "due-soon"), c("e", "overdue")]).map((x) => x.check)).toEqual(["c", "e", "b", "d", "a"]);
   });
   it.each([[2 * 86400, "due in 2 days, every 7 days"], [-86400, "1 day overdue, every 7 days"], [100, "due today, every 7 days"]])("%i s away", (s, want) => expect(dueWords({ is: "fine", due_at: at(s), days: 7 }, T0)).toBe(want));
@@ -120,7 +121,7 @@ describe("checks", () => {
 });
 
 describe("a process sheet's change", () => {
-  const s: SheetStep = { step: "developer", label: "developer", kind: "dev", wash: false, optional: false, time_from_unit: false, aim_s: 195, least_s: null, aim_c: 37.8, low_c: 37.65, high_c: 37.95, push: [], per_10c: null, sources: [] };
+  const s: SheetStep = { step: "developer", label: "developer", kind: "dev", wash: false, optional: false, time_from_unit: false, aim_s: 195, least_s: null, aim_c: 37.8, low_c: 37.65, high_c: 37.95, push: [], per_10c: null, aim_is_usual: false, note: "", sources: [], figures: [] };
   const f = { aim: "3:15", least: "", c: "37.8", low: "37.65", high: "37.95" };
   const text = "id: c41\nsteps:\n  - {id: developer, aim_s: 190, limits_c: [37.6, 38]}\n  - {id: bleach, least_s: 240}\n";
   it("is read back as it was written", () => {

@@ -27,7 +27,7 @@ async function open(Page: ComponentType, answer: Answer, role: UserRole = "opera
   const waste = { name: "waste", role: "waste" as const, litres: 15, capacity_l: 18.9, fraction: 0.8, runs_left: 1, at: null };
   const source: Source = {
     listen(on) {
-      on.frame({ type: "snapshot", units: [unit("lab/heron", { name: "Heron", containers: [waste], processes: ["c41"] }), unit("lab/plover", { name: "Plover" })], alerts: [] });
+      on.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("lab/heron", { name: "Heron", containers: [waste], processes: ["c41"] }), unit("lab/plover", { name: "Plover" })], alerts: [] });
       return { check: () => undefined, close: () => undefined };
     },
     async get<T>(path: string): Promise<T> {

@@ -7,7 +7,7 @@ import { hangsWords } from "../src/report/hangs";
 import { neverChecked } from "../src/unit/figures";
 import { narrowerWords } from "../src/words/range";
 import { noError } from "../src/report/Head";
-import type { Entry, Timeline, TimelineStep } from "../src/report/types";
+import type { Entry, Timeline, TimelineStep } from "../src/types";
 import { errorWords, signed, thirds } from "../src/words/stops";
 import { standingOf } from "../src/words/verdict";
 import { at, T0 } from "./make";
@@ -150,15 +150,15 @@ describe("what people state", () => {
     expect(entryWords(entry("2", "rolls", { add: [{ twin_check: "7" }], remove: ["8"] }), clock)).toBe("Rolls added: 7. Rolls removed: 8");
     expect(entryWords(entry("3", "something-new", null), clock)).toBe("something new");
   });
-  it("knows what was taken back, said either way", () => {
-    expect(takenBack([entry("1", "note", {}), entry("2", "takes-back", { id: "1" }), entry("3", "note", {}, { taken_back: { at: at(1), by: "Ana" } })])).toEqual(new Set(["1", "3"]));
+  it("knows what was taken back", () => {
+    expect(takenBack([entry("1", "note", {}), entry("2", "takes-back", { id: "1" }), entry("3", "note", {})])).toEqual(new Set(["1"]));
   });
 });
 
 describe("the batch", () => {
   it("lists the others, newest first, with what they share and which was good", () => {
     const [a, b, c] = [pastRun("a", { started_at: at(0) }), pastRun("b", { started_at: at(100) }), pastRun("c", { started_at: at(200) })];
-    const rows = batchRows({ last_good: "a", next_good: null, runs: [a, b, c].map((run) => ({ run, codes: [], shared: run === c ? ["bath-warm"] : null })) }, "b");
+    const rows = batchRows({ unit: "l/a", process: "c41", last_good: "a", next_good: null, runs: [a, b, c].map((run) => ({ run, codes: [], shared: run === c ? ["bath-warm"] : [] })) }, "b");
     expect(rows.map((r) => [r.run.id, r.shares, r.good])).toEqual([["c", ["bath-warm"], false], ["a", [], true]]);
   });
   it("never calls an unjudged run good", () => {
@@ -180,6 +180,6 @@ describe("what a report hangs on", () => {
   });
   it("takes a probe that was never checked for class B, or for what it is (IEC 60751 at 38 °C: 0.49 and 0.23 °C)", () => {
     expect(neverChecked({ probe_kind: null }, "C")).toContain("0.49 °C (class B");
-    expect(neverChecked({ probe_kind: { id: "k", by: "Ana", at: "", class: "A", within_c: 0.23 } }, "F")).toBe("0.41 °F (class A, IEC 60751)");
+    expect(neverChecked({ probe_kind: { id: "k", by: "Ana", at: "", entered: "", class: "A", within_c: 0.23 } }, "F")).toBe("0.41 °F (class A, IEC 60751)");
   });
 });

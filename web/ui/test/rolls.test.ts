@@ -3,12 +3,13 @@ import { ownerWords, undecidedRolls } from "../src/handover/handover";
 import { asSent } from "../src/load/loading";
 import { onRolls } from "../src/report/statements";
 import { answerWords, chunks, overdue } from "../src/rolls/list";
-import { complete, knownWords, scannedWords, type KnownRoll } from "../src/rolls/known";
+import { complete, knownWords, scannedWords } from "../src/rolls/known";
 import { noteFound } from "../src/runs/missed";
 import { everything } from "../src/runs/query";
 import { asked, seek } from "../src/runs/seek";
 import { at, T0, unit } from "./make";
 import { pastRun } from "./makepast";
+import type { Decision, KnownRoll } from "../src/types";
 
 const known = (more: Partial<KnownRoll> = {}): KnownRoll => ({ twin_check: "7", push: null, entered_at: at(0), entered_by: "Mina", changed_at: at(0), changed_by: "Mina", ...more });
 const name = (id: string): string => (id === "l/b" ? "Heron" : id);
@@ -21,10 +22,10 @@ describe("what is known of a roll", () => {
     expect(complete({ twin_check: "7" }, known())).toEqual({ twin_check: "7" });
   });
   it("is told when the roll is scanned, STOP before anything else", () => {
-    const told = (p: Partial<Parameters<typeof scannedWords>[0]>): { ok: boolean; words: string } => scannedWords({ runs: [], loaded: [], ...p }, "l/a", name, T0);
+    const told = (p: Partial<Parameters<typeof scannedWords>[0]>): { ok: boolean; words: string } => scannedWords({ twin_check: "7", known: null, runs: [], loaded: [], ...p }, "l/a", name, T0);
     expect(told({ known: known({ process: "e6-7", push: 1, order: "B-7" }) })).toEqual({ ok: true, words: "For E-6 +1, order B-7" });
     expect(told({ known: known({ stop: "order canceled", order: "B-7" }) })).toEqual({ ok: false, words: "Marked STOP: order canceled. Take it out. Order B-7" });
-    expect(told({ loaded: [{ unit: "l/a" }, { unit: "l/b" }] }).words).toBe("It is loaded in Heron too");
+    expect(told({ loaded: ["l/a", "l/b"].map((u) => ({ unit: u, roll: { twin_check: "7" } })) }).words).toBe("It is loaded in Heron too");
     expect(told({ runs: [pastRun("r", { unit: "l/b", outcome: "running" })] }).words).toBe("It is in Heron now");
     expect(told({})).toEqual({ ok: true, words: "" });
   });
@@ -57,7 +58,7 @@ describe("film that nobody has decided about", () => {
     expect(ownerWords({ owner: null })).toContain("Nobody is assigned");
   });
   it("is of the rolls that have no decision of their own", () => {
-    const d = { decision: "hold", by: "Mina", at: at(0) };
+    const d: Decision = { decision: "hold", by: "Mina", at: at(0) };
     expect(undecidedRolls({ rolls: [{ twin_check: "1", decision: d }, { twin_check: "2" }] })).toEqual(["2"]);
   });
 });

@@ -27,7 +27,7 @@ let sent: [string, string, unknown][];
 
 const nothing: Source = {
   listen(on) {
-    on.frame({ type: "snapshot", units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] });
+    on.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover", { name: "Plover" })], alerts: [] });
     return { check: () => undefined, close: () => undefined };
   },
   get: (path) => Promise.reject(new Refusal(404, `no ${path}`)),

@@ -19,7 +19,7 @@ describe("the live socket", () => {
   let made: FakeSocket[] = [];
   let heard: string[] = [];
   let live: LiveSocket;
-  const snapshot: Frame = { type: "snapshot", units: [], alerts: [] };
+  const snapshot: Frame = { type: "snapshot", at: "2026-03-01T09:00:00.000Z", units: [], alerts: [] };
 
   beforeEach(() => {
     vi.useFakeTimers();
@@ -64,7 +64,7 @@ describe("the live socket", () => {
     made[0]!.says(snapshot);
     for (let i = 0; i < 10; i++) {
       vi.advanceTimersByTime(4000);
-      made[0]!.says({ type: "beat" });
+      made[0]!.says({ type: "beat", at: "2026-03-01T09:00:00.000Z" });
     }
     expect(heard).not.toContain("down");
     vi.advanceTimersByTime(DEAD_AFTER_MS + 2000);

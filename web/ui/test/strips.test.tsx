@@ -13,7 +13,7 @@ import { gateLine, gateOf, gateTag } from "../src/strips/gates";
 import { marksOf, monthName, monthSpan } from "../src/strips/marks";
 import { StripsPage } from "../src/strips/StripsPage";
 import { density, judgedBy, keyed, latestOf, lettersOf, pasted, rowsOf } from "../src/strips/strips";
-import type { Chart, Figure, StripRow } from "../src/strips/types";
+import type { Figure, Point, Signal, StripRow } from "../src/strips/types";
 import type { StripGate, UserRole } from "../src/types";
 import { offices } from "../fixture/offices";
 import { at, T0, unit } from "./make";
@@ -42,7 +42,7 @@ describe("the pad", () => {
 });
 
 describe("the chart", () => {
-  const point = (minute: number, signals: string[], change: Partial<Figure> = {}): NonNullable<Chart["plots"]>[number]["points"] extends (infer P)[] | null ? P : never =>
+  const point = (minute: number, signals: Signal["signal"][], change: Partial<Figure> = {}): Point =>
     ({ id: `s${minute}`, at: at(minute), figure: figure(change), signals: signals.map((signal) => ({ signal, detail: "d", do: "Find the cause." })) });
   const red = { plot: "ld.r", label: "LD red", points: [point(0, []), point(1, ["action-limit"], { deviation: 0.07 }), point(2, ["action-limit", "ewma"], { deviation: 0.07, standing: "action" })] };
   const green = { plot: "ld.g", label: "LD green", points: [point(0, []), point(1, ["action-limit"], { deviation: 0.02 }), point(2, ["ewma"], { deviation: -0.01 })] };
@@ -97,7 +97,7 @@ describe("the gate where people look", () => {
 });
 
 describe("a run's report", () => {
-  const row = (id: string, run: string | null, minute: number): StripRow => ({ id, unit: "l/a", run, process: "c41", mix: "", code: "", read_at: at(minute), by: "Wren", plots: [], standing: "in", note: "" });
+  const row = (id: string, run: string | null, minute: number): StripRow => ({ id, unit: "l/a", run, process: "c41", mix: "", code: "", read_at: at(minute), by: "Wren", densities: {}, plots: [], standing: "in", note: "" });
   it("names the strip that went through it and the last one before it", () => {
     const list = [row("later", null, 90), row("own", "r", 60), row("before", "q", -10), row("old", null, -500)];
     const got = stripsOf(list, "r", T0);
@@ -112,7 +112,7 @@ describe("the page", () => {
   let store: Store;
   const nothing: Source = {
     listen(on) {
-      on.frame({ type: "snapshot", units: [unit("tern-street/plover", { name: "Plover", processes: ["c41"] })], alerts: [] });
+      on.frame({ type: "snapshot", at: new Date().toISOString(), units: [unit("tern-street/plover", { name: "Plover", processes: ["c41"] })], alerts: [] });
       return { check: () => undefined, close: () => undefined };
     },
     get: (path) => Promise.reject(new Refusal(404, `no ${path}`)),

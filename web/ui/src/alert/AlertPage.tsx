@@ -4,14 +4,13 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { Mark } from "../board/Mark";
 import { ShelveForm } from "../board/ShelveForm";
-import type { AlertEvent } from "../board/past";
 import { useDeed } from "../board/useDeed";
 import { runLink, subject, unitLink } from "../route";
 import { shelvedAt } from "../state/order";
 import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { degrees, volumes } from "../state/prefs";
-import type { Alert } from "../types";
+import type { Alert, AlertDetail } from "../types";
 import { asides, dealtWith, eventWord, priorityWord } from "../words/alert";
 import { factsInWords } from "../words/facts";
 import { ruleWord } from "../words/rule";
@@ -28,7 +27,7 @@ import { said } from "../state/said";
 /** Rules about a bath whose probe is in question. */
 const MEASURABLE = new Set(["reading-doubtful", "reading-missing", "bath-temperature"]);
 
-type Detail = Alert & { history: AlertEvent[] | null };
+type Detail = Alert & AlertDetail;
 
 /** One alert whole: what, why, what to do, what people did, and whom it called. */
 export function AlertPage(): JSX.Element {

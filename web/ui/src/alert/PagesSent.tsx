@@ -2,10 +2,9 @@ import type { JSX } from "preact";
 import { useEffect } from "preact/hooks";
 import { useStore } from "../context";
 import { pageWords } from "../board/AlertPast";
-import type { AlertPages, PageSent } from "../board/past";
 import { Part, Standing, Waiting, type Stand } from "../shared/parts";
 import { useGet } from "../shared/useGet";
-import type { Alert } from "../types";
+import type { Alert, AlertPages, PageView } from "../types";
 import { wayWord } from "../words/alert";
 import { hourMinuteSecond, moment, ms } from "../words/time";
 import { nextPageWords, tryWords } from "../words/duty";
@@ -44,7 +43,7 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
   );
 }
 
-function standOf(x: PageSent): Stand {
+function standOf(x: PageView): Stand {
   if (x.state === "sent") return "in";
   if (x.state === "dropped") return "off";
   return (x.tries ?? []).some((t) => t.outcome === "failed" || t.outcome === "gone") ? "out" : "soon";

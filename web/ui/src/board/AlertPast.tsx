@@ -3,12 +3,11 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { alertLink } from "../route";
-import type { Alert } from "../types";
+import type { Alert, AlertDetail, AlertHistory, AlertPages, PageView } from "../types";
 import { asides, eventWord, wayWord } from "../words/alert";
 import { nextPageWords } from "../words/duty";
 import { hourMinuteSecond, ms } from "../words/time";
 import { heading, toDo } from "../words/todo";
-import type { AlertEvent, AlertPages, PageSent } from "./past";
 import { said } from "../state/said";
 
 const clock = (at: string | null): string => {
@@ -32,7 +31,7 @@ export function AlertWhole({ alert: a, over = false }: { alert: Alert; over?: bo
 /** What happened to an alert so far, and whom it was sent to. */
 export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
   const store = useStore();
-  const history = useSignal<AlertEvent[] | null>(null);
+  const history = useSignal<AlertHistory[] | null>(null);
   const pages = useSignal<AlertPages | null>(null);
   const trouble = useSignal("");
   useEffect(() => {
@@ -40,7 +39,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
     const id = encodeURIComponent(a.id);
     const load = async (): Promise<void> => {
       try {
-        const detail = await store.source.get<{ history: AlertEvent[] | null }>(`/alerts/${id}`);
+        const detail = await store.source.get<AlertDetail>(`/alerts/${id}`);
         if (here) history.value = detail.history ?? [];
         const sent = await store.source.get<AlertPages>(`/alerts/${id}/pages`);
         if (here) pages.value = sent;
@@ -87,7 +86,7 @@ function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
   );
 }
 
-function Page({ p }: { p: PageSent }): JSX.Element {
+function Page({ p }: { p: PageView }): JSX.Element {
   const failed = (p.tries ?? []).filter((t) => t.outcome === "failed" || t.outcome === "gone");
   const last = failed.at(-1);
   return (
@@ -99,7 +98,7 @@ function Page({ p }: { p: PageSent }): JSX.Element {
   );
 }
 
-export function pageWords(p: PageSent): string {
+export function pageWords(p: PageView): string {
   switch (p.state) {
     case "sent":
       return `sent by ${wayWord(p.sent_by)}${p.sent_at ? ` at ${clock(p.sent_at)}` : ""}`;

@@ -1,6 +1,5 @@
 import type { JSX } from "preact";
 import { useStore } from "../context";
-import type { DutyFault } from "../state/duty";
 import { kiosk } from "../state/kiosk";
 import { soundOn } from "../state/prefs";
 import { soundState, unlock } from "../state/sound";
@@ -9,6 +8,7 @@ import { AlertBar } from "./AlertBar";
 import { AlertLine } from "./AlertLine";
 import { Cleared } from "./Cleared";
 import { sortOut } from "./Alerts";
+import type { DutyFault } from "../types";
 
 /** What is wrong with the watching itself: no sound, nobody on call, pages that do not go out, and wetside's own alerts. */
 export function Watch(): JSX.Element | null {

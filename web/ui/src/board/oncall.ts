@@ -1,4 +1,5 @@
-import type { DutyStatus } from "../state/duty";
+
+import type { DutyStatus } from "../types";
 
 /** Those who are on call now, who is called first first; null where that is not known. */
 export function onCallNow(s: Pick<DutyStatus, "on" | "on_call"> | null): { name: string; reachable: boolean }[] | null {

@@ -5,12 +5,12 @@ import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { logWord } from "../words/duty";
 import { moment, ms } from "../words/time";
-import type { LogEntry } from "./types";
+import type { DutyRecord } from "../types";
 
 /** Who changed what about duty and pages, newest first. */
 export function DutyLog({ stamp }: { stamp: string }): JSX.Element {
   const now = useStore().now.value;
-  const { got, again } = useGet<{ entries: LogEntry[] | null }>("/duty/log?limit=30", 60_000);
+  const { got, again } = useGet<DutyRecord>("/duty/log?limit=30", 60_000);
   useEffect(() => void again(), [stamp]);
   const list = got.value.value?.entries ?? [];
   return (

@@ -8,6 +8,7 @@ import { wayWord } from "../words/alert";
 import { tryWords } from "../words/duty";
 import { moment, ms } from "../words/time";
 import type { PageTest } from "./types";
+import type { PageTestList } from "../types";
 
 const LOOK_EVERY_MS = 1500;
 const LOOK_FOR_MS = 120_000;
@@ -33,7 +34,7 @@ export function usePageTest(person: string): Testing {
     let gone = false;
     const look = async (): Promise<void> => {
       try {
-        const list = (await store.source.get<{ tests: PageTest[] | null }>(path)).tests ?? [];
+        const list = (await store.source.get<PageTestList>(path)).tests ?? [];
         if (gone) return;
         tests.value = list;
         if (!list.some((t) => t.state === "waiting") || Date.now() > until.peek()) until.value = 0;
@@ -50,7 +51,7 @@ export function usePageTest(person: string): Testing {
     };
   }, [until.value === 0, path]);
   useEffect(() => {
-    void store.source.get<{ tests: PageTest[] | null }>(path).then((a) => (tests.value = a.tests ?? []), () => undefined);
+    void store.source.get<PageTestList>(path).then((a) => (tests.value = a.tests ?? []), () => undefined);
   }, [path]);
   const start = async (): Promise<void> => {
     if (await act.send("POST", path)) until.value = Date.now() + LOOK_FOR_MS;

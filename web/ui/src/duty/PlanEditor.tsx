@@ -2,11 +2,12 @@ import type { JSX } from "preact";
 import { useSignal, type Signal } from "@preact/signals";
 import { Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
-import { days, dayLong, stepsWords, type Step } from "../words/duty";
+import { days, dayLong, stepsWords } from "../words/duty";
 import { DaysField, HoursLine } from "./HoursLine";
 import { cleaned, freshHours, freshQuiet, planTrouble, replaced, without } from "./plan";
 import type { DutyNow, Plan } from "./types";
 import { Unreachable } from "./Unreachable";
+import type { DutyStep } from "../types";
 
 interface Props {
   d: DutyNow;
@@ -87,14 +88,14 @@ function Clash({ d, mine, plan, save }: { d: DutyNow; mine: Signal<number>; plan
 
 interface StepsProps {
   title: string;
-  steps: Step[];
+  steps: DutyStep[];
   repeat: number;
   people: string[];
-  onChange(steps: Step[], repeat: number): void;
+  onChange(steps: DutyStep[], repeat: number): void;
 }
 
 function Steps({ title, steps, repeat, people, onChange }: StepsProps): JSX.Element {
-  const set = (i: number, change: Partial<Step>): void => onChange(replaced(steps, i, { ...(steps[i] as Step), ...change }), repeat);
+  const set = (i: number, change: Partial<DutyStep>): void => onChange(replaced(steps, i, { ...(steps[i] as DutyStep), ...change }), repeat);
   return (
     <fieldset>
       <legend>{title}: whom to call, step by step</legend>
@@ -104,7 +105,7 @@ function Steps({ title, steps, repeat, people, onChange }: StepsProps): JSX.Elem
             <input type="number" min="0" max="86400" value={s.after_s} onInput={(e) => set(i, { after_s: Number(e.currentTarget.value) })} />
           </label>
           <label>Step {i + 1} calls
-            <select value={s.who} onChange={(e) => set(i, { who: e.currentTarget.value })}>
+            <select value={s.who} onChange={(e) => set(i, { who: e.currentTarget.value as DutyStep["who"] })}>
               <option value="first">the first on call</option>
               <option value="second">the second on call</option>
               <option value="everybody">everybody</option>

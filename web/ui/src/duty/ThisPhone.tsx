@@ -5,8 +5,9 @@ import { useStore } from "../context";
 import { Said, Standing } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useSend } from "../shared/useSend";
-import { browserNow, currentEndpoint, deviceName, pushState, subscribe, unsubscribe, type PushKey } from "./push";
+import { browserNow, currentEndpoint, deviceName, pushState, subscribe, unsubscribe } from "./push";
 import type { Contacts } from "./types";
+import type { PushKey } from "../types";
 
 /** This phone (or any browser) as a way to be called. `done` is told when it changed. */
 export function ThisPhone({ person, contacts, done }: { person: string; contacts: Contacts; done(): Promise<void> }): JSX.Element {

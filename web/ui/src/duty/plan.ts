@@ -1,6 +1,6 @@
 import type { Hours, Plan, Quiet } from "./types";
 import { minutesOf } from "./week";
-import type { Step } from "../words/duty";
+import type { DutyStep } from "../types";
 
 // Changing a plan: pure, so that what is sent is what was seen.
 
@@ -45,7 +45,7 @@ export function planTrouble(p: Plan): string {
 }
 
 /** A step that calls nobody by name carries no name. */
-export const cleanSteps = (steps: readonly Step[]): Step[] =>
+export const cleanSteps = (steps: readonly DutyStep[]): DutyStep[] =>
   steps.map(({ who, person, after_s }) => (who === "named" && person ? { who, person, after_s } : { who, after_s }));
 
 export const cleaned = (p: Plan): Plan => ({

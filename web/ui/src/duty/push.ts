@@ -1,11 +1,7 @@
 // This browser as a phone that takes pages (Push API). Each thing that may be
 // missing is told apart: only a refusal of the browser's own is a failure.
 
-export interface PushKey {
-  available: boolean;
-  why: string;
-  key: string;
-}
+import type { PushKey, SubscriptionRequest } from "../types";
 
 export type PushState =
   | { is: "unavailable"; why: string }
@@ -47,13 +43,8 @@ export async function currentEndpoint(): Promise<string | null> {
   return (await worker?.pushManager?.getSubscription())?.endpoint ?? null;
 }
 
-export interface Subscription {
-  endpoint: string;
-  keys: { p256dh: string; auth: string };
-}
-
 /** Asks the browser to take pages; throws words where it does not. */
-export async function subscribe(key: string): Promise<Subscription> {
+export async function subscribe(key: string): Promise<SubscriptionRequest> {
   const may = await Notification.requestPermission();
   if (may !== "granted") throw new Error("This browser was not allowed to show pages. Allow notifications for this address in its settings, then press again.");
   await navigator.serviceWorker.register("/sw.js");

@@ -8,8 +8,9 @@ import { useGet } from "../shared/useGet";
 import { priorityWord } from "../words/alert";
 import { ruleWord } from "../words/rule";
 import { clockSpan } from "../words/time";
-import { axisOf, figure, periods, scopeWords, standOf, type AlertFigures, type Gauge, type RuleFigures } from "./figures";
+import { axisOf, figure, periods, scopeWords, standOf } from "./figures";
 import "./figures.css";
+import type { AlertFigures, Gauge, RuleFigures } from "../types";
 
 /** How the alerting did: each figure beside what is acceptable, the rules that page most first. */
 export function FiguresPage(): JSX.Element {

@@ -1,45 +1,8 @@
 import type { Stand } from "../shared/parts";
-import type { Priority } from "../types";
 import { spanWords } from "../words/day";
+import type { AlertFigures, Gauge } from "../types";
 
 // What GET /alert-figures answers (internal/lab/figures.go), and how it is drawn.
-
-export interface AlertFigures {
-  from: string;
-  to: string;
-  alerts: number;
-  pages: number;
-  found: number;
-  measures: Gauge[] | null;
-  spread: { priority: Priority; alerts: number; part: number; usual: number; standing?: string }[] | null;
-  rules: RuleFigures[] | null;
-  people: { person: string; pages: number; per_hour: number; peak_10_min: number; worst_hour: number }[] | null;
-}
-
-export interface Gauge {
-  code: string;
-  label: string;
-  value: number | null;
-  unit: string;
-  limit: number | null;
-  at_least: boolean;
-  ok: boolean | null;
-  source: string;
-  /** How far the source of the limit goes; "" where there is none. */
-  standing?: string;
-}
-
-export interface RuleFigures {
-  rule: string;
-  alerts: number;
-  pages: number;
-  in_time: number;
-  late: number;
-  never: number;
-  median_ack_s: number | null;
-  chattering: number;
-  withdrawn: number;
-}
 
 export const periods: [hours: number, words: string][] = [[24, "24 hours"], [24 * 7, "7 days"], [24 * 30, "30 days"]];
 

@@ -8,12 +8,8 @@ import { useMay, useSend } from "../shared/useSend";
 import { processName } from "../words/steps";
 import { age, moment, ms } from "../words/time";
 import { standingOf } from "../words/verdict";
-import { ownerWords, undecidedRolls, type UndecidedRun } from "./handover";
-
-interface Answer {
-  decided: string[] | null;
-  refused: { run: string; error: string }[] | null;
-}
+import { ownerWords, undecidedRolls } from "./handover";
+import type { DecisionsAnswer, UndecidedRun } from "../types";
 
 /** Film that nobody has decided about: whose it is, how old, and one press for what may go. */
 export function Undecided({ list, again }: { list: readonly UndecidedRun[]; again(): void }): JSX.Element | null {
@@ -24,7 +20,7 @@ export function Undecided({ list, again }: { list: readonly UndecidedRun[]; agai
   const chosen = list.filter((r) => picked.value.includes(r.id));
   const release = async (): Promise<void> => {
     const said = chosen.length === 1 ? "1 run released." : `${chosen.length} runs released.`;
-    const a = await send.send<Answer>("POST", "/decisions", { runs: chosen.map((r) => r.id), decision: "release" }, said);
+    const a = await send.send<DecisionsAnswer>("POST", "/decisions", { runs: chosen.map((r) => r.id), decision: "release" }, said);
     if (!a) return;
     refused.value = (a.value.refused ?? []).map((r) => r.error);
     if (refused.value.length > 0) send.done.value = `${(a.value.decided ?? []).length} released, ${refused.value.length} not.`;

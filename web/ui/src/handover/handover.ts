@@ -1,27 +1,5 @@
-import type { Alert, Container, Job, Run, Unit } from "../types";
+import type { Container, HandOver, Run, UndecidedRun, Unit } from "../types";
 import { containerName, takesIn } from "../words/container";
-
-/** What GET /hand-over answers (web/routes_handover.go). */
-export interface HandOver {
-  at: string;
-  since: string;
-  open: Alert[] | null;
-  shelved: Alert[] | null;
-  held: Alert[] | null;
-  running: Unit[] | null;
-  due: Job[] | null;
-  attend: Unit[] | null;
-  undecided: UndecidedRun[] | null;
-  ended: Run[] | null;
-  closed: number;
-}
-
-/** A run with film that nobody has decided about. */
-export interface UndecidedRun extends Run {
-  /** Who sees to it; said: they were named, else they are on call. Null: nobody. */
-  owner: { name: string; said: boolean; at?: string | null } | null;
-  age_s: number;
-}
 
 /** "Mina will decide", "Ana, who is on call, will decide", "nobody will decide". */
 export function ownerWords(u: Pick<UndecidedRun, "owner">): string {

@@ -8,6 +8,7 @@ import { litres } from "../words/measure";
 import { moment, ms } from "../words/time";
 import { eventsPath, justDone } from "./deeds";
 import type { ContainerEvent } from "./types";
+import type { ContainerEventList } from "../types";
 
 /** What was done to a container before, newest first, each to be taken back. */
 export function ContainerHistory({ unit, name }: { unit: string; name: string }): JSX.Element {
@@ -18,7 +19,7 @@ export function ContainerHistory({ unit, name }: { unit: string; name: string })
   const may = store.session.value?.role !== "viewer";
   const load = async (): Promise<void> => {
     try {
-      list.value = (await store.source.get<{ events: ContainerEvent[] | null }>(`${path}?limit=8`)).events ?? [];
+      list.value = (await store.source.get<ContainerEventList>(`${path}?limit=8`)).events ?? [];
       trouble.value = "";
     } catch (e) {
       trouble.value = e instanceof Error ? e.message : String(e);

@@ -3,12 +3,11 @@ import { useEffect } from "preact/hooks";
 import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { useList } from "../pages/useList";
-import type { HandOver } from "../handover/handover";
 import { Undecided } from "../handover/Undecided";
 import { useGet } from "../shared/useGet";
 import { FiguresNotice } from "../shared/FiguresNotice";
 import { degrees, volumes } from "../state/prefs";
-import type { Run, TracePoint } from "../types";
+import type { HandOver, Run, TraceList, TracePoint } from "../types";
 import { dayOf, dayStart } from "../words/day";
 import { MINUTE } from "../words/time";
 import { startLines, startSum, type StartLine } from "./start";
@@ -93,7 +92,7 @@ function useAsked(id: string, process: string): { plan: LoadPlan | null; trace: 
       const q = new URLSearchParams({ from: new Date(now - BACK_MS).toISOString(), to: new Date(now).toISOString() });
       // Each by itself: what one lacks the other may know, and unknown is said.
       const [trace, load] = await Promise.allSettled([
-        store.source.get<{ points: TracePoint[] | null }>(`/units/${id}/trace?${q}`),
+        store.source.get<TraceList>(`/units/${id}/trace?${q}`),
         process ? store.source.get<LoadAnswer>(`/units/${id}/load?${new URLSearchParams({ process })}`) : Promise.reject(new Error("no process")),
       ]);
       if (gone) return;

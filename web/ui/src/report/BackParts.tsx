@@ -8,7 +8,7 @@ import { signed } from "../words/stops";
 import { clockSpan, moment, ms } from "../words/time";
 import { runKinds, runKindWord } from "../words/verdict";
 import { Part } from "./Part";
-import type { Finding, JudgedBy, Report } from "./types";
+import type { Finding, JudgedBy, Report } from "../types";
 import { useAct, useMayEnter } from "./useAct";
 import { said } from "../state/said";
 

@@ -6,7 +6,7 @@ import { RunRow } from "../runs/RunRow";
 import { reasonWord } from "../words/verdict";
 import { batchRows } from "./batch";
 import { Part } from "./Part";
-import type { Batch, Report } from "./types";
+import type { Batch, Report } from "../types";
 
 /** From one bad run to all that may have the same: what ran on this unit since its last good run. */
 export function BatchPart({ report }: { report: Report }): JSX.Element {

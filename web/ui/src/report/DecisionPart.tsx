@@ -3,9 +3,8 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { moment, ms } from "../words/time";
 import { decisions, decisionWord } from "../words/verdict";
-import type { Decision, Roll } from "../types";
+import type { Decision, Report, Roll } from "../types";
 import { Part } from "./Part";
-import type { Report } from "./types";
 import { useAct, useMayEnter } from "./useAct";
 
 interface Props {

@@ -7,7 +7,7 @@ import { hourMinute, MINUTE, ms } from "../words/time";
 import { Pen, type Box } from "./frame";
 import { across, bathLines, clockMarks, envelopes, farthest, type Frame, type Layout, type MarkKind, type Stretch } from "./layout";
 import { shapeAt } from "./Shape";
-import type { Report } from "./types";
+import type { Report } from "../types";
 
 interface Props {
   report: Report;

@@ -2,12 +2,11 @@ import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { runLink } from "../route";
 import { useGet } from "../shared/useGet";
-import type { Run } from "../types";
+import type { Report, Run, RunList } from "../types";
 import { filmStateWord } from "../words/film";
 import { stepWords } from "../words/steps";
 import { hourMinute, ms } from "../words/time";
 import { Part } from "./Part";
-import type { Report } from "./types";
 import { useAct, useMayEnter } from "./useAct";
 
 const outcomes: Record<string, string> = { running: "runs", done: "done", aborted: "aborted", lost: "given up" };
@@ -57,7 +56,7 @@ function Link({ run, again }: { run: Run; again(): void }): JSX.Element | null {
 
 /** The unit's runs before this one, newest first. */
 function Earlier({ run, busy, link }: { run: Run; busy: boolean; link(id: string): Promise<boolean> }): JSX.Element {
-  const { got } = useGet<{ runs: Run[] | null }>(`/runs?${new URLSearchParams({ unit: run.unit, to: run.started_at, limit: "8" })}`);
+  const { got } = useGet<RunList>(`/runs?${new URLSearchParams({ unit: run.unit, to: run.started_at, limit: "8" })}`);
   const began = ms(run.started_at) ?? 0;
   const list = (got.value.value?.runs ?? []).filter((r) => r.id !== run.id && r.kind === "film" && (ms(r.started_at) ?? 0) < began).slice(0, 5);
   if (got.value.value && list.length === 0) return <p>There is no earlier run of this unit.</p>;

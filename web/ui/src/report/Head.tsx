@@ -7,7 +7,7 @@ import { narrowerWords } from "../words/range";
 import { hangsWords } from "./hangs";
 import { PushScale } from "./PushScale";
 import { scaleOf } from "./scale";
-import type { Report } from "./types";
+import type { Report } from "../types";
 
 /** The three things said first: what it was, how it stands, how far off. */
 export function Head({ report }: { report: Report }): JSX.Element {

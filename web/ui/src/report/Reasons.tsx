@@ -4,7 +4,7 @@ import { clockSpan, hourMinuteSecond, ms } from "../words/time";
 import { adviceWord, reasonWord } from "../words/verdict";
 import { SourceKind } from "../shared/SourceKind";
 import { Part } from "./Part";
-import type { LookFor, Report } from "./types";
+import type { LookFor, Report } from "../types";
 import { said } from "../state/said";
 
 /** Why, most likely first; for each what to look for and what can still be done. */

@@ -4,9 +4,8 @@ import { useStore } from "../context";
 import { noTwinCheck, oddWords, twinCheck } from "../load/rolls";
 import { asSent } from "../load/loading";
 import { ScanField, type Heard } from "../load/ScanField";
-import type { Roll } from "../types";
+import type { Report, Roll } from "../types";
 import { Part } from "./Part";
-import type { Report } from "./types";
 import { useAct, useMayEnter } from "./useAct";
 
 interface Props {

@@ -6,7 +6,7 @@ import { SourceKind } from "../shared/SourceKind";
 import { stepWords } from "../words/steps";
 import { onRolls } from "./statements";
 import { Part } from "./Part";
-import type { Cause, Report, SymptomChoice } from "./types";
+import type { Cause, Report, SymptomCode, SymptomList } from "../types";
 import { useAct, useMayEnter } from "./useAct";
 import { said } from "../state/said";
 
@@ -56,12 +56,12 @@ function someOf(e: { currentTarget: HTMLInputElement }): void {
 function SeenForm({ report, again }: Props): JSX.Element {
   const store = useStore();
   const act = useAct(again);
-  const choices = useSignal<SymptomChoice[]>([]);
+  const choices = useSignal<SymptomCode[]>([]);
   const trouble = useSignal("");
   const process = report.run.process;
   useEffect(() => {
     store.source
-      .get<{ symptoms: SymptomChoice[] | null }>(`/symptoms?process=${encodeURIComponent(process)}`)
+      .get<SymptomList>(`/symptoms?process=${encodeURIComponent(process)}`)
       .then((a) => (choices.value = a.symptoms ?? []), (e: unknown) => (trouble.value = e instanceof Error ? e.message : String(e)));
   }, [process, store]);
   const rolls = report.run.rolls ?? [];

@@ -5,7 +5,7 @@ import { inCelsius } from "../words/measure";
 import { hourMinuteSecond, ms } from "../words/time";
 import { Part } from "./Part";
 import { entryWords, takenBack, timeNear } from "./statements";
-import type { Entry, Report } from "./types";
+import type { Entry, Report } from "../types";
 import { useAct, useMayEnter, type Act } from "./useAct";
 
 interface Props {

@@ -1,13 +1,12 @@
 import type { JSX } from "preact";
 import { degrees } from "../state/prefs";
-import type { RunStep } from "../types";
+import type { Report, RunStep } from "../types";
 import { limits, temperature } from "../words/measure";
 import { stepWords } from "../words/steps";
 import { signed } from "../words/stops";
 import { clockSpan } from "../words/time";
 import { SourceKind, standingOfFigure } from "../shared/SourceKind";
 import { Part } from "./Part";
-import type { Report } from "./types";
 
 const span = (s: number | null): string => (s === null ? "–" : clockSpan(Math.round(s)));
 

@@ -6,7 +6,7 @@ import { judgedBy, signed, stripWords } from "../strips/strips";
 import type { StripRow } from "../strips/types";
 import { moment, ms } from "../words/time";
 import { Part } from "./Part";
-import type { Report } from "./types";
+import type { Report, StripList } from "../types";
 import { stripsOf } from "./strip";
 
 const BACK_MS = 31 * 24 * 3_600_000;
@@ -17,7 +17,7 @@ export function StripPart({ report }: { report: Report }): JSX.Element | null {
   const { run } = report;
   const began = ms(run.started_at) ?? 0;
   const from = new Date(began - BACK_MS).toISOString();
-  const { got } = useGet<{ strips: StripRow[] | null }>(`/strips?${new URLSearchParams({ unit: run.unit, process: run.process, from })}`, 0);
+  const { got } = useGet<StripList>(`/strips?${new URLSearchParams({ unit: run.unit, process: run.process, from })}`, 0);
   const { own, before } = stripsOf(got.value.value?.strips ?? [], run.id, began);
   if (!own && !before) return null;
   const now = store.now.peek();

@@ -8,7 +8,7 @@ import { boxFor } from "./frame";
 import { layOut, stretches, type MarkKind, type Stretch } from "./layout";
 import { printing } from "./printing";
 import { Shape, shapeWords } from "./Shape";
-import type { Report } from "./types";
+import type { Report } from "../types";
 import { said } from "../state/said";
 
 /** The width that a drawing for paper is made for; the sheet then makes it smaller. */

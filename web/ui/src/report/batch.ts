@@ -1,5 +1,4 @@
-import type { Run } from "../types";
-import type { Batch } from "./types";
+import type { Batch, Run } from "../types";
 
 export interface BatchRow {
   run: Run;

@@ -1,6 +1,6 @@
 import { figureWords } from "../settings/sheets";
 import { stepWords } from "../words/steps";
-import type { SheetFigure } from "./types";
+import type { SheetFigure } from "../types";
 
 /** What the verdict hangs on that nobody confirmed yet; "" for nothing. */
 export function hangsWords(list: readonly SheetFigure[]): string {

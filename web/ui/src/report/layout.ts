@@ -1,6 +1,5 @@
 import { ms, SECOND } from "../words/time";
-import type { Run } from "../types";
-import type { BandPoint, CurvePoint, Span, Timeline, TimelineStep } from "./types";
+import type { BandPoint, CurvePoint, Run, Span, Timeline, TimelineStep } from "../types";
 
 /** One step as it was planned and as it was, in ms since the epoch. */
 export interface Frame {

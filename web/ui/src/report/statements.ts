@@ -6,7 +6,7 @@ import { filmDoings } from "../words/film";
 import { temperature } from "../words/measure";
 import { ms } from "../words/time";
 import { decisionWord, runKindWord } from "../words/verdict";
-import type { Entry } from "./types";
+import type { Entry } from "../types";
 
 const DAY = 24 * 3600_000;
 
@@ -103,11 +103,10 @@ export function entryWords(e: Entry, clock: (t: number) => string): string {
   }
 }
 
-/** The ids of entries that hold no more: said by themselves, or by a later entry. */
+/** The ids of entries that hold no more, as later ones say. */
 export function takenBack(entries: readonly Entry[]): Set<string> {
   return new Set(
     entries.flatMap((e) => {
-      if (e.taken_back) return [e.id];
       const id = e.what === "takes-back" ? (e.body as Body | undefined)?.id : undefined;
       return id ? [id] : [];
     }),

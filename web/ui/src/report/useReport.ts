@@ -2,7 +2,7 @@ import { useEffect, useRef } from "preact/hooks";
 import { useSignal, type ReadonlySignal } from "@preact/signals";
 import { useStore } from "../context";
 import { Refusal } from "../api/source";
-import type { Report } from "./types";
+import type { Report } from "../types";
 
 export interface Loaded {
   report: Report | null;

@@ -6,14 +6,15 @@ import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { moment, ms } from "../words/time";
-import { answerWords, chunks, overdue, type ListAnswer, type WaitingRoll } from "./list";
+import { answerWords, chunks, overdue } from "./list";
 import "./rolls.css";
+import type { RollListAnswer, WaitingList, WaitingRoll } from "../types";
 
 /** Rolls: what waits, and the list that whatever takes orders gives. */
 export function RollsPage(): JSX.Element {
   const store = useStore();
   const may = useMay();
-  const { got, again } = useGet<{ rolls: WaitingRoll[] | null }>("/rolls?limit=1000");
+  const { got, again } = useGet<WaitingList>("/rolls?limit=1000");
   const rolls = got.value.value?.rolls ?? null;
   const now = store.now.value;
   return (
@@ -95,15 +96,15 @@ function StopForm({ twin, busy, stop, leave }: { twin: string; busy: boolean; st
 function Paste({ again }: { again(): void }): JSX.Element {
   const store = useStore();
   const text = useSignal("");
-  const said = useSignal<ListAnswer | null>(null);
+  const said = useSignal<RollListAnswer | null>(null);
   const trouble = useSignal("");
   const busy = useSignal(false);
   const take = async (): Promise<void> => {
     busy.value = true;
-    const sum: ListAnswer = { new: 0, changed: 0, same: 0, taken: [], refused: [], ignored: [] };
+    const sum: RollListAnswer = { new: 0, changed: 0, same: 0, taken: [], refused: [], ignored: [] };
     try {
       for (const part of chunks(text.value)) {
-        const a = await store.act<ListAnswer>("POST", "/rolls.csv", part.text);
+        const a = await store.act<RollListAnswer>("POST", "/rolls.csv", part.text);
         for (const k of ["new", "changed", "same"] as const) sum[k] += a[k];
         sum.refused = [...(sum.refused ?? []), ...(a.refused ?? []).map((r) => ({ ...r, row: r.row + part.rows }))];
         sum.ignored = a.ignored;

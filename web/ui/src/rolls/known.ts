@@ -1,32 +1,6 @@
-import type { Roll, Run } from "../types";
+import type { KnownRoll, Roll, RollPage } from "../types";
 import { wantWords } from "../load/rolls";
 import { moment, ms } from "../words/time";
-
-/** What the register knows of a roll (internal/lab/rollregister.go). */
-export interface KnownRoll {
-  twin_check: string;
-  process?: string;
-  /** Null: nobody said. */
-  push: number | null;
-  film?: string;
-  format?: string;
-  order?: string;
-  due_at?: string | null;
-  note?: string;
-  /** Why it must not be run. */
-  stop?: string;
-  entered_at: string;
-  entered_by: string;
-  changed_at: string;
-  changed_by: string;
-}
-
-/** What GET /rolls/{twin_check} answers. */
-export interface RollPage {
-  runs: Run[] | null;
-  loaded: { unit: string; roll?: Roll }[] | null;
-  known?: KnownRoll | null;
-}
 
 /** "E-6 push 1, order B-7, due today 17:00": what is known of a roll; "" where that is nothing. */
 export function knownWords(k: KnownRoll, now: number): string {

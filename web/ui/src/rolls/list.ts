@@ -1,24 +1,8 @@
-import type { KnownRoll } from "./known";
 import { ms } from "../words/time";
-
-/** One roll of GET /rolls. */
-export interface WaitingRoll extends KnownRoll {
-  /** Units that are loaded with it. */
-  loaded: string[] | null;
-}
-
-/** What POST /rolls.csv answers. */
-export interface ListAnswer {
-  new: number;
-  changed: number;
-  same: number;
-  taken: { row: number; twin_check: string; became: string }[] | null;
-  refused: { row: number; twin_check: string; error: string }[] | null;
-  ignored: string[] | null;
-}
+import type { KnownRoll, RollListAnswer } from "../types";
 
 /** "12 new, 1 changed, 3 known already, 2 not taken" */
-export function answerWords(a: ListAnswer): string {
+export function answerWords(a: RollListAnswer): string {
   const refused = (a.refused ?? []).length;
   const parts = [
     a.new > 0 ? `${a.new} new` : "",

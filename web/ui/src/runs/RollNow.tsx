@@ -1,8 +1,9 @@
 import type { JSX } from "preact";
 import { useStore } from "../context";
 import { twinCheck } from "../load/rolls";
-import { knownWords, type RollPage } from "../rolls/known";
+import { knownWords } from "../rolls/known";
 import { useGet } from "../shared/useGet";
+import type { RollPage } from "../types";
 
 /** Of a roll that is looked for: where it is loaded and not run yet, and what is known of it. */
 export function RollNow({ number }: { number: string }): JSX.Element | null {

@@ -1,7 +1,7 @@
 import { useEffect } from "preact/hooks";
 import { useSignal, type Signal } from "@preact/signals";
 import { useStore } from "../context";
-import type { Run } from "../types";
+import type { Run, RunList } from "../types";
 import { noteFound } from "./missed";
 import { numberIs, runOrder, runsPath, type Asked, type NumberIs } from "./query";
 
@@ -17,7 +17,7 @@ type Get = <T>(path: string) => Promise<T>;
 
 /** Asks for runs once. */
 export async function findRuns(get: Get, asked: Asked): Promise<Found> {
-  const answer = await get<{ runs: Run[] | null }>(runsPath(asked));
+  const answer = await get<RunList>(runsPath(asked));
   const rows = runOrder(answer.runs ?? []);
   return { rows, trouble: "", as: asked.number === "" ? "run" : numberIs(asked.number, rows) };
 }

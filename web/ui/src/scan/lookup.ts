@@ -1,13 +1,13 @@
 import { readWant, twinCheck, wantWords } from "../load/rolls";
 import { unitOf } from "../load/loading";
 import { openContainer } from "../load/deeds";
-import { knownWords, type RollPage } from "../rolls/known";
+import { knownWords } from "../rolls/known";
 import { runLink, unitLink } from "../route";
 import { findRuns } from "../runs/useRuns";
 import { everything } from "../runs/query";
 import { kiosk } from "../state/kiosk";
 import type { Store } from "../state/store";
-import type { Run } from "../types";
+import type { RollPage, Run } from "../types";
 import { doing } from "../words/doing";
 import { moment, ms } from "../words/time";
 import { decisionWord, standingOf, standingWords } from "../words/verdict";

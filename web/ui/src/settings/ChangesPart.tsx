@@ -3,12 +3,13 @@ import { useStore } from "../context";
 import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { moment, ms } from "../words/time";
-import { changeWords, type SettingChange } from "./changes";
+import { changeWords } from "./changes";
+import type { ChangeList } from "../types";
 
 /** Who changed which setting, newest first. */
 export function ChangesPart(): JSX.Element {
   const store = useStore();
-  const { got, again } = useGet<{ changes: SettingChange[] | null }>("/setting-changes?limit=200");
+  const { got, again } = useGet<ChangeList>("/setting-changes?limit=200");
   const now = store.now.value;
   const list = got.value.value?.changes ?? [];
   return (

@@ -4,8 +4,7 @@ import { useStore } from "../context";
 import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import type { Check } from "../unit/types";
-import type { House } from "./house";
+import type { CheckList, House } from "../types";
 
 // The ids of internal/process/checks.yaml: what a unit's own list leaves out
 // when it is switched off has to be named here still.
@@ -19,7 +18,7 @@ export function CheckDaysPart(): JSX.Element {
   const store = useStore();
   const { got, again } = useGet<House>("/house");
   const first = store.order.value[0];
-  const one = useGet<{ checks: Check[] | null }>(first ? `/units/${first}/checks` : null);
+  const one = useGet<CheckList>(first ? `/units/${first}/checks` : null);
   const h = got.value.value;
   const told = (one.got.value.value?.checks ?? []).map((c): [string, string, number] => [c.check, c.label, c.days]);
   const all = [...told, ...known.filter(([id]) => !told.some(([t]) => t === id))];

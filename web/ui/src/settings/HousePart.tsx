@@ -5,7 +5,8 @@ import { Part, Said, Standing, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { moment, ms } from "../words/time";
-import { groupOf, hoursLines, moved, readSpans, weekdays, zones, type House } from "./house";
+import { groupOf, hoursLines, moved, readSpans, weekdays, zones } from "./house";
+import type { House } from "../types";
 
 /** What holds for the whole lab. */
 export function HousePart(): JSX.Element {

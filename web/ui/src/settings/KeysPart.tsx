@@ -3,18 +3,9 @@ import { useSignal } from "@preact/signals";
 import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import type { UserRole } from "../types";
+import type { TokenList, TokenView, UnitKeyList, UnitKeyMade, UserRole } from "../types";
 import { dayOf } from "../words/day";
 import { ms } from "../words/time";
-
-interface Token {
-  name: string;
-  role: UserRole;
-  created_at: string;
-  expires_at: string | null;
-  last_used_at: string | null;
-  token?: string;
-}
 
 const day = (at: string | null, none: string): string => (at === null ? none : dayOf(ms(at) ?? 0));
 
@@ -31,7 +22,7 @@ export function KeysPart(): JSX.Element {
 }
 
 function TokensPart(): JSX.Element {
-  const { got, again } = useGet<{ tokens: Token[] | null }>("/tokens");
+  const { got, again } = useGet<TokenList>("/tokens");
   const tokens = got.value.value?.tokens ?? [];
   return (
     <Part title="API tokens" note="For other programs. A token is shown once, when it is made.">
@@ -43,7 +34,7 @@ function TokensPart(): JSX.Element {
   );
 }
 
-function TokenRow({ t, again }: { t: Token; again(): Promise<void> }): JSX.Element {
+function TokenRow({ t, again }: { t: TokenView; again(): Promise<void> }): JSX.Element {
   const act = useSend();
   const withdraw = async (): Promise<void> => {
     if (await act.send("DELETE", `/tokens/${encodeURIComponent(t.name)}`)) await again();
@@ -64,10 +55,10 @@ function MakeToken({ again }: { again(): Promise<void> }): JSX.Element {
   const name = useSignal("");
   const role = useSignal<UserRole>("viewer");
   const days = useSignal("365");
-  const made = useSignal<Token | null>(null);
+  const made = useSignal<TokenView | null>(null);
   const make = async (e: Event): Promise<void> => {
     e.preventDefault();
-    const answer = await act.send<Token>("POST", "/tokens", { name: name.value.trim(), role: role.value, days: Number(days.value) });
+    const answer = await act.send<TokenView>("POST", "/tokens", { name: name.value.trim(), role: role.value, days: Number(days.value) });
     if (!answer) return;
     made.value = answer.value;
     name.value = "";
@@ -95,18 +86,13 @@ function Once({ what, secret, done }: { what: string; secret: string; done(): vo
   );
 }
 
-interface UnitKey {
-  unit: string;
-  created_at: string;
-}
-
 function UnitKeysPart(): JSX.Element {
-  const { got, again } = useGet<{ keys: UnitKey[] | null }>("/unit-keys");
+  const { got, again } = useGet<UnitKeyList>("/unit-keys");
   const act = useSend();
   const unit = useSignal("");
-  const made = useSignal<{ unit: string; key: string } | null>(null);
+  const made = useSignal<UnitKeyMade | null>(null);
   const give = async (to: string): Promise<void> => {
-    const answer = await act.send<{ unit: string; key: string }>("POST", `/units/${to}/key`);
+    const answer = await act.send<UnitKeyMade>("POST", `/units/${to}/key`);
     if (!answer) return;
     made.value = answer.value;
     unit.value = "";

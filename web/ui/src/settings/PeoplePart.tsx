@@ -3,7 +3,7 @@ import { useSignal } from "@preact/signals";
 import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import type { UserRole } from "../types";
+import type { PersonList, UserRole } from "../types";
 
 const roles: [UserRole, string][] = [
   ["viewer", "looks, changes nothing"],
@@ -14,7 +14,7 @@ const roles: [UserRole, string][] = [
 /** Who may sign in, and as what. */
 export function PeoplePart(): JSX.Element {
   const may = useMay();
-  const { got, again } = useGet<{ users: { name: string; role: UserRole }[] | null }>(may.set ? "/users" : null);
+  const { got, again } = useGet<PersonList>(may.set ? "/users" : null);
   return (
     <>
       {may.set && (

@@ -2,17 +2,11 @@ import type { JSX } from "preact";
 import { Part, Waiting } from "../shared/parts";
 import { SourceKind } from "../shared/SourceKind";
 import { useGet } from "../shared/useGet";
-
-interface RuleFigure {
-  figure: string;
-  value: number;
-  standing: string;
-  from: string;
-}
+import type { RuleFigureList } from "../types";
 
 /** The figures that the rules judge by, and where each is from. */
 export function RulesPart(): JSX.Element {
-  const { got, again } = useGet<{ figures: RuleFigure[] | null }>("/rule-figures", 0);
+  const { got, again } = useGet<RuleFigureList>("/rule-figures", 0);
   const list = got.value.value?.figures ?? [];
   return (
     <Part title="Figures of the rules" note="Holds, limits and waits; seconds unless the name says otherwise. They are changed by figures.yaml in the folder that --rules names." class="wholewidth">

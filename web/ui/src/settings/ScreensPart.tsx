@@ -5,12 +5,7 @@ import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { dayOf } from "../words/day";
 import { ms } from "../words/time";
-
-interface WallLink {
-  name: string;
-  created_at: string;
-  path?: string;
-}
+import type { WallLink, WallLinkList } from "../types";
 
 /** The link that was just made: shown once, for its key is not kept. */
 export const madeLink = signal<{ name: string; url: string } | null>(null);
@@ -18,7 +13,7 @@ export const madeLink = signal<{ name: string; url: string } | null>(null);
 /** View-only links for screens on a wall. */
 export function ScreensPart(): JSX.Element {
   const may = useMay();
-  const { got, again } = useGet<{ links: WallLink[] | null }>(may.set ? "/wall-links" : null);
+  const { got, again } = useGet<WallLinkList>(may.set ? "/wall-links" : null);
   if (!may.set) return <Part title="Screens"><p>A lead makes the links for screens on a wall.</p></Part>;
   const links = got.value.value?.links ?? [];
   return (

@@ -4,9 +4,10 @@ import { Part, Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
 import { readSpan } from "../unit/figures";
 import { stepWords } from "../words/steps";
-import { changeOf, fieldsOf, readChange, widened, writeChange, type SheetStep, type SheetView, type StepFields } from "./sheets";
+import { changeOf, fieldsOf, readChange, widened, writeChange, type StepFields } from "./sheets";
 import { degrees } from "../state/prefs";
 import { plainDegrees } from "../words/measure";
+import type { SheetStep, SheetView } from "../types";
 
 /** Changes the usual figures of one step, and shows the text that this makes before it is sent. */
 export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Element {

@@ -10,14 +10,14 @@ import { pushName, stepWords } from "../words/steps";
 import { clockSpan, moment, ms } from "../words/time";
 import { SheetForm } from "./SheetForm";
 import { figureWords } from "./sheets";
-import type { SheetSource, SheetStep, SheetView } from "./sheets";
 import { degrees } from "../state/prefs";
 import { said } from "../state/said";
 import { difference, limits, plainDegrees } from "../words/measure";
+import type { SheetList, SheetSource, SheetStep, SheetView } from "../types";
 
 /** What each process should be, where each figure comes from, and what this lab changed. */
 export function SheetsPart(): JSX.Element {
-  const { got, again } = useGet<{ sheets: SheetView[] | null }>("/sheets", 0);
+  const { got, again } = useGet<SheetList>("/sheets", 0);
   const list = got.value.value?.sheets ?? [];
   const picked = subject.value.split("/")[1] ?? "";
   const s = list.find((x) => x.id === picked) ?? list[0];

@@ -5,7 +5,7 @@ import { unitLink } from "../route";
 import { Part, Said, Standing, Waiting, type Stand } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import type { Unit, UnitStanding } from "../types";
+import type { Unit, UnitList, UnitStanding } from "../types";
 import { age, ms } from "../words/time";
 
 const stands: Record<UnitStanding, { is: Stand; word: string }> = {
@@ -16,7 +16,7 @@ const stands: Record<UnitStanding, { is: Stand; word: string }> = {
 export function UnitsPart(): JSX.Element {
   const store = useStore();
   store.order.value; // asked anew when a unit appears
-  const { got, again } = useGet<{ units: Unit[] | null }>("/units", 10_000);
+  const { got, again } = useGet<UnitList>("/units", 10_000);
   const rank = (u: Unit): number => ["new", "accepted", "out-of-service", "retired"].indexOf(u.standing ?? "accepted");
   const list = [...(got.value.value?.units ?? [])].sort((a, b) => rank(a) - rank(b) || a.id.localeCompare(b.id));
   return (

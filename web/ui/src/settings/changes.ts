@@ -1,10 +1,4 @@
-/** One change of a setting, with the whole value after it. */
-export interface SettingChange {
-  at: string;
-  by: string;
-  key: string;
-  value: unknown;
-}
+import type { SettingChange } from "../types";
 
 const words: Record<string, string> = {
   time_zone: "time zone", hours: "opening hours", circuits: "circuits", networks: "networks", check_days: "how often checks are due", name: "name", standing: "standing",

@@ -1,16 +1,4 @@
-/** What holds for the whole lab (internal/lab/house.go). */
-export interface House {
-  time_zone: string;
-  hours?: Record<string, string[]>;
-  closed: boolean;
-  closed_until: string | null;
-  closed_by?: string;
-  circuits?: Record<string, string[]>;
-  networks?: Record<string, string[]>;
-  check_days?: Record<string, number>;
-  /** What pages by phone and mail and reports on paper are written in. */
-  units?: { temperature: "c" | "f"; volume: "l" | "gal" };
-}
+import type { House } from "../types";
 
 export const weekdays = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] as const;
 
@@ -32,7 +20,7 @@ export function readSpans(text: string): string[] | string {
 }
 
 /** "Mon to Fri 08:00-18:00" lines, days with the same hours together. */
-export function hoursLines(hours: Record<string, string[]> | undefined): string[] {
+export function hoursLines(hours: House["hours"]): string[] {
   if (!hours || Object.keys(hours).length === 0) return [];
   const out: { days: string[]; spans: string }[] = [];
   for (const d of weekdays) {
@@ -46,15 +34,15 @@ export function hoursLines(hours: Record<string, string[]> | undefined): string[
 }
 
 /** Which group each unit is in, "" for none. */
-export function groupOf(groups: Record<string, string[]> | undefined, unit: string): string {
-  return Object.entries(groups ?? {}).find(([, list]) => list.includes(unit))?.[0] ?? "";
+export function groupOf(groups: House["circuits"], unit: string): string {
+  return Object.entries(groups ?? {}).find(([, list]) => list?.includes(unit))?.[0] ?? "";
 }
 
 /** The groups with one unit moved to another; a group without units goes. */
-export function moved(groups: Record<string, string[]> | undefined, unit: string, to: string): Record<string, string[]> {
+export function moved(groups: House["circuits"], unit: string, to: string): Record<string, string[]> {
   const out: Record<string, string[]> = {};
   for (const [name, list] of Object.entries(groups ?? {})) {
-    const rest = list.filter((u) => u !== unit);
+    const rest = (list ?? []).filter((u) => u !== unit);
     if (rest.length > 0) out[name] = rest;
   }
   const name = to.trim();

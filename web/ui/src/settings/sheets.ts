@@ -1,57 +1,9 @@
 import { inCelsius, plainDegrees, type Degrees } from "../words/measure";
 import { clockSpan } from "../words/time";
+import type { SheetStep } from "../types";
 // What GET /sheets answers, and the lab's own change written as a sheet's file
 // (YAML). Only text that this page wrote is read back; anything else is shown
 // and changed as it stands.
-
-export interface SheetSource {
-  figure: string;
-  from: string;
-  memory: boolean;
-  /** How far it goes: published, quoted elsewhere, unconfirmed or the lab's own. */
-  standing?: string;
-}
-
-export interface SheetValue {
-  figure: string;
-  label: string;
-  value: string;
-  standing: string;
-}
-
-export interface SheetStep {
-  step: string;
-  label: string;
-  kind: string;
-  wash: boolean;
-  optional: boolean;
-  time_from_unit: boolean;
-  aim_s: number | null;
-  least_s: number | null;
-  aim_c: number;
-  low_c: number;
-  high_c: number;
-  push: { push: number; time_s: number | null; times: number | null }[] | null;
-  per_10c: { best: number; low: number; high: number } | null;
-  /** What is published is the range; the aim is only what is usual. */
-  aim_is_usual?: boolean;
-  note?: string;
-  sources: SheetSource[] | null;
-  figures?: SheetValue[] | null;
-}
-
-export interface SheetView {
-  id: string;
-  name: string;
-  what: string;
-  dry_max_c: number | null;
-  light_safe: string;
-  steps: SheetStep[] | null;
-  sources: SheetSource[] | null;
-  figures?: SheetValue[] | null;
-  text: string;
-  history: { process: string; text: string; by: string; at: string }[] | null;
-}
 
 /** The figures of a step that the form changes; what is left out stays as it is. */
 export interface StepChange {

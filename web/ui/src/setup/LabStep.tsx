@@ -1,9 +1,10 @@
 import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
 import { HoursPart } from "../settings/HousePart";
-import { ownZone, type House } from "../settings/house";
+import { ownZone } from "../settings/house";
 import { Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
+import type { House } from "../types";
 
 /** The clock on the lab's wall, and when somebody is there. */
 export function LabStep({ h, again }: { h: House; again(): Promise<void> }): JSX.Element {

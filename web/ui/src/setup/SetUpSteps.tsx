@@ -4,11 +4,10 @@ import { useSignal } from "@preact/signals";
 import { useStore } from "../context";
 import { usePageTest } from "../duty/PageTestPart";
 import type { DutyNow } from "../duty/types";
-import type { House } from "../settings/house";
 import { Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay } from "../shared/useSend";
-import type { Unit } from "../types";
+import type { House, UnitList, WallLinkList } from "../types";
 import { CalledStep } from "./CalledStep";
 import { LabStep } from "./LabStep";
 import { firstOpen, progress, recallSkips, rememberSkips, skipMeans, stepIds, stepName, type StepId } from "./progress";
@@ -34,9 +33,9 @@ function Steps({ me }: { me: string }): JSX.Element {
   const store = useStore();
   store.order.value; // asked anew when a unit appears
   const house = useGet<House>("/house");
-  const units = useGet<{ units: Unit[] | null }>("/units", 5000);
+  const units = useGet<UnitList>("/units", 5000);
   const duty = useGet<DutyNow>("/duty");
-  const links = useGet<{ links: unknown[] | null }>("/wall-links");
+  const links = useGet<WallLinkList>("/wall-links");
   const test = usePageTest(me);
   const skipped = useSignal(recallSkips());
   const picked = useSignal<StepId | null>(null);

@@ -2,8 +2,7 @@ import type { JSX } from "preact";
 import { Standing, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { UnitRow } from "../settings/UnitsPart";
-import type { Unit } from "../types";
-import type { Reach } from "./reach";
+import type { Reach, Unit } from "../types";
 
 /** How a unit connects, and those that were heard. */
 export function UnitsStep({ units, again }: { units: readonly Unit[]; again(): Promise<void> }): JSX.Element {

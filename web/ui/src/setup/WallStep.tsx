@@ -1,7 +1,7 @@
 import type { JSX } from "preact";
 import { useGet } from "../shared/useGet";
-import type { Reach } from "./reach";
 import { LinkOnce, MakeLink, madeLink } from "../settings/ScreensPart";
+import type { Reach } from "../types";
 
 /** A link for a screen on the wall: it may look, and change nothing. */
 export function WallStep({ again }: { again(): Promise<void> }): JSX.Element {

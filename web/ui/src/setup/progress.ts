@@ -1,6 +1,5 @@
 import type { DutyNow } from "../duty/types";
-import type { House } from "../settings/house";
-import type { UnitStanding } from "../types";
+import type { House, UnitStanding } from "../types";
 
 // How far the first set-up has come: read from what the server knows, so that
 // it can be left, done elsewhere and come back to. Only skips are remembered here.

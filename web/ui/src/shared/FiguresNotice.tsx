@@ -4,13 +4,7 @@ import { Said } from "./parts";
 import { useGet } from "./useGet";
 import { useMay, useSend } from "./useSend";
 import { said } from "../state/said";
-
-/** What GET /figure-changes answers. */
-export interface FigureNotice {
-  lot: number;
-  changes: { process: string; name: string; step: string; label: string; figure: string; text: string; own: boolean }[] | null;
-  seen: { lot: number; by: string; at: string } | null;
-}
+import type { FigureNotice } from "../types";
 
 const HOUR_MS = 3_600_000;
 

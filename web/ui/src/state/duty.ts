@@ -1,37 +1,7 @@
 import { signal } from "@preact/signals";
 import type { Source } from "../api/source";
 import { Refusal } from "../api/source";
-
-export interface DutyFault {
-  code: string;
-  text: string;
-  since: string | null;
-}
-
-/** Somebody who is on call now (`from` is null) or in the next 12 hours, and whether a page would reach them. */
-export interface OnCall {
-  name: string;
-  /** 1: called first. */
-  place: number;
-  from: string | null;
-  ways: string[] | null;
-  reachable: boolean;
-  /** What keeps pages from them; "" where nothing does. */
-  why: string;
-}
-
-/** Whether an alert would reach a person now (internal/lab/dutyview.go). */
-export interface DutyStatus {
-  faults: DutyFault[] | null;
-  on: string[] | null;
-  on_call: OnCall[] | null;
-  /** Whether this wetside can send by push and by mail at all, and what it wants where it cannot. */
-  push?: { available: boolean; why: string };
-  mail?: { available: boolean; why: string };
-  dark: { person: string; until: string }[] | null;
-  waiting: number;
-  oldest_waiting_s: number | null;
-}
+import type { DutyStatus } from "../types";
 
 const EVERY_MS = 15_000;
 

@@ -50,8 +50,8 @@ export function reduce(s: Live, f: Frame, mine: number): Live {
     case "beat":
       return offset === s.offset ? s : { ...s, offset };
     case "snapshot": {
-      const units = new Map((f.units ?? []).map((unit) => [unit.id, { unit, heardAt }]));
-      const alerts = new Map((f.alerts ?? []).map((a) => [a.id, a]));
+      const units = new Map(f.units.map((unit) => [unit.id, { unit, heardAt }]));
+      const alerts = new Map(f.alerts.map((a) => [a.id, a]));
       return { units, alerts, offset, ready: true };
     }
     case "unit": {

@@ -1,6 +1,6 @@
 import { signal, type Signal } from "@preact/signals";
 import { addReading, type Reading } from "../board/trace";
-import type { TracePoint, Unit } from "../types";
+import type { TraceList, Unit } from "../types";
 import { ms } from "../words/time";
 
 interface Book {
@@ -11,7 +11,7 @@ interface Book {
   loaded: boolean;
 }
 
-type Fetch = (path: string) => Promise<{ points: TracePoint[] | null }>;
+type Fetch = (path: string) => Promise<TraceList>;
 
 const AT_ONCE = 3;
 

@@ -1,7 +1,7 @@
 import { batch, computed, signal, type ReadonlySignal, type Signal } from "@preact/signals";
 import type { Connection, Method, Source } from "../api/source";
 import { Refusal } from "../api/source";
-import type { Alert, Frame, Job, Session, TracePoint } from "../types";
+import type { Alert, Frame, Job, JobList, Session, TraceList } from "../types";
 import { startClock, tick } from "./clock";
 import { Duty } from "./duty";
 import { kiosk, wallKey } from "./kiosk";
@@ -70,7 +70,7 @@ export class Store {
 
   constructor(source: Source) {
     this.source = this.#noticing(source);
-    this.readings = new Readings((p) => this.source.get<{ points: TracePoint[] | null }>(p));
+    this.readings = new Readings((p) => this.source.get<TraceList>(p));
     this.duty = new Duty(this.source);
     this.now = computed(() => tick.value + this.#offset.value);
     this.seen = computed(() => {
@@ -135,7 +135,7 @@ export class Store {
       this.standsBy.value = "";
     } catch (e) {
       if (e instanceof Refusal && e.status === 401) {
-        this.#takeSession({ setup_needed: false, name: null, role: null });
+        this.#takeSession({ setup_needed: false, name: null, role: null, by: null });
         this.sessionTrouble.value = "";
       } else {
         this.sessionTrouble.value = e instanceof Error ? e.message : String(e);
@@ -167,7 +167,7 @@ export class Store {
     try {
       await this.source.send("DELETE", "/session");
     } finally {
-      this.session.value = { setup_needed: false, name: null, role: null };
+      this.session.value = { setup_needed: false, name: null, role: null, by: null };
       this.disconnect();
       await this.refreshSession();
     }
@@ -215,7 +215,7 @@ export class Store {
 
   /** Takes an alert as the API answered it, before the socket says the same. */
   takeAlert(alert: Alert): void {
-    this.#frame({ type: "alert", alert });
+    this.#frame({ type: "alert", at: new Date(Date.now() + this.#live.offset).toISOString(), alert });
   }
 
   #connect(): void {
@@ -340,7 +340,7 @@ export class Store {
     if (Math.abs(Date.now() - this.#jobsAt) < 1000) return;
     this.#jobsAt = Date.now();
     try {
-      this.jobs.value = (await this.source.get<{ jobs: Job[] | null }>("/next-jobs")).jobs ?? [];
+      this.jobs.value = (await this.source.get<JobList>("/next-jobs")).jobs ?? [];
     } catch {
       // The runs' own ends still show on the line; asked again in a moment.
     }

@@ -1,8 +1,7 @@
 import type { JSX } from "preact";
 import { Part, Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
-
-interface Taken { taken: number; known: number; ignored: string[] | null; notes: string[] | null }
+import type { StripTable } from "../types";
 
 /** Strips as tables: out for a spreadsheet, in from one. */
 export function FilePart({ unit, process, again, mayEnter }: { unit: string; process: string; again(): Promise<void>; mayEnter: boolean }): JSX.Element {
@@ -10,7 +9,7 @@ export function FilePart({ unit, process, again, mayEnter }: { unit: string; pro
   const take = async (input: HTMLInputElement): Promise<void> => {
     const file = input.files?.[0];
     if (!file) return;
-    const got = await act.send<Taken>("POST", "/strips/densities.csv", await file.text());
+    const got = await act.send<StripTable>("POST", "/strips/densities.csv", await file.text());
     input.value = "";
     if (!got) return;
     const { taken, known, ignored } = got.value;

@@ -5,9 +5,8 @@ import { Said } from "../shared/parts";
 import { useSend } from "../shared/useSend";
 import { Keypad } from "./Keypad";
 import { densitiesOf, density, keyed, pasted, stripWords } from "./strips";
-import type { Chart, Gate, StripRow } from "./types";
-
-interface Answer { strip: StripRow; gate: Gate; notes: string[] | null }
+import type { Chart } from "./types";
+import type { StripAnswer } from "../types";
 
 /** Densities typed one after the other: Enter goes on to the next field; on the large keys the third digit does. */
 export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }): JSX.Element {
@@ -19,7 +18,7 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
   const run = useSignal("");
   const form = useRef<HTMLFormElement>(null);
   const act = useSend();
-  const heard = useSignal<Answer | null>(null);
+  const heard = useSignal<StripAnswer | null>(null);
   const keys = useSignal(matchMedia("(pointer: coarse)").matches);
   const at = useSignal(0);
   const set = (i: number, v: string): void => {
@@ -50,7 +49,7 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
       return;
     }
     const body = { unit: chart.unit, process: chart.process, densities, ...(mix.value.trim() && { mix: mix.value.trim() }), ...(code.value.trim() && { code: code.value.trim() }), ...(run.value.trim() && { run: run.value.trim() }) };
-    const got = await act.send<Answer>("POST", "/strips", body, "Saved.");
+    const got = await act.send<StripAnswer>("POST", "/strips", body, "Saved.");
     if (!got) return;
     heard.value = got.value;
     typed.value = [];

@@ -8,10 +8,11 @@ import { useMay, useSend } from "../shared/useSend";
 import { moment, ms } from "../words/time";
 import { checkOrder, checkStand, dueWords } from "./checks";
 import type { Check } from "./types";
+import type { CheckList } from "../types";
 
 /** What is looked after on a unit, and when it is due. */
 export function ChecksPart({ unit }: { unit: string }): JSX.Element {
-  const { got, again } = useGet<{ checks: Check[] | null }>(`/units/${unit}/checks`, 60_000);
+  const { got, again } = useGet<CheckList>(`/units/${unit}/checks`, 60_000);
   const list = checkOrder(got.value.value?.checks ?? []);
   return (
     <Part title="Checks" note={<>What needs looking after. How often is set under <a href="#/settings/checks">Settings</a>.</>}>

@@ -9,9 +9,9 @@ import { entryWords, offsetWords, stepNameWords, stepTimeWords } from "../words/
 import { processName, pushName, stepWords } from "../words/steps";
 import { clockSpan, moment, ms } from "../words/time";
 import { neverChecked, readSpan, steps } from "./figures";
-import type { Developer, Figures } from "./types";
-import type { SheetView } from "../settings/sheets";
+import type { Figures } from "./types";
 import { difference, inCelsius } from "../words/measure";
+import type { SheetList, DeveloperList } from "../types";
 
 /** What a unit's runs are judged by beside the sheet: its probe, house aims, developers. */
 export function FiguresPart({ unit }: { unit: string }): JSX.Element {
@@ -149,8 +149,8 @@ function CountingForm({ send, busy }: FormProps): JSX.Element {
 }
 
 function StepForm({ kind, send, busy }: FormProps & { kind: "aim" | "developer" }): JSX.Element {
-  const { got, again } = useGet<{ sheets: SheetView[] | null }>("/sheets", 0);
-  const devs = useGet<{ developers: Developer[] | null }>(kind === "developer" ? "/developers" : null, 0);
+  const { got, again } = useGet<SheetList>("/sheets", 0);
+  const devs = useGet<DeveloperList>(kind === "developer" ? "/developers" : null, 0);
   const at = useSignal("");
   const push = useSignal("0");
   const time = useSignal("");

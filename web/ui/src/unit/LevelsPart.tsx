@@ -5,12 +5,12 @@ import { useStore } from "../context";
 import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { volumes } from "../state/prefs";
-import type { Unit } from "../types";
+import type { LevelList, LevelPoint, Unit } from "../types";
 import { containerName } from "../words/container";
 import { inVolume, volumeUnit } from "../words/measure";
 import { moment } from "../words/time";
 import { LevelsChart } from "./LevelsChart";
-import { levelColumns, levelRows, type LevelPoint } from "./levels";
+import { levelColumns, levelRows } from "./levels";
 
 const spans: [hours: number, words: string, rowMinutes: number][] = [[1, "last hour", 5], [6, "6 hours", 30], [48, "48 hours", 240]];
 
@@ -21,7 +21,7 @@ export function LevelsPart({ unit: { id, containers } }: { unit: Unit }): JSX.El
   // A path of its own each half minute: what is new is asked for with it.
   const to = useComputed(() => Math.ceil(store.now.value / 30_000) * 30_000).value;
   const from = to - hours.value * 3_600_000;
-  const { got, again } = useGet<{ points: LevelPoint[] | null }>(`/units/${id}/levels?${new URLSearchParams({ from: new Date(from).toISOString(), to: new Date(to).toISOString() })}`, 0);
+  const { got, again } = useGet<LevelList>(`/units/${id}/levels?${new URLSearchParams({ from: new Date(from).toISOString(), to: new Date(to).toISOString() })}`, 0);
   const kept = useSignal<LevelPoint[]>([]);
   if (got.value.value && got.value.value.points !== kept.peek()) kept.value = got.value.value.points ?? [];
   const points = kept.value;

@@ -1,16 +1,15 @@
 import type { JSX } from "preact";
 import { useSignal } from "@preact/signals";
-import type { SheetView } from "../settings/sheets";
 import { Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
-import type { Alert } from "../types";
+import type { Alert, SheetList, SheetView } from "../types";
 import { processName, stepWords } from "../words/steps";
 
 /** The names of an alert of unknown steps, each with what it may mean. */
 export function NamesForm({ alert }: { alert: Alert }): JSX.Element | null {
   const may = useMay();
-  const { got, again } = useGet<{ sheets: SheetView[] | null }>(may.enter ? "/sheets" : null, 0);
+  const { got, again } = useGet<SheetList>(may.enter ? "/sheets" : null, 0);
   const facts = alert.facts ?? {};
   const process = typeof facts["process"] === "string" ? facts["process"] : "";
   const names = Array.isArray(facts["names"]) ? facts["names"].filter((n): n is string => typeof n === "string") : [];

@@ -7,11 +7,10 @@ import { Part, Said, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { useMay, useSend } from "../shared/useSend";
 import { degrees, volumes } from "../state/prefs";
-import type { Alert, Unit } from "../types";
+import type { AlertList, EntryList, Unit } from "../types";
 import { dealtWith, priorityWord } from "../words/alert";
 import { entryWords } from "../words/entry";
 import { moment, ms } from "../words/time";
-import type { Entry } from "./types";
 import { said } from "../state/said";
 
 const SHOWN = new Set(["note", "container", "capacity", "check", "probe", "house-aim", "developer", "load", "unload", "turned-by-hand", "drained", "film", "continues", "measured", "step-name", "step-time"]);
@@ -22,8 +21,8 @@ export function NotesPart({ unit }: { unit: Unit }): JSX.Element {
   const may = useMay();
   const act = useSend();
   const text = useSignal("");
-  const { got, again } = useGet<{ entries: Entry[] | null }>(`/entries?${new URLSearchParams({ unit: unit.id, limit: "30" })}`);
-  const past = useGet<{ alerts: Alert[] | null }>(`/alerts?${new URLSearchParams({ unit: unit.id, limit: "12" })}`);
+  const { got, again } = useGet<EntryList>(`/entries?${new URLSearchParams({ unit: unit.id, limit: "30" })}`);
+  const past = useGet<AlertList>(`/alerts?${new URLSearchParams({ unit: unit.id, limit: "12" })}`);
   const now = store.now.value;
   const list = (got.value.value?.entries ?? []).filter((e) => SHOWN.has(e.what));
   const faults = past.got.value.value?.alerts ?? [];

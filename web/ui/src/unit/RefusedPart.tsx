@@ -3,18 +3,14 @@ import { useStore } from "../context";
 import { Part } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import { moment } from "../words/time";
-
-interface Refused {
-  refused: { what: string; reason: string; from: string; first_at: string; last_at: string; count: number }[] | null;
-  messages: { received_at: string; topic: string; reason: string }[] | null;
-}
+import type { RefusedList } from "../types";
 
 const words: Record<string, string> = { connection: "Connection refused", publish: "Message refused", slowed: "Slowed" };
 
 /** What of this unit was not let in, and why: for whoever sets it up. Nothing where nothing was refused. */
 export function RefusedPart({ id }: { id: string }): JSX.Element | null {
   const store = useStore();
-  const { got } = useGet<Refused>(`/units/${id}/refused`);
+  const { got } = useGet<RefusedList>(`/units/${id}/refused`);
   const refused = got.value.value?.refused ?? [];
   const messages = got.value.value?.messages ?? [];
   if (refused.length === 0 && messages.length === 0) return null;

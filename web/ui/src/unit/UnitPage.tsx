@@ -15,7 +15,7 @@ import { Part, Waiting } from "../shared/parts";
 import { useGet } from "../shared/useGet";
 import type { Heard } from "../state/live";
 import { laneKind } from "../state/order";
-import type { Run } from "../types";
+import type { RunList } from "../types";
 import { containerCautions } from "../words/container";
 import { processName } from "../words/steps";
 import { ChecksPart } from "./ChecksPart";
@@ -117,7 +117,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
 
 function RunsPart({ id, stamp }: { id: string; stamp: string }): JSX.Element {
   const store = useStore();
-  const { got, again } = useGet<{ runs: Run[] | null }>(`/runs?${new URLSearchParams({ unit: id, limit: "10" })}${stamp && ""}`);
+  const { got, again } = useGet<RunList>(`/runs?${new URLSearchParams({ unit: id, limit: "10" })}${stamp && ""}`);
   const rows = got.value.value?.runs ?? [];
   return (
     <Part title="Its runs" note="The last ten.">

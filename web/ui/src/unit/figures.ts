@@ -1,7 +1,7 @@
-import type { SheetView } from "../settings/sheets";
 import type { Degrees } from "../words/measure";
 import { processName, stepWords } from "../words/steps";
 import type { Figures } from "./types";
+import type { SheetView } from "../types";
 
 /** The developers of all sheets, to choose from. */
 export function steps(sheets: readonly SheetView[]): { at: string; words: string }[] {

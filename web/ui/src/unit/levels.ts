@@ -1,8 +1,4 @@
-/** What the containers held at one moment, litres. */
-export interface LevelPoint {
-  at: string;
-  levels_l: Record<string, number>;
-}
+import type { LevelPoint } from "../types";
 
 export interface LevelColumns {
   names: string[];

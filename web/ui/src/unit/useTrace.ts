@@ -1,7 +1,7 @@
 import { useEffect } from "preact/hooks";
 import { useSignal, type Signal } from "@preact/signals";
 import { useStore } from "../context";
-import type { TracePoint } from "../types";
+import type { TraceList, TracePoint } from "../types";
 import { ms } from "../words/time";
 import { joined, THIS_RUN } from "./trace";
 
@@ -29,7 +29,7 @@ export function useTrace(unit: string, hours: number, began: number | null): Sig
       const from = had ? Math.max(begin(), last - 60_000) : begin();
       const q = new URLSearchParams({ from: new Date(from).toISOString(), to: new Date(store.now.peek()).toISOString() });
       try {
-        const answer = await store.source.get<{ points: TracePoint[] | null }>(`/units/${unit}/trace?${q}`);
+        const answer = await store.source.get<TraceList>(`/units/${unit}/trace?${q}`);
         if (!gone) out.value = { points: joined(out.peek().points ?? [], answer.points ?? [], begin()), trouble: "" };
       } catch (e) {
         if (!gone) out.value = { ...out.peek(), trouble: e instanceof Error ? e.message : String(e) };

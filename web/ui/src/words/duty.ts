@@ -1,4 +1,5 @@
 import { clockSpan, hourMinute } from "./time";
+import type { DutyStep, Try } from "../types";
 
 // Duty in words: days, steps of escalation, what became of a try.
 
@@ -34,13 +35,7 @@ export function waitWords(s: number): string {
   return s % 3600 === 0 ? `${s / 3600} h` : `${Math.floor(s / 3600)} h ${Math.round((s % 3600) / 60)} min`;
 }
 
-export interface Step {
-  who: string;
-  person?: string;
-  after_s: number;
-}
-
-const who = (s: Step): string => {
+const who = (s: DutyStep): string => {
   switch (s.who) {
     case "first":
       return "the first on call";
@@ -54,7 +49,7 @@ const who = (s: Step): string => {
 };
 
 /** The steps of an escalation: "First the first on call; after 1 min the second on call; after 2 min more everybody, again every 2 min." */
-export function stepsWords(steps: readonly Step[], repeatS: number): string {
+export function stepsWords(steps: readonly DutyStep[], repeatS: number): string {
   if (steps.length === 0) return "Nobody is called.";
   const parts = steps.map((s, i) => {
     if (i === 0) return s.after_s === 0 ? `At once ${who(s)}` : `After ${waitWords(s.after_s)} ${who(s)}`;
@@ -68,13 +63,6 @@ export function stepsWords(steps: readonly Step[], repeatS: number): string {
 export function hoursWords(from: string, to: string): string {
   if (from === "00:00" && (to === "24:00" || to === "00:00")) return "the whole day";
   return to <= from ? `${from} to ${to} the next day` : `${from} to ${to}`;
-}
-
-export interface Try {
-  way: string;
-  outcome: string;
-  detail?: string;
-  took_ms?: number | null;
 }
 
 /** What became of one try to reach a person. */
