@@ -94,6 +94,6 @@ function visitFile(file) {
 }
 
 for (const name of fs.readdirSync("src", { recursive: true }).map(String).sort()) {
-  if (/\.tsx?$/.test(name)) visitFile(path.posix.join("src", name.split(path.sep).join("/")));
+  if (/\.tsx?$/.test(name) && !name.startsWith("generated")) visitFile(path.posix.join("src", name.split(path.sep).join("/")));
 }
 process.stdout.write(JSON.stringify(texts));
