@@ -61,3 +61,21 @@ func (s *Step) ColdRate(c float64) Range {
 	k := func(f float64) float64 { return math.Pow(f, (c-s.LowC)/10) }
 	return Range{k(completion.Best), k(completion.High), k(completion.Low)}
 }
+
+// completion is how the speed of a bath that runs to completion (bleach,
+// fixer, wash) falls off for 10 °C below its lower limit: a rule of thumb, 2,
+// with 1.5 to 4 observed; assumed, none of a maker's sheets gives it. Within
+// its limits and above, such a bath counts in full.
+var completion = Factor{Best: 2, Low: 1.5, High: 4}
+
+// curves are those of a bath whose slowing down is published.
+func (x *Slower) curves() curves {
+	var c curve
+	for _, p := range x.Points {
+		c.add(p.C, -math.Log(p.S))
+	}
+	if len(c.x) > 1 {
+		c.below = (c.y[1] - c.y[0]) / (c.x[1] - c.x[0])
+	}
+	return curves{c, c, c}
+}

@@ -12,12 +12,10 @@ type Cooling struct {
 	TauS     float64 `json:"tau_s"`
 	TauLowS  float64 `json:"tau_low_s"`
 	TauHighS float64 `json:"tau_high_s"`
-	Fits     int     `json:"fits"` // coolings of the unit that it rests on; 0: assumed
+	// Fits is how many coolings of the unit it rests on. With 0 it is assumed,
+	// which is to be said wherever it is shown.
+	Fits int `json:"fits"`
 }
-
-// Assumed says that nothing of the unit's own stands behind the figures: to
-// be said wherever they are shown.
-func (c Cooling) Assumed() bool { return c.Fits == 0 }
 
 // DefaultCooling is assumed until a unit has shown how it cools. The time
 // constant is heat capacity over loss: m*4186 J/K of liquid and the tank's
@@ -29,13 +27,8 @@ func (c Cooling) Assumed() bool { return c.Fits == 0 }
 // memory.
 var DefaultCooling = Cooling{TauS: 2500, TauLowS: 1200, TauHighS: 12000}
 
-// At is the temperature afterS seconds after startC, in a room at roomC.
-func (c Cooling) At(startC, roomC, afterS float64) (best, low, high float64) {
-	r := c.Between(Exactly(startC), Exactly(roomC), afterS)
-	return r.Best, r.Low, r.High
-}
-
-// Between is At where the start and the room are known within a range only.
+// Between is the temperature afterS seconds after the start, where start and
+// room are known within a range only.
 func (c Cooling) Between(start, room Range, afterS float64) Range {
 	b, l, h := c.paths(start, room)
 	return Range{b.at(afterS), l.at(afterS), h.at(afterS)}
@@ -84,48 +77,6 @@ func (s *Step) Cooled(c Cooling, start, room Range, fromS, toS float64) Rates {
 	k := s.curves()
 	b, l, h := c.paths(start, room)
 	return Rates{k.best.along(b, fromS, toS), k.low.along(l, fromS, toS), k.high.along(h, fromS, toS)}
-}
-
-// Bridged is the sheet time of dt seconds without readings, between one at
-// start and one at end with nothing heating. Both ends known, the time
-// constant is no longer needed: the liquid went from one to the other in a
-// curve that is the more bent the nearer the room is. Where the ends do not
-// fit a cooling (the heater was back on before the second reading) the
-// liquid was never warmer than the warmer of them and never cooler than
-// cooling alone would have made it.
-func (s *Step) Bridged(c Cooling, start, end, room Range, dt float64) Rates {
-	k := s.curves()
-	// A warm room bends a cooling below the straight line, a cool one bends a
-	// warming above it: either way the warm room gives the lower curve.
-	low, lowOK := through(start.Low, end.Low, room.High, dt)
-	high, highOK := through(start.High, end.High, room.Low, dt)
-	best, ok := through(start.Best, end.Best, room.Best, dt)
-	out := Rates{Best: k.best.line(start.Best, end.Best, dt)}
-	if ok {
-		out.Best = k.best.along(best, 0, dt)
-	}
-	if lowOK {
-		out.Low = k.low.along(low, 0, dt)
-	} else {
-		_, coldest, _ := c.paths(start, room)
-		out.Low = min(k.low.along(coldest, 0, dt), dt*math.Exp(k.low.at(min(start.Low, end.Low))))
-	}
-	if highOK {
-		out.High = k.high.along(high, 0, dt)
-	} else {
-		out.High = dt * math.Exp(k.high.at(max(start.High, end.High)))
-	}
-	out.Low, out.High = min(out.Low, out.Best), max(out.High, out.Best)
-	return out
-}
-
-// through is the cooling that goes from start to end in dt seconds.
-func through(start, end, room, dt float64) (coolPath, bool) {
-	f := (start - room) / (end - room)
-	if end == room || f <= 1 || dt <= 0 {
-		return coolPath{}, false
-	}
-	return coolPath{start, room, dt / math.Log(f)}, true
 }
 
 // along integrates the rate over a path: Gauss's rule of five points over

@@ -44,27 +44,6 @@ func (d *Developer) Name() string {
 	return name
 }
 
-// Developers lists the developers by id.
-func (b *Book) Developers() []*Developer {
-	if b == nil {
-		return nil
-	}
-	var out []*Developer
-	for _, id := range slices.Sorted(maps.Keys(b.developers)) {
-		out = append(out, b.developers[id])
-	}
-	return out
-}
-
-// Developer finds a developer.
-func (b *Book) Developer(id string) (*Developer, bool) {
-	if b == nil {
-		return nil, false
-	}
-	d, ok := b.developers[id]
-	return d, ok
-}
-
 // With is the step judged by a developer of the lab's: a copy whose speed
 // goes with temperature as the developer's does. The sheet's time and
 // temperature stay. nil gives the step as it is. Meant for the sheet's own
@@ -82,18 +61,6 @@ func (s *Step) With(d *Developer) *Step {
 	k := d.curves(s.AimC, s.Factor)
 	out.kinetics = &k
 	return &out
-}
-
-// TimeS is the table's time at temperature c with its bounds, seconds: read
-// straight in the logarithm of the time, beyond the table by the end slope.
-// False for a developer without a table.
-func (d *Developer) TimeS(c float64) (Range, bool) {
-	if len(d.Table) < 2 {
-		return Range{}, false
-	}
-	t := d.logs()
-	w := t.weights(c)
-	return Range{math.Exp(dot(w, t.best)), math.Exp(t.least(w)), math.Exp(t.most(w))}, true
 }
 
 // logTable is a table with the logarithms of its times: as printed, and the
@@ -229,12 +196,4 @@ func (k *curves) rise() {
 		k.low.y[j] = min(k.low.y[j], k.low.y[j+1])
 		k.high.y[i] = max(k.high.y[i], k.high.y[i-1])
 	}
-}
-
-func set(xs []float64) map[float64]bool {
-	m := map[float64]bool{}
-	for _, x := range xs {
-		m[x] = true
-	}
-	return m
 }

