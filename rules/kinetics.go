@@ -31,7 +31,7 @@ func (f *Unit) room() process.Range {
 func (f *Unit) cooling() process.Cooling {
 	c := process.CombineFits(f.s.Cools)
 	if k := f.s.Cool; k != nil {
-		return c.With(process.CoolingCurve{Points: k.Pts, Room: f.room()})
+		return c.WithBeginningOf(process.CoolingCurve{Points: k.Pts, Room: f.room()})
 	}
 	return c
 }

@@ -92,7 +92,7 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	entries := lab.InForce(all)
 	out := CheckList{Checks: []UnitCheck{}, History: []EntryView{}}
 	for _, c := range process.CheckStates(entries, house.CheckDays, s.cfg.Clock.Now()) {
-		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Standing: c.Source.Standing(), Is: c.Is}
+		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Standing: c.Source.Standing(), Is: c.State}
 		if c.Last != nil {
 			u.DueAt = lab.AtPtr(c.DueAt)
 			u.Last = &UnitCheckDone{ID: c.Last.ID, At: lab.At(c.Last.At), By: c.Last.By, OK: c.Done.OK, Value: c.Done.Value, Note: c.Done.Note}

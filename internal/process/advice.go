@@ -25,11 +25,11 @@ type Advice struct {
 //
 // A developer ends when the best estimate of what it got comes to the aim:
 // continue where the unit ends within the tolerance of time of that, or ends
-// before a person could end it; else shorten or extend; discard where the best estimate is beyond the second
-// edge above even if it is drained at once. An exact step ends within its
-// tolerance. A min step continues where the unit's own end gives it the least
-// time even at the low bound, and is extended to that else: longer does no
-// harm. A wash in water that stood gets nothing from that time: where what is
+// before a person could end it; else shorten or extend; discard where the best
+// estimate is beyond the out-of-control edge even if it is drained at once. An
+// exact step ends within its tolerance. A min step continues where the unit's own end gives it the least
+// time even at the low bound; else it is extended until it has that, since
+// longer does no harm. A wash in water that stood gets nothing from that time: where what is
 // left does not make up the least time it is repeated. A bath that has gone
 // is repeated where it can be (min steps) and had too little.
 //
@@ -43,7 +43,7 @@ func (s *Step) Advise(st Standing) (Advice, bool) {
 	switch {
 	case st.Ended:
 		a.LeftS = 0
-		if s.Kind == Min && st.SoFar.Low-s.stood(st) < e.Under {
+		if s.Kind == Min && st.SoFar.Low-s.stoodStillS(st) < e.Under {
 			a.Action, a.LeftS = Repeat, s.AimS
 		} else if s.Kind == Dev && (st.SoFar.Best > e.OutOver || st.SoFar.Best < e.OutUnder) {
 			a.Action = Discard
@@ -55,12 +55,12 @@ func (s *Step) Advise(st Standing) (Advice, bool) {
 	default:
 		s.adviseMin(st, e, &a)
 	}
-	s.finish(st, &a)
+	s.completeAdvice(st, &a)
 	return a, true
 }
 
-// finish adds what the film will have had by then.
-func (s *Step) finish(st Standing, a *Advice) {
+// completeAdvice adds what the film will have had by then.
+func (s *Step) completeAdvice(st Standing, a *Advice) {
 	a.ActS = max(0, a.LeftS-st.ReactS-st.DrainS)
 	switch a.Action {
 	case Repeat:
@@ -86,7 +86,7 @@ func (s *Step) adviseDeveloper(st Standing, e EdgeTimes, a *Advice) {
 		a.Action, a.LeftS = Discard, 0
 		return
 	}
-	left := s.timeTo(st, e.TargetS)
+	left := s.timeUntilBest(st, e.TargetS)
 	short, over := s.Tolerance(e.TargetS)
 	switch {
 	case itself && left <= st.EndsS+over:
@@ -112,7 +112,7 @@ func (s *Step) adviseExact(st Standing, e EdgeTimes, a *Advice) {
 }
 
 func (s *Step) adviseMin(st Standing, e EdgeTimes, a *Advice) {
-	stood := s.stood(st)
+	stood := s.stoodStillS(st)
 	low := func(r Range) float64 { return r.Low - stood }
 	if st.EndsS >= 0 && low(s.EquivalentAt(st, st.EndsS)) >= e.Under {
 		return
@@ -121,18 +121,19 @@ func (s *Step) adviseMin(st Standing, e EdgeTimes, a *Advice) {
 		a.Action, a.LeftS = Repeat, s.AimS
 		return
 	}
-	left := s.timeToBy(st, s.LeastS, low)
+	left := s.timeUntil(st, s.LeastS, low)
 	switch {
-	case st.EndsS < 0 && left == 0: // it has had enough; nothing presses
-	case left > max(2*s.AimS, s.AimS+st.EndsS): // too cold to wait for: fresh and warm is sooner
+	case st.EndsS < 0 && left == 0: // it has had its least time already
+	case left > max(2*s.AimS, s.AimS+st.EndsS): // a fresh, warm bath is sooner than waiting
 		a.Action, a.LeftS = Repeat, s.AimS
 	default:
 		a.Action, a.LeftS = Extend, left
 	}
 }
 
-// stood is what does not count of the time in a wash.
-func (s *Step) stood(st Standing) float64 {
+// stoodStillS is how long the film stood in the same water of a wash, seconds:
+// that time washes nothing out and does not count.
+func (s *Step) stoodStillS(st Standing) float64 {
 	if !s.Wash {
 		return 0
 	}

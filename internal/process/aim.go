@@ -55,10 +55,11 @@ func (s *Step) EquivalentFor(stops float64, a Aim) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	return lines(s.Push.Stops, times, a.Push+stops+s.houseStops(a)), true
+	return interpolate(s.Push.Stops, times, a.Push+stops+s.houseStops(a)), true
 }
 
-// Off is Beyond against the house aim where there is one.
+// Off tells beyond which edge of the verdict an equivalent time is, as Beyond
+// does, but against the house aim where there is one.
 func (s *Step) Off(equivalentS float64, a Aim) int {
 	target, ok := s.TargetS(a)
 	if s.Kind != Dev || !ok {
@@ -71,18 +72,18 @@ func (s *Step) Off(equivalentS float64, a Aim) int {
 	if !ok {
 		return 0
 	}
-	return s.Edges.beyond(stops)
+	return s.Edges.edgePassed(stops)
 }
 
-// beyond tells how far out a push error is.
-func (e Edges) beyond(stops float64) int {
-	return edge(math.Abs(stops) >= e.InspectStops, math.Abs(stops) > e.OutStops)
+// edgePassed tells how far out a push error is.
+func (e Edges) edgePassed(stops float64) int {
+	return edgePassed(math.Abs(stops) >= e.InspectStops, math.Abs(stops) > e.OutStops)
 }
 
 // EdgeTimes are the equivalent times at which the judgement of a step
-// changes, seconds: TargetS is aimed at, within Under to Over nothing is to be
-// said, below OutUnder or above OutOver it is out of control. What does not
-// exist is 0 or +Inf.
+// changes, seconds: TargetS is aimed at; from Under to Over it is in control;
+// below OutUnder or above OutOver it is out of control. An edge that the step
+// does not have is 0 or +Inf.
 type EdgeTimes struct{ TargetS, Under, Over, OutUnder, OutOver float64 }
 
 // EdgeTimes gives the step's edges. False where its time cannot be known.

@@ -41,7 +41,7 @@ func (c Check) DueSoon() time.Duration {
 	return min(7*24*time.Hour, time.Duration(c.Days)*6*time.Hour)
 }
 
-// Standings of a check.
+// States of a check.
 const (
 	CheckNever   = "never"    // not done yet
 	CheckFine    = "fine"     // done, and not due for a while
@@ -56,11 +56,12 @@ type CheckState struct {
 	Last  *lab.Entry // nil: never
 	Done  lab.CheckDone
 	DueAt time.Time // zero: never done, so due now
-	Is    string
+	State string
 }
 
 // CheckStates works out where the checks of a unit stand, from its entries in
-// force, oldest first. days changes how often, by id; 0 takes a check out.
+// force, oldest first. days holds the lab's own intervals by the check's id; 0
+// takes a check out.
 func CheckStates(entries []lab.Entry, days map[string]int, now time.Time) []CheckState {
 	var out []CheckState
 	for _, c := range Checks() {
@@ -68,14 +69,14 @@ func CheckStates(entries []lab.Entry, days map[string]int, now time.Time) []Chec
 			c.Days, c.Source = d, Source{From: ownWords, Mark: markOwn}
 		}
 		if c.Days > 0 {
-			out = append(out, stateOf(c, entries, now))
+			out = append(out, checkStateOf(c, entries, now))
 		}
 	}
 	return out
 }
 
-func stateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
-	s := CheckState{Check: c, Is: CheckNever}
+func checkStateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
+	s := CheckState{Check: c, State: CheckNever}
 	for i := range entries {
 		e := &entries[i]
 		if done, ok := doneBy(e); ok && done.Check == c.ID && (s.Last == nil || !e.At.Before(s.Last.At)) {
@@ -88,13 +89,13 @@ func stateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
 	s.DueAt = s.Last.At.AddDate(0, 0, c.Days)
 	switch {
 	case !s.Done.OK:
-		s.Is = CheckFault
+		s.State = CheckFault
 	case !s.DueAt.After(now):
-		s.Is = CheckOverdue
+		s.State = CheckOverdue
 	case s.DueAt.Sub(now) <= c.DueSoon():
-		s.Is = CheckDueSoon
+		s.State = CheckDueSoon
 	default:
-		s.Is = CheckFine
+		s.State = CheckFine
 	}
 	return s
 }

@@ -35,8 +35,8 @@ func TestCheckStates(t *testing.T) {
 		t.Errorf("%d checks; want %d, without the one that was taken out", len(states), len(want))
 	}
 	for _, s := range states {
-		if s.Is != want[s.ID] {
-			t.Errorf("%s is %s; want %s", s.ID, s.Is, want[s.ID])
+		if s.State != want[s.ID] {
+			t.Errorf("%s is %s; want %s", s.ID, s.State, want[s.ID])
 		}
 		if s.ID == "hoses" && !s.DueAt.Equal(now.AddDate(0, 0, 28)) {
 			t.Errorf("hoses are due at %s", s.DueAt)

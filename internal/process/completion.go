@@ -5,15 +5,15 @@ import (
 	"strings"
 )
 
-// Slower is how the time that a bath needs goes up as it gets colder: factors
+// ColdSlowing is how the time that a bath needs goes up as it gets colder: factors
 // by temperature, straight lines in their logarithm between.
-type Slower struct {
+type ColdSlowing struct {
 	Points  []TimeAt // °C and the factor on the time, rising in temperature; the last is 1
-	Analogy bool     // taken over from something else, as the source's own words are not of film
+	Analogy bool     // the source speaks of prints and not of film
 }
 
-// Words say what it rests on, in three words.
-func (x *Slower) Words() string {
+// Words say where the slowing is known from, as the sheet page shows it.
+func (x *ColdSlowing) Words() string {
 	if x.Analogy {
 		return "by analogy with prints"
 	}
@@ -22,7 +22,7 @@ func (x *Slower) Words() string {
 
 // Factor is by how much more time the bath needs at c; 1 where it is warm
 // enough.
-func (x *Slower) Factor(c float64) float64 {
+func (x *ColdSlowing) Factor(c float64) float64 {
 	n := len(x.Points)
 	if c >= x.Points[n-1].C {
 		return 1
@@ -31,7 +31,7 @@ func (x *Slower) Factor(c float64) float64 {
 	for i, p := range x.Points {
 		xs[i], ys[i] = p.C, math.Log(p.S)
 	}
-	return math.Exp(lines(xs, ys, c))
+	return math.Exp(interpolate(xs, ys, c))
 }
 
 // Completes tells whether the step is one that must be complete before the
@@ -69,7 +69,7 @@ func (s *Step) ColdRate(c float64) Range {
 var completion = Factor{Best: 2, Low: 1.5, High: 4}
 
 // curves are those of a bath whose slowing down is published.
-func (x *Slower) curves() curves {
+func (x *ColdSlowing) curves() curves {
 	var c curve
 	for _, p := range x.Points {
 		c.add(p.C, -math.Log(p.S))

@@ -34,10 +34,10 @@ func (c Cooling) Between(start, room Range, afterS float64) Range {
 	return Range{b.at(afterS), l.at(afterS), h.at(afterS)}
 }
 
-// coolPath is one cooling without doubt.
-type coolPath struct{ start, room, tau float64 }
+// coolingPath is one cooling whose start, room and time constant are known.
+type coolingPath struct{ start, room, tau float64 }
 
-func (p coolPath) at(s float64) float64 {
+func (p coolingPath) at(s float64) float64 {
 	if p.tau <= 0 {
 		return p.room
 	}
@@ -45,7 +45,7 @@ func (p coolPath) at(s float64) float64 {
 }
 
 // until is when the path comes to x, seconds; false where it never does.
-func (p coolPath) until(x float64) (float64, bool) {
+func (p coolingPath) until(x float64) (float64, bool) {
 	f := (p.start - p.room) / (x - p.room)
 	if x == p.room || f <= 1 || p.tau <= 0 {
 		return 0, false
@@ -53,20 +53,20 @@ func (p coolPath) until(x float64) (float64, bool) {
 	return p.tau * math.Log(f), true
 }
 
-// paths are the best estimate, the coldest and the warmest. The temperature
+// paths are the best estimate, the coldest and the warmest cooling. The temperature
 // rises with the start and with the room, so each bound takes its own end of
 // both; the time constant is the one that brings it there sooner, or keeps it
 // from getting away.
-func (c Cooling) paths(start, room Range) (best, low, high coolPath) {
+func (c Cooling) paths(start, room Range) (best, low, high coolingPath) {
 	tau := func(quick bool) float64 {
 		if quick {
 			return c.TauLowS
 		}
 		return c.TauHighS
 	}
-	best = coolPath{start.Best, room.Best, c.TauS}
-	low = coolPath{start.Low, room.Low, tau(start.Low > room.Low)}
-	high = coolPath{start.High, room.High, tau(start.High < room.High)}
+	best = coolingPath{start.Best, room.Best, c.TauS}
+	low = coolingPath{start.Low, room.Low, tau(start.Low > room.Low)}
+	high = coolingPath{start.High, room.High, tau(start.High < room.High)}
 	return best, low, high
 }
 
@@ -76,12 +76,12 @@ func (c Cooling) paths(start, room Range) (best, low, high coolPath) {
 func (s *Step) Cooled(c Cooling, start, room Range, fromS, toS float64) Rates {
 	k := s.curves()
 	b, l, h := c.paths(start, room)
-	return Rates{k.best.along(b, fromS, toS), k.low.along(l, fromS, toS), k.high.along(h, fromS, toS)}
+	return Rates{k.best.integralOverCooling(b, fromS, toS), k.low.integralOverCooling(l, fromS, toS), k.high.integralOverCooling(h, fromS, toS)}
 }
 
-// along integrates the rate over a path: Gauss's rule of five points over
+// integralOverCooling integrates the rate over a cooling: Gauss's rule of five points over
 // pieces short beside the time constant, cut where the curve has a corner.
-func (c *curve) along(p coolPath, from, to float64) float64 {
+func (c *curve) integralOverCooling(p coolingPath, from, to float64) float64 {
 	from = max(from, 0)
 	if to <= from {
 		return 0
@@ -98,13 +98,13 @@ func (c *curve) along(p coolPath, from, to float64) float64 {
 	slices.Sort(cuts)
 	sum := 0.0
 	for i := 1; i < len(cuts); i++ {
-		sum += c.smooth(p, cuts[i-1], cuts[i])
+		sum += c.integralWithoutCorner(p, cuts[i-1], cuts[i])
 	}
 	return sum
 }
 
-// smooth integrates where the curve has no corner.
-func (c *curve) smooth(p coolPath, from, to float64) float64 {
+// integralWithoutCorner integrates where the curve has no corner.
+func (c *curve) integralWithoutCorner(p coolingPath, from, to float64) float64 {
 	const settled = 40 // time constants after which nothing moves any more
 	sum, end := 0.0, min(to, max(from, settled*p.tau))
 	n := max(1, int(math.Ceil((end-from)/(p.tau/4))))

@@ -24,7 +24,7 @@ func TestCoolingAgainstStewart(t *testing.T) {
 	if got := c.Between(Exactly(72), Exactly(44), 3600).Best; math.Abs(got-54.3) > 0.05 {
 		t.Errorf("after an hour %.2f °F, the book has 54.3", got)
 	}
-	when, ok := coolPath{72, 44, fit.TauS}.until(50)
+	when, ok := coolingPath{72, 44, fit.TauS}.until(50)
 	if !ok || math.Abs(when/60-92.6) > 0.05 {
 		t.Errorf("at 50 °F after %.2f min, the book has 92.6", when/60)
 	}
@@ -35,13 +35,13 @@ func TestCoolingAgainstStewart(t *testing.T) {
 // the same book's chapter on the mean of a function, from memory). The
 // integral along the curve is that mean where the rate is all but straight.
 func TestMeanOverCoolingAgainstStewart(t *testing.T) {
-	p := coolPath{95, 20, 30 / math.Log((95.0-20)/(61-20))}
+	p := coolingPath{95, 20, 30 / math.Log((95.0-20)/(61-20))}
 	if math.Abs(1/p.tau-0.02) > 0.0005 {
 		t.Fatalf("k = %.4f a minute, the book has 0.02", 1/p.tau)
 	}
 	const slope = 1e-7
 	c := curve{x: []float64{0}, y: []float64{0}, below: slope, above: slope}
-	if mean := (c.along(p, 0, 30)/30 - 1) / slope; math.Abs(mean-76) > 0.5 {
+	if mean := (c.integralOverCooling(p, 0, 30)/30 - 1) / slope; math.Abs(mean-76) > 0.5 {
 		t.Errorf("mean %.2f °C, the book has 76", mean)
 	}
 }
@@ -92,7 +92,7 @@ func TestCooledBoundsTheTruth(t *testing.T) {
 		near(rt, "parts", s.Cooled(c, start, room, 0, cut).Plus(s.Cooled(c, start, room, cut, dt)), got, 1e-7)
 
 		tau := in(rt, Range{Low: c.TauLowS, High: c.TauHighS}, "tau")
-		p := coolPath{in(rt, start, "true start"), in(rt, room, "true room"), tau}
+		p := coolingPath{in(rt, start, "true start"), in(rt, room, "true room"), tau}
 		const n = 2000
 		var truth Rates // the bounds of the kinetics at the true temperatures
 		for i := range n {
@@ -123,7 +123,7 @@ func TestDefaultCoolingDerivation(t *testing.T) {
 func noisy(r *rand.Rand, start, room, tau, forS float64) CoolingCurve {
 	c := CoolingCurve{Room: Exactly(room)}
 	for t := 0.0; t <= forS; t += 5 {
-		v := coolPath{start, room, tau}.at(t) + 0.03*r.NormFloat64()
+		v := coolingPath{start, room, tau}.at(t) + 0.03*r.NormFloat64()
 		c.Points = append(c.Points, CoolingPoint{t, math.Round(v*20) / 20})
 	}
 	return c
@@ -184,7 +184,7 @@ func TestCoolingWithItsOwnBeginning(t *testing.T) {
 		tau := DefaultCooling.TauLowS * math.Pow(DefaultCooling.TauHighS/DefaultCooling.TauLowS, r.Float64())
 		curve := noisy(r, 38, 21, tau, 30+240*r.Float64())
 		curve.Room = Within(21+0.5*(2*r.Float64()-1), 0.5)
-		c := DefaultCooling.With(curve)
+		c := DefaultCooling.WithBeginningOf(curve)
 		if c.TauLowS <= tau && tau <= c.TauHighS {
 			covered++
 		}
@@ -208,7 +208,7 @@ func TestCoolingWithMovesSmoothly(t *testing.T) {
 		curve := noisy(r, 38, 21, 1300+5000*r.Float64(), 200)
 		was := DefaultCooling
 		for i := range curve.Points {
-			is := DefaultCooling.With(CoolingCurve{Points: curve.Points[:i+1], Room: Within(21, 0.5)})
+			is := DefaultCooling.WithBeginningOf(CoolingCurve{Points: curve.Points[:i+1], Room: Within(21, 0.5)})
 			moved := math.Abs(1/is.TauS-1/was.TauS) * DefaultCooling.TauS
 			if all++; moved > 0.15 {
 				far++
@@ -233,16 +233,16 @@ func TestCoolingWithLittle(t *testing.T) {
 		"none": {Room: Exactly(21)}, "two": {Points: noisy(r, 38, 21, 2500, 5).Points, Room: Exactly(21)},
 		"at the room": noisy(r, 21.3, 21, 2500, 100),
 	} {
-		if got := c.With(curve); got != c {
+		if got := c.WithBeginningOf(curve); got != c {
 			t.Errorf("%s: %+v", name, got)
 		}
 	}
 	vague := noisy(r, 38, 21, 2500, 60)
 	vague.Room = Within(25, 12)
-	if got := c.With(vague); got.TauHighS < 4000 || got.TauLowS > 2200 || got.Fits != 0 {
+	if got := c.WithBeginningOf(vague); got.TauHighS < 4000 || got.TauLowS > 2200 || got.Fits != 0 {
 		t.Errorf("in a room that is not known: %+v", got)
 	}
-	if got := c.With(noisy(r, 38, 21, 1e9, 300)); got.TauS < 9000 || got.TauHighS > 4*c.TauHighS+1 || math.IsInf(got.TauS, 0) {
+	if got := c.WithBeginningOf(noisy(r, 38, 21, 1e9, 300)); got.TauS < 9000 || got.TauHighS > 4*c.TauHighS+1 || math.IsInf(got.TauS, 0) {
 		t.Errorf("held: %+v", got)
 	}
 }
@@ -256,7 +256,7 @@ func TestFitWeighsReadingsNearTheRoomLess(t *testing.T) {
 		c := CoolingCurve{Room: Exactly(21)}
 		var x, y []float64
 		for t := 0.0; t <= 5500; t += 20 { // to 1.8 °C from the room
-			v := coolPath{37, 21, 2500}.at(t) + 0.1*r.NormFloat64()
+			v := coolingPath{37, 21, 2500}.at(t) + 0.1*r.NormFloat64()
 			c.Points = append(c.Points, CoolingPoint{t, v})
 			x, y = append(x, t), append(y, math.Log(v-21))
 		}

@@ -70,7 +70,7 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 	if away := sign * (first.C - room); away < fitAwayC {
 		return CoolingFit{}, fmt.Errorf("cooling must begin %d °C or more from the room; got %.1f °C", fitAwayC, away)
 	}
-	x, y, w := c.logs(room)
+	x, y, w := c.logDistances(room)
 	if len(x) < fitPoints {
 		return CoolingFit{}, fmt.Errorf("cooling must have %[2]d readings or more over 1 °C from the room; got %[1]d", len(x), fitPoints)
 	}
@@ -86,8 +86,8 @@ func (c CoolingCurve) fit(room float64) (CoolingFit, error) {
 // the next (filling, draught): a standard deviation of a tenth, worth two
 // coolings beside those that were seen.
 const (
-	assumedSpread = 0.10
-	assumedWorth  = 2
+	assumedSpread   = 0.10
+	assumedCoolings = 2
 )
 
 // CombineFits takes the fits together. The bounds are for the next cooling:
@@ -107,28 +107,28 @@ func CombineFits(fits []CoolingFit) Cooling {
 		d := math.Log(f.TauS) - mean
 		spread += d * d
 	}
-	spread = (assumedWorth*assumedSpread*assumedSpread + spread) / (assumedWorth + n - 1)
+	spread = (assumedCoolings*assumedSpread*assumedSpread + spread) / (assumedCoolings + n - 1)
 	half := 2 * math.Sqrt(spread*(1+1/n)+own/n)
 	return Cooling{TauS: math.Exp(mean), TauLowS: math.Exp(mean - half), TauHighS: math.Exp(mean + half), Fits: len(fits)}
 }
 
-// What is taken of the cooling that goes on: readings before it says
-// anything, the probe's noise and the steps of its figure (°C), and how far
-// the time constant may change meanwhile (draught, a tank that is turned and
-// rests). Common practice, no source.
+// What a cooling that still goes on must show: how many readings before it
+// says anything, what noise and steps of the probe to allow for (°C), and by
+// what part the time constant may change meanwhile (draught, a tank that is
+// turned and rests). Common practice, no source.
 const (
-	soFarPoints = 4
-	soFarNoiseC = 0.04
-	soFarSteady = 0.03
+	beginningPoints = 4
+	beginningNoiseC = 0.04
+	beginningSteady = 0.03
 )
 
-// With takes in what a cooling that goes on has shown so far. The rate of
+// WithBeginningOf takes in what a cooling that still goes on has shown so far. The rate of
 // cooling (one over the time constant) is what a line through the readings
 // measures, so what was held before and what is seen are combined there, each
 // by the inverse of its variance: it moves with every reading and never jumps.
 // Two standard deviations are the bounds before it, each side its own, and
 // those after it.
-func (c Cooling) With(seen CoolingCurve) Cooling {
+func (c Cooling) WithBeginningOf(seen CoolingCurve) Cooling {
 	k, own, ok := seen.rate()
 	if !ok {
 		return c
@@ -139,7 +139,7 @@ func (c Cooling) With(seen CoolingCurve) Cooling {
 	if k > was {
 		prior = quicker
 	}
-	own = math.Hypot(own, soFarSteady*max(k, was))
+	own = math.Hypot(own, beginningSteady*max(k, was))
 	mean := was + (k-was)*prior*prior/(prior*prior+own*own)
 	half := func(side float64) float64 { return 2 * side * own / math.Hypot(side, own) }
 	least := 1 / (4 * c.TauHighS) // even a vacuum flask cools
@@ -152,12 +152,13 @@ func (c Cooling) With(seen CoolingCurve) Cooling {
 }
 
 // rate is one over the time constant by a line through the logarithms, with
-// its standard error: that of the readings is at least the probe's noise, which
-// a few of them may hide, and a few of them count for less.
+// its standard error. A few readings may agree with each other by chance, so
+// the error is never taken to be less than the probe's noise, and is raised
+// where the readings are few.
 func (c CoolingCurve) rate() (k, own float64, ok bool) {
 	by := func(room float64) (b, se float64, ok bool) {
-		x, y, w := c.logs(room)
-		if len(x) < soFarPoints {
+		x, y, w := c.logDistances(room)
+		if len(x) < beginningPoints {
 			return 0, 0, false
 		}
 		l := fitLine(x, y, w)
@@ -170,7 +171,7 @@ func (c CoolingCurve) rate() (k, own float64, ok bool) {
 			return 0, 0, false
 		}
 		n := float64(len(x))
-		return -l.b, math.Sqrt(n/(n-2)) * max(l.seB, soFarNoiseC/math.Sqrt(sxx)), true
+		return -l.b, math.Sqrt(n/(n-2)) * max(l.seB, beginningNoiseC/math.Sqrt(sxx)), true
 	}
 	if k, own, ok = by(c.Room.Best); !ok {
 		return 0, 0, false
@@ -180,9 +181,9 @@ func (c CoolingCurve) rate() (k, own float64, ok bool) {
 	return k, math.Hypot(own, (high-low)/2), okLow && okHigh
 }
 
-// logs are the readings over 1 °C from a room: their seconds, the logarithm of
+// logDistances are the readings over 1 °C from a room: their seconds, the logarithm of
 // that distance and its weight.
-func (c CoolingCurve) logs(room float64) (x, y, w []float64) {
+func (c CoolingCurve) logDistances(room float64) (x, y, w []float64) {
 	if len(c.Points) == 0 {
 		return nil, nil, nil
 	}

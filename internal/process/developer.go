@@ -163,7 +163,7 @@ func (d *Developer) curves(aim float64, sheet Factor) curves {
 		low:  curve{below: below.High, above: above.Low},
 		high: curve{below: below.Low, above: above.High},
 	}
-	for _, x := range slices.Sorted(maps.Keys(set(append(slices.Clone(t.x), aim)))) {
+	for _, x := range slices.Sorted(maps.Keys(distinct(append(slices.Clone(t.x), aim)))) {
 		v := Range{}
 		if x != aim {
 			w := t.weights(x)
@@ -182,15 +182,15 @@ func (d *Developer) curves(aim float64, sheet Factor) curves {
 		k.low.add(x, v.Low)
 		k.high.add(x, v.High)
 	}
-	k.rise()
+	k.keepRising()
 	return k
 }
 
 func (c *curve) add(x, y float64) { c.x, c.y = append(c.x, x), append(c.y, y) }
 
-// rise keeps the bounds from falling with temperature, by moving them
+// keepRising keeps the bounds from falling with temperature, by moving them
 // outwards only.
-func (k *curves) rise() {
+func (k *curves) keepRising() {
 	for i := 1; i < len(k.low.y); i++ {
 		j := len(k.low.y) - 1 - i
 		k.low.y[j] = min(k.low.y[j], k.low.y[j+1])

@@ -38,12 +38,12 @@ func (c *curve) at(x float64) float64 {
 	case x >= c.x[n]:
 		return c.y[n] + c.above*(x-c.x[n])
 	}
-	return lines(c.x, c.y, x)
+	return interpolate(c.x, c.y, x)
 }
 
-// line integrates the rate over dt seconds in which the temperature goes in a
+// integralOverLine integrates the rate over dt seconds in which the temperature goes in a
 // straight line from c0 to c1: exact, piece by piece between the points.
-func (c *curve) line(c0, c1, dt float64) float64 {
+func (c *curve) integralOverLine(c0, c1, dt float64) float64 {
 	if dt <= 0 {
 		return 0
 	}
@@ -122,10 +122,10 @@ func (s *Step) Equivalent(c0, c1, dt float64) Rates { return s.EquivalentWithin(
 // to plus or minus withinC only.
 func (s *Step) EquivalentWithin(c0, c1, dt, withinC float64) Rates {
 	k, w := s.curves(), math.Abs(withinC)
-	return Rates{k.best.line(c0, c1, dt), k.low.line(c0-w, c1-w, dt), k.high.line(c0+w, c1+w, dt)}
+	return Rates{k.best.integralOverLine(c0, c1, dt), k.low.integralOverLine(c0-w, c1-w, dt), k.high.integralOverLine(c0+w, c1+w, dt)}
 }
 
-func set(xs []float64) map[float64]bool {
+func distinct(xs []float64) map[float64]bool {
 	m := map[float64]bool{}
 	for _, x := range xs {
 		m[x] = true

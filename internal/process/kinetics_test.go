@@ -29,7 +29,7 @@ func anyStep(rt *rapid.T) (step *Step, trueRate func(c float64) float64) {
 		c += rapid.Float64Range(0.5, 3).Draw(rt, "next")
 		l -= rapid.Float64Range(0, 0.3).Draw(rt, "fall")
 	}
-	truth := func(c float64) float64 { return lines(x, y, c) }
+	truth := func(c float64) float64 { return interpolate(x, y, c) }
 	return s.With(d), func(c float64) float64 { return math.Exp(truth(aim) - truth(c)) }
 }
 

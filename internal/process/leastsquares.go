@@ -2,13 +2,13 @@ package process
 
 import "math"
 
-// line is a straight line fitted by least squares: y = a + b x, with the
+// fittedLine is a straight line fitted by least squares: y = a + b x, with the
 // standard errors of both and the standard deviation of what is left.
-type line struct{ a, b, seA, seB, residual float64 }
+type fittedLine struct{ a, b, seA, seB, residual float64 }
 
 // fitLine fits a line through three points or more; w are weights, nil: all
 // alike.
-func fitLine(x, y, w []float64) line {
+func fitLine(x, y, w []float64) fittedLine {
 	weight := func(i int) float64 {
 		if w == nil {
 			return 1
@@ -27,7 +27,7 @@ func fitLine(x, y, w []float64) line {
 		sxx += weight(i) * (x[i] - mx) * (x[i] - mx)
 		sxy += weight(i) * (x[i] - mx) * (y[i] - my)
 	}
-	l := line{b: sxy / sxx}
+	l := fittedLine{b: sxy / sxx}
 	l.a = my - l.b*mx
 	var rss float64
 	for i := range x {

@@ -2,12 +2,12 @@ package process
 
 import "math"
 
-// Fill is one fill of a tank: the liquid before it, and what it came to once
-// it stood in the tank, °C.
+// Fill is one fill of a tank: how warm the liquid was before it, and how warm
+// once tank and liquid had come to one temperature, °C.
 type Fill struct{ LiquidC, MixedC float64 }
 
-// Before a unit's own fills tell: half a liter in a plastic tank with its
-// reels. Common practice, no source.
+// What is assumed until a unit has shown enough fills of its own: half a liter
+// in a plastic tank with its reels. Common practice, no source.
 const (
 	shareBest   = 0.85
 	shareSpread = 0.12

@@ -31,7 +31,7 @@ type Standing struct {
 	CounterStands bool
 	ReactS        float64 // from being told to pressing
 	DrainS        float64 // from pressing until the film is out of the bath; 0 where the sheet's time leaves draining out
-	StoodS        float64 // of the time in a wash: stood in the same water
+	StoodS        float64 // how long of a wash it stood in the same water
 	Ended         bool    // the bath has gone: nothing can be added to it
 }
 
@@ -80,8 +80,8 @@ func (s *Step) Outlook(st Standing) (Moments, bool) {
 		drain = e.Over
 	}
 	reach := st.ReactS + st.DrainS
-	m.ActS = max(0, s.timeTo(st, drain)-reach)
-	m.TooLateFromS = max(0, s.timeTo(st, e.OutOver)-reach)
+	m.ActS = max(0, s.timeUntilBest(st, drain)-reach)
+	m.TooLateFromS = max(0, s.timeUntilBest(st, e.OutOver)-reach)
 	m.ActS = min(m.ActS, m.TooLateFromS)
 	m.GoOnUntilS = s.goOnUntil(st, e, m.ActS)
 	m.DrainFromS = m.GoOnUntilS
@@ -100,13 +100,13 @@ func (s *Step) IfDrained(st Standing, atS float64) (equivalent, stops Range, pus
 // EquivalentAt is the equivalent time that film in the bath will have had at
 // t seconds after the moment.
 func (s *Step) EquivalentAt(st Standing, t float64) Range {
-	c, toward := st.model()
+	c, toward := st.temperatureAhead()
 	return st.SoFar.Plus(s.Cooled(c, st.Bath, toward, 0, t))
 }
 
-// model is how the temperature goes on; one that stays is one that has
+// temperatureAhead is how the temperature goes on; one that stays is one that has
 // arrived.
-func (st *Standing) model() (Cooling, Range) {
+func (st *Standing) temperatureAhead() (Cooling, Range) {
 	if st.Cooling == nil {
 		return Cooling{TauS: 1, TauLowS: 1, TauHighS: 1}, st.Bath
 	}
@@ -116,13 +116,13 @@ func (st *Standing) model() (Cooling, Range) {
 // dayS is beyond every outlook.
 const dayS = 86400
 
-// timeTo is when the best estimate of the equivalent time comes to target,
+// timeUntilBest is when the best estimate of the equivalent time comes to target,
 // seconds; 0 where it has, +Inf where it does not within a day.
-func (s *Step) timeTo(st Standing, target float64) float64 {
-	return s.timeToBy(st, target, func(r Range) float64 { return r.Best })
+func (s *Step) timeUntilBest(st Standing, target float64) float64 {
+	return s.timeUntil(st, target, func(r Range) float64 { return r.Best })
 }
 
-func (s *Step) timeToBy(st Standing, target float64, of func(Range) float64) float64 {
+func (s *Step) timeUntil(st Standing, target float64, of func(Range) float64) float64 {
 	reached := func(t float64) bool { return of(s.EquivalentAt(st, t)) >= target }
 	if math.IsInf(target, 1) {
 		return target
@@ -189,7 +189,7 @@ func (s *Step) endsByItself(st Standing, u float64) float64 {
 	if !st.CounterStands {
 		left = max(0, st.EndsS-u)
 	}
-	c, toward := st.model()
+	c, toward := st.temperatureAhead()
 	held := c.Between(st.Bath, toward, u).Best
 	return s.EquivalentAt(st, u).Best + left*s.Rates(held).Best
 }

@@ -114,7 +114,7 @@ func TestEquivalentAgainstSimpson(t *testing.T) {
 	}
 	want := sum * dt / n / 3
 	k := byFactor(aim, Factor{q, q, q})
-	if got := k.best.line(c0, c1, dt); math.Abs(got-want) > 1e-9 {
+	if got := k.best.integralOverLine(c0, c1, dt); math.Abs(got-want) > 1e-9 {
 		t.Errorf("got %.12f want %.12f", got, want)
 	}
 }

@@ -11,11 +11,11 @@ func (s *Step) PushError(equivalentS, push, setS float64) (float64, bool) {
 	if !ok {
 		return 0, false
 	}
-	return withinStops(lines(times, s.Push.Stops, equivalentS) - push)
+	return withinStops(interpolate(times, s.Push.Stops, equivalentS) - push)
 }
 
-// mostStops bounds a push error: no film shows more, and a reading that no
-// bath can have gives no number without end.
+// mostStops bounds a push error. No film shows more; without the bound a
+// reading that no bath can have would give a push error of any size.
 const mostStops = 20
 
 func withinStops(v float64) (float64, bool) {
@@ -25,12 +25,12 @@ func withinStops(v float64) (float64, bool) {
 	return math.Max(-mostStops, math.Min(v, mostStops)), true
 }
 
-// leastNormalS is the shortest time, in seconds, that push times are made of:
-// a unit that is set to less develops nothing.
+// leastNormalS is the shortest normal time, in seconds, by which push factors
+// are multiplied: a unit that is set to less develops nothing.
 const leastNormalS = 1
 
-// beyondStops is how far beyond its table a push still has a time: straight on
-// from the last two.
+// beyondStops is how far beyond its table a push still has a time, on the
+// straight line through the last two.
 const beyondStops = 0.5
 
 // PushKnown tells whether the sheet has a time for a push: within its table,
@@ -43,14 +43,14 @@ func (s *Step) PushKnown(push float64) bool {
 	return push >= p[0]-beyondStops-1e-9 && push <= p[len(p)-1]+beyondStops+1e-9
 }
 
-// Side tells on which side of what its push table can tell an equivalent time
-// lies: 0 for within, -1 below, +1 beyond.
+// Side tells whether an equivalent time lies within what the push table covers
+// (0), below it (-1) or above it (+1).
 func (s *Step) Side(equivalentS float64, a Aim) int {
 	times, ok := s.pushTimes(a.Push, a.SetS)
 	if !ok {
 		return 0
 	}
-	v, p := lines(times, s.Push.Stops, equivalentS), s.Push.Stops
+	v, p := interpolate(times, s.Push.Stops, equivalentS), s.Push.Stops
 	switch {
 	case v < p[0]-beyondStops-1e-9:
 		return -1
@@ -60,8 +60,8 @@ func (s *Step) Side(equivalentS float64, a Aim) int {
 	return 0
 }
 
-// Bound is the push error that an equivalent time is surely beyond on its side
-// of the table: the table's end and half a stop.
+// Bound is the push error of the table's end and half a stop on one side: an
+// equivalent time beyond the table is surely further out than that.
 func (s *Step) Bound(side int, a Aim) float64 {
 	p := s.Push.Stops
 	v := p[0] - beyondStops
@@ -84,7 +84,7 @@ func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
 		if !s.PushKnown(push) {
 			return nil, false
 		}
-		normal = setS / lines(s.Push.Stops, s.Push.Values, push)
+		normal = setS / interpolate(s.Push.Stops, s.Push.Values, push)
 	}
 	if !(normal >= leastNormalS) {
 		return nil, false
@@ -106,16 +106,16 @@ func (s *Step) Beyond(equivalentS, sheetS, push, setS float64) int {
 	e := s.Edges
 	if e.Ratio {
 		r := equivalentS/sheetS - 1
-		return edge(r < -e.InspectUnder || r > e.InspectOver, r < -e.OutUnder || r > e.OutOver)
+		return edgePassed(r < -e.InspectUnder || r > e.InspectOver, r < -e.OutUnder || r > e.OutOver)
 	}
 	stops, ok := s.PushError(equivalentS, push, setS)
 	if !ok {
 		return 0
 	}
-	return e.beyond(stops)
+	return e.edgePassed(stops)
 }
 
-func edge(inspect, out bool) int {
+func edgePassed(inspect, out bool) int {
 	switch {
 	case out:
 		return 2
@@ -125,8 +125,8 @@ func edge(inspect, out bool) int {
 	return 0
 }
 
-// Scaled widens a push error by what the push times themselves scatter from
-// film to film: an error of nothing stays nothing.
+// Scaled widens the bounds of a push error by how much push times differ from
+// film to film. An error of zero stays zero.
 func (s *Step) Scaled(v Range) Range {
 	if s.Push == nil || s.Push.Spread == (Factor{}) {
 		return v
@@ -137,15 +137,15 @@ func (s *Step) Scaled(v Range) Range {
 
 // SideOfUnknown tells on which side of a push without a time an equivalent
 // time came out, and a bound on that side: where the film surely came out
-// below it, at most so many stops; else at least. False where nothing can be
-// said.
+// below it, bound is the most stops that it can be; else the least. False
+// where neither is certain.
 func (s *Step) SideOfUnknown(eq Range, push, setS float64) (side int, bound float64, ok bool) {
 	if s.Push == nil || s.Push.Factors { // the time is the unit's, and says nothing without a push
 		return 0, 0, false
 	}
 	p := s.Push.Stops
 	low, high := p[0]-beyondStops, p[len(p)-1]+beyondStops
-	at := func(x float64) float64 { return min(max(lines(s.Push.Values, p, x), low), high) }
+	at := func(x float64) float64 { return min(max(interpolate(s.Push.Values, p, x), low), high) }
 	switch {
 	case at(eq.High) < high && at(eq.High) < push:
 		return -1, at(eq.High) - push, true

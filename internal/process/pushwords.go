@@ -37,20 +37,20 @@ func Stops(stops float64) string {
 	return sign + size + " " + unit
 }
 
-// parts are the parts of a stop that films are pushed by.
-var parts = []struct {
+// stopFractions are the fractions of a stop by which films are pushed.
+var stopFractions = []struct {
 	v    float64
 	text string
 }{{0, ""}, {1.0 / 4, "1/4"}, {1.0 / 3, "1/3"}, {1.0 / 2, "1/2"}, {2.0 / 3, "2/3"}, {3.0 / 4, "3/4"}, {1, ""}}
 
 func pushSize(push float64) string {
 	size := math.Abs(push)
-	for i, p := range parts {
+	for i, p := range stopFractions {
 		whole := math.Floor(size)
 		if math.Abs(size-whole-p.v) > 0.02 {
 			continue
 		}
-		if i == len(parts)-1 {
+		if i == len(stopFractions)-1 {
 			whole++
 		}
 		switch {
@@ -67,7 +67,7 @@ func pushSize(push float64) string {
 // Thirds says a push error as people say it, to the nearest third of a stop:
 // "about +1/3 stop", "about -1 2/3 stops", "less than 1/6 stop".
 func Thirds(stops float64) string {
-	n := nearest(stops)
+	n := nearestThirds(stops)
 	if n == 0 {
 		return "less than 1/6 stop"
 	}
@@ -76,7 +76,7 @@ func Thirds(stops float64) string {
 
 // ThirdsShort is Thirds for one line of a board: "+1/3 stop", "under 1/6 stop".
 func ThirdsShort(stops float64) string {
-	n := nearest(stops)
+	n := nearestThirds(stops)
 	if n == 0 {
 		return "under 1/6 stop"
 	}
@@ -92,9 +92,10 @@ func ThirdsRange(r Range) string {
 	return fmt.Sprintf("%s (%s to %s)", Thirds(r.Best), low, high)
 }
 
-// nearest is the number of thirds. One that is no number, or beyond what film
-// can show, does not become a number of another kind.
-func nearest(stops float64) int {
+// nearestThirds is the number of thirds of a stop, without its sign. NaN counts
+// as none, and what is beyond any film is cut to mostStops: neither would come
+// out of the conversion to an integer as a sensible number.
+func nearestThirds(stops float64) int {
 	if math.IsNaN(stops) {
 		return 0
 	}
@@ -110,7 +111,7 @@ func plural(n int) string {
 
 // thirds writes the figure alone: "0", "+1/3", "-1", "+1 2/3".
 func thirds(stops float64) string {
-	n := nearest(stops)
+	n := nearestThirds(stops)
 	if n == 0 {
 		return "0"
 	}

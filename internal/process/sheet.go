@@ -7,7 +7,7 @@ import (
 // Kinds of step.
 const (
 	Dev   = "dev"   // time and temperature both change the picture
-	Exact = "exact" // both ways count
+	Exact = "exact" // too short and too long both do harm
 	Min   = "min"   // a least time; longer does no harm
 )
 
@@ -54,16 +54,16 @@ type Step struct {
 	Push     *Push   // nil: the step does not push
 	Factor   Factor  // how development speed goes with temperature
 	RPM      float64 // the rotation it wants; 0: what the unit usually does
-	// RangeC: what is published is the range of its limits; the aim is only
-	// what a unit is usually set to.
+	// RangeC says that only the limits are published; the aim is what a unit is
+	// usually set to.
 	RangeC bool `json:",omitempty"`
 	// Note says when a figure holds, for whoever sets it.
 	Note string `json:",omitempty"`
 	// AtC are times for other temperatures than AimC, as the sheet gives them.
 	AtC []TimeAt
-	// Slower is how a bath that runs to completion slows down when cold, where
+	// ColdSlowing is how a bath that runs to completion slows down when cold, where
 	// that is published; nil: nothing is known below its limits.
-	Slower  *Slower
+	Slower  *ColdSlowing
 	Edges   Edges
 	Sources []Source
 	// Developer is the one that the step is judged by; nil: the sheet's own.

@@ -9,8 +9,8 @@ import (
 )
 
 // The bounds of a sheet's figures: wide enough for any process that a lab
-// runs, narrow enough that no sum over them leaves what a date or a drawing
-// can hold. YAML can say .inf and .nan.
+// runs, narrow enough that sums over them still fit into a date or a drawing.
+// They are needed since YAML can hold .inf and .nan.
 var (
 	boundStepS   = lab.BoundSeconds
 	boundMinutes = lab.Bound{Low: 0, High: 10_080} // of a developer's table: a week
@@ -131,7 +131,7 @@ func checkPush(name string, table map[float64]float64, in lab.Bound) error {
 	if len(table) > maxPushTimes {
 		return fmt.Errorf("%s has %d entries; at most %d are taken", name, len(table), maxPushTimes)
 	}
-	for stops, v := range table { // not sorted: NaN is no key that could be found again
+	for stops, v := range table { // in no order: a sorted list of keys would miss NaN, which no lookup finds
 		if err := lab.BoundPush.Check(name+": a push", stops); err != nil {
 			return err
 		}

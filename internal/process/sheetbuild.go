@@ -24,7 +24,7 @@ func (d *sheetDoc) build(docs map[string]*sheetDoc) (*Sheet, error) {
 	if err := d.check(); err != nil {
 		return nil, err
 	}
-	s := &Sheet{ID: d.ID, Name: first(d.Name, d.ID), What: d.What, Sources: d.Sources}
+	s := &Sheet{ID: d.ID, Name: firstNonEmpty(d.Name, d.ID), What: d.What, Sources: d.Sources}
 	if d.DryMaxC != nil {
 		s.DryMaxC = *d.DryMaxC
 	}
@@ -51,8 +51,8 @@ func (d *sheetDoc) build(docs map[string]*sheetDoc) (*Sheet, error) {
 }
 
 func (d stepDoc) build() (Step, error) {
-	s := Step{ID: d.ID, Label: first(d.Label, d.ID), Kind: d.Kind, Note: d.Note, Sources: d.Sources}
-	s.Short = first(d.Short, s.Label)
+	s := Step{ID: d.ID, Label: firstNonEmpty(d.Label, d.ID), Kind: d.Kind, Note: d.Note, Sources: d.Sources}
+	s.Short = firstNonEmpty(d.Short, s.Label)
 	if d.ID == "" {
 		return s, fmt.Errorf("id is missing")
 	}
@@ -108,7 +108,7 @@ func (d stepDoc) buildCold(s *Step) error {
 	if d.Slower == nil {
 		return nil
 	}
-	s.Slower = &Slower{Analogy: d.Analogy != nil && *d.Analogy}
+	s.Slower = &ColdSlowing{Analogy: d.Analogy != nil && *d.Analogy}
 	last := math.Inf(1)
 	for _, c := range slices.Sorted(maps.Keys(d.Slower)) {
 		if v := d.Slower[c]; v < 1 || v > last {

@@ -41,7 +41,7 @@ func load(dir fs.FS, changes []SheetChange) (*Book, error) {
 		if from == nil {
 			continue
 		}
-		if err := readAll(from, docs); err != nil {
+		if err := readSheets(from, docs); err != nil {
 			return nil, err
 		}
 	}
@@ -69,7 +69,7 @@ func load(dir fs.FS, changes []SheetChange) (*Book, error) {
 	return book, nil
 }
 
-func readAll(from fs.FS, docs map[string]*sheetDoc) error {
+func readSheets(from fs.FS, docs map[string]*sheetDoc) error {
 	files, err := fs.Glob(from, "*.yaml")
 	if err != nil {
 		return err
@@ -169,11 +169,11 @@ func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
 	out := *d
 	out.file = over.file
 	out.ID = over.ID
-	out.BasedOn = first(over.BasedOn, d.BasedOn)
-	out.Name = first(over.Name, d.Name)
-	out.What = first(over.What, d.What)
-	out.DryMaxC = firstPtr(over.DryMaxC, d.DryMaxC)
-	out.Light = firstPtr(over.Light, d.Light)
+	out.BasedOn = firstNonEmpty(over.BasedOn, d.BasedOn)
+	out.Name = firstNonEmpty(over.Name, d.Name)
+	out.What = firstNonEmpty(over.What, d.What)
+	out.DryMaxC = firstGiven(over.DryMaxC, d.DryMaxC)
+	out.Light = firstGiven(over.Light, d.Light)
 	out.Sources = ChangedSources(d.Sources, over.figures(), over.Sources)
 	out.Steps = slices.Clone(d.Steps)
 	for _, s := range over.Steps {
@@ -188,14 +188,14 @@ func (d *sheetDoc) overlay(over *sheetDoc) *sheetDoc {
 }
 
 func (d stepDoc) overlay(o stepDoc) stepDoc {
-	d.Label, d.Short, d.Kind = first(o.Label, d.Label), first(o.Short, d.Short), first(o.Kind, d.Kind)
-	d.Wash, d.Fixes, d.Fills = firstPtr(o.Wash, d.Wash), firstPtr(o.Fixes, d.Fixes), firstPtr(o.Fills, d.Fills)
-	d.Optional, d.FromUnit = firstPtr(o.Optional, d.Optional), firstPtr(o.FromUnit, d.FromUnit)
-	d.AimS, d.LeastS = firstPtr(o.AimS, d.AimS), firstPtr(o.LeastS, d.LeastS)
-	d.UnderS, d.OverS = firstPtr(o.UnderS, d.UnderS), firstPtr(o.OverS, d.OverS)
-	d.AimC, d.Factor, d.Edges = firstPtr(o.AimC, d.AimC), firstPtr(o.Factor, d.Factor), firstPtr(o.Edges, d.Edges)
-	d.Spread = firstPtr(o.Spread, d.Spread)
-	d.RPM, d.Analogy = firstPtr(o.RPM, d.RPM), firstPtr(o.Analogy, d.Analogy)
+	d.Label, d.Short, d.Kind = firstNonEmpty(o.Label, d.Label), firstNonEmpty(o.Short, d.Short), firstNonEmpty(o.Kind, d.Kind)
+	d.Wash, d.Fixes, d.Fills = firstGiven(o.Wash, d.Wash), firstGiven(o.Fixes, d.Fixes), firstGiven(o.Fills, d.Fills)
+	d.Optional, d.FromUnit = firstGiven(o.Optional, d.Optional), firstGiven(o.FromUnit, d.FromUnit)
+	d.AimS, d.LeastS = firstGiven(o.AimS, d.AimS), firstGiven(o.LeastS, d.LeastS)
+	d.UnderS, d.OverS = firstGiven(o.UnderS, d.UnderS), firstGiven(o.OverS, d.OverS)
+	d.AimC, d.Factor, d.Edges = firstGiven(o.AimC, d.AimC), firstGiven(o.Factor, d.Factor), firstGiven(o.Edges, d.Edges)
+	d.Spread = firstGiven(o.Spread, d.Spread)
+	d.RPM, d.Analogy = firstGiven(o.RPM, d.RPM), firstGiven(o.Analogy, d.Analogy)
 	if o.AtC != nil {
 		d.AtC = o.AtC
 	}
@@ -209,18 +209,18 @@ func (d stepDoc) overlay(o stepDoc) stepDoc {
 		d.PushS, d.PushX = o.PushS, o.PushX
 	}
 	d.Sources = ChangedSources(d.Sources, o.figures(), o.Sources)
-	d.RangeC, d.Note = firstPtr(o.RangeC, d.RangeC), first(o.Note, d.Note)
+	d.RangeC, d.Note = firstGiven(o.RangeC, d.RangeC), firstNonEmpty(o.Note, d.Note)
 	return d
 }
 
-func first(a, b string) string {
+func firstNonEmpty(a, b string) string {
 	if a != "" {
 		return a
 	}
 	return b
 }
 
-func firstPtr[T any](a, b *T) *T {
+func firstGiven[T any](a, b *T) *T {
 	if a != nil {
 		return a
 	}

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Standings of a figure: how far its source goes, in words for people.
+// How far the source of a figure can be relied on, in words for people.
 const (
 	Published   = "published"        // read in the publisher's own document, or worked out from it
 	Quoted      = "quoted elsewhere" // read in a text that quotes it
@@ -32,14 +32,14 @@ func (s Source) Standing() string {
 	return LabsOwn
 }
 
-// names tells whether the source speaks of a figure: as one of several, with
+// speaksOf tells whether the source speaks of a figure: as one of several, with
 // the part of it that it speaks of behind ("push_s +1 +2"), or of all.
-func (s Source) names(figure string) bool {
+func (s Source) speaksOf(figure string) bool {
 	return slices.Contains(strings.Fields(s.Figure), figure)
 }
 
-// doubt is how doubtful a standing is: the higher the more.
-var doubt = map[string]int{Published: 1, LabsOwn: 2, Quoted: 3, Unconfirmed: 4}
+// doubtRank orders them, the most doubtful last.
+var doubtRank = map[string]int{Published: 1, LabsOwn: 2, Quoted: 3, Unconfirmed: 4}
 
 // SourcesOf gives of a list of sources those of one figure: the ones that name
 // it, else those that speak of all.
@@ -47,7 +47,7 @@ func SourcesOf(list []Source, figure string) []Source {
 	var named, all []Source
 	for _, s := range list {
 		switch {
-		case s.names(figure):
+		case s.speaksOf(figure):
 			named = append(named, s)
 		case s.Figure == allFigures:
 			all = append(all, s)
@@ -64,7 +64,7 @@ func SourcesOf(list []Source, figure string) []Source {
 func StandingOf(list []Source, figure string) string {
 	worst := ""
 	for _, s := range SourcesOf(list, figure) {
-		if v := s.Standing(); doubt[v] > doubt[worst] {
+		if v := s.Standing(); doubtRank[v] > doubtRank[worst] {
 			worst = v
 		}
 	}
@@ -92,7 +92,7 @@ func ChangedSources(had []Source, figures []string, came []Source) []Source {
 	}
 	out = append(out, came...)
 	for _, f := range figures {
-		if !slices.ContainsFunc(came, func(s Source) bool { return s.names(f) || s.Figure == allFigures }) {
+		if !slices.ContainsFunc(came, func(s Source) bool { return s.speaksOf(f) || s.Figure == allFigures }) {
 			out = append(out, Source{Figure: f, From: ownWords, Mark: markOwn})
 		}
 	}

@@ -15,10 +15,10 @@ func (s *Step) timeAt(c float64) int {
 	return slices.IndexFunc(s.AtC, func(t TimeAt) bool { return math.Abs(t.C-c) <= atWithinC })
 }
 
-// At is the step at another temperature than the sheet's: a copy judged around
-// aimC. Where the sheet has a time for that temperature, that time counts, and
-// its push times with it; where it takes its time from the unit, the limits
-// move along. Else the step is as it was.
+// At is the step at another temperature than the sheet's: a copy with its
+// limits around aimC. Where the sheet has a time for that temperature, the copy
+// has that time, with the push times scaled by it. Where the sheet has none and
+// does not take the time from the unit, the step is given unchanged.
 func (s *Step) At(aimC float64) *Step {
 	i := s.timeAt(aimC)
 	if i < 0 && !s.FromUnit {
@@ -57,7 +57,7 @@ func (s *Step) TimeFor(push, setS float64) (float64, bool) {
 	if !s.PushKnown(push) {
 		return 0, false
 	}
-	v := lines(s.Push.Stops, s.Push.Values, push)
+	v := interpolate(s.Push.Stops, s.Push.Values, push)
 	if s.Push.Factors {
 		v *= s.AimS
 	}
@@ -103,9 +103,9 @@ func (s *Step) LongestS(sheetS float64) float64 {
 	return sheetS + over
 }
 
-// lines reads y at x off straight lines through the points, the outer two
+// interpolate reads y at x off straight lines through the points, the outer two
 // carried on.
-func lines(xs, ys []float64, x float64) float64 {
+func interpolate(xs, ys []float64, x float64) float64 {
 	if len(xs) == 1 {
 		return ys[0]
 	}

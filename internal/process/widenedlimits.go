@@ -5,17 +5,17 @@ import (
 	"strings"
 )
 
-// widenedByC is by how much limits may differ from others without being wider,
-// °C: less than any thermometer here tells.
-const widenedByC = 0.005
+// sameLimitC is the difference, °C, up to which two limits count as the same:
+// less than any thermometer of a lab can tell.
+const sameLimitC = 0.005
 
 // Widened are limits of temperature that a lab set wider than what is
 // published.
 type Widened struct {
-	Step, Label          string
-	LowC, HighC          float64 // the lab's
-	PublishedL, PublishH float64 // the published ones
-	Why                  string  // what the lab says of it; "": nothing
+	Step, Label                   string
+	LowC, HighC                   float64 // the lab's
+	PublishedLowC, PublishedHighC float64 // the published ones
+	Why                           string  // what the lab says of it; "": nothing
 }
 
 // WidenedLimits lists the steps of a sheet whose limits are wider than those
@@ -35,16 +35,16 @@ func WidenedLimits(s *Sheet) []Widened {
 		if v := StandingOf(p.Sources, "limits_c"); v != Published && v != Quoted {
 			continue
 		}
-		if st.LowC >= p.LowC-widenedByC && st.HighC <= p.HighC+widenedByC {
+		if st.LowC >= p.LowC-sameLimitC && st.HighC <= p.HighC+sameLimitC {
 			continue
 		}
-		out = append(out, Widened{Step: st.ID, Label: st.Label, LowC: st.LowC, HighC: st.HighC, PublishedL: p.LowC, PublishH: p.HighC, Why: whyOf(st.Sources)})
+		out = append(out, Widened{Step: st.ID, Label: st.Label, LowC: st.LowC, HighC: st.HighC, PublishedLowC: p.LowC, PublishedHighC: p.HighC, Why: reasonForLimits(st.Sources)})
 	}
 	return out
 }
 
-// whyOf gives what a lab says of its limits, "" where it named no reason.
-func whyOf(list []Source) string {
+// reasonForLimits gives what a lab says of its limits, "" where it named no reason.
+func reasonForLimits(list []Source) string {
 	var why []string
 	for _, s := range SourcesOf(list, "limits_c") {
 		if from := strings.TrimSpace(s.From); from != "" && from != ownWords {
@@ -57,12 +57,12 @@ func whyOf(list []Source) string {
 // Missing says what is wrong with limits that were widened without a reason.
 func (w Widened) Missing() string {
 	return fmt.Sprintf(`limits of %s must be within the published %g to %g °C, or say why under sources, such as {figure: limits_c, from: "our control strips stay in control up to here"}; got %g to %g °C and no reason`,
-		w.Label, w.PublishedL, w.PublishH, w.LowC, w.HighC)
+		w.Label, w.PublishedLowC, w.PublishedHighC, w.LowC, w.HighC)
 }
 
 // Words says in a report whose limits these are, beside the published ones.
 func (w Widened) Words() string {
-	text := fmt.Sprintf("the lab's own limit; published: %g to %g °C", w.PublishedL, w.PublishH)
+	text := fmt.Sprintf("the lab's own limit; published: %g to %g °C", w.PublishedLowC, w.PublishedHighC)
 	if w.Why != "" {
 		text += "; why: " + w.Why
 	}

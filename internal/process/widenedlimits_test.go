@@ -30,7 +30,7 @@ func TestWidenedLimits(t *testing.T) {
 		}
 		s, _ := lib.At(at).Sheet("c41")
 		got := WidenedLimits(s)
-		if len(got) != c.wide || c.wide > 0 && (got[0].Why != c.why || got[0].PublishedL != 37.65 || got[0].PublishH != 37.95) {
+		if len(got) != c.wide || c.wide > 0 && (got[0].Why != c.why || got[0].PublishedLowC != 37.65 || got[0].PublishedHighC != 37.95) {
 			t.Errorf("%s: %+v", c.name, got)
 		}
 		if v := StandingOf(s.Steps[0].Sources, "limits_c"); v != c.standing {

@@ -40,8 +40,8 @@ func TestTheTraceAgreesWithTheTruth(t *testing.T) {
 		}
 		if m.N == 1 && m.Phase == lab.PhaseInBath {
 			wet += 0.5
-			best += 0.5 * process.Rate(m.C, dev.AimC, dev.Factor.Best)
-			truly += 0.5 * process.Rate(m.C, dev.AimC, 3.1)
+			best += 0.5 * dev.Rates(m.C).Best
+			truly += 0.5 * math.Pow(3.1, (m.C-dev.AimC)/10)
 		}
 	}
 	s := run.Steps[0]

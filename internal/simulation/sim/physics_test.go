@@ -176,7 +176,7 @@ func TestTruthAgreesWithPublishedReadings(t *testing.T) {
 			continue
 		}
 		if !at.IsZero() {
-			sum += process.EquivalentS(last, c, h.at.Sub(at).Seconds(), dev.AimC, dev.Factor.Best)
+			sum += dev.Equivalent(last, c, h.at.Sub(at).Seconds()).Best
 		}
 		at, last = h.at, c
 	}
