@@ -62,7 +62,10 @@ func (c *clock) put(d time.Duration) {
 func newMorning(t testing.TB) *morning {
 	t.Helper()
 	url := pgtest.New(t)
-	store := pgtest.Store(t, postgres.Config{URL: url, Decode: ingest.Decode})
+	// What people enter comes in on the day of the telemetry. Runs are sealed
+	// by the database's own time, which is today's.
+	sameDay := &clock{now: nine.Add(4 * time.Hour)}
+	store := pgtest.Store(t, postgres.Config{URL: url, Decode: ingest.Decode, Clock: sameDay})
 	conn, err := pgx.Connect(t.Context(), url)
 	if err != nil {
 		t.Fatal(err)
@@ -262,7 +265,7 @@ func (m *morning) enter(e lab.Entry) lab.Entry {
 	if err != nil {
 		m.t.Fatal(err)
 	}
-	m.fold(time.Now())
+	m.fold(kept.Entered)
 	return kept
 }
 
