@@ -3,6 +3,7 @@ package web
 import (
 	"reflect"
 	"strings"
+	"sync"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -44,15 +45,16 @@ func apiConfig(version string) huma.Config {
 var labTime = reflect.TypeFor[lab.Time]()
 
 // finishSpec completes the schemas by what the types cannot say themselves
-// (package lab knows nothing of schemas), and gives the document.
-func finishSpec(doc *huma.OpenAPI) ([]byte, error) {
+// (package lab knows nothing of schemas). It gives the document, which is
+// written when somebody first asks for it.
+func finishSpec(doc *huma.OpenAPI) func() ([]byte, error) {
 	reg := doc.Components.Schemas
 	for name, schema := range reg.Map() {
 		if t := reg.TypeFromRef(schemaRef + name); t != nil && t.Kind() == reflect.Struct {
 			finishSchema(reg, name, schema, t)
 		}
 	}
-	return doc.YAML()
+	return sync.OnceValues(doc.YAML)
 }
 
 const schemaRef = "#/components/schemas/"

@@ -45,11 +45,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.peopleRoutes()
 	s.dutyRoutes()
 	s.contactRoutes()
-	spec, err := finishSpec(s.api.OpenAPI())
-	if err != nil {
-		return nil, err
-	}
-	s.spec = spec
+	spec := finishSpec(s.api.OpenAPI())
 	built, err := newPages(s.cfg.Pages)
 	if err != nil {
 		return nil, err
@@ -59,7 +55,7 @@ func (s *Server) routes() (http.Handler, error) {
 		return nil, err
 	}
 	mux.Handle("GET "+apiBase+"/live", s.live)
-	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", document(s.spec))
+	mux.HandleFunc("GET "+apiBase+"/openapi.yaml", s.serveSpec(spec))
 	mux.HandleFunc("GET "+apiBase+"/asyncapi.yaml", document(asyncAPI))
 	mux.HandleFunc("GET "+exampleRunPath, s.serveExampleRun)
 	s.linkRoutes(mux)
@@ -99,6 +95,19 @@ func (s *Server) secureHeaders(next http.Handler) http.Handler {
 }
 
 // document serves a description of the API.
+// serveSpec serves the document of the API.
+func (s *Server) serveSpec(spec func() ([]byte, error)) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		b, err := spec()
+		if err != nil {
+			s.log.Error("the document of the API cannot be written", "error", err)
+			problem.Write(w, http.StatusInternalServerError, "the document of the API cannot be written")
+			return
+		}
+		document(b)(w, r)
+	}
+}
+
 func document(b []byte) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		// application/yaml: RFC 9512.

@@ -27,7 +27,6 @@ type Server struct {
 	live    *live.Hub
 	metrics *metrics
 	api     huma.API
-	spec    []byte // openapi.yaml
 	handler http.Handler
 
 	settings *settings

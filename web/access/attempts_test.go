@@ -59,7 +59,7 @@ func TestSignInAttempts(t *testing.T) {
 				t.Error("a success did not clear the failures")
 			}
 		}
-		for i := range attemptsRemember + 300 {
+		for i := range attemptsRemember/2 + 100 { // each name counts twice
 			fail(fmt.Sprint("x", i), "192.0.2.9", "")
 		}
 		if len(a.fails) > attemptsRemember+3 {
