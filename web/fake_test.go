@@ -32,21 +32,21 @@ func TestMain(m *testing.M) {
 // shop is a store, a worker and a desk in memory.
 type shop struct {
 	*accesstest.Store
-	alerts    map[string]lab.Alert
-	runs      map[string]lab.Run
-	units     map[string]lab.Unit
-	entries   []lab.Entry
-	known     map[string]lab.KnownRoll
-	refused   []lab.Quarantined
-	trace     []lab.TracePoint
-	house     lab.House
-	seen      lab.FiguresSeen
-	strips    lab.StripSettings
-	likes     map[string]lab.Preferences
-	asked     any // the last filter or limit
-	duty      *dutyDesk
-	withdrawn [][3]string
-	onUnits   func() // called once, after the units were read
+	alerts      map[string]lab.Alert
+	runs        map[string]lab.Run
+	units       map[string]lab.Unit
+	entries     []lab.Entry
+	known       map[string]lab.KnownRoll
+	refused     []lab.Quarantined
+	trace       []lab.TracePoint
+	labSettings lab.LabSettings
+	seen        lab.FiguresSeen
+	strips      lab.StripSettings
+	likes       map[string]lab.Preferences
+	asked       any // the last filter or limit
+	duty        *dutyDesk
+	withdrawn   [][3]string
+	onUnits     func() // called once, after the units were read
 }
 
 func newShop() *shop {

@@ -70,7 +70,7 @@ func (s *Server) figureNotice(ctx context.Context) (FigureNotice, error) {
 	if err != nil {
 		return n, err
 	}
-	house, err := s.cfg.Store.House(ctx)
+	settings, err := s.cfg.Store.LabSettings(ctx)
 	if err != nil {
 		return n, err
 	}
@@ -79,7 +79,7 @@ func (s *Server) figureNotice(ctx context.Context) (FigureNotice, error) {
 	}
 	book := s.book()
 	for _, c := range process.ChangesSince(seen.Lot) {
-		v := FigureChangeView{Process: c.Sheet, Step: c.Step, Figure: process.FigureLabel(c.Figure), Text: c.Text, Own: c.Own(book, house.CheckDays)}
+		v := FigureChangeView{Process: c.Sheet, Step: c.Step, Figure: process.FigureLabel(c.Figure), Text: c.Text, Own: c.Own(book, settings.CheckDays)}
 		if sheet, ok := book.Sheet(c.Sheet); ok {
 			v.Name = sheet.Name
 			if st, ok := sheet.Step(c.Step); ok {

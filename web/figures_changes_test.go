@@ -42,7 +42,7 @@ func (s *shop) SetFiguresSeen(_ context.Context, v lab.FiguresSeen) error {
 func TestFigureChangesAreShownOnce(t *testing.T) {
 	shelf := newShelf()
 	x := newSite(t, newShop().stock(), func(c *Config) { c.Sheets = shelf })
-	x.house.CheckDays = map[string]int{"strip": 7}
+	x.labSettings.CheckDays = map[string]int{"strip": 7}
 	if resp, b := x.do("PUT", apiBase+"/sheets/bw", "lead", `{"text":"id: bw\nsteps: [{id: wash, aim_s: 1200, least_s: 1200}]"}`); resp.StatusCode != http.StatusOK {
 		t.Fatalf("%d %s", resp.StatusCode, b)
 	}

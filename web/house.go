@@ -13,8 +13,8 @@ import (
 // Housekeeper keeps what holds for the whole lab, and counts how its alerting
 // did.
 type Housekeeper interface {
-	House(ctx context.Context) (lab.House, error)
-	SetHouse(ctx context.Context, h lab.House, by string) error
+	LabSettings(ctx context.Context) (lab.LabSettings, error)
+	SetLabSettings(ctx context.Context, h lab.LabSettings, by string) error
 	SettingChanges(ctx context.Context, key string, limit int) ([]lab.SettingChange, error)
 	AlertFigures(ctx context.Context, from, to time.Time) (lab.AlertFigures, error)
 }
@@ -37,9 +37,9 @@ func (s *Server) houseRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-house", Method: http.MethodGet, Path: "/house", Tags: []string{"settings"},
 		Summary: "What holds for the whole lab", Description: "Time zone, opening hours, whether it is closed, and which units share a circuit or a network.",
-	}, func(ctx context.Context, _ *struct{}) (*body[lab.House], error) {
-		h, err := s.cfg.Store.House(ctx)
-		return &body[lab.House]{h}, err
+	}, func(ctx context.Context, _ *struct{}) (*body[lab.LabSettings], error) {
+		h, err := s.cfg.Store.LabSettings(ctx)
+		return &body[lab.LabSettings]{h}, err
 	})
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "get-reach", Method: http.MethodGet, Path: "/reach", Tags: []string{"settings"},
@@ -54,7 +54,7 @@ func (s *Server) houseRoutes() {
 	register(s, lab.RoleLead, huma.Operation{
 		OperationID: "set-house", Method: http.MethodPut, Path: "/house", Tags: []string{"settings"},
 		Summary: "Change what holds for the whole lab", Description: "The whole of it; whether the lab is closed stays as it is.",
-	}, s.setHouse)
+	}, s.setLabSettings)
 	register(s, lab.RoleOperator, huma.Operation{
 		OperationID: "close-lab", Method: http.MethodPost, Path: "/house/closed", Tags: []string{"settings"},
 		Summary:     "Close the lab, or open it",
@@ -76,21 +76,21 @@ func (s *Server) houseRoutes() {
 	}, s.alertFigures)
 }
 
-func (s *Server) setHouse(ctx context.Context, in *struct{ Body lab.House }) (*body[lab.House], error) {
-	was, err := s.cfg.Store.House(ctx)
+func (s *Server) setLabSettings(ctx context.Context, in *struct{ Body lab.LabSettings }) (*body[lab.LabSettings], error) {
+	was, err := s.cfg.Store.LabSettings(ctx)
 	if err != nil {
 		return nil, err
 	}
 	h := in.Body
 	h.Closed, h.ClosedUntil, h.ClosedBy = was.Closed, was.ClosedUntil, was.ClosedBy
-	if err := s.cfg.Store.SetHouse(ctx, h, identityOf(ctx).Name); err != nil {
+	if err := s.cfg.Store.SetLabSettings(ctx, h, identityOf(ctx).Name); err != nil {
 		return nil, err
 	}
-	return &body[lab.House]{h}, nil
+	return &body[lab.LabSettings]{h}, nil
 }
 
-func (s *Server) closeLab(ctx context.Context, in *struct{ Body CloseRequest }) (*body[lab.House], error) {
-	h, err := s.cfg.Store.House(ctx)
+func (s *Server) closeLab(ctx context.Context, in *struct{ Body CloseRequest }) (*body[lab.LabSettings], error) {
+	h, err := s.cfg.Store.LabSettings(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -102,10 +102,10 @@ func (s *Server) closeLab(ctx context.Context, in *struct{ Body CloseRequest }) 
 	if !h.Closed {
 		h.ClosedUntil, h.ClosedBy = nil, ""
 	}
-	if err := s.cfg.Store.SetHouse(ctx, h, identityOf(ctx).Name); err != nil {
+	if err := s.cfg.Store.SetLabSettings(ctx, h, identityOf(ctx).Name); err != nil {
 		return nil, err
 	}
-	return &body[lab.House]{h}, nil
+	return &body[lab.LabSettings]{h}, nil
 }
 
 func (s *Server) alertFigures(ctx context.Context, in *struct {

@@ -31,17 +31,17 @@ func init() {
 	add("get-hand-over", "GET", "/hand-over?since=2999-03-02T00:00:00Z", "viewer", "", 422)
 }
 
-func (s *shop) House(context.Context) (lab.House, error) {
+func (s *shop) LabSettings(context.Context) (lab.LabSettings, error) {
 	defer s.Lock()()
-	return s.house, s.Broken
+	return s.labSettings, s.Broken
 }
 
-func (s *shop) SetHouse(_ context.Context, h lab.House, by string) error {
+func (s *shop) SetLabSettings(_ context.Context, h lab.LabSettings, by string) error {
 	defer s.Lock()()
 	if err := h.Check(); err != nil {
 		return err
 	}
-	s.house, s.asked = h, by
+	s.labSettings, s.asked = h, by
 	return nil
 }
 
@@ -66,7 +66,7 @@ func figuresOf(from, to time.Time) lab.AlertFigures {
 // takes both back; changing the rest leaves it closed.
 func TestCloseAndOpen(t *testing.T) {
 	x := newSite(t, newShop().stock())
-	x.house = lab.House{TimeZone: "Europe/Dublin"}
+	x.labSettings = lab.LabSettings{TimeZone: "Europe/Dublin"}
 	expect := func(method, path, role, body string) {
 		t.Helper()
 		if resp, b := x.do(method, apiBase+path, role, body); resp.StatusCode != http.StatusOK {
@@ -74,16 +74,16 @@ func TestCloseAndOpen(t *testing.T) {
 		}
 	}
 	expect("POST", "/house/closed", "operator", `{"closed":true}`)
-	if !x.house.Closed || x.house.ClosedBy != "the operator" || x.house.TimeZone != "Europe/Dublin" {
-		t.Errorf("closed, the house is %+v", x.house)
+	if !x.labSettings.Closed || x.labSettings.ClosedBy != "the operator" || x.labSettings.TimeZone != "Europe/Dublin" {
+		t.Errorf("closed, the settings are %+v", x.labSettings)
 	}
 	expect("PUT", "/house", "lead", `{"time_zone":"UTC","closed":false,"closed_until":null}`)
-	if !x.house.Closed || x.house.TimeZone != "UTC" {
-		t.Errorf("changed, the house is %+v", x.house)
+	if !x.labSettings.Closed || x.labSettings.TimeZone != "UTC" {
+		t.Errorf("changed, the settings are %+v", x.labSettings)
 	}
 	expect("POST", "/house/closed", "operator", `{"closed":false}`)
-	if x.house.Closed || x.house.ClosedBy != "" {
-		t.Errorf("opened, the house is %+v", x.house)
+	if x.labSettings.Closed || x.labSettings.ClosedBy != "" {
+		t.Errorf("opened, the settings are %+v", x.labSettings)
 	}
 }
 

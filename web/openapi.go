@@ -17,6 +17,7 @@ func apiConfig(version string) huma.Config {
 	// Documents are served by our own handlers, schemas in the document only.
 	c.OpenAPIPath, c.DocsPath, c.SchemasPath = "", "", ""
 	c.CreateHooks = nil
+	c.Components.Schemas = huma.NewMapRegistry(schemaRef, schemaName)
 	c.Transformers = []huma.Transformer{explain}
 	c.Info.Description = "What the film processors of a lab are doing, what is wrong, and what to do about it. " +
 		"Times are RFC 3339 with milliseconds, in UTC. The end of a field's name gives its unit: `_s` seconds, `_c` degrees Celsius, " +
@@ -58,6 +59,23 @@ func finishSpec(doc *huma.OpenAPI) func() ([]byte, error) {
 }
 
 const schemaRef = "#/components/schemas/"
+
+// schemasCalled names the schemas that are not called as their Go types are:
+// who made a client of the document knows them by these names.
+var schemasCalled = map[reflect.Type]string{
+	reflect.TypeFor[lab.LabSettings](): "House",
+}
+
+func schemaName(t reflect.Type, hint string) string {
+	base := t
+	if t.Kind() == reflect.Pointer {
+		base = t.Elem()
+	}
+	if name, ok := schemasCalled[base]; ok {
+		return name
+	}
+	return huma.DefaultSchemaNamer(t, hint)
+}
 
 func finishSchema(reg huma.Registry, name string, schema *huma.Schema, t reflect.Type) {
 	request := strings.HasSuffix(name, "Request")

@@ -180,7 +180,7 @@ func (s *Server) rollReader(ctx context.Context) rollReader {
 
 // zone is where the lab is; UTC where that does not read.
 func (s *Server) zone(ctx context.Context) *time.Location {
-	h, err := s.cfg.Store.House(ctx)
+	h, err := s.cfg.Store.LabSettings(ctx)
 	if err != nil || h.TimeZone == "" {
 		return time.UTC
 	}

@@ -101,8 +101,8 @@ func (s *Server) gateKeeper(ctx context.Context, unit string) (gateKeeper, error
 	if g.settings, err = s.cfg.Store.StripSettings(ctx); err != nil {
 		return g, err
 	}
-	house, err := s.cfg.Store.House(ctx)
-	g.now = s.cfg.Clock.Now().In(house.Location())
+	settings, err := s.cfg.Store.LabSettings(ctx)
+	g.now = s.cfg.Clock.Now().In(settings.Location())
 	return g, err
 }
 

@@ -81,7 +81,7 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	if _, err := s.unit(*in); err != nil {
 		return nil, err
 	}
-	house, err := s.cfg.Store.House(ctx)
+	settings, err := s.cfg.Store.LabSettings(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -91,7 +91,7 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	}
 	entries := lab.InForce(all)
 	out := CheckList{Checks: []UnitCheck{}, History: []EntryView{}}
-	for _, c := range process.CheckStates(entries, house.CheckDays, s.cfg.Clock.Now()) {
+	for _, c := range process.CheckStates(entries, settings.CheckDays, s.cfg.Clock.Now()) {
 		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Standing: c.Source.Standing(), Is: c.State}
 		if c.Last != nil {
 			u.DueAt = lab.AtPtr(c.DueAt)

@@ -66,9 +66,9 @@ func settingsPath(t *testing.T, s *stage) {
 
 	p.goTo("settings/changes")
 	p.says("main ol.lines", "ana")
-	var house lab.House
-	if !s.api.get("/api/v1/house", &house) || house.Closed {
-		t.Errorf("the lab is %+v; want open", house)
+	var settings lab.LabSettings
+	if !s.api.get("/api/v1/house", &settings) || settings.Closed {
+		t.Errorf("the lab is %+v; want open", settings)
 	}
 }
 

@@ -107,14 +107,14 @@ func (p *demoPhone) furnish(ctx context.Context, prog *program, person string) e
 	if err := store.SetDutyPlan(ctx, plan, state.Version, "demo"); err != nil {
 		return err
 	}
-	house, err := store.House(ctx)
-	if err != nil || house.TimeZone != "" {
+	settings, err := store.LabSettings(ctx)
+	if err != nil || settings.TimeZone != "" {
 		return err
 	}
-	house = lab.House{TimeZone: zoneName(),
+	settings = lab.LabSettings{TimeZone: zoneName(),
 		Circuits: map[string][]string{"left wall": demoUnits("plover", "heron", "avocet"), "right wall": demoUnits("dunlin", "curlew", "turnstone")},
 		Networks: map[string][]string{"shelf": demoUnits("plover", "heron", "avocet", "dunlin", "curlew", "turnstone")}}
-	return store.SetHouse(ctx, house, "demo")
+	return store.SetLabSettings(ctx, settings, "demo")
 }
 
 func demoUnits(names ...string) []string {

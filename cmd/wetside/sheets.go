@@ -49,25 +49,25 @@ func labSheets(ctx context.Context, store *postgres.Store, cfg *rules.Config, lo
 	return s, nil
 }
 
-// labZone is the time zone of the lab: what the house says, else what this
+// labZone is the time zone of the lab: what its settings say, else what this
 // machine has.
 func labZone(ctx context.Context, store *postgres.Store) (*time.Location, error) {
-	house, err := store.House(ctx)
-	if err != nil || house.TimeZone == "" {
+	settings, err := store.LabSettings(ctx)
+	if err != nil || settings.TimeZone == "" {
 		return time.Local, err
 	}
-	return house.Location(), nil
+	return settings.Location(), nil
 }
 
 // labUnits gives the lab's units of measure; where they do not read, those that
 // texts are written in.
 func labUnits(store *postgres.Store) func(context.Context) lab.Units {
 	return func(ctx context.Context) lab.Units {
-		house, err := store.House(ctx)
+		settings, err := store.LabSettings(ctx)
 		if err != nil {
 			return lab.Units{}
 		}
-		return house.ReadIn()
+		return settings.ReadIn()
 	}
 }
 

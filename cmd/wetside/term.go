@@ -298,8 +298,8 @@ func (s siteStore) SetUnit(ctx context.Context, u lab.UnitSetting, by string) er
 	return err
 }
 
-func (s siteStore) SetHouse(ctx context.Context, h lab.House, by string) error {
-	err := s.Store.SetHouse(ctx, h, by)
+func (s siteStore) SetLabSettings(ctx context.Context, h lab.LabSettings, by string) error {
+	err := s.Store.SetLabSettings(ctx, h, by)
 	if err == nil {
 		u := h.ReadIn()
 		s.units.Store(&u)

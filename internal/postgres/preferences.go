@@ -18,11 +18,11 @@ func (s *Store) Preferences(ctx context.Context, person string) (p lab.Preferenc
 	var body []byte
 	err = s.web.QueryRow(ctx, `SELECT body FROM preferences WHERE person = $1`, person).Scan(&body)
 	if errors.Is(err, pgx.ErrNoRows) {
-		house, err := s.House(ctx) // who never chose reads what the lab reads
+		settings, err := s.LabSettings(ctx) // who never chose reads what the lab reads
 		if err != nil {
 			return p, err
 		}
-		u := house.ReadIn()
+		u := settings.ReadIn()
 		p.Temperature, p.Volume = u.Temperature, u.Volume
 		return p, nil
 	}

@@ -17,7 +17,7 @@ func TestPreferences(t *testing.T) {
 	if p, err := store.Preferences(ctx, "Wren"); err != nil || p != lab.DefaultPreferences {
 		t.Errorf("never chosen: %+v, %v", p, err)
 	}
-	if err := store.SetHouse(ctx, lab.House{TimeZone: "UTC", Units: &lab.Units{Temperature: "f", Volume: "gal"}}, "Ana"); err != nil {
+	if err := store.SetLabSettings(ctx, lab.LabSettings{TimeZone: "UTC", Units: &lab.Units{Temperature: "f", Volume: "gal"}}, "Ana"); err != nil {
 		t.Fatal(err)
 	}
 	if p, err := store.Preferences(ctx, "Wren"); err != nil || p.Temperature != "f" || p.Volume != "gal" || p.Theme != lab.DefaultPreferences.Theme {

@@ -16,9 +16,9 @@ func (s *Store) Setting(ctx context.Context, key string) (value []byte, err erro
 	return value, err
 }
 
-// House gives what holds for the whole lab; a zero one where nothing was set.
-func (s *Store) House(ctx context.Context) (h lab.House, err error) {
-	value, err := s.Setting(ctx, lab.HouseKey)
+// LabSettings gives what holds for the whole lab; a zero one where nothing was set.
+func (s *Store) LabSettings(ctx context.Context) (h lab.LabSettings, err error) {
+	value, err := s.Setting(ctx, lab.LabSettingsKey)
 	if lab.KindOf(err) == lab.KindNotFound && err != nil {
 		return h, nil
 	}
@@ -26,7 +26,7 @@ func (s *Store) House(ctx context.Context) (h lab.House, err error) {
 		return h, err
 	}
 	if err := json.Unmarshal(value, &h); err != nil {
-		return h, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.HouseKey, err)
+		return h, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.LabSettingsKey, err)
 	}
 	return h, nil
 }
@@ -62,21 +62,21 @@ func (s *Store) RulesInUse(ctx context.Context, labs, rules []string) (u lab.Rul
 	return u, err
 }
 
-// SetHouse stores what holds for the whole lab, and who changed it.
-func (s *Store) SetHouse(ctx context.Context, h lab.House, by string) (err error) {
+// SetLabSettings stores what holds for the whole lab, and who changed it.
+func (s *Store) SetLabSettings(ctx context.Context, h lab.LabSettings, by string) (err error) {
 	defer s.wrap(&err, s.web, "set up the lab")
 	if err := h.Check(); err != nil {
 		return err
 	}
 	value, err := json.Marshal(h)
 	if err != nil {
-		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.HouseKey, err)
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.LabSettingsKey, err)
 	}
 	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, setSetting, lab.HouseKey, value, s.clock.Now()); err != nil {
+		if _, err := tx.Exec(ctx, setSetting, lab.LabSettingsKey, value, s.clock.Now()); err != nil {
 			return err
 		}
-		return s.settingChanged(ctx, tx, lab.HouseKey, h, by)
+		return s.settingChanged(ctx, tx, lab.LabSettingsKey, h, by)
 	})
 }
 

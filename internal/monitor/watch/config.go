@@ -22,8 +22,8 @@ type Store interface {
 	Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error)
 	Alert(ctx context.Context, id string) (lab.Alert, error)
 	UnitSettings(ctx context.Context) (map[string]lab.UnitSetting, error)
-	// House is what holds for the whole lab.
-	House(ctx context.Context) (lab.House, error)
+	// LabSettings are what holds for the whole lab.
+	LabSettings(ctx context.Context) (lab.LabSettings, error)
 	// RulesInUse is since when each lab has had each of some rules: from now
 	// on where it did not have it before.
 	RulesInUse(ctx context.Context, labs, rules []string) (lab.RulesInUse, error)

@@ -121,14 +121,14 @@ type fakeStore struct {
 	clock     lab.Clock
 	committed *labtest.Signal[lab.Commit]
 
-	mu       sync.Mutex
-	arrivals []lab.Arrival
-	states   map[lab.UnitID]lab.UnitState
-	house    lab.House
-	inUse    lab.RulesInUse
-	settings map[string]lab.UnitSetting
-	fail     func() string
-	refused  lab.UnitID // what is found of it is refused; zero: nothing
+	mu          sync.Mutex
+	arrivals    []lab.Arrival
+	states      map[lab.UnitID]lab.UnitState
+	labSettings lab.LabSettings
+	inUse       lab.RulesInUse
+	settings    map[string]lab.UnitSetting
+	fail        func() string
+	refused     lab.UnitID // what is found of it is refused; zero: nothing
 }
 
 func newFakeStore(clock lab.Clock) *fakeStore {
@@ -179,10 +179,10 @@ func (s *fakeStore) UnitStates(context.Context) ([]lab.UnitState, error) {
 	return out, nil
 }
 
-func (s *fakeStore) House(context.Context) (lab.House, error) {
+func (s *fakeStore) LabSettings(context.Context) (lab.LabSettings, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	return s.house, nil
+	return s.labSettings, nil
 }
 
 func (s *fakeStore) RulesInUse(_ context.Context, labs, rules []string) (lab.RulesInUse, error) {

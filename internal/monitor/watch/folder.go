@@ -27,14 +27,14 @@ type folder struct {
 	asideDue []lab.SetAside    // set aside, not stored yet
 	result   []lab.StoredAlert // what the alerts came to in the write at hand
 
-	settings  map[string]lab.UnitSetting
-	house     lab.House
-	inUse     lab.RulesInUse
-	open      map[string]lab.Alert // open alerts by id
-	views     map[lab.UnitID]lab.Unit
-	lastViews time.Time
-	lastRead  time.Time
-	clockRead reading // the clock, when it was last looked at
+	settings    map[string]lab.UnitSetting
+	labSettings lab.LabSettings
+	inUse       lab.RulesInUse
+	open        map[string]lab.Alert // open alerts by id
+	views       map[lab.UnitID]lab.Unit
+	lastViews   time.Time
+	lastRead    time.Time
+	clockRead   reading // the clock, when it was last looked at
 }
 
 // place is how far the stored state of one unit has come.

@@ -50,14 +50,14 @@ func (f *folder) powerLost(found []alerts.Change) map[string]bool {
 
 func (f *folder) group(o lab.Occurrence, lost map[string]bool) string {
 	unit := o.Unit.String()
-	circuit := lab.Sharing(f.house.Circuits, unit)
+	circuit := lab.Sharing(f.labSettings.Circuits, unit)
 	switch {
 	case o.Rule == rules.RulePowerLost && circuit != "":
 		return "circuit " + circuit
 	case lost[unit] && circuit != "" && slices.Contains(follows, o.Rule):
 		return "circuit " + circuit
 	case o.Rule == rules.RuleUnitSilent && !lost[unit]:
-		if network := lab.Sharing(f.house.Networks, unit); network != "" {
+		if network := lab.Sharing(f.labSettings.Networks, unit); network != "" {
 			return "network " + network
 		}
 	}

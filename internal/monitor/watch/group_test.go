@@ -11,7 +11,7 @@ import (
 // TestOneCauseIsOneCall: what hangs on one fuse fails together, and what
 // follows from it is the same call; a unit of another circuit is not.
 func TestOneCauseIsOneCall(t *testing.T) {
-	f := &folder{house: lab.House{
+	f := &folder{labSettings: lab.LabSettings{
 		Circuits: map[string][]string{"left wall": {"tern-street/plover", "tern-street/heron"}},
 		Networks: map[string][]string{"shelf": {"tern-street/plover", "tern-street/avocet"}},
 	}, open: map[string]lab.Alert{"x": {ID: "x", Rule: rules.RulePowerLost, Unit: "tern-street/heron"}}}
@@ -20,8 +20,8 @@ func TestOneCauseIsOneCall(t *testing.T) {
 	}
 	// The mains of heron are away: its silence is the circuit's, never the
 	// network's, and with no circuit told of it is nobody's.
-	f.house.Networks["bench"] = []string{"tern-street/heron"}
-	f.house.Networks["cellar"] = []string{"tern-street/knot"}
+	f.labSettings.Networks["bench"] = []string{"tern-street/heron"}
+	f.labSettings.Networks["cellar"] = []string{"tern-street/knot"}
 	f.open["y"] = lab.Alert{ID: "y", Rule: rules.RulePowerLost, Unit: "tern-street/knot"}
 	for _, c := range []struct {
 		alerts.Change

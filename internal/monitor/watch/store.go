@@ -48,14 +48,14 @@ func (f *folder) read(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	house, err := f.cfg.Store.House(ctx)
+	labSettings, err := f.cfg.Store.LabSettings(ctx)
 	if err != nil {
 		return err
 	}
 	if err := f.readTrials(ctx); err != nil {
 		return err
 	}
-	f.settings, f.house = settings, house
+	f.settings, f.labSettings = settings, labSettings
 	clear(f.open)
 	for _, a := range open {
 		f.open[a.ID] = a

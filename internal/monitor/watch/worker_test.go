@@ -412,7 +412,7 @@ func TestHeldPagesGoOutLater(t *testing.T) {
 				s.settings[plover.String()] = lab.UnitSetting{Unit: plover.String(), Standing: lab.UnitOutOfService}
 			}
 		},
-		lab.HeldLabClosed: func(s *fakeStore, on bool) { s.house = lab.House{Closed: on} },
+		lab.HeldLabClosed: func(s *fakeStore, on bool) { s.labSettings = lab.LabSettings{Closed: on} },
 	} {
 		t.Run(name, func(t *testing.T) {
 			store := newFakeStore(labtest.NewClock(start))

@@ -163,7 +163,7 @@ func (f *folder) saveLast() {
 
 // policy is what holds pages back now.
 func (f *folder) policy(now time.Time) alerts.Policy {
-	p := alerts.Policy{OutOfService: map[string]bool{}, LabClosed: f.house.ClosedAt(now), OnTrial: f.onTrial(now)}
+	p := alerts.Policy{OutOfService: map[string]bool{}, LabClosed: f.labSettings.ClosedAt(now), OnTrial: f.onTrial(now)}
 	for unit, s := range f.settings {
 		if outOfUse(s.Standing) {
 			p.OutOfService[unit] = true

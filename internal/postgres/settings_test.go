@@ -14,24 +14,24 @@ import (
 // record of changes cannot be altered.
 func TestHouseIsKeptWithWhoChangedIt(t *testing.T) {
 	store, ctx := pgtest.Store(t, postgres.Config{URL: pgtest.New(t)}), t.Context()
-	if h, err := store.House(ctx); err != nil || h.TimeZone != "" {
+	if h, err := store.LabSettings(ctx); err != nil || h.TimeZone != "" {
 		t.Fatalf("a new lab has %+v, %v", h, err)
 	}
-	if err := store.SetHouse(ctx, lab.House{TimeZone: "Nowhere"}, "Wren"); lab.KindOf(err) != lab.KindInvalid {
+	if err := store.SetLabSettings(ctx, lab.LabSettings{TimeZone: "Nowhere"}, "Wren"); lab.KindOf(err) != lab.KindInvalid {
 		t.Fatalf("an unknown time zone: %v", err)
 	}
-	want := lab.House{TimeZone: "Europe/Dublin", Closed: true, ClosedUntil: lab.AtPtr(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)), ClosedBy: "Wren"}
-	if err := store.SetHouse(ctx, want, "Wren"); err != nil {
+	want := lab.LabSettings{TimeZone: "Europe/Dublin", Closed: true, ClosedUntil: lab.AtPtr(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)), ClosedBy: "Wren"}
+	if err := store.SetLabSettings(ctx, want, "Wren"); err != nil {
 		t.Fatal(err)
 	}
 	if err := store.SetUnit(ctx, lab.UnitSetting{Unit: "tern-street/plover", Name: "Plover", Standing: lab.UnitAccepted}, "Robin"); err != nil {
 		t.Fatal(err)
 	}
-	got, err := store.House(ctx)
+	got, err := store.LabSettings(ctx)
 	if err != nil || !got.Closed || got.ClosedUntil == nil || !got.ClosedUntil.Equal(want.ClosedUntil.Time) {
 		t.Errorf("got %+v, %v", got, err)
 	}
-	for key, by := range map[string]string{lab.HouseKey: "Wren", lab.UnitKey("tern-street/plover"): "Robin"} {
+	for key, by := range map[string]string{lab.LabSettingsKey: "Wren", lab.UnitKey("tern-street/plover"): "Robin"} {
 		changes, err := store.SettingChanges(ctx, key, 10)
 		if err != nil || len(changes) != 1 || changes[0].By != by || changes[0].Key != key {
 			t.Errorf("changes of %s: %+v, %v", key, changes, err)

@@ -10,8 +10,8 @@ import (
 	"time"
 )
 
-// HouseKey is the name of the setting that holds a House, as JSON.
-const HouseKey = "house"
+// LabSettingsKey is the name of the setting that holds the LabSettings, as JSON.
+const LabSettingsKey = "house"
 
 // RulesKey is the name of the setting that holds a RulesInUse, as JSON.
 const RulesKey = "rules-in-use"
@@ -46,8 +46,8 @@ func (u RulesInUse) Begin(labs, rules []string, now Time) {
 	}
 }
 
-// House is what holds for the whole lab.
-type House struct {
+// LabSettings are what holds for the whole lab.
+type LabSettings struct {
 	TimeZone string `json:"time_zone" doc:"IANA name, such as Europe/Dublin."` // "" is UTC
 	// By the lab's clock. Where some days are named, the others are closed.
 	Hours       map[string][]string `json:"hours,omitempty" doc:"Opening hours by weekday, monday to sunday, each a list such as 09:00-18:00. With no day named the lab is always open."`
@@ -63,18 +63,18 @@ type House struct {
 }
 
 // ReadIn are the lab's units of measure.
-func (h House) ReadIn() Units {
+func (h LabSettings) ReadIn() Units {
 	if h.Units == nil {
 		return Units{Temperature: "c", Volume: "l"}
 	}
 	return *h.Units
 }
 
-// Weekdays names the days as House.Hours does.
+// Weekdays names the days as LabSettings.Hours does.
 var Weekdays = []string{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"}
 
 // Check says what is wrong with h.
-func (h House) Check() error {
+func (h LabSettings) Check() error {
 	if _, err := time.LoadLocation(h.TimeZone); err != nil {
 		return Errorf(KindInvalid, "time_zone %q is not known; give an IANA name such as Europe/Dublin", h.TimeZone)
 	}
@@ -136,7 +136,7 @@ func minutes(s string) (int, bool) {
 
 // ClosedAt tells whether the lab is closed at a moment: a person closed it, or
 // it is outside its hours.
-func (h House) ClosedAt(now time.Time) bool {
+func (h LabSettings) ClosedAt(now time.Time) bool {
 	if h.Closed && (h.ClosedUntil == nil || now.Before(h.ClosedUntil.Time)) {
 		return true
 	}
@@ -144,7 +144,7 @@ func (h House) ClosedAt(now time.Time) bool {
 }
 
 // Location is the lab's time zone; UTC where it is not known.
-func (h House) Location() *time.Location {
+func (h LabSettings) Location() *time.Location {
 	loc, err := time.LoadLocation(h.TimeZone)
 	if err != nil {
 		return time.UTC
@@ -153,7 +153,7 @@ func (h House) Location() *time.Location {
 }
 
 // within tells whether now is within the opening hours.
-func (h House) within(now time.Time) bool {
+func (h LabSettings) within(now time.Time) bool {
 	now = now.In(h.Location())
 	at := 60*now.Hour() + now.Minute()
 	for _, span := range h.Hours[Weekdays[now.Weekday()]] {

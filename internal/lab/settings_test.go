@@ -12,7 +12,7 @@ import (
 // clocks of Europe/Dublin went forward on 29 March 2026 at 01:00 UTC (source:
 // the IANA time zone database).
 func TestHouseHours(t *testing.T) {
-	h := lab.House{TimeZone: "Europe/Dublin", Hours: map[string][]string{"friday": {"09:00-12:30", "13:30-18:00"}, "monday": {"09:00-24:00"}}}
+	h := lab.LabSettings{TimeZone: "Europe/Dublin", Hours: map[string][]string{"friday": {"09:00-12:30", "13:30-18:00"}, "monday": {"09:00-24:00"}}}
 	for at, closed := range map[string]bool{
 		"2026-03-27T08:59:00Z": true, "2026-03-27T09:00:00Z": false, "2026-03-27T12:30:00Z": true, "2026-03-27T17:59:59Z": false, "2026-03-27T18:00:00Z": true,
 		"2026-03-28T10:00:00Z": true,                                                               // Saturday
@@ -32,20 +32,20 @@ func TestHouseHours(t *testing.T) {
 // TestHouseButton: the button closes until it is pressed again or its time is up.
 func TestHouseButton(t *testing.T) {
 	now := time.Date(2026, 3, 27, 10, 0, 0, 0, time.UTC)
-	if (lab.House{}).ClosedAt(now) {
+	if (lab.LabSettings{}).ClosedAt(now) {
 		t.Error("a lab without hours is closed")
 	}
-	if !(lab.House{Closed: true}).ClosedAt(now) {
+	if !(lab.LabSettings{Closed: true}).ClosedAt(now) {
 		t.Error("closed by the button, but open")
 	}
-	until := lab.House{Closed: true, ClosedUntil: lab.AtPtr(now)}
+	until := lab.LabSettings{Closed: true, ClosedUntil: lab.AtPtr(now)}
 	if until.ClosedAt(now) || !until.ClosedAt(now.Add(-time.Second)) {
 		t.Error("the button does not end when its time is up")
 	}
 }
 
 func TestHouseCheck(t *testing.T) {
-	for want, h := range map[string]lab.House{
+	for want, h := range map[string]lab.LabSettings{
 		"time_zone":               {TimeZone: "Mars/Olympus"},
 		"is not a day":            {Hours: map[string][]string{"funday": {"09:00-10:00"}}},
 		"the end after":           {Hours: map[string][]string{"monday": {"10:00-09:00"}}},
@@ -58,7 +58,7 @@ func TestHouseCheck(t *testing.T) {
 			t.Errorf("%+v: %v; want one that says %q", h, err, want)
 		}
 	}
-	ok := lab.House{TimeZone: "America/New_York", Hours: map[string][]string{"monday": {"09:00-24:00"}}, Circuits: map[string][]string{"a": {"tern-street/plover"}}}
+	ok := lab.LabSettings{TimeZone: "America/New_York", Hours: map[string][]string{"monday": {"09:00-24:00"}}, Circuits: map[string][]string{"a": {"tern-street/plover"}}}
 	if err := ok.Check(); err != nil {
 		t.Error(err)
 	}
