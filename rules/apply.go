@@ -133,9 +133,9 @@ func (f *Unit) setKind(r *run) {
 	}
 }
 
-// sensorS is how long after its last reading a level sensor still tells more
+// sensorFreshS is how long after its last reading a level sensor still tells more
 // than what people say, seconds: levels come at least every 30 s.
-const sensorS = 90
+const sensorFreshS = 90
 
 // applyCapacity takes a person's word for how much a container holds.
 func (f *Unit) applyCapacity(k *Entry) {
@@ -167,7 +167,7 @@ func (f *Unit) applyContainer(k *Entry) {
 	t, now := f.tankOf(b.Container), f.s.Clock.T
 	t.balanceAnew()
 	was := t.Level
-	if !t.said(b, spec, now) {
+	if !t.takeEntered(b, spec, now) {
 		return
 	}
 	if p := f.s.Pumping; p != nil { // what was there when it began was more, or less, too
@@ -178,7 +178,7 @@ func (f *Unit) applyContainer(k *Entry) {
 			p.BaseTo += t.Level - was
 		}
 	}
-	if t.Float && !t.talks(now) && t.Level < f.fig().NearlyFullClear*spec.CapacityL {
+	if t.Float && !t.sensorFresh(now) && t.Level < f.fig().NearlyFullClear*spec.CapacityL {
 		t.Float, t.OpenT = false, now
 	}
 	f.containers(false)
@@ -207,9 +207,9 @@ func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (float64,
 	return 0, false
 }
 
-// byHand is a time in which the tank was turned by hand. A zero To lasts to
+// period is a time in which the tank was turned by hand. A zero To lasts to
 // the end of the outage or of the bath.
-type byHand struct {
+type period struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to,omitzero"`
 }
@@ -219,7 +219,7 @@ func (f *Unit) applyTurned(k *Entry) {
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID {
 		return
 	}
-	h := byHand{From: s.Clock.T}
+	h := period{From: s.Clock.T}
 	if !k.To.IsZero() {
 		h.To = k.To.Add(-s.Clock.Shift)
 	}
@@ -236,7 +236,7 @@ func (f *Unit) applyDrained(k *Entry) {
 	if !c.DrainT.IsZero() { // what stood half drained is out now
 		if s.Phase == lab.PhaseDraining && !c.ByHand {
 			c.ByHand = true
-			f.mainsAwayStill()
+			f.refreshPowerLost()
 			f.reportRun()
 		}
 		return
@@ -250,7 +250,7 @@ func (f *Unit) applyDrained(k *Entry) {
 	}
 	c.DrainT, c.ByHand = t, true
 	f.bathEnds(c, t)
-	f.clear(about{rule: RuleStepOverrun, step: c}, t)
+	f.clear(alertKey{rule: RuleStepOverrun, step: c}, t)
 	f.clearWhere(t, func(o *lab.Occurrence) bool {
 		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped ||
 			o.Rule == RuleReadingDoubtful || o.Rule == RuleRotationSlow

@@ -50,10 +50,10 @@ func (f *Unit) balancesAnew() {
 	f.s.Arriving = nil
 }
 
-// balanced sets a reading of a sensor beside the balance.
-func (f *Unit) balanced(name string, t *tank, l float64) {
+// judgeBalance sets a reading of a sensor beside the balance.
+func (f *Unit) judgeBalance(name string, t *tank, l float64) {
 	s, now := f.s, f.s.Clock.T
-	a := about{rule: RuleLevelDisagrees, subject: name}
+	a := alertKey{rule: RuleLevelDisagrees, subject: name}
 	spec := f.containerSpecs()[name]
 	pumps := s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Pumping != nil
 	b := &t.Bal
@@ -72,7 +72,7 @@ func (f *Unit) balanced(name string, t *tank, l float64) {
 	b.LastL, b.LastT = l, now
 	off := l - b.L
 	limit := balanceSlackL + balanceShare*b.MovedL + t.differsL()
-	told := f.open(about{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // one alert for one thing
+	told := f.open(alertKey{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // one alert for one thing
 	due, proved := f.held("bal:"+name, math.Abs(off) > limit && !told, now, balanceHoldS)
 	switch {
 	case math.Abs(off) <= limit/2 && f.open(a) != nil:
@@ -81,34 +81,34 @@ func (f *Unit) balanced(name string, t *tank, l float64) {
 		*b = balance{Set: true, L: l, LastL: l, LastT: now} // it agrees: what was pumped is settled
 		t.BalMoved = 0
 	case proved && f.open(a) == nil:
-		f.raise(a, due, say{priority: lab.High,
+		f.raise(a, due, alertContent{priority: lab.High,
 			message: fmt.Sprintf("%s reads %.1f L; by what was pumped it holds %.1f L", capital(f.containerName(name)), l, max(b.L, 0)),
 			facts:   map[string]any{"container": name, "level_l": lab.Round(l, 2), "by_pumping_l": lab.Round(b.L, 2), "off_l": lab.Round(off, 2)}})
 	}
 }
 
-// floatAgrees sets the float switch beside the sensor: one that says full of a
+// judgeFloat sets the float switch beside the sensor: one that says full of a
 // container that is far from it is stuck.
-func (f *Unit) floatAgrees(name string, t *tank) {
+func (f *Unit) judgeFloat(name string, t *tank) {
 	spec := f.containerSpecs()[name]
 	if spec.CapacityL <= 0 {
 		return
 	}
-	a := about{rule: RuleLevelDisagrees, subject: name + " float"}
+	a := alertKey{rule: RuleLevelDisagrees, subject: name + " float"}
 	far := t.Float && t.Known && t.HeardT.Equal(f.s.Clock.T) && t.HeardL < 0.75*spec.CapacityL
 	due, proved := f.held("balf:"+name, far, f.s.Clock.T, floatHoldS)
 	switch {
 	case !far:
 		f.clear(a, f.s.Clock.T)
 	case proved && f.open(a) == nil:
-		f.raise(a, due, say{priority: lab.High,
+		f.raise(a, due, alertContent{priority: lab.High,
 			message: fmt.Sprintf("%s is full by its float switch, but its sensor reads %.1f of %.1f L", capital(f.containerName(name)), t.HeardL, spec.CapacityL),
 			facts:   map[string]any{"container": name, "level_l": lab.Round(t.HeardL, 2), "capacity_l": spec.CapacityL}})
 	}
 }
 
-// arriving is a drain whose container is watched for it.
-type arriving struct {
+// drainWatched is a drain whose container is watched for it.
+type drainWatched struct {
 	To    string    `json:"to"`
 	N     int       `json:"n"`
 	Base  float64   `json:"base"`
@@ -135,21 +135,21 @@ func (f *Unit) noDraw(n int) bool {
 	return false
 }
 
-// watchArrival begins to watch the container of a drain, where its sensor
+// watchDrain begins to watch the container of a drain, where its sensor
 // talks.
-func (f *Unit) watchArrival(p *pumping) {
+func (f *Unit) watchDrain(p *pumping) {
 	f.s.Arriving = nil
 	t, now := f.s.Tanks[p.To], f.s.Clock.T
-	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorS) || f.s.Unsure != sure {
+	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || f.s.Unsure != sure {
 		return
 	}
-	f.s.Arriving = &arriving{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
+	f.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: f.drainTimeS()}
 }
 
-// arrives judges a reading of the container of the last drain.
-func (f *Unit) arrives(name string, l float64) {
+// judgeDrainArriving judges a reading of the container of the last drain.
+func (f *Unit) judgeDrainArriving(name string, l float64) {
 	s, now := f.s, f.s.Clock.T
-	a := about{rule: RuleDrainNotArriving, subject: name, run: true}
+	a := alertKey{rule: RuleDrainNotArriving, subject: name, run: true}
 	w := s.Arriving
 	if w == nil || w.To != name || !s.running() {
 		return
@@ -172,15 +172,15 @@ func (f *Unit) arrives(name string, l float64) {
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
 	case risen+doubt >= should/2 || risen < -0.15 || f.open(a) != nil: // it comes, or may; or people empty it now
 	default:
-		f.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), say{priority: lab.Urgent,
+		f.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), alertContent{priority: lab.Urgent,
 			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", lab.SpanText(inS), f.containerName(name), max(risen, 0), should),
 			facts:   map[string]any{"container": name, "risen_l": lab.Round(risen, 2), "should_l": lab.Round(should, 2)}})
 	}
 }
 
-// drew judges, by the first reading after a fill, whether the bottle gave what
+// judgeDraw judges, by the first reading after a fill, whether the bottle gave what
 // the step should have.
-func (f *Unit) drew(name string, l float64) {
+func (f *Unit) judgeDraw(name string, l float64) {
 	d := f.s.Drawn
 	if d == nil || d.From != name || f.s.Phase == lab.PhaseFilling {
 		return
@@ -202,8 +202,8 @@ func (f *Unit) drew(name string, l float64) {
 	}
 }
 
-// drawing is a fill from a bottle whose sensor is watched for it.
-type drawing struct {
+// drawWatched is a fill from a bottle whose sensor is watched for it.
+type drawWatched struct {
 	From string  `json:"from"`
 	N    int     `json:"n"`
 	Base float64 `json:"base"`
@@ -213,10 +213,10 @@ type drawing struct {
 func (f *Unit) watchDraw(p *pumping) {
 	f.s.Drawn = nil
 	t := f.s.Tanks[p.From]
-	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || f.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorS) || f.s.Unsure != sure {
+	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || f.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || f.s.Unsure != sure {
 		return
 	}
 	if f.containerSpecs()[p.From].Role == lab.RoleBottle {
-		f.s.Drawn = &drawing{From: p.From, N: p.N, Base: t.HeardL, L: p.ML / 1000}
+		f.s.Drawn = &drawWatched{From: p.From, N: p.N, Base: t.HeardL, L: p.ML / 1000}
 	}
 }

@@ -7,10 +7,10 @@ import (
 	"wetside/internal/process"
 )
 
-// bathRec is what the readings of a step's bath add up to: a running
+// bathIntegral is what the readings of a step's bath add up to: a running
 // integral, linear between readings, one reading behind so that a single
 // reading that no liquid can follow is left out.
-type bathRec struct {
+type bathIntegral struct {
 	FromT time.Time `json:"from_t,omitzero"` // up to where the integral has come
 	PrevC float64   `json:"prev_c"`
 	Prev  bool      `json:"prev,omitempty"`
@@ -38,21 +38,21 @@ const (
 	jumpC       = 0.8
 )
 
-// bathEnv is what a stretch of a bath is judged by.
-type bathEnv struct {
-	sp     *process.Step // nil: only the plain figures count
-	within float64       // what a reading is worth, °C
+// bathConditions is what a stretch of a bath is judged by.
+type bathConditions struct {
+	step     *process.Step // nil: only the plain figures count
+	withinC float64       // what a reading is worth, °C
 	setC   float64       // what the heater holds
 	room   process.Range // °C
 	cool   process.Cooling
 	limitS float64                                            // the longest time between readings that is none missing
-	off    func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
-	latest time.Time                                          // where the end lies in a hole: the last that it may be
+	powerAway    func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
+	latestEnd time.Time                                          // where the end lies in a hole: the last that it may be
 }
 
 // begin starts counting at the beginning of a bath. Between the fills of one
 // step the last temperature carries on, and no reading is missed.
-func (b *bathRec) begin(t time.Time, e *bathEnv) {
+func (b *bathIntegral) begin(t time.Time, e *bathConditions) {
 	if b.FromT.IsZero() {
 		b.FromT = t
 		return
@@ -64,7 +64,7 @@ func (b *bathRec) begin(t time.Time, e *bathEnv) {
 }
 
 // read takes a reading.
-func (b *bathRec) read(t time.Time, c float64, e *bathEnv) {
+func (b *bathIntegral) read(t time.Time, c float64, e *bathConditions) {
 	if !b.HeldT.IsZero() {
 		b.settle(t, c, e)
 	}
@@ -73,7 +73,7 @@ func (b *bathRec) read(t time.Time, c float64, e *bathEnv) {
 
 // settle counts the reading that was held back, or leaves it out where it
 // left the line between its neighbours and came back faster than liquid can.
-func (b *bathRec) settle(nextT time.Time, nextC float64, e *bathEnv) {
+func (b *bathIntegral) settle(nextT time.Time, nextC float64, e *bathConditions) {
 	if b.Prev {
 		in, out := b.HeldC-b.PrevC, b.HeldC-nextC
 		dIn, dOut := b.HeldT.Sub(b.FromT).Seconds(), nextT.Sub(b.HeldT).Seconds()
@@ -86,7 +86,7 @@ func (b *bathRec) settle(nextT time.Time, nextC float64, e *bathEnv) {
 }
 
 // count adds the time up to a reading at t.
-func (b *bathRec) count(t time.Time, c float64, e *bathEnv) {
+func (b *bathIntegral) count(t time.Time, c float64, e *bathConditions) {
 	first := !b.Prev
 	if first {
 		b.PrevC, b.Prev = c, true
@@ -101,11 +101,11 @@ func (b *bathRec) count(t time.Time, c float64, e *bathEnv) {
 
 // to carries the integral on to t without a reading there: the temperature is
 // taken for c.
-func (b *bathRec) to(t time.Time, c float64, e *bathEnv) { b.add(t, c, e, true, false) }
+func (b *bathIntegral) to(t time.Time, c float64, e *bathConditions) { b.add(t, c, e, true, false) }
 
 // add carries the integral on to t, where the temperature is c; fromRead and
 // toRead tell whether it was measured at either end.
-func (b *bathRec) add(t time.Time, c float64, e *bathEnv, fromRead, toRead bool) {
+func (b *bathIntegral) add(t time.Time, c float64, e *bathConditions, fromRead, toRead bool) {
 	dt := t.Sub(b.FromT).Seconds()
 	if b.FromT.IsZero() || dt <= 0 {
 		b.PrevC = c
@@ -114,21 +114,21 @@ func (b *bathRec) add(t time.Time, c float64, e *bathEnv, fromRead, toRead bool)
 	b.GapS = max(b.GapS, dt)
 	b.SumC += dt * (b.PrevC + c) / 2
 	b.SumS += dt
-	if e.sp != nil {
-		b.OutS += dt * outsideShare(b.PrevC, c, e.sp.LowC, e.sp.HighC)
+	if e.step != nil {
+		b.OutS += dt * outsideShare(b.PrevC, c, e.step.LowC, e.step.HighC)
 		if dt <= e.limitS {
-			b.Eq = b.Eq.Plus(e.sp.EquivalentWithin(b.PrevC, c, dt, e.within))
+			b.Eq = b.Eq.Plus(e.step.EquivalentWithin(b.PrevC, c, dt, e.withinC))
 		} else {
 			b.GuessS += dt
 			b.UnreadS += e.poweredS(b.FromT, t)
-			b.Eq = b.Eq.Plus(e.stretch(b.FromT, t, b.PrevC, c, fromRead, toRead))
+			b.Eq = b.Eq.Plus(e.estimate(b.FromT, t, b.PrevC, c, fromRead, toRead))
 		}
 	}
 	b.FromT, b.PrevC = t, c
 }
 
 // finish carries the integral to the end of the step at the last temperature.
-func (b *bathRec) finish(t time.Time, e *bathEnv) {
+func (b *bathIntegral) finish(t time.Time, e *bathConditions) {
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)
 		b.HeldT = time.Time{}
@@ -140,13 +140,13 @@ func (b *bathRec) finish(t time.Time, e *bathEnv) {
 
 // forget takes a stretch in which the readings stood at c back out, from the
 // first of them: it is filled again like one that nobody read.
-func (b *bathRec) forget(from, to time.Time, c float64, e *bathEnv) {
+func (b *bathIntegral) forget(from, to time.Time, c float64, e *bathConditions) {
 	if dt := b.FromT.Sub(from).Seconds(); b.Prev && dt > 0 {
 		b.SumC -= dt * c
 		b.SumS -= dt
-		if e.sp != nil {
-			b.OutS -= dt * outsideShare(c, c, e.sp.LowC, e.sp.HighC)
-			less := e.sp.EquivalentWithin(c, c, dt, e.within)
+		if e.step != nil {
+			b.OutS -= dt * outsideShare(c, c, e.step.LowC, e.step.HighC)
+			less := e.step.EquivalentWithin(c, c, dt, e.withinC)
 			b.Eq = process.Rates{Best: b.Eq.Best - less.Best, Low: b.Eq.Low - less.Low, High: b.Eq.High - less.High}
 		}
 		b.FromT = from
@@ -155,10 +155,10 @@ func (b *bathRec) forget(from, to time.Time, c float64, e *bathEnv) {
 }
 
 // poweredS is how much of a stretch the unit had its power, seconds.
-func (e *bathEnv) poweredS(from, to time.Time) float64 {
+func (e *bathConditions) poweredS(from, to time.Time) float64 {
 	s := to.Sub(from).Seconds()
-	if e.off != nil {
-		if a, b, ok := e.off(from, to); ok {
+	if e.powerAway != nil {
+		if a, b, ok := e.powerAway(from, to); ok {
 			s -= b.Sub(a).Seconds()
 		}
 	}

@@ -9,9 +9,9 @@ import (
 	"wetside/internal/process"
 )
 
-// sense is what the fold knows of the bath's probe: whether what it says can
+// probeState is what the fold knows of the bath's probe: whether what it says can
 // be the liquid, how finely it reads and how much it trembles.
-type sense struct {
+type probeState struct {
 	HeardT time.Time `json:"heard_t,omitzero"` // the last reading that arrived, believed or not
 	Shown  reading   `json:"shown,omitzero"`   // the last that was not believed
 	Why    string    `json:"why,omitempty"`    // and why not
@@ -30,7 +30,7 @@ type sense struct {
 	StepC float64 `json:"step_c,omitzero"` // the smallest step the readings have shown
 	GridC float64 `json:"grid_c,omitzero"` // the coarsest grid on which all of them lie
 	Diffs int     `json:"diffs,omitempty"` // differences seen, up to diffsEnough
-	Noise ring    `json:"noise,omitempty"` // the last differences
+	Noise lastValues    `json:"noise,omitempty"` // the last differences
 	Sigma float64 `json:"sigma,omitzero"`
 
 	LongSigma float64 `json:"long_sigma,omitzero"` // the noise over many readings: few may tremble less than the probe does
@@ -75,9 +75,9 @@ func inFahrenheit(v, low, high float64) bool {
 	return asC > senselessC && asF <= agreesC
 }
 
-// sane is a set temperature in °C: as it came, or read in Fahrenheit where it
+// asCelsius is a set temperature in °C: as it came, or read in Fahrenheit where it
 // makes sense only so.
-func sane(setC float64, sp *process.Step) float64 {
+func asCelsius(setC float64, sp *process.Step) float64 {
 	if sp != nil && setC > 0 && inFahrenheit(setC, sp.LowC, sp.HighC) {
 		return toC(setC)
 	}
@@ -90,8 +90,8 @@ func (f *Unit) believable(v float64) bool {
 }
 
 // doubts says why a reading of the bath cannot be the liquid, "" where it can.
-func (f *Unit) doubts(c *stepRec, raw, v float64, t time.Time) string {
-	q, sp := &f.s.Sense, f.spec(c)
+func (f *Unit) doubts(c *runStep, raw, v float64, t time.Time) string {
+	q, sp := &f.s.Probe, f.spec(c)
 	if why := f.scaleDoubt(c, sp, v); why != "" {
 		return why
 	}
@@ -105,7 +105,7 @@ func (f *Unit) doubts(c *stepRec, raw, v float64, t time.Time) string {
 		return ""
 	}
 	if q.Free {
-		if f.closesIn(c, sp, v) {
+		if f.approachesAim(c, sp, v) {
 			return ""
 		}
 		q.Free = false
@@ -119,11 +119,11 @@ func (f *Unit) doubts(c *stepRec, raw, v float64, t time.Time) string {
 // expected tells whether a reading of a new fill is one that the bath should
 // have, within reach: a probe that jumped in the bath before, and never came
 // back, is not believed by the mere coming of a new liquid.
-func (f *Unit) expected(c *stepRec, sp *process.Step, v float64) bool {
+func (f *Unit) expected(c *runStep, sp *process.Step, v float64) bool {
 	if sp == nil {
 		return true
 	}
-	set := sane(c.SetC, sp)
+	set := asCelsius(c.SetC, sp)
 	if set <= 0 {
 		set = sp.AimC
 	}
@@ -132,12 +132,12 @@ func (f *Unit) expected(c *stepRec, sp *process.Step, v float64) bool {
 
 // cameBack tells whether a probe that jumped is back with a reading that is
 // believed: in the bath in which it jumped, or at what a later one is set to.
-func (f *Unit) cameBack(c *stepRec, v float64, t time.Time) bool {
-	q, sp := &f.s.Sense, f.spec(c)
+func (f *Unit) cameBack(c *runStep, v float64, t time.Time) bool {
+	q, sp := &f.s.Probe, f.spec(c)
 	if !q.JumpT.Before(q.FillT) {
 		return true // in the very bath in which it jumped
 	}
-	set := sane(c.SetC, sp)
+	set := asCelsius(c.SetC, sp)
 	if set <= 0 && sp != nil {
 		set = sp.AimC
 	}
@@ -145,10 +145,10 @@ func (f *Unit) cameBack(c *stepRec, v float64, t time.Time) bool {
 }
 
 // scaleDoubt looks at a reading alone: what no bath of the process can be.
-func (f *Unit) scaleDoubt(c *stepRec, sp *process.Step, v float64) string {
+func (f *Unit) scaleDoubt(c *runStep, sp *process.Step, v float64) string {
 	if sp != nil {
 		low, high := sp.LowC, sp.HighC
-		if set := sane(c.SetC, sp); set > 0 {
+		if set := asCelsius(c.SetC, sp); set > 0 {
 			low, high = min(low, set), max(high, set)
 		}
 		if inFahrenheit(v, low, high) {
@@ -164,26 +164,26 @@ func (f *Unit) scaleDoubt(c *stepRec, sp *process.Step, v float64) string {
 // withinReach tells whether the liquid can have come to v since the last
 // reading that was believed. Without power it may have cooled further.
 func (f *Unit) withinReach(v float64, t time.Time) bool {
-	q, fig := &f.s.Sense, f.fig()
+	q, fig := &f.s.Probe, f.fig()
 	dt := t.Sub(q.LastT).Seconds()
 	reach := min(max(fig.JumpC, fig.JumpRateC*dt), fig.ReachC) + 1e-9
 	if math.Abs(v-q.LastC) <= reach {
 		return true
 	}
-	if a, b, ok := f.away(q.LastT, t); ok {
+	if a, b, ok := f.powerAway(q.LastT, t); ok {
 		cold := f.cooling().Between(process.Exactly(q.LastC), f.room(), b.Sub(a).Seconds()).Low
 		return v >= cold-reach && v <= q.LastC+reach
 	}
 	return false
 }
 
-// closesIn tells whether a reading comes nearer to what the bath is to be.
-func (f *Unit) closesIn(c *stepRec, sp *process.Step, v float64) bool {
-	last := f.s.Sense.LastC
+// approachesAim tells whether a reading comes nearer to what the bath is to be.
+func (f *Unit) approachesAim(c *runStep, sp *process.Step, v float64) bool {
+	last := f.s.Probe.LastC
 	nearer := func(to float64) bool {
 		return to > 0 && math.Abs(v-to) < math.Abs(last-to) && (v-to)*(last-to) >= -1
 	}
-	set := sane(c.SetC, sp)
+	set := asCelsius(c.SetC, sp)
 	if set <= 0 && sp != nil {
 		set = sp.AimC
 	}
@@ -192,8 +192,8 @@ func (f *Unit) closesIn(c *stepRec, sp *process.Step, v float64) bool {
 
 // flat follows how long the probe has read the same to the last digit, and
 // tells whether that is longer than this unit's probe ever does.
-func (f *Unit) flat(c *stepRec, raw float64, t time.Time) bool {
-	q, d := &f.s.Sense, &c.Doubt
+func (f *Unit) flat(c *runStep, raw float64, t time.Time) bool {
+	q, d := &f.s.Probe, &c.Doubt
 	d.Seen++
 	if q.FlatT.IsZero() || raw != q.RawC {
 		q.RawC, q.FlatT, q.FlatN = raw, t, 1
@@ -216,25 +216,25 @@ func (f *Unit) flat(c *stepRec, raw float64, t time.Time) bool {
 const flatBaths = 5
 
 // flatLimit is from when on a flat line is not believed.
-func (f *Unit) flatLimit(c *stepRec) time.Time {
+func (f *Unit) flatLimit(c *runStep) time.Time {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
-	at := f.s.Sense.FlatT.Add(lab.Seconds(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
-	return lab.Later(at, f.s.Sense.FillT)
+	at := f.s.Probe.FlatT.Add(lab.Seconds(max(f.fig().FlatS, f.fig().FlatTimes*h.Flat.most())))
+	return lab.Later(at, f.s.Probe.FillT)
 }
 
 // carried tells whether a fine probe has read the same to the last digit since
 // before this fill: a new liquid that nothing shows of. Until it moves, or has
 // stood still for long enough to be disbelieved, it says nothing of the bath.
-func (q *sense) carried() bool {
+func (q *probeState) carried() bool {
 	return !q.FlatT.IsZero() && q.FlatT.Before(q.FillT) && q.FlatN >= 2 && q.halfStepC() <= fineC
 }
 
 // fineC is half the step of a probe so fine that two liquids never read alike.
 const fineC = 0.01
 
-// doubted takes a reading that is not believed: kept and shown, not counted.
-func (f *Unit) doubted(c *stepRec, v float64, t time.Time, why string) {
-	q := &f.s.Sense
+// disbelieved takes a reading that is not believed: kept and shown, not counted.
+func (f *Unit) disbelieved(c *runStep, v float64, t time.Time, why string) {
+	q := &f.s.Probe
 	c.Doubt.N++
 	c.Doubt.Why = why
 	q.Shown, q.Why = reading{v, t}, why
@@ -255,14 +255,14 @@ func (f *Unit) doubted(c *stepRec, v float64, t time.Time, why string) {
 	if !proved || q.BadN < doubtReadings || !f.followed() {
 		return
 	}
-	a, w := about{rule: RuleReadingDoubtful, step: c}, f.doubtSays(c, v, why)
+	a, w := alertKey{rule: RuleReadingDoubtful, step: c}, f.doubtContent(c, v, why)
 	if f.open(a) != nil {
 		f.change(a, w, false)
 		return
 	}
 	f.drop("bath:out")
 	f.drop("bath:far")
-	f.clear(about{rule: RuleBathTemperature, step: c}, q.BadT)
+	f.clear(alertKey{rule: RuleBathTemperature, step: c}, q.BadT)
 	f.raise(a, due, w)
 }
 
@@ -271,20 +271,20 @@ const doubtReadings = 3
 
 // unbelieveFlat takes a flat line back out of what the bath has had: it was
 // counted before it showed itself.
-func (f *Unit) unbelieveFlat(c *stepRec, t time.Time) {
-	q := &f.s.Sense
+func (f *Unit) unbelieveFlat(c *runStep, t time.Time) {
+	q := &f.s.Probe
 	c.Doubt.Flat = true
 	c.Doubt.N += q.FlatN - 1
-	c.Bath.forget(lab.Later(q.FlatT, q.FillT), t, q.RawC+f.offsetC(c), f.env(c))
+	c.Bath.forget(lab.Later(q.FlatT, q.FillT), t, q.RawC+f.offsetC(c), f.conditionsOf(c))
 }
 
-// trusted ends a time in which nothing was believed, and learns from the
+// believed ends a time in which nothing was believed, and learns from the
 // reading how finely the probe reads and how much it trembles.
-func (f *Unit) trusted(c *stepRec, v float64, t time.Time) {
-	q := &f.s.Sense
+func (f *Unit) believed(c *runStep, v float64, t time.Time) {
+	q := &f.s.Probe
 	f.endDoubt(c, t)
 	f.drop("bath:doubt")
-	a := about{rule: RuleReadingDoubtful, step: c}
+	a := alertKey{rule: RuleReadingDoubtful, step: c}
 	if f.open(a) != nil {
 		if due, proved := f.held("bath:sound", true, t, f.fig().BathClearS); proved {
 			f.drop("bath:sound")
@@ -302,8 +302,8 @@ func (f *Unit) trusted(c *stepRec, v float64, t time.Time) {
 
 // endDoubt counts the time since the first of the readings in a row that were
 // not believed. A single one is passed over.
-func (f *Unit) endDoubt(c *stepRec, t time.Time) {
-	q := &f.s.Sense
+func (f *Unit) endDoubt(c *runStep, t time.Time) {
+	q := &f.s.Probe
 	if q.BadN >= 2 {
 		c.Doubt.S += max(t.Sub(q.BadT).Seconds(), 0)
 	}
@@ -313,7 +313,7 @@ func (f *Unit) endDoubt(c *stepRec, t time.Time) {
 
 // newFill begins a new liquid.
 func (f *Unit) newFill(t time.Time) {
-	q := &f.s.Sense
+	q := &f.s.Probe
 	q.LastT, q.FillT, q.Free = time.Time{}, t, true
 	q.HeardT = time.Time{}
 	q.Mean = nil
@@ -325,31 +325,31 @@ func (f *Unit) newFill(t time.Time) {
 
 // unreadS is how much of the time in a step nothing was believed of, though
 // the unit had its power: seconds.
-func (c *stepRec) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
+func (c *runStep) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
 
 // mostlyUnread tells whether half of a step or more was not read.
-func (f *Unit) mostlyUnread(c *stepRec) bool {
+func (f *Unit) mostlyUnread(c *runStep) bool {
 	if c.Measured > 0 {
 		return false // somebody looked
 	}
 	s, unread := c.EndT.Sub(c.BathT).Seconds(), c.unreadS()
 	if f.s.Run != nil { // a loss of power that was known of only later, by then counted as unread
-		if a, b, ok := f.away(c.BathT, c.EndT); ok {
+		if a, b, ok := f.powerAway(c.BathT, c.EndT); ok {
 			unread = min(unread, s-b.Sub(a).Seconds())
 		}
 	}
 	return s > 0 && 2*unread >= s-1e-6
 }
 
-// doubtSays words readings that are not believed: what is wrong with them,
+// doubtContent words readings that are not believed: what is wrong with them,
 // and what to do by the clock.
-func (f *Unit) doubtSays(c *stepRec, v float64, why string) say {
-	q, sp := &f.s.Sense, f.spec(c)
+func (f *Unit) doubtContent(c *runStep, v float64, why string) alertContent {
+	q, sp := &f.s.Probe, f.spec(c)
 	name := capital(StepWords(c.ID))
 	if sp != nil {
 		name = capital(sp.Label)
 	}
-	w := say{priority: lab.Low, facts: map[string]any{"reads_c": lab.Round(v, 2), "why": why, "since": lab.At(f.s.Clock.report(q.BadT)).String()}}
+	w := alertContent{priority: lab.Low, facts: map[string]any{"reads_c": lab.Round(v, 2), "why": why, "since": lab.At(f.s.Clock.report(q.BadT)).String()}}
 	if !q.LastT.IsZero() {
 		w.facts["believed_c"] = lab.Round(q.LastC, 2)
 	}
@@ -382,7 +382,7 @@ func (f *Unit) doubtSays(c *stepRec, v float64, why string) say {
 }
 
 // targetS is the time in the bath that is aimed at, by the clock.
-func (f *Unit) targetS(c *stepRec) (float64, bool) {
+func (f *Unit) targetS(c *runStep) (float64, bool) {
 	sp := f.spec(c)
 	if sp == nil {
 		return 0, false

@@ -14,7 +14,7 @@ const driftC = 0.1
 // probeDoubtC is what a reading of a bath is worth in all: the probe's own
 // tolerance until it was checked against a thermometer, the check's own spread
 // then, only its drift against a house aim.
-func (f *Unit) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
+func (f *Unit) probeDoubtC(c *runStep, aimC float64, a process.Aim) float64 {
 	switch {
 	case c.Measured > 0:
 		return measuredC
@@ -26,11 +26,11 @@ func (f *Unit) probeDoubtC(c *stepRec, aimC float64, a process.Aim) float64 {
 	return process.ProbeTolerance(f.s.Run.Fig.Class, aimC)
 }
 
-// honest is the equivalent time of a developer with the bounds that a report
+// equivalentBounds is the equivalent time of a developer with the bounds that a report
 // may promise: what was integrated live, the probe's whole doubt, and what
 // part of the film had for longer. It bounds what is named here and the range
 // of the temperature factor; that the factor itself is right it cannot promise.
-func (f *Unit) honest(c *stepRec, sp *process.Step) process.Rates {
+func (f *Unit) equivalentBounds(c *runStep, sp *process.Step) process.Rates {
 	eq := c.Bath.Eq
 	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
 	return widened(eq, sp, f.probeDoubtC(c, sp.AimC, f.aim(c))-f.s.Run.Fig.withinC())
@@ -48,14 +48,14 @@ func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
 }
 
 // narrower says what would narrow the range of a push error most.
-func (f *Unit) narrower(c *stepRec, sp *process.Step, v process.Range) *lab.Narrower {
+func (f *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narrower {
 	width := v.High - v.Low
 	if width < 0.02 {
 		return nil
 	}
 	a := f.aim(c)
 	with := func(change func(eq *process.Rates), scale bool) float64 {
-		eq := f.honest(c, sp)
+		eq := f.equivalentBounds(c, sp)
 		change(&eq)
 		w, ok := sp.StopsRange(eq, a)
 		if !ok {

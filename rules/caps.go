@@ -36,10 +36,10 @@ func (f *Unit) tooManyRuns(st *lab.Step) bool {
 	s.Began = slices.DeleteFunc(s.Began, func(t time.Time) bool { return now.Sub(t) >= lab.Seconds(runsWithinS) })
 	if len(s.Began) < runsKept {
 		s.Began = append(s.Began, now)
-		f.clear(about{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now)
+		f.clear(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now)
 		return false
 	}
-	f.raise(about{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now, say{priority: lab.High,
+	f.raise(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now, alertContent{priority: lab.High,
 		message: fmt.Sprintf("%d runs began within an hour: further ones are not judged", runsKept),
 		facts:   map[string]any{"code": "too-many-runs", "run": st.Run}})
 	return true
@@ -53,7 +53,7 @@ func (f *Unit) tooManySteps(st *lab.Step) bool {
 		return false
 	}
 	r.Lacks = true
-	f.raise(about{rule: RuleTelemetryRefused, subject: "steps", run: true}, f.s.Clock.T, say{priority: lab.High,
+	f.raise(alertKey{rule: RuleTelemetryRefused, subject: "steps", run: true}, f.s.Clock.T, alertContent{priority: lab.High,
 		message: fmt.Sprintf("The run has more than %d steps: further ones are not judged", stepsKept),
 		latched: true, facts: map[string]any{"code": "too-many-steps", "step": st.Step}})
 	return true

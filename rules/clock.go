@@ -7,10 +7,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// clock turns the times that a unit sends into timeline time: the same but
+// timelineClock turns the times that a unit sends into timeline time: the same but
 // for steps of the unit's clock, so that durations are right across them.
 // Reported times are timeline time plus Shift: what the unit's clock says now.
-type clock struct {
+type timelineClock struct {
 	T     time.Time     `json:"t,omitzero"`
 	Shift time.Duration `json:"shift,omitempty"`
 
@@ -40,7 +40,7 @@ const (
 )
 
 // advance takes the next message of the timeline.
-func (c *clock) advance(m *lab.Message) {
+func (c *timelineClock) advance(m *lab.Message) {
 	if c.T.IsZero() {
 		c.T, c.LagS = m.At, m.Received.Sub(m.At).Seconds()
 	} else {
@@ -59,7 +59,7 @@ func (c *clock) advance(m *lab.Message) {
 
 // stepped tells whether the unit's clock was set between the message before
 // and this one, and how long really went by.
-func (c *clock) stepped(m *lab.Message) (took time.Duration, stepped bool) {
+func (c *timelineClock) stepped(m *lab.Message) (took time.Duration, stepped bool) {
 	dAt := m.At.Sub(c.At)
 	if c.Boot == m.Boot && c.UpS != nil && m.UpS != nil {
 		dUp := *m.UpS - *c.UpS
@@ -75,7 +75,7 @@ func (c *clock) stepped(m *lab.Message) (took time.Duration, stepped bool) {
 }
 
 // pace follows whether messages arrive as they are sent.
-func (c *clock) pace(m *lab.Message) {
+func (c *timelineClock) pace(m *lab.Message) {
 	lag := m.Received.Sub(m.At).Seconds()
 	c.LagS = min(c.LagS, lag)
 	if c.LagSet {
@@ -94,7 +94,7 @@ func (c *clock) pace(m *lab.Message) {
 }
 
 // report gives a timeline time as the unit's clock shows it now.
-func (c *clock) report(t time.Time) time.Time {
+func (c *timelineClock) report(t time.Time) time.Time {
 	if t.IsZero() {
 		return t
 	}

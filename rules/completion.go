@@ -8,9 +8,9 @@ import (
 	"wetside/internal/process"
 )
 
-// incomplete judges a bath that runs to completion and is too cold for it:
+// judgeCompletion judges a bath that runs to completion and is too cold for it:
 // will it have done its work in the time it is set to, if it stays as it is?
-func (f *Unit) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, w *say) {
+func (f *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.Time, w *alertContent) {
 	if v >= sp.LowC || !sp.Completes() {
 		return
 	}
@@ -50,7 +50,7 @@ func (f *Unit) incomplete(c *stepRec, sp *process.Step, v float64, t time.Time, 
 
 // firstColdWash tells whether a cold wash was not told yet on this day: the
 // water stays as cold as it is, and saying it again tells nobody anything.
-func (f *Unit) firstColdWash(c *stepRec) bool {
+func (f *Unit) firstColdWash(c *runStep) bool {
 	day := f.wallClock(f.s.Clock.T, time.DateOnly)
 	if f.s.ColdWash == day && c.ColdFill != c.Fills {
 		return false
@@ -59,9 +59,9 @@ func (f *Unit) firstColdWash(c *stepRec) bool {
 	return true
 }
 
-// swingSays words a bath that is outside on both sides in turn.
-func (f *Unit) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
-	w := say{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+// swingContent words a bath that is outside on both sides in turn.
+func (f *Unit) swingContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
+	w := alertContent{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "way": "swings", "min_c": lab.Round(c.Bath.MinC, 2), "max_c": lab.Round(c.Bath.MaxC, 2)}}
 	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C (limits %g to %g °C)", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
 	w.response = "The heater hunts: check its regulator, its sensor's place and the circulation. Let the run go on."
@@ -70,7 +70,7 @@ func (f *Unit) swingSays(c *stepRec, sp *process.Step, v float64, t time.Time) s
 	}
 	w.priority = lab.High
 	if p, ok := f.project(c, sp, (c.Bath.MinC+c.Bath.MaxC)/2, t); ok && p.beyond > 0 {
-		f.bathHeads(p, t, &w)
+		f.addProjection(p, t, &w)
 	}
 	return w
 }

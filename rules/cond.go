@@ -12,16 +12,16 @@ import (
 
 func (f *Unit) fig() *Figures { return &f.cfg.Data.Figures }
 
-// about says what a condition is of. Zero fields do not count.
-type about struct {
+// alertKey says what a condition is of. Zero fields do not count.
+type alertKey struct {
 	rule    string
 	subject string
-	step    *stepRec // conditions of one step
+	step    *runStep // conditions of one step
 	run     bool     // conditions of one run
 	apart   bool     // conditions of the chemistry: of no run, whatever goes on
 }
 
-func (f *Unit) key(a about) string {
+func (f *Unit) keyOf(a alertKey) string {
 	parts := []string{f.unit.String(), a.rule, "", "", a.subject}
 	if (a.run || a.step != nil) && f.s.Run != nil {
 		parts[2] = f.s.Run.ID
@@ -32,8 +32,8 @@ func (f *Unit) key(a about) string {
 	return strings.Join(parts, "|")
 }
 
-// say is what a raised condition tells.
-type say struct {
+// alertContent is what a raised condition tells.
+type alertContent struct {
 	priority lab.Priority
 	message  string
 	response string // "" : the rule's own
@@ -43,11 +43,11 @@ type say struct {
 }
 
 // open finds a condition that lasts.
-func (f *Unit) open(a about) *lab.Occurrence { return f.s.Open[f.key(a)] }
+func (f *Unit) open(a alertKey) *lab.Occurrence { return f.s.Open[f.keyOf(a)] }
 
 // raise begins a condition at timeline time t. It does nothing while it lasts.
-func (f *Unit) raise(a about, t time.Time, w say) *lab.Occurrence {
-	key := f.key(a)
+func (f *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
+	key := f.keyOf(a)
 	if o := f.s.Open[key]; o != nil {
 		return o
 	}
@@ -59,7 +59,7 @@ func (f *Unit) raise(a about, t time.Time, w say) *lab.Occurrence {
 		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
 		Priority: f.card(a.rule).priority(w.priority), RaisedAt: at, Latched: w.latched,
 	}
-	f.word(o, w)
+	f.setContent(o, w)
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
 	} else if c := f.s.cur(); c != nil && !a.apart && (f.s.running() || a.run) {
@@ -85,13 +85,13 @@ var ofFilm = []string{RuleBathTemperature, RuleReadingMissing, RuleReadingDoubtf
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RuleRotationSlow, RuleStepUnknown}
 
 // quiet tells whether a condition is only for the verdict.
-func (f *Unit) quiet(a about) bool {
+func (f *Unit) quiet(a alertKey) bool {
 	return !a.apart && f.s.running() && !f.s.Run.film() && slices.Contains(ofFilm, a.rule)
 }
 
 // change updates what a lasting condition says; the priority only rises
 // unless lower is set.
-func (f *Unit) change(a about, w say, lower bool) {
+func (f *Unit) change(a alertKey, w alertContent, lower bool) {
 	o := f.open(a)
 	if o == nil {
 		return
@@ -99,12 +99,12 @@ func (f *Unit) change(a about, w say, lower bool) {
 	if p := f.card(a.rule).priority(w.priority); lower || p.Rank() > o.Priority.Rank() {
 		o.Priority = p
 	}
-	f.word(o, w)
+	f.setContent(o, w)
 	f.out.PutOccurrence(*o)
 }
 
-// word puts into an occurrence what is said of it.
-func (f *Unit) word(o *lab.Occurrence, w say) {
+// setContent puts into an occurrence what is said of it.
+func (f *Unit) setContent(o *lab.Occurrence, w alertContent) {
 	card := f.card(o.Rule)
 	o.Message, o.Facts = w.message, card.withRespond(w.facts, o.Priority, w.priority)
 	o.Response, o.Consequence = cmp.Or(w.response, card.Response), cmp.Or(w.harm, card.Consequence)
@@ -113,7 +113,7 @@ func (f *Unit) word(o *lab.Occurrence, w say) {
 func (f *Unit) card(rule string) Card { return f.cfg.Data.Rules[rule] }
 
 // clear ends a condition at timeline time t.
-func (f *Unit) clear(a about, t time.Time) { f.clearKey(f.key(a), t) }
+func (f *Unit) clear(a alertKey, t time.Time) { f.clearKey(f.keyOf(a), t) }
 
 func (f *Unit) clearKey(key string, t time.Time) {
 	o := f.s.Open[key]

@@ -8,10 +8,10 @@ import (
 	"wetside/internal/process"
 )
 
-// unheardWhys says of which steps there is no evidence: a hole in what was
+// notReceivedReasons says of which steps there is no evidence: a hole in what was
 // received could hold them whole, or holds so much of them that what was
 // received does not show them done.
-func (f *Unit) unheardWhys(add addWhy) {
+func (f *Unit) notReceivedReasons(add addReason) {
 	r, sh := f.s.Run, f.sheet()
 	for i := range sh.Steps {
 		sp := &sh.Steps[i]
@@ -21,13 +21,13 @@ func (f *Unit) unheardWhys(add addWhy) {
 		hidden := !sp.Optional && (r.Whole || i >= r.firstIndex()) && f.mayHide(i, sp)
 		switch {
 		case sp.Kind == process.Dev, hidden && !sp.Wash:
-			add(1, 0, whyNoEvidence, sp.ID, fmt.Sprintf("No evidence of %s: no data was received while it was due.", sp.Label))
+			add(1, 0, reasonNoEvidence, sp.ID, fmt.Sprintf("No evidence of %s: no data was received while it was due.", sp.Label))
 		case hidden:
-			add(0, 0, whyNoEvidence, sp.ID, fmt.Sprintf("No data was received while %s was due.", sp.Label))
+			add(0, 0, reasonNoEvidence, sp.ID, fmt.Sprintf("No data was received while %s was due.", sp.Label))
 		}
 	}
 	for _, c := range r.Steps {
-		f.partlyHeard(c, add)
+		f.partlyReceived(c, add)
 	}
 }
 
@@ -37,10 +37,10 @@ func (f *Unit) past(i int) bool {
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
-// partlyHeard says of a chemical step whose beginning or end lies in a hole
+// partlyReceived says of a chemical step whose beginning or end lies in a hole
 // that what was received of it is less than it needs. A developer's is said
 // elsewhere.
-func (f *Unit) partlyHeard(c *stepRec, add addWhy) {
+func (f *Unit) partlyReceived(c *runStep, add addReason) {
 	sp := f.spec(c)
 	if sp == nil || sp.Wash || sp.Optional || sp.Kind == process.Dev || c.BathT.IsZero() || c.EndT.IsZero() || c.BathHeard && !c.EndLost {
 		return
@@ -57,6 +57,6 @@ func (f *Unit) partlyHeard(c *stepRec, add addWhy) {
 	if heardS >= least {
 		return
 	}
-	add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("%s was received for %s; it takes %s at least. No data was received of the rest.",
+	add(1, 0, reasonNoEvidence, c.ID, fmt.Sprintf("%s was received for %s; it takes %s at least. No data was received of the rest.",
 		capital(sp.Label), lab.SpanText(heardS), lab.SpanText(least)))
 }

@@ -9,7 +9,7 @@ import (
 
 // runFigures are what people set before a run that it is judged by.
 type runFigures struct {
-	Probe *probe                `json:"probe,omitempty"`
+	Probe *probeCheck                `json:"probe,omitempty"`
 	Class string                `json:"class,omitempty"` // of the probe, by IEC 60751; "": not known
 	Aims  []lab.HouseAim        `json:"aims,omitempty"`
 	Devs  []lab.DeveloperChoice `json:"devs,omitempty"`
@@ -17,8 +17,8 @@ type runFigures struct {
 	Times lab.StepTime          `json:"times,omitzero"`
 }
 
-// probe is what the last check of the bath's probe found.
-type probe struct {
+// probeCheck is what the last check of the bath's probe found.
+type probeCheck struct {
 	OffsetC float64   `json:"offset_c"`
 	WithinC float64   `json:"within_c"`
 	At      time.Time `json:"at"`
@@ -45,7 +45,7 @@ func (g *runFigures) offsetC() float64 {
 	return g.Probe.OffsetC
 }
 
-func (f *Unit) offsetC(c *stepRec) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
+func (f *Unit) offsetC(c *runStep) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
 
 func (g *runFigures) withinC() float64 {
 	if g.Probe == nil {
@@ -71,7 +71,7 @@ func (f *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
 		case lab.EntryProbe:
 			var b lab.ProbeCheck
 			if json.Unmarshal(k.Body, &b) == nil {
-				g.Probe = &probe{b.OffsetC, probeCheckedC, k.T}
+				g.Probe = &probeCheck{b.OffsetC, probeCheckedC, k.T}
 				if b.UncertaintyC != nil {
 					g.Probe.WithinC = max(*b.UncertaintyC, 0)
 				}
@@ -104,10 +104,10 @@ func (f *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
 
 // houseS is the house aim of a step for the push asked for, false where the
 // lab has none.
-func (f *Unit) houseS(c *stepRec) (float64, bool) {
+func (f *Unit) houseS(c *runStep) (float64, bool) {
 	for _, a := range f.s.Run.Fig.Aims {
 		d := a.Push - f.s.Run.Push
-		if (a.Process == f.s.Run.Process || a.Process == "") && a.Step == c.ID && d < tiny && d > -tiny {
+		if (a.Process == f.s.Run.Process || a.Process == "") && a.Step == c.ID && d < roundingSlack && d > -roundingSlack {
 			return a.EquivalentS, true
 		}
 	}

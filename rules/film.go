@@ -18,7 +18,7 @@ type film struct {
 	Push    float64    `json:"push"`
 	Steps   []filmStep `json:"steps"`
 	Missed  []string   `json:"missed,omitempty"`
-	Whys    []filmWhy  `json:"whys,omitempty"` // what its steps so far are to be blamed for
+	Reasons    []filmReason  `json:"whys,omitempty"` // what its steps so far are to be blamed for
 	Cuts    []filmCut  `json:"cuts,omitempty"`
 	FixedT  time.Time  `json:"fixed_t,omitzero"`
 	Fixed   bool       `json:"fixed,omitempty"`
@@ -61,8 +61,8 @@ type filmStep struct {
 	Had   bool   `json:"had,omitempty"`
 }
 
-// filmWhy is a reason that an earlier run of the film gives.
-type filmWhy struct {
+// filmReason is a reason that an earlier run of the film gives.
+type filmReason struct {
 	lab.Reason
 	Level int     `json:"level"`
 	Share float64 `json:"share"`
@@ -155,13 +155,13 @@ func (f *Unit) whereFilm() film {
 
 // handDrainT is when to begin to drain a developer by hand that nobody counts
 // any more: nothing is taken to heat it.
-func (f *Unit) handDrainT(c *stepRec, t time.Time) time.Time {
+func (f *Unit) handDrainT(c *runStep, t time.Time) time.Time {
 	if c.BathT.IsZero() || !c.DrainT.IsZero() {
 		return t // only part of the film is covered
 	}
 	sp, open := f.spec(c), *c
 	open.EndT = time.Time{}
-	if m, ok := sp.Outlook(f.standing(&open, sp, t, true)); ok && finite(t, m.ActS) != nil {
+	if m, ok := sp.Outlook(f.filmInBath(&open, sp, t, true)); ok && finite(t, m.ActS) != nil {
 		return t.Add(lab.Seconds(max(m.ActS, 0)))
 	}
 	if sheetS, ok := f.sheetS(c); ok {
@@ -184,7 +184,7 @@ func (f *Unit) leaveFilm(w film, outcome string) *film {
 	fl.Aborted = outcome == lab.OutcomeAborted
 	if r.Took != nil {
 		fl.Runs = slices.Clone(r.Took.Runs)
-		fl.Steps, fl.Whys, fl.Cuts, fl.PushErr = slices.Clone(r.Took.Steps), slices.Clone(r.Took.Whys), r.cutsLeft(), r.Took.PushErr
+		fl.Steps, fl.Reasons, fl.Cuts, fl.PushErr = slices.Clone(r.Took.Steps), slices.Clone(r.Took.Reasons), r.cutsLeft(), r.Took.PushErr
 		fl.Push = r.Took.Push
 	}
 	for _, c := range r.Steps {
@@ -203,7 +203,7 @@ func (f *Unit) leaveFilm(w film, outcome string) *film {
 	}
 	s.Films = append(s.Films, fl)
 	for len(s.Films) > filmsKept {
-		f.letGo(s.Films[0], s.Clock.T)
+		f.clearFilmAlerts(s.Films[0], s.Clock.T)
 		s.Films = slices.Clone(s.Films[1:])
 	}
 	return fl
@@ -237,12 +237,12 @@ func (r *run) cutsLeft() []filmCut {
 		return nil
 	}
 	return slices.DeleteFunc(slices.Clone(r.Took.Cuts), func(x filmCut) bool {
-		return slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return c.Index == x.Index && !c.BathT.IsZero() })
+		return slices.ContainsFunc(r.Steps, func(c *runStep) bool { return c.Index == x.Index && !c.BathT.IsZero() })
 	})
 }
 
-// letGo ends what tells of film that needs nobody any more.
-func (f *Unit) letGo(fl *film, t time.Time) {
+// clearFilmAlerts ends what tells of film that needs nobody any more.
+func (f *Unit) clearFilmAlerts(fl *film, t time.Time) {
 	for _, key := range fl.Open {
 		f.clearKey(key, t)
 	}

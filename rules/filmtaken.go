@@ -74,10 +74,10 @@ func (f *Unit) leavesFilm(taken *film) {
 		switch {
 		case fl == taken || fl.settled():
 		case fl.Waited:
-			f.letGo(fl, t)
+			f.clearFilmAlerts(fl, t)
 			f.s.forgetFilm(fl)
 		default:
-			f.strand(fl, t)
+			f.raiseStranded(fl, t)
 		}
 	}
 }
@@ -92,7 +92,7 @@ func (f *Unit) takeOn(fl *film, named string, proposed bool) {
 		}
 		return
 	}
-	f.letGo(fl, f.s.Clock.T)
+	f.clearFilmAlerts(fl, f.s.Clock.T)
 	f.s.forgetFilm(fl)
 	r.Took, r.Continues, r.Proposed = fl, fl.last().ID, proposed
 	if named != "" {
@@ -126,8 +126,8 @@ func (f *Unit) keepFilm() {
 	if l := f.load(r, r.EndedAt); l != nil {
 		fl.Load = &loaded{Load: *l, T: r.StartedAt}
 	}
-	for _, y := range f.stepsWhys(r) {
-		fl.Whys = lab.LastOf(append(fl.Whys, filmWhy{y.Reason, y.level, y.share, y.also}), stepsKept)
+	for _, y := range f.reasonsOfSteps(r) {
+		fl.Reasons = lab.LastOf(append(fl.Reasons, filmReason{y.Reason, y.level, y.share, y.also}), stepsKept)
 	}
 }
 

@@ -7,8 +7,8 @@ import (
 	"wetside/internal/process"
 )
 
-// message folds the next message of the unit's timeline.
-func (f *Unit) message(m *lab.Message) {
+// fold folds the next message of the unit's timeline.
+func (f *Unit) fold(m *lab.Message) {
 	s := f.s
 	before := s.Clock.T
 	newBoot := s.Heard && s.Clock.Boot != m.Boot
@@ -28,7 +28,7 @@ func (f *Unit) message(m *lab.Message) {
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}
-	if s.GapNow || f.mute(before) {
+	if s.GapNow || f.unitSilentInBath(before) {
 		f.noteHole(before, s.Clock.T)
 	}
 	if s.running() && s.Unsure != sure {
@@ -62,26 +62,26 @@ func (f *Unit) message(m *lab.Message) {
 	s.Heard, s.GapNow = true, false
 }
 
-// gap says that messages of the timeline are missing before the next one.
-func (f *Unit) gap(g lab.Gap) {
+// noteGap says that messages of the timeline are missing before the next one.
+func (f *Unit) noteGap(g lab.Gap) {
 	f.s.GapNow = true
 	if f.s.running() {
 		f.s.Run.keepGap(g)
 	}
 }
 
-// unheardS is the longest hole, in seconds, that is no gap in the evidence.
-const unheardS = 10
+// holeCountsS is the longest hole, in seconds, that is no gap in the evidence.
+const holeCountsS = 10
 
-// muteS is the longest a unit says nothing in the bath, seconds: readings come
+// silentInBathS is the longest a unit says nothing in the bath, seconds: readings come
 // every 5 s at least. One that was mute longer may have ended it unheard.
-const muteS = 30
+const silentInBathS = 30
 
-// mute tells whether the unit said nothing for so long right before the
+// unitSilentInBath tells whether the unit said nothing for so long right before the
 // message in hand that a developer may have ended meanwhile.
-func (f *Unit) mute(before time.Time) bool {
+func (f *Unit) unitSilentInBath(before time.Time) bool {
 	s := f.s
-	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && f.isDev(s.cur()) && s.Clock.T.Sub(before) > lab.Seconds(muteS)
+	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && f.isDev(s.cur()) && s.Clock.T.Sub(before) > lab.Seconds(silentInBathS)
 }
 
 // noteHole keeps what a hole may have hidden.
@@ -90,7 +90,7 @@ func (f *Unit) noteHole(from, to time.Time) {
 	if s.Unsure <= restarted {
 		s.HoleT = from
 	}
-	if to.Sub(from) > lab.Seconds(unheardS) {
+	if to.Sub(from) > lab.Seconds(holeCountsS) {
 		f.drop("") // a hold wants readings one after the other
 		s.Unsure = max(s.Unsure, longHole)
 	} else {
@@ -100,14 +100,14 @@ func (f *Unit) noteHole(from, to time.Time) {
 		return
 	}
 	s.Run.keepHole(hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
-	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > lab.Seconds(unheardS) {
+	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > lab.Seconds(holeCountsS) {
 		c.Unheard = true
 	}
 }
 
-// still tells whether a message proves that the phase before it has gone on
+// phaseStillOn tells whether a message proves that the phase before it has gone on
 // until now: after a hole or a restart only one that says so.
-func (f *Unit) still(m *lab.Message) bool {
+func (f *Unit) phaseStillOn(m *lab.Message) bool {
 	s := f.s
 	return s.Unsure == sure || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
 }
@@ -150,7 +150,7 @@ func (f *Unit) sheet() *process.Sheet {
 }
 
 // spec is the sheet's step for a step of the run, nil where there is none.
-func (f *Unit) spec(c *stepRec) *process.Step {
+func (f *Unit) spec(c *runStep) *process.Step {
 	sh := f.sheet()
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
@@ -169,7 +169,7 @@ func (f *Unit) spec(c *stepRec) *process.Step {
 }
 
 // sheetS is the sheet's time for a step in seconds, false where unknown.
-func (f *Unit) sheetS(c *stepRec) (float64, bool) {
+func (f *Unit) sheetS(c *runStep) (float64, bool) {
 	sp := f.spec(c)
 	if sp == nil {
 		return 0, false
@@ -191,7 +191,7 @@ func (f *Unit) status(m *lab.Status) {
 // judged by how things stood before the message in hand.
 func (f *Unit) deadlines(t time.Time, m *lab.Message) {
 	f.overrunDue(t, m)
-	if f.still(m) {
+	if f.phaseStillOn(m) {
 		f.phaseDue(t)
 	}
 	f.fillSlowDue(t)
@@ -199,9 +199,9 @@ func (f *Unit) deadlines(t time.Time, m *lab.Message) {
 	f.strandedDue(t, m)
 }
 
-// unspoken says that a message was refused which may have said a phase: when
+// noteRefusedPhase says that a message was refused which may have said a phase: when
 // the phase in hand began is not certain until the next one says.
-func (f *Unit) unspoken() {
+func (f *Unit) noteRefusedPhase() {
 	if s := f.s; s.Heard && s.Unsure <= restarted {
 		s.HoleT, s.Unsure = s.Clock.T, shortHole
 	}

@@ -10,17 +10,17 @@ import (
 // own last baths.
 type habit struct {
 	T    time.Time `json:"t"`              // when it was looked at last
-	Flat ring      `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
-	RPM  ring      `json:"rpm,omitempty"`  // the mean rotation of a bath
+	Flat lastValues      `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
+	RPM  lastValues      `json:"rpm,omitempty"`  // the mean rotation of a bath
 	// Of fills of a developer: what the liquid was before it, and what came
 	// of it in the tank.
-	Mix []mixing `json:"mix,omitempty"`
+	Mix []fillMixing `json:"mix,omitempty"`
 }
 
 // habitsKept is how many steps' habits a unit keeps: those used last.
 const habitsKept = 48
 
-func (f *Unit) habitKey(c *stepRec) string { return f.s.Run.Process + "/" + c.ID }
+func (f *Unit) habitKey(c *runStep) string { return f.s.Run.Process + "/" + c.ID }
 
 // habit finds the habit of a step, or begins one.
 func (s *state) habit(key string, t time.Time) *habit {
@@ -44,7 +44,7 @@ func (s *state) habit(key string, t time.Time) *habit {
 }
 
 // learnBath keeps what a bath that has ended shows of the unit's habits.
-func (f *Unit) learnBath(c *stepRec) {
+func (f *Unit) learnBath(c *runStep) {
 	if c.Index < 0 || c.BathT.IsZero() || !c.BathHeard || c.EndLost {
 		return
 	}

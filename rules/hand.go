@@ -8,12 +8,12 @@ import (
 	"wetside/internal/lab"
 )
 
-// hand is a level that a person measured, by dipstick or by the marks of the
+// measuredLevel is a level that a person measured, by dipstick or by the marks of the
 // container. It counts from then on: where a sensor talks, its readings are
 // taken as what came and went since. It ends with the next thing that a person
 // does to the container, and when the sensor shows that somebody did something
 // to it unsaid.
-type hand struct {
+type measuredLevel struct {
 	L       float64   `json:"l"`
 	T       time.Time `json:"t"`
 	Sensor  bool      `json:"sensor,omitempty"` // a sensor talks beside it
@@ -25,13 +25,13 @@ type hand struct {
 // A level that was measured while no sensor talked is set beside one that
 // begins to talk this much later at most: a unit that is switched on after the
 // morning's look at the containers. Common practice, no source.
-const handS = 3600
+const measuredLevelS = 3600
 
-func (h *hand) counts() bool { return h != nil && h.EndT.IsZero() }
+func (h *measuredLevel) counts() bool { return h != nil && h.EndT.IsZero() }
 
-// talks tells whether the sensor was heard lately.
-func (t *tank) talks(now time.Time) bool {
-	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < lab.Seconds(sensorS)
+// sensorFresh tells whether the sensor was heard lately.
+func (t *tank) sensorFresh(now time.Time) bool {
+	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < lab.Seconds(sensorFreshS)
 }
 
 // pumps tells whether something may have been pumped in or out of a container
@@ -41,12 +41,12 @@ func (f *Unit) pumps(t *tank) bool {
 	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != sure || t.PumpT.After(t.HeardT)
 }
 
-// read takes a reading of the sensor. pumped: something may have been pumped
+// takeReading takes a reading of the sensor. pumped: something may have been pumped
 // since the last one.
-func (t *tank) read(l float64, now time.Time, pumped bool) {
-	switch h := t.Hand; {
+func (t *tank) takeReading(l float64, now time.Time, pumped bool) {
+	switch h := t.Measured; {
 	case !h.counts():
-	case !h.Sensor && now.Sub(h.T) > lab.Seconds(handS):
+	case !h.Sensor && now.Sub(h.T) > lab.Seconds(measuredLevelS):
 		h.EndT, h.Why = now, lab.MeasuredEndedOld
 	case !h.Sensor: // it begins to talk: what was counted on from the measurement stands
 		h.Sensor, h.SensorL = true, l-(t.Level-h.L)
@@ -55,8 +55,8 @@ func (t *tank) read(l float64, now time.Time, pumped bool) {
 	}
 	t.Known, t.HeardT, t.HeardL = true, now, l
 	t.Level = l
-	if t.Hand.counts() {
-		t.Level = max(0, t.Hand.L+l-t.Hand.SensorL)
+	if t.Measured.counts() {
+		t.Level = max(0, t.Measured.L+l-t.Measured.SensorL)
 	}
 }
 
@@ -66,29 +66,29 @@ func (t *tank) peopleMoved(l float64, now time.Time) bool {
 	return math.Abs(l-t.HeardL) > max(balancePeopleL, balancePeopleLS*now.Sub(t.HeardT).Seconds(), levelNoise*t.Diffs.sigma())
 }
 
-// said takes what a person did to the container or measured. It tells whether
+// takeEntered takes what a person did to the container or measured. It tells whether
 // the level is another now.
-func (t *tank) said(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time) bool {
+func (t *tank) takeEntered(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time) bool {
 	measured := b.What == lab.SetLevel && b.Litres != nil
-	if t.talks(now) {
+	if t.sensorFresh(now) {
 		switch {
 		case measured:
-			t.Hand = &hand{L: *b.Litres, T: now, Sensor: true, SensorL: t.HeardL}
+			t.Measured = &measuredLevel{L: *b.Litres, T: now, Sensor: true, SensorL: t.HeardL}
 			t.Level, t.SaidT = *b.Litres, now
-		case t.Hand == nil:
+		case t.Measured == nil:
 			return false
 		default: // the sensor shows what was done
-			t.Hand, t.Level = nil, t.HeardL
+			t.Measured, t.Level = nil, t.HeardL
 		}
 		return true
 	}
 	level, ok := levelAfter(b, spec, t)
-	if t.Hand = nil; !ok {
+	if t.Measured = nil; !ok {
 		t.Known = false
 		return false
 	}
 	if measured {
-		t.Hand = &hand{L: level, T: now}
+		t.Measured = &measuredLevel{L: level, T: now}
 	}
 	t.Level, t.Known, t.SaidT = level, true, now
 	return true
@@ -108,7 +108,7 @@ func (f *Unit) shown(name string, spec lab.ContainerSpec) *tank {
 		if t != nil {
 			later = *t
 		}
-		later.said(b, spec, f.s.Clock.T.Add(k.T.Sub(now)))
+		later.takeEntered(b, spec, f.s.Clock.T.Add(k.T.Sub(now)))
 		t = &later
 	}
 	return t
@@ -116,7 +116,7 @@ func (f *Unit) shown(name string, spec lab.ContainerSpec) *tank {
 
 // measuredView is what a person measured, as it is shown.
 func (f *Unit) measuredView(t *tank) *lab.MeasuredLevel {
-	h := t.Hand
+	h := t.Measured
 	if h == nil {
 		return nil
 	}

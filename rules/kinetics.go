@@ -36,14 +36,14 @@ func (f *Unit) cooling() process.Cooling {
 	return c
 }
 
-// env is what the bath of a step is judged by.
-func (f *Unit) env(c *stepRec) *bathEnv {
+// conditionsOf is what the bath of a step is judged by.
+func (f *Unit) conditionsOf(c *runStep) *bathConditions {
 	sp := f.spec(c)
 	if sp == nil {
-		return &bathEnv{limitS: f.readingLimitS()}
+		return &bathConditions{limitS: f.readingLimitS()}
 	}
-	e := &bathEnv{sp: sp, within: f.s.Run.Fig.withinC(), setC: sp.AimC, room: f.room(), cool: f.cooling(),
-		limitS: f.readingLimitS(), off: f.away, latest: f.latestEnd(c)}
+	e := &bathConditions{step: sp, withinC: f.s.Run.Fig.withinC(), setC: sp.AimC, room: f.room(), cool: f.cooling(),
+		limitS: f.readingLimitS(), powerAway: f.powerAway, latestEnd: f.latestEnd(c)}
 	if c.SetC > 0 {
 		e.setC = c.SetC
 	}
@@ -51,16 +51,16 @@ func (f *Unit) env(c *stepRec) *bathEnv {
 }
 
 // latestEnd is how long a step may have gone on beyond its likely end.
-func (f *Unit) latestEnd(c *stepRec) (t time.Time) {
+func (f *Unit) latestEnd(c *runStep) (t time.Time) {
 	if c.EndUnsure {
 		return c.LeftT
 	}
 	return t
 }
 
-// away is the time between from and to in which the power was away, the first
+// powerAway is the time between from and to in which the power was away, the first
 // such stretch to the last.
-func (f *Unit) away(from, to time.Time) (a, b time.Time, ok bool) {
+func (f *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
 	for _, o := range f.s.Run.Outages {
 		lost, back := o.LostT, o.BackT
 		if back.IsZero() || back.After(to) {
@@ -81,7 +81,7 @@ func (f *Unit) away(from, to time.Time) (a, b time.Time, ok bool) {
 }
 
 // aim is what a step is judged against.
-func (f *Unit) aim(c *stepRec) process.Aim {
+func (f *Unit) aim(c *runStep) process.Aim {
 	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
 	a.HouseS, _ = f.houseS(c)
 	return a
@@ -90,22 +90,22 @@ func (f *Unit) aim(c *stepRec) process.Aim {
 // soFar is what the bath of c has had by timeline time t: the readings, and
 // since the last of them what cooling or the heater make of it. It gives the
 // liquid at t as well.
-func (f *Unit) soFar(c *stepRec, t time.Time, cooling bool) (eq, bath process.Range) {
-	b, e := c.Bath, f.env(c)
+func (f *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
+	b, e := c.Bath, f.conditionsOf(c)
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)
 	}
 	if !b.Prev { // nothing was read: taken to be about at its set point
 		b.FromT, b.PrevC, b.Prev = c.fromT(), e.setC, true
-		e.within += heldWithinC
+		e.withinC += heldWithinC
 	}
-	bath = process.Within(b.PrevC, e.within)
+	bath = process.Within(b.PrevC, e.withinC)
 	dt := t.Sub(b.FromT).Seconds()
 	if dt <= 0 {
 		return b.Eq, bath
 	}
 	if cooling {
-		b.Eq = b.Eq.Plus(e.sp.Cooled(f.cooling(), bath, f.room(), 0, dt))
+		b.Eq = b.Eq.Plus(e.step.Cooled(f.cooling(), bath, f.room(), 0, dt))
 		return b.Eq, f.cooling().Between(bath, f.room(), dt)
 	}
 	b.to(t, b.PrevC, e)
@@ -148,7 +148,7 @@ func (f *Unit) followCooling(v float64, t time.Time) {
 
 // coolingOf keeps what a restart shows of the unit's cooling: the last
 // reading before it and the first after.
-func (f *Unit) coolingOf(o *outage, c *stepRec) {
+func (f *Unit) coolingOf(o *outage, c *runStep) {
 	b, room := c.Bath, f.room()
 	away := o.BackT.Sub(o.LostT).Seconds()
 	late := b.HeldT.Sub(o.BackT).Seconds() + max(o.LostT.Sub(b.FromT).Seconds(), 0)

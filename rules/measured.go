@@ -26,7 +26,7 @@ func (f *Unit) applyMeasured(k *Entry) {
 		k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return
 	}
-	q, t := &s.Sense, s.Clock.T
+	q, t := &s.Probe, s.Clock.T
 	c.Measured++
 	if off := b.C - q.LastC; f.steady(t) && math.Abs(off) <= offsetMostC {
 		c.OffsetC += off
@@ -35,21 +35,21 @@ func (f *Unit) applyMeasured(k *Entry) {
 		if c.OwnAimC == 0 {
 			f.ownAim(c, b.C, t)
 		}
-		c.Bath.read(t, b.C, f.env(c))
+		c.Bath.read(t, b.C, f.conditionsOf(c))
 	}
 	f.endDoubt(c, t)
 	f.drop("bath:")
 	q.LastC, q.LastT, q.Free, q.JumpT = b.C, t, false, time.Time{}
 	s.Bath = reading{b.C, t}
-	if a := (about{rule: RuleReadingDoubtful, step: c}); f.open(a) != nil {
-		f.change(a, f.measuredSays(c, b.C, t), true)
+	if a := (alertKey{rule: RuleReadingDoubtful, step: c}); f.open(a) != nil {
+		f.change(a, f.measuredContent(c, b.C, t), true)
 	}
 	f.reportRun()
 }
 
 // steady tells whether the probe was believed and did not move right before t.
 func (f *Unit) steady(t time.Time) bool {
-	q := &f.s.Sense
+	q := &f.s.Probe
 	if q.BadN > 0 || q.LastT.IsZero() || t.Sub(q.LastT).Seconds() > f.readingLimitS() {
 		return false
 	}
@@ -60,10 +60,10 @@ func (f *Unit) steady(t time.Time) bool {
 	return math.Abs(sum) <= steadyC
 }
 
-// measuredSays words doubtful readings beside which somebody has measured: by
+// measuredContent words doubtful readings beside which somebody has measured: by
 // what was measured it is known again when to drain.
-func (f *Unit) measuredSays(c *stepRec, v float64, t time.Time) say {
-	w := f.doubtSays(c, f.s.Sense.Shown.V, c.Doubt.Why)
+func (f *Unit) measuredContent(c *runStep, v float64, t time.Time) alertContent {
+	w := f.doubtContent(c, f.s.Probe.Shown.V, c.Doubt.Why)
 	w.message = "Measured " + trim1(v) + " °C; probe still doubtful"
 	w.facts["measured_c"] = lab.Round(v, 2)
 	sp := f.spec(c)
@@ -79,7 +79,7 @@ func (f *Unit) measuredSays(c *stepRec, v float64, t time.Time) say {
 }
 
 // shift moves all that was read of a bath by off °C.
-func (b *bathRec) shift(off float64, sp *process.Step) {
+func (b *bathIntegral) shift(off float64, sp *process.Step) {
 	b.SumC += off * b.SumS
 	b.MinC, b.MaxC = b.MinC+off, b.MaxC+off
 	b.PrevC, b.HeldC = b.PrevC+off, b.HeldC+off

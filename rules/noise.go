@@ -25,7 +25,7 @@ const (
 var grids = []float64{0.5, 0.25, 0.1, 0.05, 0.01}
 
 // learn takes a reading and its difference from the one before.
-func (q *sense) learn(v, diff float64) {
+func (q *probeState) learn(v, diff float64) {
 	if q.GridC == 0 {
 		q.GridC = gridMostC
 	}
@@ -44,7 +44,7 @@ func (q *sense) learn(v, diff float64) {
 		}
 	}
 	q.Noise.add(diff)
-	if q.Sigma = q.Noise.sigma(); len(q.Noise) == ringSize {
+	if q.Sigma = q.Noise.sigma(); len(q.Noise) == lastValuesKept {
 		q.LongSigma += (q.Sigma - q.LongSigma) * longShare
 	}
 }
@@ -53,7 +53,7 @@ func onGrid(v, g float64) bool { return math.Abs(v/g-math.Round(v/g)) < 1e-6 }
 
 // halfStepC is half the smallest step the readings have shown, °C. While few
 // differences are known, the figures themselves tell how coarse they may be.
-func (q *sense) halfStepC() float64 {
+func (q *probeState) halfStepC() float64 {
 	switch {
 	case q.Diffs >= diffsEnough:
 		return min(q.StepC, gridMostC) / 2
@@ -64,12 +64,12 @@ func (q *sense) halfStepC() float64 {
 }
 
 // sigma is the noise by the last differences, 0 while too few are known.
-func (r ring) sigma() float64 {
+func (r lastValues) sigma() float64 {
 	n := len(r)
 	if n < noiseLeast {
 		return 0
 	}
-	var buf [ringSize]float64
+	var buf [lastValuesKept]float64
 	v := buf[:copy(buf[:], r)]
 	slices.Sort(v)
 	mid := v[n/2]
@@ -81,7 +81,7 @@ func (r ring) sigma() float64 {
 }
 
 // most is the largest of the values, 0 for none.
-func (r ring) most() float64 {
+func (r lastValues) most() float64 {
 	if len(r) == 0 {
 		return 0
 	}
@@ -93,7 +93,7 @@ func (r ring) most() float64 {
 // many readings as bring it down, 10 to 60 s of them, with its standard error.
 // False while there are too few.
 func (f *Unit) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
-	q, half := &f.s.Sense, (sp.HighC-sp.LowC)/2
+	q, half := &f.s.Probe, (sp.HighC-sp.LowC)/2
 	sigma := max(q.Sigma, q.LongSigma)
 	if sigma < half/3 {
 		q.Mean = nil

@@ -11,7 +11,7 @@ import (
 
 // inBath is the step whose bath is on the film now, with its sheet's; nil
 // where there is none, or nothing to judge it by.
-func (f *Unit) inBath() (*stepRec, *process.Step) {
+func (f *Unit) inBath() (*runStep, *process.Step) {
 	s, c := f.s, f.s.cur()
 	sp := f.spec(c)
 	if !s.running() || !s.Run.film() || s.Run.BathsEnd || c == nil || sp == nil {
@@ -30,23 +30,23 @@ func (f *Unit) inBath() (*stepRec, *process.Step) {
 // seconds: common practice, no source.
 var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 
-// standing is the film in a bath at timeline time t. off: nothing heats it.
-func (f *Unit) standing(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
+// filmInBath is the film in a bath at timeline time t. off: nothing heats it.
+func (f *Unit) filmInBath(c *runStep, sp *process.Step, t time.Time, off bool) process.Standing {
 	eq, bath := f.soFar(c, t, off)
 	st := process.Standing{Aim: f.aim(c), SoFar: eq, Bath: bath, ReactS: f.fig().HandS,
 		EndsS: f.unitEndsS(c, t), StoodS: f.stoodS(c, t)}
 	cool := f.cooling()
 	st.Cooling, st.Toward = &cool, f.room()
 	if !off {
-		e := f.env(c)
-		st.Cooling, st.Toward = &warming, process.Within(e.setC, e.within)
+		e := f.conditionsOf(c)
+		st.Cooling, st.Toward = &warming, process.Within(e.setC, e.withinC)
 	}
 	return st
 }
 
 // unitEndsS is when the unit will end the step by its own count, in seconds
 // after t; below zero where that is not known.
-func (f *Unit) unitEndsS(c *stepRec, t time.Time) float64 {
+func (f *Unit) unitEndsS(c *runStep, t time.Time) float64 {
 	if c.SetS <= 0 {
 		return -1
 	}
@@ -58,7 +58,7 @@ func (f *Unit) unitEndsS(c *stepRec, t time.Time) float64 {
 
 // stoodS is how long of the step the power was away: what stood then was not
 // exchanged.
-func (f *Unit) stoodS(c *stepRec, t time.Time) float64 {
+func (f *Unit) stoodS(c *runStep, t time.Time) float64 {
 	sum := 0.0
 	for _, o := range f.s.Run.Outages {
 		if o.N == c.N && o.Step == c.ID {
@@ -79,7 +79,7 @@ func overlap(a, b, from, to time.Time) float64 {
 
 // stillS is how long the film stood still in an outage, turning by hand taken
 // off.
-func (f *Unit) stillS(c *stepRec, o *outage) float64 {
+func (f *Unit) stillS(c *runStep, o *outage) float64 {
 	end := c.EndT
 	if end.IsZero() {
 		end = c.DrainT
@@ -113,7 +113,7 @@ func (f *Unit) turnedS(from, to time.Time) float64 {
 
 // turnedThrough tells whether the tank was turned by hand all the time that it
 // stood still in the step.
-func (f *Unit) turnedThrough(c *stepRec) bool {
+func (f *Unit) turnedThrough(c *runStep) bool {
 	const most = 0.9
 	for _, h := range c.Still {
 		end := h.To
@@ -130,8 +130,8 @@ func (f *Unit) turnedThrough(c *stepRec) bool {
 // advise works out and words what an outage did and what to do, and raises or
 // updates its alert.
 func (f *Unit) advise(o *outage) {
-	a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
-	w := f.resumedSays(o)
+	a := alertKey{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
+	w := f.resumedContent(o)
 	if f.open(a) != nil {
 		f.change(a, w, false)
 		return
@@ -141,7 +141,7 @@ func (f *Unit) advise(o *outage) {
 
 // adviseAgain follows the bath after the power is back: what is measured then
 // is better than what was estimated.
-func (f *Unit) adviseAgain(c *stepRec) {
+func (f *Unit) adviseAgain(c *runStep) {
 	o := f.lastOutage()
 	now := f.s.Clock.T
 	if o == nil || o.BackT.IsZero() || o.N != c.N || o.Step != c.ID || o.Settled || o.Where != filmInBath {
@@ -161,7 +161,7 @@ func (f *Unit) adviseAgain(c *stepRec) {
 	o.LookT = now.Add(lab.Seconds(f.fig().AdviceEveryS))
 	was, act := o.ActT, o.Advice
 	trial := *o
-	f.resumedSays(&trial)
+	f.resumedContent(&trial)
 	if trial.Advice == act && trial.ActT.Sub(was).Abs() < lab.Seconds(f.fig().AdviceMovesS) && o.Readings > 1 {
 		return
 	}
@@ -173,10 +173,10 @@ func (f *Unit) adviseAgain(c *stepRec) {
 // bath, seconds.
 const adviseForS = 120
 
-// resumedSays says what an outage did to the film and what to do now.
-func (f *Unit) resumedSays(o *outage) say {
+// resumedContent says what an outage did to the film and what to do now.
+func (f *Unit) resumedContent(o *outage) alertContent {
 	s := f.s
-	w := say{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": lab.Round(o.S, 0), "kind": o.Kind, "step": o.Step}}
+	w := alertContent{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": lab.Round(o.S, 0), "kind": o.Kind, "step": o.Step}}
 	w.priority = f.resumedPriority(o)
 	o.Advice, o.LeftS, o.ActT, o.Done = "", nil, time.Time{}, nil
 	o.Measured, o.Estimated, o.Assumed, o.Ask = nil, nil, nil, nil
@@ -208,7 +208,7 @@ func (f *Unit) resumedSays(o *outage) say {
 const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not color balance."
 
 // adviseDrained counts in that a person drained the bath by hand.
-func (f *Unit) adviseDrained(o *outage, c *stepRec, w *say) {
+func (f *Unit) adviseDrained(o *outage, c *runStep, w *alertContent) {
 	sp := f.spec(c)
 	if sp == nil {
 		return
@@ -236,19 +236,19 @@ func (f *Unit) adviseDrained(o *outage, c *stepRec, w *say) {
 }
 
 // adviseBath advises on film that was in a bath meanwhile and is still in it.
-func (f *Unit) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
+func (f *Unit) adviseBath(o *outage, c *runStep, sp *process.Step, w *alertContent) {
 	now := f.s.Clock.T
 	target, _ := sp.TargetS(f.aim(c))
 	inS := now.Sub(c.fromT()).Seconds()
 	w.facts["in_bath_s"], w.facts["sheet_s"] = lab.Round(inS, 0), lab.Round(target, 1)
 	atBack := o.BackT.Sub(c.fromT()).Seconds()
 	w.message = fmt.Sprintf("Mains power is back after %s; film was in %s for %s of %s", lab.SpanText(o.S), sp.Label, lab.SpanText(atBack), lab.SpanText(target))
-	st := f.standing(c, sp, now, false)
+	st := f.filmInBath(c, sp, now, false)
 	adv, ok := sp.Advise(st)
 	if !ok {
 		return
 	}
-	f.worthAHand(sp, st, &adv)
+	f.worthCorrecting(sp, st, &adv)
 	o.Advice = adv.Action
 	end := now.Add(lab.Seconds(adv.LeftS))
 	left := end.Sub(o.BackT).Seconds()
@@ -271,7 +271,7 @@ func (f *Unit) adviseBath(o *outage, c *stepRec, sp *process.Step, w *say) {
 
 // outMeanwhile notes for the verdict that the bath left its limits while the
 // controller was down: the readings before and after show it.
-func (f *Unit) outMeanwhile(c *stepRec) {
+func (f *Unit) outMeanwhile(c *runStep) {
 	b, sp, hold := c.Bath, f.spec(c), f.fig().BathHoldS
 	if sp == nil || !b.Prev || b.HeldT.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS) {
 		return
@@ -284,16 +284,16 @@ func (f *Unit) outMeanwhile(c *stepRec) {
 	}
 }
 
-// worthAHand makes of a developer's continue what it is where the unit's own
+// worthCorrecting makes of a developer's continue what it is where the unit's own
 // end is off the best by more than a hand on the unit is worth.
-func (f *Unit) worthAHand(sp *process.Step, st process.Standing, adv *process.Advice) {
+func (f *Unit) worthCorrecting(sp *process.Step, st process.Standing, adv *process.Advice) {
 	m, ok := sp.Outlook(st)
 	if !ok || sp.Kind != process.Dev || adv.Action != process.Continue || m.ActS <= 0 || math.IsInf(m.ActS, 0) {
 		return
 	}
 	best := m.ActS + st.ReactS + st.DrainS
 	switch off := best - st.EndsS; {
-	case math.Abs(off) < worthS:
+	case math.Abs(off) < correctionLeastS:
 		return
 	case off > 0:
 		adv.Action = process.Extend
@@ -332,7 +332,7 @@ func (f *Unit) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 }
 
 // adviceFigures adds where the push error will end and what all of it rests on.
-func (f *Unit) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv process.Advice, w *say) {
+func (f *Unit) adviceFigures(o *outage, c *runStep, sp *process.Step, adv process.Advice, w *alertContent) {
 	if adv.Pushes {
 		o.Done = &adv.DoneStops
 		w.response += fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(adv.DoneStops))
@@ -340,8 +340,8 @@ func (f *Unit) adviceFigures(o *outage, c *stepRec, sp *process.Step, adv proces
 		w.facts["push_error_end_low_stops"], w.facts["push_error_end_high_stops"] = lab.Round(adv.DoneStops.Low, 2), lab.Round(adv.DoneStops.High, 2)
 	}
 	o.Still = f.stillS(c, o)
-	o.Measured, o.Estimated, o.Assumed = f.restsOn(c, sp, o.LostT, o.BackT)
-	o.Ask = f.asks(c, o)
+	o.Measured, o.Estimated, o.Assumed = f.basisOf(c, sp, o.LostT, o.BackT)
+	o.Ask = f.questions(c, o)
 	w.facts["advice"], w.facts["stood_s"] = o.Advice, lab.Round(o.Still, 0)
 	for name, list := range map[string][]string{"measured": o.Measured, "estimated": o.Estimated, "assumed": o.Assumed, "ask": o.Ask} {
 		if len(list) > 0 {

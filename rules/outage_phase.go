@@ -51,23 +51,23 @@ func (f *Unit) whereIsFilm() whereFilm {
 	return filmBetween
 }
 
-// drainStanding is film in a bath whose draining stands, at timeline time t:
+// filmWhileDraining is film in a bath whose draining stands, at timeline time t:
 // what is still covered has had the bath until now. off: nothing heats it.
-func (f *Unit) drainStanding(c *stepRec, sp *process.Step, t time.Time, off bool) process.Standing {
+func (f *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off bool) process.Standing {
 	st := process.Standing{Aim: f.aim(c), SoFar: c.Bath.Eq, EndsS: -1, ReactS: f.fig().HandS}
 	from := c.DrainT
 	if c.Bath.Prev {
-		st.Bath = process.Within(c.Bath.PrevC, f.env(c).within)
+		st.Bath = process.Within(c.Bath.PrevC, f.conditionsOf(c).withinC)
 	} else {
-		e := f.env(c)
-		st.Bath = process.Within(e.setC, e.within+heldWithinC)
+		e := f.conditionsOf(c)
+		st.Bath = process.Within(e.setC, e.withinC+heldWithinC)
 		from = c.BathT
 	}
 	cool, room := f.cooling(), f.room()
 	dt := max(t.Sub(from).Seconds(), 0)
 	if !off { // it cooled only while the power was away
 		dt = 0
-		if a, b, ok := f.away(from, t); ok {
+		if a, b, ok := f.powerAway(from, t); ok {
 			dt = b.Sub(a).Seconds()
 		}
 	}
@@ -80,14 +80,14 @@ func (f *Unit) drainStanding(c *stepRec, sp *process.Step, t time.Time, off bool
 // drainedStops is what it comes to where the bath still covers the film, if it
 // is out a hand's time from later seconds after t; from no more than before
 // its draining began.
-func (f *Unit) drainedStops(c *stepRec, sp *process.Step, t time.Time, later float64, off bool) (stops process.Range, ok bool) {
+func (f *Unit) drainedStops(c *runStep, sp *process.Step, t time.Time, later float64, off bool) (stops process.Range, ok bool) {
 	if c.BathT.IsZero() || c.DrainT.IsZero() {
 		return stops, false
 	}
 	if _, known := sp.TargetS(f.aim(c)); !known {
 		return stops, false
 	}
-	st := f.drainStanding(c, sp, t, off)
+	st := f.filmWhileDraining(c, sp, t, off)
 	eq, _, _ := sp.IfDrained(st, later)
 	eq.Low = min(eq.Low, c.Bath.Eq.Low) // where it is not covered any more
 	return sp.StopsRange(eq, st.Aim)
@@ -103,7 +103,7 @@ func (f *Unit) drainText(name string, at time.Time, stops process.Range, pushes 
 }
 
 // lostElsewhere words lost mains for film that is not in a bath with a time.
-func (f *Unit) lostElsewhere(where whereFilm, w *say) {
+func (f *Unit) lostElsewhere(where whereFilm, w *alertContent) {
 	step := StepWords(f.stepID())
 	c := f.s.cur()
 	switch where {
@@ -143,7 +143,7 @@ func (f *Unit) lostElsewhere(where whereFilm, w *say) {
 
 // backElsewhere words the return of the power for film that is not in a bath
 // with a time, with its advice.
-func (f *Unit) backElsewhere(o *outage, where whereFilm, w *say) {
+func (f *Unit) backElsewhere(o *outage, where whereFilm, w *alertContent) {
 	step, c := StepWords(f.stepID()), f.s.cur()
 	away := fmt.Sprintf("Mains power is back after %s", lab.SpanText(o.S))
 	switch where {
@@ -172,7 +172,7 @@ func (f *Unit) backElsewhere(o *outage, where whereFilm, w *say) {
 	}
 }
 
-func (f *Unit) backFilling(o *outage, c *stepRec, away string, w *say) {
+func (f *Unit) backFilling(o *outage, c *runStep, away string, w *alertContent) {
 	sp := f.spec(c)
 	o.Advice = process.Continue
 	w.message = fmt.Sprintf("%s while %s fills: part of the film is covered", away, sp.Label)
@@ -185,7 +185,7 @@ func (f *Unit) backFilling(o *outage, c *stepRec, away string, w *say) {
 	w.facts["advice"], w.facts["act_at"] = o.Advice, lab.At(f.s.Clock.report(o.ActT)).String()
 }
 
-func (f *Unit) backDraining(o *outage, c *stepRec, away string, w *say) {
+func (f *Unit) backDraining(o *outage, c *runStep, away string, w *alertContent) {
 	sp := f.spec(c)
 	o.Advice, o.ActT = process.Drain, o.BackT
 	w.message = fmt.Sprintf("%s while %s drains", away, sp.Label)
@@ -237,11 +237,11 @@ func (f *Unit) outlookElsewhere(now time.Time) *lab.Outlook {
 }
 
 // outlookStuck: the pumps stand in the middle of a fill or a drain.
-func (f *Unit) outlookStuck(c *stepRec, sp *process.Step, where whereFilm, v *lab.Outlook, now time.Time) {
+func (f *Unit) outlookStuck(c *runStep, sp *process.Step, where whereFilm, v *lab.Outlook, now time.Time) {
 	s := f.s
 	v.ActAt = lab.AtPtr(s.Clock.report(lab.Later(s.Power.LostT, s.PhaseT)))
 	if where == filmFilling {
-		w := say{facts: map[string]any{}}
+		w := alertContent{facts: map[string]any{}}
 		f.lostElsewhere(where, &w)
 		v.Action, v.Text = process.Finish, w.response
 		return
@@ -252,7 +252,7 @@ func (f *Unit) outlookStuck(c *stepRec, sp *process.Step, where whereFilm, v *la
 	if pushes {
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(stops.Best, 2)), new(lab.Round(stops.Low, 2)), new(lab.Round(stops.High, 2))
 		v.NowStops = v.PushStops
-		f.outlookRests(c, sp, v, s.Power.LostT)
+		f.addBasis(c, sp, v, s.Power.LostT)
 		v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", lab.SpanText(f.fig().HandS)))
 	}
 	v.Text = f.drainText(sp.Label, s.Clock.T.Add(lab.Seconds(later)), stops, pushes)

@@ -22,7 +22,7 @@ const (
 
 // outlookWhy says why the film in the bath of c needs an outlook, "" where it
 // needs none. quiet: the unit is not heard.
-func (f *Unit) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
+func (f *Unit) outlookWhy(c *runStep, sp *process.Step, quiet bool) string {
 	o := f.lastOutage()
 	mine := o != nil && o.N == c.N && o.Step == c.ID
 	switch {
@@ -34,7 +34,7 @@ func (f *Unit) outlookWhy(c *stepRec, sp *process.Step, quiet bool) string {
 		return outBattery
 	case mine && !o.BackT.IsZero():
 		return outResumed
-	case sp.Kind == process.Dev && f.open(about{rule: RuleBathTemperature, step: c}) != nil:
+	case sp.Kind == process.Dev && f.open(alertKey{rule: RuleBathTemperature, step: c}) != nil:
 		return outTemperature
 	}
 	return ""
@@ -65,9 +65,9 @@ func (f *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
 }
 
 // outlookStands: nothing heats, pumps or turns, as far as is known.
-func (f *Unit) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t, base := f.s.Clock.T, f.s.now()
-	st := f.standing(c, sp, t, true)
+	st := f.filmInBath(c, sp, t, true)
 	st.CounterStands = v.Why == outSilent // a controller that is down does not count
 	m, ok := sp.Outlook(st)
 	if !ok {
@@ -91,7 +91,7 @@ func (f *Unit) outlookStands(c *stepRec, sp *process.Step, v *lab.Outlook, now t
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(done.Best, 2)), new(lab.Round(done.Low, 2)), new(lab.Round(done.High, 2))
 		v.NowStops = new(lab.Round(atNow.Best, 2))
 	}
-	f.outlookRests(c, sp, v, t)
+	f.addBasis(c, sp, v, t)
 	v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", lab.SpanText(st.ReactS)))
 	v.Text = f.standsText(sp, v, m, later)
 	return true
@@ -125,13 +125,13 @@ func pushWords(v *lab.Outlook) string {
 	return fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
 }
 
-func (f *Unit) outlookRests(c *stepRec, sp *process.Step, v *lab.Outlook, lost time.Time) {
-	m, e, a := f.restsOn(c, sp, lost, time.Time{})
+func (f *Unit) addBasis(c *runStep, sp *process.Step, v *lab.Outlook, lost time.Time) {
+	m, e, a := f.basisOf(c, sp, lost, time.Time{})
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, m...), append(v.Estimated, e...), append(v.Assumed, a...)
 }
 
 // outlookResumed: the power is back and the step is not over yet.
-func (f *Unit) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookResumed(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	o := f.lastOutage()
 	if o.Advice == "" {
 		return false
@@ -150,17 +150,17 @@ func (f *Unit) outlookResumed(c *stepRec, sp *process.Step, v *lab.Outlook, now 
 }
 
 // outlookNow adds what it would come to if the film were drained now.
-func (f *Unit) outlookNow(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) {
-	st := f.standing(c, sp, f.s.Clock.T, false)
+func (f *Unit) outlookNow(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) {
+	st := f.filmInBath(c, sp, f.s.Clock.T, false)
 	if _, stops, ok := sp.IfDrained(st, now.Sub(f.s.now()).Seconds()); ok {
 		v.NowStops = new(lab.Round(stops.Best, 2))
 	}
 }
 
 // outlookWarm: a developer runs off its temperature.
-func (f *Unit) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+func (f *Unit) outlookWarm(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t := f.s.Clock.T
-	st := f.standing(c, sp, t, false)
+	st := f.filmInBath(c, sp, t, false)
 	st.Cooling = nil // it stays as it is
 	adv, ok := sp.Advise(st)
 	if !ok {
@@ -171,7 +171,7 @@ func (f *Unit) outlookWarm(c *stepRec, sp *process.Step, v *lab.Outlook, now tim
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(adv.DoneStops.Best, 2)), new(lab.Round(adv.DoneStops.Low, 2)), new(lab.Round(adv.DoneStops.High, 2))
 	}
 	f.outlookNow(c, sp, v, now)
-	f.outlookRests(c, sp, v, t)
+	f.addBasis(c, sp, v, t)
 	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
 	act := t.Add(lab.Seconds(adv.LeftS - f.fig().PressS))
 	v.ActAt = lab.AtPtr(f.s.Clock.report(lab.Later(act, t)))

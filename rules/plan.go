@@ -12,7 +12,7 @@ import (
 type planned struct {
 	ID      string
 	N       int
-	Rec     *stepRec // nil: not reached
+	Rec     *runStep // nil: not reached
 	Fills   int      // how many fills it takes, as far as is known
 	TimeS   float64  // its time: set, else the sheet's, else the last run's
 	BeforeS float64  // heating and filling before its bath
@@ -55,7 +55,7 @@ func (f *Unit) plan() []planned {
 func (f *Unit) ahead() []string {
 	var ids []string
 	if sh := f.sheet(); sh != nil {
-		at := f.stands(sh)
+		at := f.sheetStepReached(sh)
 		if at < 0 && len(f.s.Run.Unknown) > 0 {
 			return nil // no name of the sheet yet: which are still to come, nobody knows
 		}
@@ -73,10 +73,10 @@ func (f *Unit) ahead() []string {
 	return ids
 }
 
-// stands is the sheet's step at which the run stands, -1 for none. A name that
+// sheetStepReached is the sheet's step at which the run stands, -1 for none. A name that
 // the sheet does not have stands for the one after, one a name: what may have
 // been had is not still to come.
-func (f *Unit) stands(sh *process.Sheet) int {
+func (f *Unit) sheetStepReached(sh *process.Sheet) int {
 	at, named := -1, false
 	for _, c := range f.s.Run.Steps {
 		switch {
@@ -89,7 +89,7 @@ func (f *Unit) stands(sh *process.Sheet) int {
 	return at
 }
 
-func (f *Unit) plannedStep(id string, n int, c *stepRec) planned {
+func (f *Unit) plannedStep(id string, n int, c *runStep) planned {
 	p := planned{ID: id, N: n, Rec: c, Fills: 1}
 	past, known := f.pastStep(id)
 	if known {
@@ -128,7 +128,7 @@ func (f *Unit) usualFills(id string) int {
 	return sp.Fills
 }
 
-func (f *Unit) plannedS(id string, c *stepRec, past pastStep) float64 {
+func (f *Unit) plannedS(id string, c *runStep, past pastStep) float64 {
 	if c != nil && c.SetS > 0 {
 		return c.SetS
 	}

@@ -91,7 +91,7 @@ func wantsSaid(l *lab.Load, r *run) []lab.Roll {
 }
 
 // stepRecord is one step of the record.
-func (f *Unit) stepRecord(c *stepRec) lab.RunStep {
+func (f *Unit) stepRecord(c *runStep) lab.RunStep {
 	out := lab.RunStep{N: c.N, Step: c.ID, Fills: c.Fills}
 	if !c.BathT.IsZero() {
 		out.StartedAt = lab.AtPtr(f.s.Clock.report(c.BathT))
@@ -143,9 +143,9 @@ func (f *Unit) stepRecord(c *stepRec) lab.RunStep {
 // pushErrors are what a developer came to: against the house aim where the
 // lab has one, with the sheet's own beside it. What lies outside the push
 // table is not told, only on which side; nor is what nobody read.
-func (f *Unit) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
+func (f *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 	a := f.aim(c)
-	eq := f.honest(c, sp)
+	eq := f.equivalentBounds(c, sp)
 	if !f.mostlyUnread(c) {
 		out.EquivalentS = new(lab.Round(eq.Best, 2))
 	}
@@ -181,8 +181,8 @@ func (f *Unit) pushErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
 
 // pushUnknownErrors says of a push that the sheet has no time for only on
 // which side of it the film came out.
-func (f *Unit) pushUnknownErrors(c *stepRec, sp *process.Step, out *lab.RunStep) {
-	side, bound, ok := sp.SideOfUnknown(f.honest(c, sp), f.s.Run.Push, c.SetS)
+func (f *Unit) pushUnknownErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
+	side, bound, ok := sp.SideOfUnknown(f.equivalentBounds(c, sp), f.s.Run.Push, c.SetS)
 	if !ok {
 		return
 	}

@@ -9,8 +9,8 @@ import (
 	"wetside/internal/process"
 )
 
-// restsOn says what was measured, what estimated and what only assumed.
-func (f *Unit) restsOn(c *stepRec, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
+// basisOf says what was measured, what estimated and what only assumed.
+func (f *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
 	b, fig := c.Bath, &f.s.Run.Fig
 	if !b.HeldT.IsZero() {
 		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, f.clockWords(b.HeldT)))
@@ -69,8 +69,8 @@ func kineticsWords(sp *process.Step) string {
 	return fmt.Sprintf("development %.3g times as fast for each +10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
 }
 
-// asks is what only a person who was there can tell.
-func (f *Unit) asks(c *stepRec, o *outage) []string {
+// questions is what only a person who was there can tell.
+func (f *Unit) questions(c *runStep, o *outage) []string {
 	var out []string
 	if o.Still >= 1 {
 		out = append(out, "Was the tank turned by hand? From when to when?")

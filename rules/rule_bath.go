@@ -41,7 +41,7 @@ func (f *Unit) temp(m *lab.Temp) {
 // saysFahrenheit tells whether the unit sent its baths in °F in this run: its
 // dryer is no other.
 func (f *Unit) saysFahrenheit() bool {
-	return f.s.Run != nil && slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Doubt.Why == doubtFahrenheit })
+	return f.s.Run != nil && slices.ContainsFunc(f.s.Run.Steps, func(c *runStep) bool { return c.Doubt.Why == doubtFahrenheit })
 }
 
 // waitingMax is how many readings wait for a step message at most.
@@ -61,44 +61,44 @@ func (f *Unit) waitingReadings() {
 	s.Waiting = nil
 }
 
-func (f *Unit) bathReading(c *stepRec, v float64, t time.Time) {
-	s, q := f.s, &f.s.Sense
+func (f *Unit) bathReading(c *runStep, v float64, t time.Time) {
+	s, q := f.s, &f.s.Probe
 	if !q.HeardT.IsZero() && !s.BathDue.After(q.HeardT) {
 		s.Intervals.add(t.Sub(q.HeardT).Seconds())
 	}
 	q.HeardT, s.BathDue = t, t
-	f.clear(about{rule: RuleReadingMissing, step: c}, t)
+	f.clear(alertKey{rule: RuleReadingMissing, step: c}, t)
 	raw := v
 	v += f.offsetC(c)
 	if why := f.doubts(c, raw, v, t); why != "" {
-		f.doubted(c, v, t, why)
+		f.disbelieved(c, v, t, why)
 		return
 	}
-	f.trusted(c, v, t)
+	f.believed(c, v, t)
 	s.Bath = reading{v, t}
 	f.ownAim(c, v, t)
 	sp := f.spec(c)
-	c.Bath.read(t, v, f.env(c))
+	c.Bath.read(t, v, f.conditionsOf(c))
 	f.followCooling(v, t)
-	f.mixes(c, v, t)
+	f.followMixing(c, v, t)
 	f.adviseAgain(c)
-	if sp != nil && s.Run.followed() && f.aimKnown(c, sp) && !s.Sense.carried() {
+	if sp != nil && s.Run.followed() && f.aimKnown(c, sp) && !s.Probe.carried() {
 		f.bathTemperature(c, sp, v, t)
 	}
 }
 
 // bathTemperature judges a bath against the sheet's limits, at each reading:
 // by the reading itself, or by a mean where the probe is noisy.
-func (f *Unit) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.Time) {
-	fig, a := f.fig(), about{rule: RuleBathTemperature, step: c}
+func (f *Unit) bathTemperature(c *runStep, sp *process.Step, v float64, t time.Time) {
+	fig, a := f.fig(), alertKey{rule: RuleBathTemperature, step: c}
 	q, errC, ok := f.smoothed(sp, v, t)
 	if !ok {
 		return
 	}
 	over := outside(q, sp, max(f.bathMarginC(sp), errC))
-	f.swings(c, sp, q, over, t)
+	f.noteSwing(c, sp, q, over, t)
 	if f.open(a) != nil {
-		f.bathGoesOn(a, c, sp, q, over, t)
+		f.followExcursion(a, c, sp, q, over, t)
 		return
 	}
 	holdS := fig.BathHoldS
@@ -123,20 +123,20 @@ func (f *Unit) bathTemperature(c *stepRec, sp *process.Step, v float64, t time.T
 	c.Outs++
 	c.OutMostC = over
 	f.drop("bath:in")
-	f.raise(a, due, f.bathSays(c, sp, q, t))
+	f.raise(a, due, f.bathContent(c, sp, q, t))
 }
 
-// bathGoesOn follows an excursion until the bath has been inside for long
+// followExcursion follows an excursion until the bath has been inside for long
 // enough: longer where it swings, and where it comes back again and again by
 // no more than the probe trembles, until the bath is done.
-func (f *Unit) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+func (f *Unit) followExcursion(a alertKey, c *runStep, sp *process.Step, v, over float64, t time.Time) {
 	c.OutMostC = max(c.OutMostC, over)
 	clearS := f.fig().BathClearS
 	if c.Swings {
 		clearS = swingS
 	}
 	if due, proved := f.held("bath:in", over == 0, t, clearS); proved {
-		if c.Outs >= 2 && c.OutMostC <= edgeTimes*max(f.s.Sense.Sigma, f.s.Sense.halfStepC()) {
+		if c.Outs >= 2 && c.OutMostC <= edgeTimes*max(f.s.Probe.Sigma, f.s.Probe.halfStepC()) {
 			return
 		}
 		f.drop("bath:")
@@ -144,7 +144,7 @@ func (f *Unit) bathGoesOn(a about, c *stepRec, sp *process.Step, v, over float64
 		return
 	}
 	if over > 0 {
-		f.change(a, f.bathSays(c, sp, v, t), false)
+		f.change(a, f.bathContent(c, sp, v, t), false)
 	}
 }
 
@@ -153,9 +153,9 @@ const (
 	edgeTimes = 4  // an excursion by less than this times the noise is one at the edge
 )
 
-// swings notes a bath that is outside on both sides within a minute: its
+// noteSwing notes a bath that is outside on both sides within a minute: its
 // heater hunts.
-func (f *Unit) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time) {
+func (f *Unit) noteSwing(c *runStep, sp *process.Step, v, over float64, t time.Time) {
 	if over <= 0 || t.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS) {
 		return
 	}
@@ -173,9 +173,9 @@ func (f *Unit) swings(c *stepRec, sp *process.Step, v, over float64, t time.Time
 // half the probe's step, and where no second counts, its noise too.
 func (f *Unit) bathMarginC(sp *process.Step) float64 {
 	if sp.Kind == process.Dev {
-		return f.s.Sense.halfStepC()
+		return f.s.Probe.halfStepC()
 	}
-	return max(f.s.Sense.halfStepC(), f.s.Sense.Sigma)
+	return max(f.s.Probe.halfStepC(), f.s.Probe.Sigma)
 }
 
 // outside is how far v lies outside the limits, 0 where that is no more than
@@ -196,36 +196,36 @@ func excess(v float64, sp *process.Step) float64 {
 	return 0
 }
 
-// bathSays words an excursion and gives its priority.
-func (f *Unit) bathSays(c *stepRec, sp *process.Step, v float64, t time.Time) say {
+// bathContent words an excursion and gives its priority.
+func (f *Unit) bathContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
 	off := lab.Round(v-sp.AimC, 2)
 	way := "warm"
 	if off < 0 {
 		way = "cool"
 	}
 	if c.Swings {
-		return f.swingSays(c, sp, v, t)
+		return f.swingContent(c, sp, v, t)
 	}
-	w := say{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
+	w := alertContent{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "off_c": off, "way": way}}
 	if sp.Kind != process.Dev {
 		w.message = fmt.Sprintf("%s %.1f °C, %.1f °C too %s (limits %g to %g °C)", capital(sp.Label), v, excess(v, sp), way, sp.LowC, sp.HighC)
 		w.response = "Check heater and preheat; look at this step's temperature before the next run."
 		w.harm = "Outside its limits this bath works too slowly, or too fast for the emulsion."
-		f.incomplete(c, sp, v, t, &w)
+		f.judgeCompletion(c, sp, v, t, &w)
 		return w
 	}
 	w.priority = lab.High
 	w.message = fmt.Sprintf("%s %.1f °C (aim %.1f °C)", capital(sp.Label), v, sp.AimC)
 	if p, ok := f.project(c, sp, v, t); ok {
-		f.bathHeads(p, t, &w)
+		f.addProjection(p, t, &w)
 	}
 	return w
 }
 
-// bathHeads adds where the developer is heading, and past the edge what to do
+// addProjection adds where the developer is heading, and past the edge what to do
 // by when.
-func (f *Unit) bathHeads(p projection, t time.Time, w *say) {
+func (f *Unit) addProjection(p projection, t time.Time, w *alertContent) {
 	w.facts["equivalent_end_s"], w.facts["sheet_s"] = lab.Round(p.equivalentS, 1), p.sheetS
 	w.facts["ends_in_s"] = lab.Round(max(p.leftS, 0), 0)
 	switch {
@@ -248,14 +248,14 @@ func (f *Unit) bathHeads(p projection, t time.Time, w *say) {
 	f.bathAdvice(p, t, w)
 }
 
-// worthS is the smallest correction that is worth a hand on the unit, seconds.
-const worthS = 3
+// correctionLeastS is the smallest correction that is worth a hand on the unit, seconds.
+const correctionLeastS = 3
 
 // bathAdvice says by when the sheet's development is reached, where that is
 // not when the unit will drain.
-func (f *Unit) bathAdvice(p projection, t time.Time, w *say) {
+func (f *Unit) bathAdvice(p projection, t time.Time, w *alertContent) {
 	early := p.leftS - p.endNowBetterS
-	if math.Abs(early) < worthS {
+	if math.Abs(early) < correctionLeastS {
 		return
 	}
 	at := max(p.endNowBetterS, 0)
@@ -292,7 +292,7 @@ func moreLess(side int) string {
 }
 
 // project carries a developer on at its present temperature to its set end.
-func (f *Unit) project(c *stepRec, sp *process.Step, v float64, t time.Time) (projection, bool) {
+func (f *Unit) project(c *runStep, sp *process.Step, v float64, t time.Time) (projection, bool) {
 	a := f.aim(c)
 	target, ok := sp.TargetS(a)
 	if !ok || !c.BathHeard {
@@ -317,9 +317,9 @@ func (f *Unit) project(c *stepRec, sp *process.Step, v float64, t time.Time) (pr
 }
 
 // bathEnds closes the integral of a bath at its end.
-func (f *Unit) bathEnds(c *stepRec, t time.Time) {
+func (f *Unit) bathEnds(c *runStep, t time.Time) {
 	f.endDoubt(c, t)
-	c.Bath.finish(t, f.env(c))
+	c.Bath.finish(t, f.conditionsOf(c))
 }
 
 // readingLimitS is how long a reading of the bath may stay away, seconds.
@@ -342,7 +342,7 @@ func (f *Unit) usualIntervalS() float64 {
 		return f.s.Intervals.median()
 	case n > 0:
 		return f.s.Intervals.most()
-	case !f.s.Sense.HeardT.IsZero():
+	case !f.s.Probe.HeardT.IsZero():
 		return slowestReadS
 	}
 	return 0
@@ -363,7 +363,7 @@ func (f *Unit) readingDue(t time.Time, m *lab.Message) {
 	if s.Unsure == longHole {
 		return // perhaps there is no bath any more
 	}
-	a := about{rule: RuleReadingMissing, step: c}
+	a := alertKey{rule: RuleReadingMissing, step: c}
 	if f.open(a) != nil {
 		return
 	}
@@ -373,7 +373,7 @@ func (f *Unit) readingDue(t time.Time, m *lab.Message) {
 		return
 	}
 	c.NoReading = true
-	w := say{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", StepWords(c.ID), lab.SpanText(limit)),
+	w := alertContent{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", StepWords(c.ID), lab.SpanText(limit)),
 		facts: map[string]any{"for_s": limit}}
 	if sp := f.spec(c); sp != nil && sp.Kind == process.Dev {
 		w.priority = lab.Urgent

@@ -20,7 +20,7 @@ func (f *Unit) dryer(v float64, t time.Time) {
 	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
 		return
 	}
-	a := about{rule: RuleDryerTemperature, run: true}
+	a := alertKey{rule: RuleDryerTemperature, run: true}
 	if f.open(a) != nil {
 		if due, proved := f.held("dryer:in", v <= sh.DryMaxC-dryerBackC, t, dryerBackS); proved {
 			f.drop("dryer")
@@ -34,7 +34,7 @@ func (f *Unit) dryer(v float64, t time.Time) {
 	}
 	f.drop("dryer")
 	f.s.Run.DryerHot = true
-	f.raise(a, due, say{priority: lab.High,
+	f.raise(a, due, alertContent{priority: lab.High,
 		message: fmt.Sprintf("Dryer %.0f °C (%s: at most %.0f °C)", v, sh.Name, sh.DryMaxC),
 		facts:   map[string]any{"dryer_c": lab.Round(v, 1), "max_c": sh.DryMaxC}})
 }

@@ -21,7 +21,7 @@ func (f *Unit) strandedDue(t time.Time, m *lab.Message) {
 		case fl.LeftT.IsZero() || fl.settled() || fl.Waited:
 		case len(fl.Open) == 0:
 			if t.Sub(fl.LeftT) >= lab.Seconds(strandedS) {
-				f.strand(fl, fl.LeftT)
+				f.raiseStranded(fl, fl.LeftT)
 			}
 		case fl.Dev && !fl.TooLate && t.After(fl.ActT):
 			fl.TooLate = true
@@ -32,13 +32,13 @@ func (f *Unit) strandedDue(t time.Time, m *lab.Message) {
 
 // stranded is what film-stranded is of: the run that left the film, which is
 // the last that the unit was in.
-func (f *Unit) stranded(fl *film) (about, bool) {
+func (f *Unit) stranded(fl *film) (alertKey, bool) {
 	r := f.s.Run
-	return about{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
+	return alertKey{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
 }
 
-// strand raises film-stranded at t. Of aborted film run-aborted tells already.
-func (f *Unit) strand(fl *film, t time.Time) {
+// raiseStranded raises film-stranded at t. Of aborted film run-aborted tells already.
+func (f *Unit) raiseStranded(fl *film, t time.Time) {
 	if fl.LeftT.IsZero() {
 		fl.LeftT = t
 	}
@@ -46,22 +46,22 @@ func (f *Unit) strand(fl *film, t time.Time) {
 	if fl.Aborted || len(fl.Open) > 0 || !ok {
 		return
 	}
-	if f.raise(a, fl.LeftT, f.strandedSays(fl)) != nil {
-		fl.Open = append(fl.Open, f.key(a))
+	if f.raise(a, fl.LeftT, f.strandedContent(fl)) != nil {
+		fl.Open = append(fl.Open, f.keyOf(a))
 		f.reportRun()
 	}
 }
 
 func (f *Unit) changeStranded(fl *film) {
-	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.key(a)) {
-		f.change(a, f.strandedSays(fl), false)
+	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.keyOf(a)) {
+		f.change(a, f.strandedContent(fl), false)
 	}
 }
 
-// strandedSays words film that no run goes on with: first what is on it, then
+// strandedContent words film that no run goes on with: first what is on it, then
 // what to do by hand and when.
-func (f *Unit) strandedSays(fl *film) say {
-	w := say{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
+func (f *Unit) strandedContent(fl *film) alertContent {
+	w := alertContent{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
 	if !fl.Fixed {
 		w.priority = lab.Urgent
 	}
@@ -127,7 +127,7 @@ func (f *Unit) applyFilm(k *Entry) {
 func (f *Unit) sayOfFilm(fl *film, what string, k *Entry) {
 	s, t := f.s, f.s.Clock.T
 	fl.Said = &filmSaid{what, s.Clock.report(t), k.By}
-	f.letGo(fl, t)
+	f.clearFilmAlerts(fl, t)
 	if c := s.cur(); c != nil && s.Run.ID == fl.last().ID && c.Stranded {
 		f.endStranded(c, t)
 	}
@@ -139,7 +139,7 @@ func (f *Unit) sayOfFilm(fl *film, what string, k *Entry) {
 
 // endStranded ends the bath that a run left its film in, by what a person
 // said: until then it stood with nothing to heat it.
-func (f *Unit) endStranded(c *stepRec, t time.Time) {
+func (f *Unit) endStranded(c *runStep, t time.Time) {
 	c.Stranded, c.ByHand, c.EndUnsure, c.EndLost = false, true, false, false
 	if sp := f.spec(c); sp != nil && t.After(c.EndT) {
 		open := *c
@@ -162,7 +162,7 @@ func (f *Unit) decideFilm(k *Entry) {
 	}
 	for _, fl := range slices.Clone(f.s.Films) {
 		if fl.holds(k.RunID) {
-			f.letGo(fl, f.s.Clock.T)
+			f.clearFilmAlerts(fl, f.s.Clock.T)
 		}
 	}
 }

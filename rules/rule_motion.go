@@ -19,7 +19,7 @@ func (f *Unit) motion(m *lab.Motion) {
 		return
 	}
 	f.rotationSlow(c, *m.RPM, t)
-	fig, a := f.fig(), about{rule: RuleRotationStopped, step: c}
+	fig, a := f.fig(), alertKey{rule: RuleRotationStopped, step: c}
 	sp := f.spec(c)
 	dev := sp != nil && sp.Kind == process.Dev
 	holdS := fig.RotationHoldS
@@ -35,8 +35,8 @@ func (f *Unit) motion(m *lab.Motion) {
 		f.clear(a, t)
 	case proved && sp != nil && f.open(a) == nil:
 		c.NoRotation = true
-		c.Still = lab.LastOf(append(c.Still, byHand{From: due.Add(-lab.Seconds(holdS))}), stillKept)
-		w := say{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
+		c.Still = lab.LastOf(append(c.Still, period{From: due.Add(-lab.Seconds(holdS))}), stillKept)
+		w := alertContent{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
 			facts: map[string]any{"rpm": lab.Round(*m.RPM, 1)}}
 		if dev {
 			w.priority = lab.Urgent
@@ -54,8 +54,8 @@ const (
 
 // rotationSlow compares the rotation with what the sheet wants, else with what
 // this unit usually does in this step. A tank that stands is another rule's.
-func (f *Unit) rotationSlow(c *stepRec, rpm float64, t time.Time) {
-	fig, a, sp := f.fig(), about{rule: RuleRotationSlow, step: c}, f.spec(c)
+func (f *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
+	fig, a, sp := f.fig(), alertKey{rule: RuleRotationSlow, step: c}, f.spec(c)
 	usual, whose := f.usualRPM(c, sp)
 	if rpm >= fig.RotationRPM {
 		c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
@@ -77,7 +77,7 @@ func (f *Unit) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 	}
 	f.drop("slow")
 	c.Slow = true
-	w := say{priority: lab.Low,
+	w := alertContent{priority: lab.Low,
 		message: fmt.Sprintf("%s turns at %.0f rpm, %s %.0f rpm", capital(sp.Label), rpm, whose, usual),
 		facts:   map[string]any{"rpm": lab.Round(rpm, 1), "usual_rpm": lab.Round(usual, 1), "share": lab.Round(rpm/usual, 2)}}
 	if sp.Kind == process.Dev {
@@ -87,7 +87,7 @@ func (f *Unit) rotationSlow(c *stepRec, rpm float64, t time.Time) {
 }
 
 // usualRPM is the rotation that a step ought to have.
-func (f *Unit) usualRPM(c *stepRec, sp *process.Step) (rpm float64, whose string) {
+func (f *Unit) usualRPM(c *runStep, sp *process.Step) (rpm float64, whose string) {
 	if sp == nil {
 		return 0, ""
 	}

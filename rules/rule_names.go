@@ -53,7 +53,7 @@ func (f *Unit) sheetOf(st *lab.Step) (*process.Sheet, bool) {
 // stepUnknown tells of a step that the sheet does not name, unless a person
 // accepted the name for this unit. From then on names alone make no step of
 // the run skipped.
-func (f *Unit) stepUnknown(c *stepRec) {
+func (f *Unit) stepUnknown(c *runStep) {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || c.Index >= 0 || !r.followed() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
 		return
@@ -62,8 +62,8 @@ func (f *Unit) stepUnknown(c *stepRec) {
 		return
 	}
 	r.Unknown = append(r.Unknown, c.ID)
-	a := about{rule: RuleStepUnknown, run: true}
-	w := say{priority: lab.High, message: unknownWords(r.Unknown, sh),
+	a := alertKey{rule: RuleStepUnknown, run: true}
+	w := alertContent{priority: lab.High, message: unknownWords(r.Unknown, sh),
 		facts: map[string]any{"names": slices.Clone(r.Unknown), "process": r.Process, "n": c.N}}
 	if f.open(a) != nil {
 		f.change(a, w, false)

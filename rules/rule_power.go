@@ -30,13 +30,13 @@ func (f *Unit) power(m *lab.Message) {
 	}
 	switch {
 	case source == lab.SourceBattery:
-		f.mainsAway(now)
+		f.raisePowerLost(now)
 	case source == lab.SourceMains:
-		f.clear(about{rule: RulePowerLost}, now)
-		f.clear(about{rule: RuleBatteryLow, run: true}, now)
+		f.clear(alertKey{rule: RulePowerLost}, now)
+		f.clear(alertKey{rule: RuleBatteryLow, run: true}, now)
 	}
 	if s.Power.Source == lab.SourceBattery && s.running() && p.BatteryPct != nil {
-		f.batteryLow(*p.BatteryPct, now)
+		f.judgeBattery(*p.BatteryPct, now)
 	}
 	if (p.Event == lab.EventRestored || p.Event == lab.EventResumed) && s.running() {
 		f.resumed(p.Event == lab.EventResumed || s.Run.LastBoot != m.Boot, m, p.OutageS)
@@ -47,8 +47,8 @@ func (f *Unit) power(m *lab.Message) {
 	}
 }
 
-// mainsAway raises power-lost and opens an outage of the run.
-func (f *Unit) mainsAway(now time.Time) {
+// raisePowerLost raises power-lost and opens an outage of the run.
+func (f *Unit) raisePowerLost(now time.Time) {
 	s := f.s
 	if s.Power.LostT.IsZero() {
 		s.Power.LostT = now
@@ -56,8 +56,8 @@ func (f *Unit) mainsAway(now time.Time) {
 			f.openOutage(now)
 		}
 	}
-	w := f.mainsAwaySays()
-	a := about{rule: RulePowerLost}
+	w := f.powerLostContent()
+	a := alertKey{rule: RulePowerLost}
 	if f.open(a) != nil {
 		f.change(a, w, false)
 		return
@@ -65,19 +65,19 @@ func (f *Unit) mainsAway(now time.Time) {
 	f.raise(a, now, w)
 }
 
-// mainsAwayStill says anew what to do while the mains are away, once the unit
+// refreshPowerLost says anew what to do while the mains are away, once the unit
 // has gone on to another phase.
-func (f *Unit) mainsAwayStill() {
-	if a := (about{rule: RulePowerLost}); f.s.Power.Source == lab.SourceBattery && f.s.running() && f.open(a) != nil {
-		f.change(a, f.mainsAwaySays(), false)
+func (f *Unit) refreshPowerLost() {
+	if a := (alertKey{rule: RulePowerLost}); f.s.Power.Source == lab.SourceBattery && f.s.running() && f.open(a) != nil {
+		f.change(a, f.powerLostContent(), false)
 	}
 }
 
-// mainsAwaySays words lost mains: first what to do with the hands, then until
+// powerLostContent words lost mains: first what to do with the hands, then until
 // when.
-func (f *Unit) mainsAwaySays() say {
+func (f *Unit) powerLostContent() alertContent {
 	s := f.s
-	w := say{priority: lab.Low, message: "Mains power lost; unit on battery", facts: map[string]any{}}
+	w := alertContent{priority: lab.Low, message: "Mains power lost; unit on battery", facts: map[string]any{}}
 	if !s.running() {
 		w.response = "Check the breaker and the plug with dry hands. Start no run until mains power is back."
 		return w
@@ -121,8 +121,8 @@ func (f *Unit) backByBoot(boot string) {
 	}
 	now := f.s.Clock.T
 	p.Source, p.Since, p.Boot, p.LostT = "", now, boot, time.Time{}
-	f.clear(about{rule: RulePowerLost}, now)
-	f.clear(about{rule: RuleBatteryLow, run: true}, now)
+	f.clear(alertKey{rule: RulePowerLost}, now)
+	f.clear(alertKey{rule: RuleBatteryLow, run: true}, now)
 }
 
 func (f *Unit) stepID() string {
@@ -141,13 +141,13 @@ func (f *Unit) openOutage(now time.Time) *outage {
 	return o
 }
 
-func (f *Unit) batteryLow(pct float64, now time.Time) {
-	a := about{rule: RuleBatteryLow, run: true}
+func (f *Unit) judgeBattery(pct float64, now time.Time) {
+	a := alertKey{rule: RuleBatteryLow, run: true}
 	if pct >= f.fig().BatteryLowPct {
 		f.clear(a, now)
 		return
 	}
-	w := say{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% and the mains power still lost", pct),
+	w := alertContent{priority: lab.Urgent, message: fmt.Sprintf("Battery at %.0f %% and the mains power still lost", pct),
 		facts: map[string]any{"battery_pct": lab.Round(pct, 0)}}
 	if f.open(a) != nil {
 		f.change(a, w, false)
@@ -270,7 +270,7 @@ func (f *Unit) resumedPriority(o *outage) lab.Priority {
 // followed, and once the last bath is done.
 func (f *Unit) settleResumed() {
 	for _, o := range f.s.Run.Outages {
-		a := about{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
+		a := alertKey{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
 		occ := f.open(a)
 		if o.BackT.IsZero() || occ == nil || o.Early && !f.s.Run.BathsEnd {
 			continue
@@ -280,7 +280,7 @@ func (f *Unit) settleResumed() {
 		if want == lab.Urgent || occ.Priority == f.card(occ.Rule).priority(want) {
 			continue
 		}
-		w := say{priority: want, message: occ.Message, harm: occ.Consequence, facts: occ.Facts, response: f.overText(o)}
+		w := alertContent{priority: want, message: occ.Message, harm: occ.Consequence, facts: occ.Facts, response: f.overText(o)}
 		f.change(a, w, true)
 	}
 }

@@ -10,9 +10,9 @@ import (
 	"wetside/internal/process"
 )
 
-// mixing is one fill of a developer: what the liquid was before it, and what
+// fillMixing is one fill of a developer: what the liquid was before it, and what
 // came of it in the tank.
-type mixing struct {
+type fillMixing struct {
 	PreC   float64 `json:"pre_c"`
 	StartC float64 `json:"start_c"`          // the first readings in the tank
 	TauS   float64 `json:"tau_s,omitzero"`   // how fast the heater then evened it out; 0: nothing to even out
@@ -66,7 +66,7 @@ func (f *Unit) preheatBelieved(v float64, t time.Time) bool {
 
 // preheatOff judges the liquid that goes into a developer's first fill, before
 // it is on the film.
-func (f *Unit) preheatOff(c *stepRec) {
+func (f *Unit) preheatOff(c *runStep) {
 	s, sp, t := f.s, f.spec(c), f.s.Clock.T
 	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills != 1 || c.Mix.Judged ||
 		!s.Preheat.known() || t.Sub(s.Preheat.T) > lab.Seconds(preheatOldS) {
@@ -78,7 +78,7 @@ func (f *Unit) preheatOff(c *stepRec) {
 		return
 	}
 	m := f.mixModel(c, sp)
-	if set := sane(c.SetC, sp); set > 0 && (sp.FromUnit || sp.HasTimeAt(set)) && math.Abs(s.Preheat.V-set) < math.Abs(s.Preheat.V-m.UsualC) {
+	if set := asCelsius(c.SetC, sp); set > 0 && (sp.FromUnit || sp.HasTimeAt(set)) && math.Abs(s.Preheat.V-set) < math.Abs(s.Preheat.V-m.UsualC) {
 		m.UsualC = set // a run at another temperature than this unit's last, with its own time
 	}
 	off := s.Preheat.V - m.UsualC
@@ -91,7 +91,7 @@ func (f *Unit) preheatOff(c *stepRec) {
 		return
 	}
 	add := lab.Round(target-eq, 0)
-	w := say{priority: lab.High, facts: map[string]any{"preheat_c": lab.Round(s.Preheat.V, 2), "usual_c": lab.Round(m.UsualC, 2),
+	w := alertContent{priority: lab.High, facts: map[string]any{"preheat_c": lab.Round(s.Preheat.V, 2), "usual_c": lab.Round(m.UsualC, 2),
 		"off_c": lab.Round(off, 2), "add_s": add, "sheet_s": target, "fills_known": m.Fills,
 		"mixing_share": lab.Round(m.Share.Best, 2), "mixing_share_low": lab.Round(m.Share.Low, 2), "mixing_share_high": lab.Round(m.Share.High, 2)}}
 	if stops, ok := sp.Stops(eq, a); ok && sp.Side(eq, a) == 0 {
@@ -104,7 +104,7 @@ func (f *Unit) preheatOff(c *stepRec) {
 	w.message = fmt.Sprintf("%s goes in %.1f °C too %s: preheat %.1f °C, usually %.1f °C", capital(sp.Label), math.Abs(off), way, s.Preheat.V, m.UsualC)
 	w.response = fmt.Sprintf("Set the developer to %s at the unit (%s %s), or stop the fill and bring the developer to %.1f °C first. Check the preheat.",
 		lab.SpanText(target+add), lab.SpanText(add), by, m.UsualC)
-	f.raise(about{rule: RulePreheatOff, step: c}, t, w)
+	f.raise(alertKey{rule: RulePreheatOff, step: c}, t, w)
 }
 
 // mixModel is what is known of how this unit's fills of a step go.
@@ -115,11 +115,11 @@ type mixModel struct {
 	Fills           int
 }
 
-func (f *Unit) mixModel(c *stepRec, sp *process.Step) mixModel {
+func (f *Unit) mixModel(c *runStep, sp *process.Step) mixModel {
 	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
 	m := mixModel{UsualC: sp.AimC, SpreadC: mixFarC, TauS: mixTauS, Fills: len(h.Mix)}
 	var fills []process.Fill
-	var pre, tau ring
+	var pre, tau lastValues
 	for _, x := range h.Mix {
 		fills = append(fills, process.Fill{LiquidC: x.PreC, MixedC: x.StartC})
 		pre = append(pre, x.PreC)
@@ -130,7 +130,7 @@ func (f *Unit) mixModel(c *stepRec, sp *process.Step) mixModel {
 	m.Share = process.MixingShare(fills)
 	if len(pre) >= mixLeast {
 		m.UsualC = pre.median()
-		var dev ring
+		var dev lastValues
 		for _, v := range pre {
 			dev = append(dev, math.Abs(v-m.UsualC))
 		}
@@ -142,14 +142,14 @@ func (f *Unit) mixModel(c *stepRec, sp *process.Step) mixModel {
 	return m
 }
 
-// mixes follows what a fill has come to in the tank.
-func (f *Unit) mixes(c *stepRec, v float64, t time.Time) {
+// followMixing follows what a fill has come to in the tank.
+func (f *Unit) followMixing(c *runStep, v float64, t time.Time) {
 	in := t.Sub(c.BathT).Seconds()
 	if c.Fills == 1 && in <= mixStartS {
 		c.Mix.SumC, c.Mix.N = c.Mix.SumC+v, c.Mix.N+1
 		return
 	}
-	a := about{rule: RulePreheatOff, step: c}
+	a := alertKey{rule: RulePreheatOff, step: c}
 	sp := f.spec(c)
 	if in < meanMostS || sp == nil || f.open(a) == nil {
 		return
@@ -161,12 +161,12 @@ func (f *Unit) mixes(c *stepRec, v float64, t time.Time) {
 }
 
 // learnMixing keeps a fill that was read whole.
-func (f *Unit) learnMixing(c *stepRec, h *habit) {
+func (f *Unit) learnMixing(c *runStep, h *habit) {
 	m, b := &c.Mix, &c.Bath
 	if !m.Known || m.N == 0 || c.Fills > 1 || b.SumS < 2*meanMostS || c.unreadS() > 0 {
 		return
 	}
-	out := mixing{PreC: m.PreC, StartC: m.SumC / float64(m.N), Known: true}
+	out := fillMixing{PreC: m.PreC, StartC: m.SumC / float64(m.N), Known: true}
 	if off := out.StartC - b.PrevC; math.Abs(off) >= mixTauLeast {
 		out.TauS = min(max(b.SumS*(b.SumC/b.SumS-b.PrevC)/off, 5), 600)
 	}

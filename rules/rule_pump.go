@@ -22,7 +22,7 @@ const (
 
 // fillKey names the class of a fill by its volume. Washes have a pump and a
 // hose of their own on many units.
-func (f *Unit) fillKey(c *stepRec) string {
+func (f *Unit) fillKey(c *runStep) string {
 	from := "bottle"
 	if f.containerSpecs()[f.drawFrom(c.ID, c)].Role == lab.RoleWash {
 		from = "wash"
@@ -32,13 +32,13 @@ func (f *Unit) fillKey(c *stepRec) string {
 
 // learnFill keeps what a whole fill took, slow ones too: the median holds
 // against a few, and a pump that stays slow becomes the usual.
-func (f *Unit) learnFill(c *stepRec, tookS float64) {
+func (f *Unit) learnFill(c *runStep, tookS float64) {
 	s := f.s
 	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
 		return
 	}
 	if s.Fills == nil {
-		s.Fills = map[string]ring{}
+		s.Fills = map[string]lastValues{}
 	}
 	key := f.fillKey(c)
 	if s.Fills[key] == nil && len(s.Fills) >= fillClassKept { // the rarest gives way
@@ -59,7 +59,7 @@ func (s *state) poweredSince(t time.Time) bool {
 
 // usualFillS is how long a fill like that of c usually takes, false where too
 // few were seen.
-func (f *Unit) usualFillS(c *stepRec) (usualS float64, known int, ok bool) {
+func (f *Unit) usualFillS(c *runStep) (usualS float64, known int, ok bool) {
 	if c.FillML <= 0 {
 		return 0, 0, false
 	}
@@ -78,7 +78,7 @@ func (f *Unit) fillSlowDue(t time.Time) {
 		return
 	}
 	usualS, known, ok := f.usualFillS(c)
-	a, fig := about{rule: RuleFillSlow, step: c}, f.fig()
+	a, fig := alertKey{rule: RuleFillSlow, step: c}, f.fig()
 	if !ok || f.open(a) != nil {
 		return
 	}
@@ -88,7 +88,7 @@ func (f *Unit) fillSlowDue(t time.Time) {
 		return
 	}
 	from := f.drawFrom(c.ID, c)
-	f.raise(a, due, say{priority: lab.High,
+	f.raise(a, due, alertContent{priority: lab.High,
 		message:  fmt.Sprintf("%s fills for longer than %s; %.0f mL usually take %s", capital(StepWords(c.ID)), lab.SpanText(limitS), c.FillML, lab.SpanText(usualS)),
 		response: fmt.Sprintf("Look at %s, its hose and its filter: empty, kinked, clogged, or the pump is weak. If the fill does not end, finish it by hand. Note the time with the rolls.", from),
 		facts: map[string]any{"usual_s": lab.Round(usualS, 1), "limit_s": lab.Round(limitS, 1), "fill_ml": c.FillML, "fills_known": known,
@@ -113,7 +113,7 @@ const (
 	destinationsKept = 64
 )
 
-func (r *run) drainKey(c *stepRec) string { return r.like() + "/" + c.ID }
+func (r *run) drainKey(c *runStep) string { return r.like() + "/" + c.ID }
 
 // learnDrains keeps where the steps of a completed run drained to.
 func (f *Unit) learnDrains() {
@@ -149,7 +149,7 @@ func (f *Unit) learnDrains() {
 // drainsInto notes where a draining that begins goes to, and raises
 // wrong-destination where that is another stream than usual. What the unit
 // does not say is not guessed.
-func (f *Unit) drainsInto(c *stepRec) {
+func (f *Unit) drainsInto(c *runStep) {
 	to := c.DrainTo
 	if to == "" {
 		return
@@ -160,7 +160,7 @@ func (f *Unit) drainsInto(c *stepRec) {
 	if d == nil || d.Usual == "" || f.sameStream(d.Usual, to, c.ID) {
 		return
 	}
-	f.raise(about{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, say{priority: lab.High,
+	f.raise(alertKey{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, alertContent{priority: lab.High,
 		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(StepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
 		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If this is intended, it counts as usual after two such runs.",
 			f.containerName(d.Usual), f.containerName(to)),

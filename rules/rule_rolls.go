@@ -8,8 +8,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// odd is a roll that wants something else than the unit is set to.
-type odd struct {
+// mismatch is a roll that wants something else than the unit is set to.
+type mismatch struct {
 	roll    string // its twin check; "" where the load as a whole is meant
 	process string
 	push    float64
@@ -18,16 +18,16 @@ type odd struct {
 // wants tells whether a unit set to process and push does what is wanted: e6
 // is done by e6-7, and no process wanted by any.
 func wants(process string, push float64, r *run) bool {
-	return lab.DoesProcess(r.Process, process) && push-r.Push < tiny && r.Push-push < tiny
+	return lab.DoesProcess(r.Process, process) && push-r.Push < roundingSlack && r.Push-push < roundingSlack
 }
 
-// oddRolls are the rolls of a load that want something else than the run
+// mismatchedRolls are the rolls of a load that want something else than the run
 // does. A roll that names no process of its own wants what the load does.
-func oddRolls(l *lab.Load, r *run) []odd {
+func mismatchedRolls(l *lab.Load, r *run) []mismatch {
 	if l == nil {
 		return nil
 	}
-	var out []odd
+	var out []mismatch
 	for _, x := range l.Rolls {
 		process, push := x.Process, x.Push
 		if process == "" {
@@ -37,11 +37,11 @@ func oddRolls(l *lab.Load, r *run) []odd {
 			}
 		}
 		if !wants(process, push, r) {
-			out = append(out, odd{x.TwinCheck, process, push})
+			out = append(out, mismatch{x.TwinCheck, process, push})
 		}
 	}
 	if len(l.Rolls) == 0 && !wants(l.Process, l.Push, r) {
-		out = append(out, odd{"", l.Process, l.Push})
+		out = append(out, mismatch{"", l.Process, l.Push})
 	}
 	return out
 }
@@ -54,13 +54,13 @@ func (f *Unit) rollMismatch() {
 	if !s.running() || r.BathsEnd {
 		return
 	}
-	a, l := about{rule: RuleRollMismatch, run: true}, f.load(r, s.now())
-	list := oddRolls(l, r)
+	a, l := alertKey{rule: RuleRollMismatch, run: true}, f.load(r, s.now())
+	list := mismatchedRolls(l, r)
 	if !r.film() || len(list) == 0 {
 		f.clear(a, s.Clock.T)
 		return
 	}
-	w := f.mismatchSays(l, list)
+	w := f.mismatchContent(l, list)
 	if f.open(a) != nil {
 		f.change(a, w, true)
 		return
@@ -68,10 +68,10 @@ func (f *Unit) rollMismatch() {
 	f.raise(a, s.Clock.T, w)
 }
 
-func (f *Unit) mismatchSays(l *lab.Load, list []odd) say {
+func (f *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
 	r := f.s.Run
-	w := say{priority: lab.Urgent, facts: map[string]any{"process": r.Process, "push": r.Push}}
-	wet := slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() })
+	w := alertContent{priority: lab.Urgent, facts: map[string]any{"process": r.Process, "push": r.Push}}
+	wet := slices.ContainsFunc(r.Steps, func(c *runStep) bool { return !c.BathT.IsZero() })
 	if wet {
 		w.priority = lab.High
 		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them for inspection; tell the customer."
@@ -104,7 +104,7 @@ func (f *Unit) mismatchSays(l *lab.Load, list []odd) say {
 
 // correctFor says how the first bath is corrected while it still can be: where
 // all the rolls want one push of the process that runs, its time of day.
-func (f *Unit) correctFor(l *lab.Load, list []odd, w *say) {
+func (f *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
 	c := f.s.cur()
 	sp := f.spec(c)
 	if sp == nil || sp.Push == nil || sp.FromUnit || !c.EndT.IsZero() || !c.DrainT.IsZero() || c.BathT.IsZero() {

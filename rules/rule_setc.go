@@ -16,11 +16,11 @@ func (f *Unit) wrongTemperatureSet(st *lab.Step) {
 	if c == nil || st.SetC == nil || !f.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
 		return
 	}
-	sp, a := f.baseSpec(c), about{rule: RuleWrongTemperatureSet, step: c}
+	sp, a := f.baseSpec(c), alertKey{rule: RuleWrongTemperatureSet, step: c}
 	if sp == nil {
 		return
 	}
-	w, wrong := f.setCSays(c, sp, *st.SetC)
+	w, wrong := f.setTemperatureContent(c, sp, *st.SetC)
 	switch {
 	case !wrong:
 		f.clear(a, t)
@@ -32,10 +32,10 @@ func (f *Unit) wrongTemperatureSet(st *lab.Step) {
 	}
 }
 
-// setCSays tells whether a set temperature is wrong for a step, and says so.
-func (f *Unit) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
+// setTemperatureContent tells whether a set temperature is wrong for a step, and says so.
+func (f *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) (alertContent, bool) {
 	name := capital(sp.Label)
-	w := say{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
+	w := alertContent{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
 	if inFahrenheit(set, sp.LowC, sp.HighC) {
 		w.message = fmt.Sprintf("%s is set to %g, which is degrees Fahrenheit (%.1f °C); the sheet says %g °C", name, set, toC(set), sp.AimC)
 		w.response = fmt.Sprintf("Set %g °C at the unit, or set it to send Celsius.", sp.AimC)
@@ -48,7 +48,7 @@ func (f *Unit) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 	w.message = fmt.Sprintf("%s is set to %g °C; the sheet says %g °C", name, set, sp.AimC)
 	w.response = fmt.Sprintf("Set %g °C at the unit before it fills.", sp.AimC)
 	if sp.Kind != process.Dev {
-		return w, set > sp.HighC+f.fig().WrongSetOutC+tiny || set < sp.LowC-f.fig().WrongSetOutC-tiny
+		return w, set > sp.HighC+f.fig().WrongSetOutC+roundingSlack || set < sp.LowC-f.fig().WrongSetOutC-roundingSlack
 	}
 	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
 	target, ok := sp.TimeFor(a.Push, a.SetS)
@@ -71,7 +71,7 @@ func (f *Unit) setCSays(c *stepRec, sp *process.Step, set float64) (say, bool) {
 }
 
 // baseSpec is the sheet's step as the sheet has it, whatever the unit is set to.
-func (f *Unit) baseSpec(c *stepRec) *process.Step {
+func (f *Unit) baseSpec(c *runStep) *process.Step {
 	sh := f.sheet()
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
@@ -82,7 +82,7 @@ func (f *Unit) baseSpec(c *stepRec) *process.Step {
 // pushUnknown notes a push for which the sheet has no time.
 func (f *Unit) pushUnknown() {
 	s, sh := f.s, f.sheet()
-	a := about{rule: RulePushUnknown, run: true}
+	a := alertKey{rule: RulePushUnknown, run: true}
 	if sh == nil || !f.judged() {
 		return
 	}
@@ -93,7 +93,7 @@ func (f *Unit) pushUnknown() {
 		}
 		low, high := sp.Push.Stops[0], sp.Push.Stops[len(sp.Push.Stops)-1]
 		if f.open(a) == nil {
-			f.raise(a, s.Clock.T, say{priority: lab.Low,
+			f.raise(a, s.Clock.T, alertContent{priority: lab.Low,
 				message: fmt.Sprintf("%s: the sheet has times for %s to %s only", capital(process.PushWords(s.Run.Push)), process.PushWords(low), process.PushWords(high)),
 				facts:   map[string]any{"push": s.Run.Push, "from": low, "to": high, "step": sp.ID}})
 		}
@@ -104,13 +104,13 @@ func (f *Unit) pushUnknown() {
 
 // ownAim settles what a developer's temperature is judged around where the
 // unit decides it: its set_c, without one the mean of its bath from 30 to 60 s.
-func (f *Unit) ownAim(c *stepRec, v float64, t time.Time) {
+func (f *Unit) ownAim(c *runStep, v float64, t time.Time) {
 	sp := f.baseSpec(c)
 	if sp == nil || !sp.FromUnit || c.OwnFixed {
 		return
 	}
 	if c.OwnAimC == 0 {
-		if set := sane(c.SetC, sp); set > 0 {
+		if set := asCelsius(c.SetC, sp); set > 0 {
 			c.OwnAimC, c.OwnFixed = set, true
 			return
 		}
@@ -133,12 +133,12 @@ func (f *Unit) ownAim(c *stepRec, v float64, t time.Time) {
 }
 
 // aimKnown tells whether the limits of a bath are known by now.
-func (f *Unit) aimKnown(c *stepRec, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
+func (f *Unit) aimKnown(c *runStep, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
 
 // aimC is the temperature that a step is judged around: 0 for the sheet's.
-func (c *stepRec) aimC(sp *process.Step) float64 {
+func (c *runStep) aimC(sp *process.Step) float64 {
 	if c.OwnAimC > 0 {
 		return c.OwnAimC
 	}
-	return sane(c.SetC, sp)
+	return asCelsius(c.SetC, sp)
 }

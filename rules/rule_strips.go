@@ -10,8 +10,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// stripStand is how the control strips of one process and mix on a unit stand.
-type stripStand struct {
+// stripHistory is how the control strips of one process and mix on a unit stand.
+type stripHistory struct {
 	Process string    `json:"process"`
 	Mix     string    `json:"mix,omitempty"`
 	Outs    int       `json:"outs,omitempty"` // beyond a control limit, in a row, up to the last
@@ -24,21 +24,21 @@ type stripStand struct {
 
 // Caps: what one unit can make the fold keep of strips.
 const (
-	stripStandsKept = 16
+	stripHistoriesKept = 16
 	stripRunsKept   = 64
 )
 
 // stripsOf finds where the strips of a process and mix stand. Beyond the cap
 // the one that was used longest ago is forgotten.
-func (s *state) stripsOf(process, mix string) *stripStand {
-	i := slices.IndexFunc(s.Strips, func(g *stripStand) bool { return g.Process == process && g.Mix == mix })
-	g := &stripStand{Process: process, Mix: mix}
+func (s *state) stripsOf(process, mix string) *stripHistory {
+	i := slices.IndexFunc(s.Strips, func(g *stripHistory) bool { return g.Process == process && g.Mix == mix })
+	g := &stripHistory{Process: process, Mix: mix}
 	if i >= 0 {
 		g = s.Strips[i]
 		s.Strips = slices.Delete(s.Strips, i, i+1)
 	}
 	s.Strips = append(s.Strips, g)
-	if more := len(s.Strips) - stripStandsKept; more > 0 {
+	if more := len(s.Strips) - stripHistoriesKept; more > 0 {
 		s.Strips = slices.Delete(s.Strips, 0, more)
 	}
 	return g
@@ -56,7 +56,7 @@ func (f *Unit) applyStrip(k *Entry) {
 		return
 	}
 	g.LastT = k.T
-	a := g.about()
+	a := g.alertKey()
 	switch b.Standing {
 	case lab.StripIn, lab.StripAction:
 		g.Outs, g.OutT = 0, time.Time{}
@@ -72,7 +72,7 @@ func (f *Unit) applyStrip(k *Entry) {
 		if g.Outs < 2 {
 			return
 		}
-		if w := f.stripSays(g, b); f.open(a) != nil {
+		if w := f.stripContent(g, b); f.open(a) != nil {
 			f.change(a, w, false)
 		} else {
 			f.raise(a, t, w)
@@ -82,7 +82,7 @@ func (f *Unit) applyStrip(k *Entry) {
 
 // wasIn forgets the runs up to that of a strip that was in; up to its reading
 // where that run is not known. What ran while it dried ran after it.
-func (g *stripStand) wasIn(run string) {
+func (g *stripHistory) wasIn(run string) {
 	i := slices.Index(g.Runs, run)
 	if i < 0 {
 		i = len(g.Runs) - 1
@@ -92,19 +92,19 @@ func (g *stripStand) wasIn(run string) {
 }
 
 // film are the runs with customers' film since the last strip that was in.
-func (g *stripStand) film() []string {
+func (g *stripHistory) film() []string {
 	return slices.DeleteFunc(slices.Clone(g.Runs), func(id string) bool { return slices.Contains(g.Own, id) })
 }
 
-func (g *stripStand) about() about {
+func (g *stripHistory) alertKey() alertKey {
 	subject := g.Process
 	if g.Mix != "" {
 		subject += " " + g.Mix
 	}
-	return about{rule: RuleStripOut, subject: subject, apart: true}
+	return alertKey{rule: RuleStripOut, subject: subject, apart: true}
 }
 
-func (f *Unit) stripSays(g *stripStand, b lab.Strip) say {
+func (f *Unit) stripContent(g *stripHistory, b lab.Strip) alertContent {
 	facts := map[string]any{"process": g.Process, "strips": g.Outs, "runs": g.film(),
 		"out_since": lab.At(f.s.Clock.report(g.OutT)).String()}
 	if g.Mix != "" {
@@ -113,7 +113,7 @@ func (f *Unit) stripSays(g *stripStand, b lab.Strip) say {
 	if !g.LastInT.IsZero() {
 		facts["last_in_at"] = lab.At(f.s.Clock.report(g.LastInT)).String()
 	}
-	return say{priority: lab.High, facts: facts,
+	return alertContent{priority: lab.High, facts: facts,
 		message: fmt.Sprintf("Control strip out twice: %s", b.Beyond())}
 }
 
@@ -136,7 +136,7 @@ func (f *Unit) ranSinceStrip() {
 			g.Runs = slices.Delete(g.Runs, 0, more)
 			g.Own = slices.DeleteFunc(g.Own, func(id string) bool { return !slices.Contains(g.Runs, id) })
 		}
-		if o := f.open(g.about()); o != nil {
+		if o := f.open(g.alertKey()); o != nil {
 			facts := maps.Clone(o.Facts)
 			facts["runs"] = g.film()
 			o.Facts = facts

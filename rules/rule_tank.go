@@ -22,12 +22,12 @@ func (f *Unit) containers(read bool) {
 		}
 		switch spec.Role {
 		case lab.RoleWaste, lab.RoleRecovery:
-			f.nearlyFull(name, spec, t, owed(drains, name), next.Drains[name], read)
-			f.fits(name, t, drains, spec.CapacityL, read)
+			f.judgeNearlyFull(name, spec, t, owed(drains, name), next.Drains[name], read)
+			f.judgeRoom(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
-			f.enough(about{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
+			f.judgeSupply(alertKey{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		case lab.RoleBottle:
-			f.enough(about{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
+			f.judgeSupply(alertKey{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		}
 	}
 }
@@ -53,17 +53,17 @@ func (f *Unit) steadyS() float64 {
 	return f.fig().SteadyS
 }
 
-// tiny absorbs the rounding of sums of litres.
-const tiny = 1e-6
+// roundingSlack absorbs the rounding of sums of litres.
+const roundingSlack = 1e-6
 
-// nearlyFull judges whether a container will take the next run like this one.
-func (f *Unit) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
-	fig, a := f.fig(), about{rule: RuleWasteNearlyFull, subject: name}
+// judgeNearlyFull judges whether a container will take the next run like this one.
+func (f *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
+	fig, a := f.fig(), alertKey{rule: RuleWasteNearlyFull, subject: name}
 	room := spec.CapacityL - t.Level - owes
 	sized := t.Known && spec.CapacityL > 0 // else only its float tells
-	tight := sized && next > 0 && room < next-tiny
+	tight := sized && next > 0 && room < next-roundingSlack
 	full := sized && t.Level >= fig.NearlyFull*spec.CapacityL
-	w := say{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
+	w := alertContent{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
 	if t.Known {
 		w.facts["level_l"] = lab.Round(t.Level, 2)
 		w.facts["still_to_come_l"] = lab.Round(owes, 2)
@@ -94,8 +94,8 @@ func (f *Unit) nearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, ne
 
 // notNearlyFull clears once there is room again, which the level's and the
 // float's own limits keep from flickering.
-func (f *Unit) notNearlyFull(a about, t *tank, over, read bool) {
-	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorS)
+func (f *Unit) notNearlyFull(a alertKey, t *tank, over, read bool) {
+	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorFreshS)
 	if over && talks && !read {
 		return // by its readings, and by two of them
 	}
@@ -124,9 +124,9 @@ func (f *Unit) lookingAhead() bool {
 	return false
 }
 
-// fits judges whether every drain still to come goes into the container.
-func (f *Unit) fits(name string, t *tank, drains []flow, capacity float64, read bool) {
-	a := about{rule: RuleWasteWillNotFit, subject: name, run: true}
+// judgeRoom judges whether every drain still to come goes into the container.
+func (f *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, read bool) {
+	a := alertKey{rule: RuleWasteWillNotFit, subject: name, run: true}
 	level, bad := t.Level, (*flow)(nil)
 	total := 0.0
 	for i := range drains {
@@ -134,13 +134,13 @@ func (f *Unit) fits(name string, t *tank, drains []flow, capacity float64, read 
 			continue
 		}
 		total += drains[i].L
-		if bad == nil && t.Known && capacity > 0 && level+total > capacity+tiny {
+		if bad == nil && t.Known && capacity > 0 && level+total > capacity+roundingSlack {
 			bad = &drains[i]
 		}
 	}
 	near := total > 0 && t.Known && level+total > capacity-t.backL(capacity)
-	f.shortage(a, "fit:"+name, bad, near, read, func() say {
-		return say{
+	f.shortage(a, "fit:"+name, bad, near, read, func() alertContent {
+		return alertContent{
 			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(f.containerName(name)), level+total-capacity),
 			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
@@ -149,25 +149,25 @@ func (f *Unit) fits(name string, t *tank, drains []flow, capacity float64, read 
 	})
 }
 
-// enough judges whether the container holds what is still to be drawn.
-func (f *Unit) enough(a about, name string, t *tank, draws []flow, capacity float64, read bool) {
+// judgeSupply judges whether the container holds what is still to be drawn.
+func (f *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capacity float64, read bool) {
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
 		if draws[i].Container != name {
 			continue
 		}
 		total += draws[i].L
-		if bad == nil && t.Known && total > t.Level+tiny {
+		if bad == nil && t.Known && total > t.Level+roundingSlack {
 			bad = &draws[i]
 		}
 	}
 	near := total > 0 && t.Known && total > t.Level-t.backL(capacity)
-	f.shortage(a, "short:"+name, bad, near, read, func() say {
+	f.shortage(a, "short:"+name, bad, near, read, func() alertContent {
 		with := "with water at wash temperature."
 		if a.rule == RuleChemistryShort {
 			with = "with solution at temperature. Gloves and goggles."
 		}
-		return say{
+		return alertContent{
 			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(f.containerName(name)), total-t.Level),
 			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
 			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
@@ -178,7 +178,7 @@ func (f *Unit) enough(a about, name string, t *tank, draws []flow, capacity floa
 
 // shortage raises, updates and clears the two rules that look ahead in a run.
 // near says that there is barely enough: what is open stays open then.
-func (f *Unit) shortage(a about, name string, bad *flow, near, read bool, words func() say) {
+func (f *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, words func() alertContent) {
 	if !f.s.running() {
 		return
 	}
@@ -227,7 +227,7 @@ func (f *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool
 
 // clearSteady ends a condition of containers once it has been over for long
 // enough, by the same measure as it began.
-func (f *Unit) clearSteady(a about, name string, over, read bool) {
+func (f *Unit) clearSteady(a alertKey, name string, over, read bool) {
 	if due, proved := f.heldBy(name, over, read); proved {
 		delete(f.s.Holds, name)
 		f.clear(a, due)

@@ -34,34 +34,34 @@ func (f *Unit) overrunDue(t time.Time, m *lab.Message) {
 
 // overrunFromS is the time whose tolerance a step must not outlast: the sheet's,
 // of a least-time step what the unit is set to.
-func overrunFromS(c *stepRec, sp *process.Step, sheetS float64) float64 {
+func overrunFromS(c *runStep, sp *process.Step, sheetS float64) float64 {
 	if sp.Kind == process.Min && c.SetS > 0 {
 		return c.SetS
 	}
 	return sheetS
 }
 
-func (f *Unit) raiseOverrun(c *stepRec, due time.Time, sheetS float64) {
+func (f *Unit) raiseOverrun(c *runStep, due time.Time, sheetS float64) {
 	sp := f.spec(c)
 	c.Long = true
 	whose := "the sheet says"
 	if sp.Kind == process.Min && c.SetS > 0 {
 		whose = "it is set to"
 	}
-	w := say{priority: lab.Low,
+	w := alertContent{priority: lab.Low,
 		message: fmt.Sprintf("%s past its time: %s %s", capital(sp.Label), whose, lab.SpanText(sheetS)),
 		facts:   map[string]any{"sheet_s": sheetS, "latest_s": lab.Round(sp.LongestS(sheetS), 1)}}
 	if sp.Kind == process.Dev {
 		w.priority = lab.Urgent
 		w.response = "Drain now, by hand if the unit does not. Note the time."
 	}
-	f.raise(about{rule: RuleStepOverrun, step: c}, due, w)
+	f.raise(alertKey{rule: RuleStepOverrun, step: c}, due, w)
 }
 
 // inStep tells whether a message after a hole or a restart shows the film
 // still in the step: only then does it prove anything of the time in between.
 // A restarted controller that drains first did not drain while it was down.
-func (s *state) inStep(m *lab.Message, c *stepRec) bool {
+func (s *state) inStep(m *lab.Message, c *runStep) bool {
 	st := m.Step
 	if st == nil || st.Run != s.Run.Name || st.N != c.N || st.Step != c.ID {
 		return false
@@ -70,10 +70,10 @@ func (s *state) inStep(m *lab.Message, c *stepRec) bool {
 }
 
 // tooShort raises step-short when a step has ended before its time.
-func (f *Unit) tooShort(c *stepRec) {
+func (f *Unit) tooShort(c *runStep) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
-	f.clear(about{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
+	f.clear(alertKey{rule: RuleStepOverrun, step: c}, f.s.Clock.T)
 	if sp == nil || !ok || !f.s.Run.followed() || !c.BathHeard || c.BathT.IsZero() || c.EndLost {
 		return
 	}
@@ -87,7 +87,7 @@ func (f *Unit) tooShort(c *stepRec) {
 		want = sp.LeastS
 	}
 	c.Short = true
-	f.raise(about{rule: RuleStepShort, step: c}, c.EndT, say{priority: lab.High,
+	f.raise(alertKey{rule: RuleStepShort, step: c}, c.EndT, alertContent{priority: lab.High,
 		message: fmt.Sprintf("%s lasted %s; the sheet says %s", capital(sp.Label), lab.SpanText(timeS), lab.SpanText(want)),
 		facts:   map[string]any{"time_s": lab.Round(timeS, 1), "sheet_s": want}})
 }
@@ -109,7 +109,7 @@ func (f *Unit) wrongTimeSet(st *lab.Step) {
 	if !ok {
 		return
 	}
-	a := about{rule: RuleWrongTimeSet, step: c}
+	a := alertKey{rule: RuleWrongTimeSet, step: c}
 	ceiling := sp.Kind != process.Min || sp.OverS > 0 // a least time is never too long, unless the sheet says so
 	if v := *st.SetS; v >= sp.ShortestS(sheetS) && (!ceiling || v <= sp.LongestS(sheetS)) {
 		f.clear(a, f.s.Clock.T)
@@ -119,13 +119,13 @@ func (f *Unit) wrongTimeSet(st *lab.Step) {
 		return
 	}
 	c.WrongSet = true
-	f.raise(a, f.s.Clock.T, f.wrongTimeSays(c, sp, *st.SetS, sheetS))
+	f.raise(a, f.s.Clock.T, f.wrongTimeContent(c, sp, *st.SetS, sheetS))
 }
 
-// wrongTimeSays words a wrong set time, and while the bath is in by when to
+// wrongTimeContent words a wrong set time, and while the bath is in by when to
 // drain all the same.
-func (f *Unit) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64) say {
-	w := say{priority: lab.High,
+func (f *Unit) wrongTimeContent(c *runStep, sp *process.Step, setS, sheetS float64) alertContent {
+	w := alertContent{priority: lab.High,
 		message: fmt.Sprintf("%s is set to %s; for %s the sheet says %s", capital(sp.Label), lab.SpanText(setS), f.processWords(f.s.Run.Process, f.s.Run.Push), lab.SpanText(sheetS)),
 		facts:   map[string]any{"set_s": setS, "sheet_s": sheetS, "push": f.s.Run.Push}}
 	want := sheetS
@@ -149,25 +149,25 @@ func (f *Unit) wrongTimeSays(c *stepRec, sp *process.Step, setS, sheetS float64)
 
 // sayWhenToDrain brings what is open of a wrong time up to date once the bath
 // is in: from then on the time of day to drain at is known.
-func (f *Unit) sayWhenToDrain(c *stepRec) {
+func (f *Unit) sayWhenToDrain(c *runStep) {
 	sp := f.spec(c)
 	sheetS, ok := f.sheetS(c)
-	a := about{rule: RuleWrongTimeSet, step: c}
+	a := alertKey{rule: RuleWrongTimeSet, step: c}
 	if sp == nil || !ok || c.SetS <= 0 || f.open(a) == nil {
 		return
 	}
-	f.change(a, f.wrongTimeSays(c, sp, c.SetS, sheetS), false)
+	f.change(a, f.wrongTimeContent(c, sp, c.SetS, sheetS), false)
 }
 
 // skipped raises what the beginning of step c proves to have been passed over
 // or to come out of order.
-func (f *Unit) skipped(c *stepRec) {
+func (f *Unit) skipped(c *runStep) {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || c.Index < 0 || !r.followed() {
 		return
 	}
 	for i := range c.Index {
-		if f.lacks(i) {
+		if f.lacksStep(i) {
 			sp := &sh.Steps[i]
 			f.raiseSkipped(c, sp, fmt.Sprintf("%s was skipped: the unit is at %s", capital(sp.Label), sh.Steps[c.Index].Label))
 		}
@@ -176,30 +176,30 @@ func (f *Unit) skipped(c *stepRec) {
 	if after >= len(sh.Steps) {
 		return // the film's earlier run was of another process: its steps are not this sheet's
 	}
-	if c.Index < after && f.lacks(c.Index) {
+	if c.Index < after && f.lacksStep(c.Index) {
 		sp := &sh.Steps[c.Index]
 		f.raiseSkipped(c, sp, fmt.Sprintf("%s comes out of order, after %s", capital(sp.Label), sh.Steps[after].Label))
 	}
 }
 
-// neverCame notes for the verdict the chemical steps that a run has not had as
+// noteMissing notes for the verdict the chemical steps that a run has not had as
 // it leaves the baths. No alert: that one belongs to the beginning of a later
 // step, and here there is none.
-func (f *Unit) neverCame() {
+func (f *Unit) noteMissing() {
 	sh, r := f.sheet(), f.s.Run
 	if sh == nil || !r.followed() || len(r.Steps) == 0 {
 		return
 	}
 	for i := range sh.Steps {
-		if f.lacks(i) {
+		if f.lacksStep(i) {
 			r.Missed = append(r.Missed, sh.Steps[i].ID)
 		}
 	}
 }
 
-// lacks tells whether the run surely has not had the sheet's step i, a
+// lacksStep tells whether the run surely has not had the sheet's step i, a
 // chemical one, and nobody was told so yet.
-func (f *Unit) lacks(i int) bool {
+func (f *Unit) lacksStep(i int) bool {
 	r, sp := f.s.Run, &f.sheet().Steps[i]
 	switch {
 	case sp.Wash || sp.Optional || slices.Contains(r.Missed, sp.ID) || f.had(i):
@@ -212,24 +212,24 @@ func (f *Unit) lacks(i int) bool {
 	return !f.mayHide(i, sp)
 }
 
-func (f *Unit) raiseSkipped(c *stepRec, sp *process.Step, message string) {
+func (f *Unit) raiseSkipped(c *runStep, sp *process.Step, message string) {
 	f.s.Run.Missed = append(f.s.Run.Missed, sp.ID)
-	f.raise(about{rule: RuleStepSkipped, subject: sp.ID, run: true}, f.s.Clock.T,
-		say{priority: lab.Urgent, message: message, facts: map[string]any{"skipped": sp.ID, "at": c.ID}})
+	f.raise(alertKey{rule: RuleStepSkipped, subject: sp.ID, run: true}, f.s.Clock.T,
+		alertContent{priority: lab.Urgent, message: message, facts: map[string]any{"skipped": sp.ID, "at": c.ID}})
 }
 
 // begun tells whether the run has begun the sheet's step i; had, whether the
 // film has been in its bath.
 func (f *Unit) begun(i int) bool {
-	return f.s.Run.Took.begun(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i })
+	return f.s.Run.Took.begun(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *runStep) bool { return c.Index == i })
 }
 
 func (f *Unit) had(i int) bool {
-	return f.s.Run.Took.had(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool { return c.Index == i && !c.BathT.IsZero() })
+	return f.s.Run.Took.had(i) || slices.ContainsFunc(f.s.Run.Steps, func(c *runStep) bool { return c.Index == i && !c.BathT.IsZero() })
 }
 
 // reachedBefore is the highest sheet step that the run had begun before c.
-func (r *run) reachedBefore(c *stepRec) int {
+func (r *run) reachedBefore(c *runStep) int {
 	top := -1
 	for _, x := range r.Steps {
 		if x != c && !x.BathT.IsZero() {
@@ -274,17 +274,17 @@ func (f *Unit) phaseDue(t time.Time) {
 	if t.Before(due) || limit > 0 && !t.After(due) {
 		return
 	}
-	a := about{rule: RulePhaseOverdue, subject: string(s.Phase), run: true}
+	a := alertKey{rule: RulePhaseOverdue, subject: string(s.Phase), run: true}
 	if f.open(a) == nil {
 		f.raise(a, due, w)
 	}
 }
 
 // phaseLimit is how long the phase may last, in seconds, and what to say.
-func (f *Unit) phaseLimit() (float64, say, bool) {
+func (f *Unit) phaseLimit() (float64, alertContent, bool) {
 	s, fig := f.s, f.fig()
 	dev := f.filmInDeveloper()
-	w := say{priority: lab.High, facts: map[string]any{"phase": string(s.Phase)}}
+	w := alertContent{priority: lab.High, facts: map[string]any{"phase": string(s.Phase)}}
 	if dev {
 		w.priority = lab.Urgent
 	}

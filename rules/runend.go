@@ -17,7 +17,7 @@ func (f *Unit) bathsDone() {
 		return
 	}
 	f.s.Run.BathsEnd = true
-	f.neverCame()
+	f.noteMissing()
 	f.settleResumed()
 }
 
@@ -29,7 +29,7 @@ func (f *Unit) idle() {
 	}
 	for _, fl := range slices.Clone(s.Films) {
 		if fl.Waited {
-			f.letGo(fl, s.Clock.T)
+			f.clearFilmAlerts(fl, s.Clock.T)
 			s.forgetFilm(fl)
 		} else if fl.LeftT.IsZero() && !fl.Aborted {
 			fl.LeftT = s.Clock.T
@@ -106,8 +106,8 @@ func (f *Unit) aborted() {
 // raiseAborted says that film was left unfixed, and of a developer that may
 // still be in when to drain it by hand.
 func (f *Unit) raiseAborted(step string) {
-	a := about{rule: RuleRunAborted, run: true}
-	w := say{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", StepWords(step)),
+	a := alertKey{rule: RuleRunAborted, run: true}
+	w := alertContent{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", StepWords(step)),
 		facts: map[string]any{"step": step}}
 	fl := f.filmLeftBy(f.s.Run)
 	if fl != nil && fl.Dev {
@@ -117,7 +117,7 @@ func (f *Unit) raiseAborted(step string) {
 		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", StepWords(step), f.clockWords(fl.ActT)) + rest
 	}
 	if f.raise(a, f.s.Clock.T, w) != nil && fl != nil {
-		fl.Open = append(fl.Open, f.key(a))
+		fl.Open = append(fl.Open, f.keyOf(a))
 	}
 }
 

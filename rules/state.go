@@ -11,7 +11,7 @@ import (
 // is the snapshot that is stored, so a field's name may only change together
 // with stateVersion.
 type state struct {
-	Clock clock `json:"clock"`
+	Clock timelineClock `json:"clock"`
 
 	Model, Firmware string                       `json:",omitempty"`
 	Processes       []string                     `json:",omitempty"`
@@ -41,8 +41,8 @@ type state struct {
 
 	Tanks    map[string]*tank `json:"tanks,omitempty"`
 	Pumping  *pumping         `json:"pumping,omitempty"`
-	Arriving *arriving        `json:"arriving,omitempty"`
-	Drawn    *drawing         `json:"drawn,omitempty"`
+	Arriving *drainWatched        `json:"arriving,omitempty"`
+	Drawn    *drawWatched         `json:"drawn,omitempty"`
 	Power    power            `json:"power"`
 	Bath     reading          `json:"bath"`
 	BathDue  time.Time        `json:"bath_due,omitzero"` // since when the next reading of the bath is waited for
@@ -56,20 +56,20 @@ type state struct {
 	Load   *loaded              `json:"load,omitempty"`  // what the next run carries
 	Done   map[string]bool      `json:"done,omitempty"`  // entries counted in
 	Began  []time.Time          `json:"began,omitempty"` // beginnings of the last runs
-	Strips []*stripStand        `json:"strips,omitempty"`
+	Strips []*stripHistory        `json:"strips,omitempty"`
 	Films  []*film              `json:"films,omitempty"` // that no run goes on with, oldest first
 
-	Sense     sense             `json:"sense,omitzero"`
+	Probe     probeState             `json:"sense,omitzero"`
 	Preheat   reading           `json:"preheat,omitzero"` // the last that was believed
 	PreheatMT time.Time         `json:"preheat_mt,omitzero"`
 	Habits    map[string]*habit `json:"habits,omitempty"`
 	ColdWash  string            `json:"cold_wash,omitempty"` // the day on which a cold wash was last told
 
-	Fills  map[string]ring         `json:"fills,omitempty"`  // what whole fills take by volume, seconds a liter
+	Fills  map[string]lastValues         `json:"fills,omitempty"`  // what whole fills take by volume, seconds a liter
 	Drains map[string]*destination `json:"drains,omitempty"` // where steps usually drain to
 
-	Intervals ring            `json:"intervals"` // seconds between bath readings
-	Usual     map[string]ring `json:"usual"`     // seconds of filling and draining
+	Intervals lastValues            `json:"intervals"` // seconds between bath readings
+	Usual     map[string]lastValues `json:"usual"`     // seconds of filling and draining
 
 	Open  map[string]*lab.Occurrence `json:"open,omitempty"`
 	Holds map[string]*hold           `json:"holds,omitempty"`
@@ -107,7 +107,7 @@ type run struct {
 	Lacks     bool      `json:"lacks,omitempty"`      // something of it was not received
 	Of        int       `json:"of"`
 
-	Steps    []*stepRec `json:"steps"`
+	Steps    []*runStep `json:"steps"`
 	Holes    []hole     `json:"holes,omitempty"` // times not heard, and where in the run
 	Gaps     []lab.Gap  `json:"gaps,omitempty"`
 	Missed   []string   `json:"missed,omitempty"` // steps raised as skipped
@@ -133,7 +133,7 @@ type run struct {
 	KindSaid bool       `json:"kind_said,omitempty"` // a person said what kind it is
 	Load     *loaded    `json:"load,omitempty"`
 	Fig      runFigures `json:"fig,omitzero"`
-	Turned   []byHand   `json:"turned,omitempty"`
+	Turned   []period   `json:"turned,omitempty"`
 }
 
 // hole is a time in a run that was not heard.
@@ -142,8 +142,8 @@ type hole struct {
 	S     float64 `json:"s"`
 }
 
-// stepRec is one step of a run as it was heard.
-type stepRec struct {
+// runStep is one step of a run as it was heard.
+type runStep struct {
 	N          int       `json:"n"`
 	ID         string    `json:"id"`
 	Index      int       `json:"index"`  // in the sheet, -1 if it has no such step
@@ -175,11 +175,11 @@ type stepRec struct {
 	WrongSet   bool      `json:"wrong_set,omitempty"` // wrong-time-set was raised
 	NoReading  bool      `json:"no_reading,omitempty"`
 	NoRotation bool      `json:"no_rotation,omitempty"`
-	Still      []byHand  `json:"still,omitempty"`   // when the tank stood still
+	Still      []period  `json:"still,omitempty"`   // when the tank stood still
 	NoDraw     bool      `json:"no_draw,omitempty"` // its bottle's sensor did not move at the fill
 	NoChem     bool      `json:"no_chem,omitempty"` // its bottle did not give what it should
 	Unheard    bool      `json:"unheard,omitempty"` // a hole of over 10 s in it
-	Bath       bathRec   `json:"bath"`
+	Bath       bathIntegral   `json:"bath"`
 	Doubt      doubt     `json:"doubt,omitzero"`
 	OffsetC    float64   `json:"offset_c,omitzero"`  // by a person's thermometer, for this step
 	Measured   int       `json:"measured,omitempty"` // by how many of their readings
@@ -192,7 +192,7 @@ type stepRec struct {
 	RPMN       int       `json:"rpm_n,omitempty"`
 	Slow       bool      `json:"slow,omitempty"`    // rotation-slow was raised
 	WrongC     bool      `json:"wrong_c,omitempty"` // wrong-temperature-set was raised
-	Mix        mixing    `json:"mix,omitzero"`
+	Mix        fillMixing    `json:"mix,omitzero"`
 	Outs       int       `json:"outs,omitempty"` // excursions
 	OutMostC   float64   `json:"out_most_c,omitzero"`
 	WarmT      time.Time `json:"warm_t,omitzero"` // last outside, too warm
@@ -206,7 +206,7 @@ type stepRec struct {
 }
 
 // fromT is the moment from which the time in the step counts.
-func (c *stepRec) fromT() time.Time {
+func (c *runStep) fromT() time.Time {
 	if !c.CountT.IsZero() {
 		return c.CountT
 	}
@@ -273,20 +273,20 @@ type power struct {
 	Boot    string    `json:"boot,omitempty"` // the boot that said so
 }
 
-// ring keeps the last values, for a median.
-type ring []float64
+// lastValues keeps the last values, for a median.
+type lastValues []float64
 
-const ringSize = 15
+const lastValuesKept = 15
 
-func (r *ring) add(v float64) {
+func (r *lastValues) add(v float64) {
 	*r = append(*r, v)
-	if len(*r) > ringSize {
-		*r = append(ring(nil), (*r)[len(*r)-ringSize:]...)
+	if len(*r) > lastValuesKept {
+		*r = append(lastValues(nil), (*r)[len(*r)-lastValuesKept:]...)
 	}
 }
 
 // cur is the step the run is in, nil outside.
-func (s *state) cur() *stepRec {
+func (s *state) cur() *runStep {
 	if s.Run == nil || len(s.Run.Steps) == 0 {
 		return nil
 	}
@@ -314,6 +314,6 @@ func (r *run) followed() bool {
 func (r *run) film() bool { return r != nil && (r.Kind == "" || r.Kind == lab.KindOfRunFilm) }
 
 func newState() *state {
-	return &state{Past: map[string]pastRun{}, Tanks: map[string]*tank{}, Usual: map[string]ring{},
+	return &state{Past: map[string]pastRun{}, Tanks: map[string]*tank{}, Usual: map[string]lastValues{},
 		Open: map[string]*lab.Occurrence{}, Holds: map[string]*hold{}}
 }

@@ -63,7 +63,7 @@ func (f *Unit) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(f.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = f.beginsRun(st)
-	s.Run.FromFirst = s.Heard && s.Unsure == sure && s.stands()
+	s.Run.FromFirst = s.Heard && s.Unsure == sure && s.outsideRun()
 	f.setKind(s.Run)
 	s.Run.Fig = f.figuresAt(s.Clock.report(t), st)
 	switch {
@@ -74,7 +74,7 @@ func (f *Unit) enterRun(m *lab.Message) {
 		s.Run.Load, s.Load = s.Load, nil
 	}
 	if f.sheet() == nil && st.Process != "" {
-		f.raise(about{rule: RuleSheetMissing, subject: st.Process, run: true}, t, say{priority: lab.Low,
+		f.raise(alertKey{rule: RuleSheetMissing, subject: st.Process, run: true}, t, alertContent{priority: lab.Low,
 			message: f.sheetMissingWords(st.Process), facts: map[string]any{"process": st.Process}})
 	}
 	if st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted || st.Phase == lab.PhaseDrying {
@@ -101,7 +101,7 @@ func (f *Unit) revive(st *lab.Step) {
 	r.Outcome, r.EndedAt = lab.OutcomeRunning, time.Time{}
 	f.s.Phase = ""
 	if fl := f.filmLeftBy(r); fl != nil {
-		f.letGo(fl, f.s.Clock.T)
+		f.clearFilmAlerts(fl, f.s.Clock.T)
 		f.s.forgetFilm(fl)
 	}
 	f.reopen(st)
@@ -116,14 +116,14 @@ func (f *Unit) reopen(st *lab.Step) {
 	}
 	c.EndT, c.LeftT, c.EndUnsure, c.EndLost, c.Stranded = time.Time{}, time.Time{}, false, false, false
 	if c.Bath.Prev {
-		c.Bath.to(t, c.Bath.PrevC, f.env(c)) // nobody read it meanwhile
+		c.Bath.to(t, c.Bath.PrevC, f.conditionsOf(c)) // nobody read it meanwhile
 	}
 }
 
 // followPush takes a push that is corrected before the first bath is in.
 func (f *Unit) followPush(st *lab.Step) {
 	r := f.s.Run
-	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *stepRec) bool { return !c.BathT.IsZero() }) {
+	if inBaths(st.Phase) && !slices.ContainsFunc(r.Steps, func(c *runStep) bool { return !c.BathT.IsZero() }) {
 		r.Push = st.Push
 		f.rollMismatch()
 		f.pushUnknown()
@@ -134,15 +134,15 @@ func (f *Unit) followPush(st *lab.Step) {
 // unit was heard idle right before, or it stands before the first bath.
 func (f *Unit) beginsRun(st *lab.Step) bool {
 	s := f.s
-	if s.Heard && s.Unsure == sure && s.stands() {
+	if s.Heard && s.Unsure == sure && s.outsideRun() {
 		return true
 	}
 	first := st.N == 1 || f.sheet() != nil && f.sheet().Index(st.Step) == 0
 	return first && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling)
 }
 
-// stands tells whether the unit, as it was heard last, is in no run.
-func (s *state) stands() bool {
+// outsideRun tells whether the unit, as it was heard last, is in no run.
+func (s *state) outsideRun() bool {
 	return s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
 }
 
@@ -188,7 +188,7 @@ func (f *Unit) beginStep(st *lab.Step) {
 	if f.tooManySteps(st) {
 		s.Run.Steps = s.Run.Steps[:stepsKept-1]
 	}
-	c := &stepRec{N: st.N, ID: st.Step, Index: -1, FromT: s.Clock.T}
+	c := &runStep{N: st.N, ID: st.Step, Index: -1, FromT: s.Clock.T}
 	if sh := f.sheet(); sh != nil {
 		c.Index = sh.Index(st.Step)
 	}
@@ -198,7 +198,7 @@ func (f *Unit) beginStep(st *lab.Step) {
 
 // noteSet keeps what the unit says of the step beside its phase. What belongs
 // to a waiting is not the step's.
-func (f *Unit) noteSet(c *stepRec, st *lab.Step) {
+func (f *Unit) noteSet(c *runStep, st *lab.Step) {
 	if !inBaths(st.Phase) {
 		return
 	}
@@ -254,7 +254,7 @@ func (f *Unit) endStep(t time.Time, judge bool) {
 }
 
 // drained is when the last draining of a step was over that ended by t.
-func (f *Unit) drained(c *stepRec, t time.Time) time.Time {
+func (f *Unit) drained(c *runStep, t time.Time) time.Time {
 	s := f.s
 	if s.Phase == lab.PhaseDraining && s.PhaseN == c.N && s.PhaseStep == c.ID {
 		return lab.Earlier(t, s.SaidT.Add(lab.Seconds(saidEveryS)))
@@ -264,7 +264,7 @@ func (f *Unit) drained(c *stepRec, t time.Time) time.Time {
 
 // likelyEnd is when a step ended whose end lies in a hole: as it was set,
 // within the hole.
-func (f *Unit) likelyEnd(c *stepRec, t time.Time) time.Time {
+func (f *Unit) likelyEnd(c *runStep, t time.Time) time.Time {
 	set := c.SetS
 	if set <= 0 {
 		var ok bool
@@ -277,7 +277,7 @@ func (f *Unit) likelyEnd(c *stepRec, t time.Time) time.Time {
 }
 
 // noteFixed notes that the film has been fixed.
-func (f *Unit) noteFixed(c *stepRec, end time.Time) {
+func (f *Unit) noteFixed(c *runStep, end time.Time) {
 	sp := f.spec(c)
 	if sp == nil || !sp.Fixes || c.BathT.IsZero() || !f.s.Run.FixedT.IsZero() {
 		return
@@ -336,7 +336,7 @@ func (f *Unit) enterPhase(st *lab.Step) {
 	}
 	if s.running() {
 		f.settleResumed()
-		f.mainsAwayStill()
+		f.refreshPowerLost()
 	}
 	f.reportRun()
 }
@@ -433,13 +433,13 @@ func (f *Unit) beginBath() {
 	s.Bath.T, s.BathDue = time.Time{}, s.Clock.T
 	f.newFill(s.Clock.T)
 	if c.Bath.FromT.IsZero() {
-		c.Bath.begin(c.fromT(), f.env(c))
+		c.Bath.begin(c.fromT(), f.conditionsOf(c))
 	}
-	c.Bath.begin(s.Clock.T, f.env(c))
+	c.Bath.begin(s.Clock.T, f.conditionsOf(c))
 }
 
 // refilled notes that another fill of the step follows its draining.
-func (f *Unit) refilled(c *stepRec) {
+func (f *Unit) refilled(c *runStep) {
 	if c.ByHand && f.s.Phase != lab.PhaseFilling {
 		return // it is empty: a person drained it
 	}
@@ -458,7 +458,7 @@ func (f *Unit) beginDrain() {
 		c.DrainT = s.Clock.T
 		f.bathEnds(c, c.DrainT)
 	}
-	f.clear(about{rule: RuleStepOverrun, step: c}, s.Clock.T)
+	f.clear(alertKey{rule: RuleStepOverrun, step: c}, s.Clock.T)
 	f.drainsInto(c)
 	f.startPump(c, false)
 }

@@ -17,10 +17,10 @@ type tank struct {
 	HeardT time.Time `json:"heard_t,omitzero"`
 	HeardL float64   `json:"heard_l"`         // what the sensor said then
 	SaidT  time.Time `json:"said_t,omitzero"` // when a person last said what it holds
-	Hand   *hand     `json:"hand,omitempty"`  // what a person last measured
+	Measured   *measuredLevel     `json:"hand,omitempty"`  // what a person last measured
 	PumpT  time.Time `json:"pump_t,omitzero"` // when something was last pumped in or out
 
-	Diffs ring `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
+	Diffs lastValues `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
 
 	Bal      balance   `json:"bal,omitzero"`
 	BalMoved float64   `json:"bal_moved,omitzero"`
@@ -79,7 +79,7 @@ func (f *Unit) tank(m *lab.Tank) {
 		if t.Known && !t.HeardT.IsZero() && f.s.Pumping == nil {
 			t.Diffs.add(l - t.HeardL)
 		}
-		t.read(l, now, f.pumps(t))
+		t.takeReading(l, now, f.pumps(t))
 	}
 	for _, name := range m.Full {
 		t := f.tankOf(name)
@@ -96,10 +96,10 @@ func (f *Unit) tank(m *lab.Tank) {
 			continue // forgotten again: more containers than a unit has
 		}
 		l := m.LevelsL[name]
-		f.arrives(name, f.s.Tanks[name].Level)
-		f.drew(name, f.s.Tanks[name].Level)
-		f.balanced(name, f.s.Tanks[name], l)
-		f.floatAgrees(name, f.s.Tanks[name])
+		f.judgeDrainArriving(name, f.s.Tanks[name].Level)
+		f.judgeDraw(name, f.s.Tanks[name].Level)
+		f.judgeBalance(name, f.s.Tanks[name], l)
+		f.judgeFloat(name, f.s.Tanks[name])
 	}
 }
 
@@ -121,7 +121,7 @@ const (
 )
 
 // startPump notes the levels at the beginning of a fill or a drain.
-func (f *Unit) startPump(c *stepRec, fill bool) {
+func (f *Unit) startPump(c *runStep, fill bool) {
 	ml, ok := f.fillML(c.ID, c)
 	if !ok {
 		f.balancesAnew()
@@ -149,7 +149,7 @@ func (f *Unit) startPump(c *stepRec, fill bool) {
 	if fill {
 		f.watchDraw(p)
 	} else {
-		f.watchArrival(p)
+		f.watchDrain(p)
 	}
 }
 
@@ -186,7 +186,7 @@ func (f *Unit) endPump() {
 
 // fillML is how much a fill of a step takes: as the unit said in this run,
 // as in its last run of the process, as the last fill of this run.
-func (f *Unit) fillML(id string, c *stepRec) (float64, bool) {
+func (f *Unit) fillML(id string, c *runStep) (float64, bool) {
 	if c != nil && c.FillML > 0 {
 		return c.FillML, true
 	}
@@ -200,7 +200,7 @@ func (f *Unit) fillML(id string, c *stepRec) (float64, bool) {
 }
 
 // drainTo is where a step drains to, "" where that is not known.
-func (f *Unit) drainTo(id string, c *stepRec) string {
+func (f *Unit) drainTo(id string, c *runStep) string {
 	if c != nil && c.DrainTo != "" {
 		return c.DrainTo
 	}
@@ -214,7 +214,7 @@ func (f *Unit) drainTo(id string, c *stepRec) string {
 }
 
 // drawFrom is where a step draws from, "" where that is not known.
-func (f *Unit) drawFrom(id string, c *stepRec) string {
+func (f *Unit) drawFrom(id string, c *runStep) string {
 	if c != nil && c.DrawFrom != "" {
 		return c.DrawFrom
 	}

@@ -42,12 +42,12 @@ func NewUnit(cfg Config, id lab.UnitID, out Findings) *Unit {
 // said a phase.
 func (f *Unit) Take(m *lab.Message, missing []lab.Gap, refused bool) {
 	for _, g := range missing {
-		f.gap(g)
+		f.noteGap(g)
 	}
 	if refused {
-		f.unspoken()
+		f.noteRefusedPhase()
 	}
-	f.message(m)
+	f.fold(m)
 }
 
 // Declare takes what a retained status says of a unit that has said nothing
@@ -91,7 +91,7 @@ func (f *Unit) GiveUpRun() { f.endRun(lab.OutcomeLost, f.s.Run.LastT) }
 // SwitchedOff says that the unit, idle, went offline at a moment of its clock:
 // of its mains power there is nothing left to tell.
 func (f *Unit) SwitchedOff(at time.Time) {
-	key := f.key(about{rule: RulePowerLost})
+	key := f.keyOf(alertKey{rule: RulePowerLost})
 	o := f.s.Open[key]
 	if o == nil {
 		return

@@ -63,8 +63,8 @@ func TestStripsAreCapped(t *testing.T) {
 	for i := range 100 {
 		s.stripsOf("c41", string(rune('a'+i))).Outs = i
 	}
-	if len(s.Strips) != stripStandsKept || s.Strips[0].Outs != 100-stripStandsKept {
-		t.Errorf("%d kept, the oldest %d; want %d, the newest", len(s.Strips), s.Strips[0].Outs, stripStandsKept)
+	if len(s.Strips) != stripHistoriesKept || s.Strips[0].Outs != 100-stripHistoriesKept {
+		t.Errorf("%d kept, the oldest %d; want %d, the newest", len(s.Strips), s.Strips[0].Outs, stripHistoriesKept)
 	}
 }
 
@@ -107,15 +107,15 @@ func TestRollsInheritTheLoad(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		load lab.Load
-		want []odd
+		want []mismatch
 	}{
 		{"both of the load", lab.Load{Process: "c41", Push: 1, Rolls: []lab.Roll{{TwinCheck: "1"}}}, nil},
 		{"its own push, the load's process", lab.Load{Process: "c41", Push: 2, Rolls: []lab.Roll{{TwinCheck: "1", Push: 1}}}, nil},
-		{"the load's push is not the run's", lab.Load{Process: "c41", Push: 2, Rolls: []lab.Roll{{TwinCheck: "1"}}}, []odd{{"1", "c41", 2}}},
-		{"its own process, so its own push", lab.Load{Process: "c41", Push: 1, Rolls: []lab.Roll{{TwinCheck: "1", Process: "c41"}}}, []odd{{"1", "c41", 0}}},
-		{"no rolls: the load itself", lab.Load{Process: "c41", Push: 0}, []odd{{"", "c41", 0}}},
+		{"the load's push is not the run's", lab.Load{Process: "c41", Push: 2, Rolls: []lab.Roll{{TwinCheck: "1"}}}, []mismatch{{"1", "c41", 2}}},
+		{"its own process, so its own push", lab.Load{Process: "c41", Push: 1, Rolls: []lab.Roll{{TwinCheck: "1", Process: "c41"}}}, []mismatch{{"1", "c41", 0}}},
+		{"no rolls: the load itself", lab.Load{Process: "c41", Push: 0}, []mismatch{{"", "c41", 0}}},
 	} {
-		if got := oddRolls(&c.load, r); !slices.Equal(got, c.want) {
+		if got := mismatchedRolls(&c.load, r); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v, want %v", c.name, got, c.want)
 		}
 	}
@@ -126,10 +126,10 @@ func TestShortageIsUrgentToTheSecond(t *testing.T) {
 	f := plover()
 	f.s.Run, f.s.Clock.T = &run{ID: "1", Process: "c41", Outcome: lab.OutcomeRunning}, moment(0)
 	for inS, want := range map[float64]lab.Priority{300: lab.Urgent, 300.001: lab.High} {
-		a := about{rule: RuleChemistryShort, subject: "c41/fixer", run: true}
+		a := alertKey{rule: RuleChemistryShort, subject: "c41/fixer", run: true}
 		for range 2 {
 			f.s.Clock.T = f.s.Clock.T.Add(10 * time.Second)
-			f.shortage(a, "x", &flow{Container: "c41/fixer", L: 0.5, InS: inS, Step: "fixer"}, false, true, func() say { return say{} })
+			f.shortage(a, "x", &flow{Container: "c41/fixer", L: 0.5, InS: inS, Step: "fixer"}, false, true, func() alertContent { return alertContent{} })
 		}
 		if o := f.open(a); o == nil || o.Priority != want {
 			t.Errorf("%g s before: %+v, want %s", inS, o, want)
@@ -143,7 +143,7 @@ func TestShortageIsUrgentToTheSecond(t *testing.T) {
 // after the other, without up_s, the durations stay right.
 func TestClockStepsEitherWay(t *testing.T) {
 	for _, first := range []float64{-3600, 3600} {
-		c := clock{}
+		c := timelineClock{}
 		shift := 0.0
 		for i := range 120 {
 			at := float64(i) * 2

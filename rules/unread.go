@@ -16,29 +16,29 @@ const (
 	pieceS       = 5.0 // the bounds are worked out in pieces of this, seconds
 )
 
-// stretch is the equivalent time of a stretch without readings from c0 to c1.
+// estimate is the equivalent time of a stretch without readings from c0 to c1.
 // Best is what lies between the two; low and high are what the liquid could
 // have done: cool towards the room, or heat up to what the heater holds.
 // While nothing heats it, it cools.
-func (e *bathEnv) stretch(from, to time.Time, c0, c1 float64, fromRead, toRead bool) process.Rates {
+func (e *bathConditions) estimate(from, to time.Time, c0, c1 float64, fromRead, toRead bool) process.Rates {
 	dt := to.Sub(from).Seconds()
-	if !e.latest.IsZero() { // it may have ended right after from, or much later
-		return process.Rates{Best: e.open(c0, dt).Best, High: e.open(c0, e.latest.Sub(from).Seconds()).High}
+	if !e.latestEnd.IsZero() { // it may have ended right after from, or much later
+		return process.Rates{Best: e.estimateToOpenEnd(c0, dt).Best, High: e.estimateToOpenEnd(c0, e.latestEnd.Sub(from).Seconds()).High}
 	}
 	a, b, off := to, to, false
-	if e.off != nil && fromRead {
-		a, b, off = e.off(from, to)
+	if e.powerAway != nil && fromRead {
+		a, b, off = e.powerAway(from, to)
 	}
 	if !off {
-		return e.warm(c0, c1, dt, fromRead, toRead)
+		return e.estimateHeated(c0, c1, dt, fromRead, toRead)
 	}
 	before, away, after := a.Sub(from).Seconds(), b.Sub(a).Seconds(), to.Sub(b).Seconds()
-	sum := e.sp.EquivalentWithin(c0, c0, before, e.within)
+	sum := e.step.EquivalentWithin(c0, c0, before, e.withinC)
 	if toRead && after <= e.limitS {
-		return sum.Plus(e.between(c0, c1, away)).Plus(e.sp.EquivalentWithin(c1, c1, after, e.within))
+		return sum.Plus(e.estimateCooling(c0, c1, away)).Plus(e.step.EquivalentWithin(c1, c1, after, e.withinC))
 	}
-	start := process.Within(c0, e.within)
-	sum = sum.Plus(e.sp.Cooled(e.cool, start, e.room, 0, away))
+	start := process.Within(c0, e.withinC)
+	sum = sum.Plus(e.step.Cooled(e.cool, start, e.room, 0, away))
 	if after <= 0 {
 		return sum
 	}
@@ -46,49 +46,49 @@ func (e *bathEnv) stretch(from, to time.Time, c0, c1 float64, fromRead, toRead b
 	if !toRead {
 		c1 = min(cold.Best+liquidRateC*after, max(c0, e.setC))
 	}
-	rest := e.warm(cold.Best, c1, after, true, toRead)
-	rest.Low = min(rest.Low, e.sp.EquivalentWithin(cold.Low, cold.Low, after, 0).Low)
+	rest := e.estimateHeated(cold.Best, c1, after, true, toRead)
+	rest.Low = min(rest.Low, e.step.EquivalentWithin(cold.Low, cold.Low, after, 0).Low)
 	return sum.Plus(rest)
 }
 
-// between is a cooling whose both ends were read: Newton's law through the
+// estimateCooling is a cooling whose both ends were read: Newton's law through the
 // two, whatever the time constant.
-func (e *bathEnv) between(c0, c1, dt float64) process.Rates {
+func (e *bathConditions) estimateCooling(c0, c1, dt float64) process.Rates {
 	room := e.room.Best
 	if (c0-room)*(c1-room) <= 0 || math.Abs(c1-room) >= math.Abs(c0-room)-1e-6 {
-		return e.sp.EquivalentWithin(c0, c1, dt, e.within)
+		return e.step.EquivalentWithin(c0, c1, dt, e.withinC)
 	}
 	tau := dt / math.Log((c0-room)/(c1-room))
-	best := e.sp.Cooled(process.Cooling{TauS: tau, TauLowS: tau, TauHighS: tau},
+	best := e.step.Cooled(process.Cooling{TauS: tau, TauLowS: tau, TauHighS: tau},
 		process.Exactly(c0), process.Exactly(room), 0, dt)
-	line := e.sp.EquivalentWithin(c0, c1, dt, e.within)
+	line := e.step.EquivalentWithin(c0, c1, dt, e.withinC)
 	line.Best = best.Best
 	line.Low, line.High = min(line.Low, best.Low), max(line.High, best.High)
 	return line
 }
 
-// open is a stretch whose end was not read: the liquid is taken to stay.
-func (e *bathEnv) open(c0, dt float64) process.Rates { return e.warm(c0, c0, dt, true, false) }
+// estimateToOpenEnd is a stretch whose end was not read: the liquid is taken to stay.
+func (e *bathConditions) estimateToOpenEnd(c0, dt float64) process.Rates { return e.estimateHeated(c0, c0, dt, true, false) }
 
-// warm is a stretch in which the heater may have worked.
-func (e *bathEnv) warm(c0, c1, dt float64, fromRead, toRead bool) process.Rates {
-	sum := process.Rates{Best: e.sp.Equivalent(c0, c1, dt).Best}
+// estimateHeated is a stretch in which the heater may have worked.
+func (e *bathConditions) estimateHeated(c0, c1, dt float64, fromRead, toRead bool) process.Rates {
+	sum := process.Rates{Best: e.step.Equivalent(c0, c1, dt).Best}
 	n := max(1, int(math.Ceil(dt/pieceS)))
 	h := dt / float64(n)
 	for i := range n {
 		s := (float64(i) + 0.5) * h
-		low, high := e.reach(c0, c1, s, dt, fromRead, toRead)
+		low, high := e.reachableC(c0, c1, s, dt, fromRead, toRead)
 		mid := c0 + (c1-c0)*s/dt
-		low, high = min(low, mid)-e.within, max(high, mid)+e.within
-		sum.Low += h * e.sp.Rates(low).Low
-		sum.High += h * e.sp.Rates(high).High
+		low, high = min(low, mid)-e.withinC, max(high, mid)+e.withinC
+		sum.Low += h * e.step.Rates(low).Low
+		sum.High += h * e.step.Rates(high).High
 	}
 	return sum
 }
 
-// reach is the coldest and the warmest that the liquid can be s seconds into
+// reachableC is the coldest and the warmest that the liquid can be s seconds into
 // a stretch of dt.
-func (e *bathEnv) reach(c0, c1, s, dt float64, fromRead, toRead bool) (low, high float64) {
+func (e *bathConditions) reachableC(c0, c1, s, dt float64, fromRead, toRead bool) (low, high float64) {
 	low, high = math.Inf(-1), math.Inf(1)
 	if fromRead {
 		low = e.cool.Between(process.Exactly(c0), e.room, s).Low

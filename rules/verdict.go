@@ -12,32 +12,32 @@ import (
 
 // Codes of reasons, as the contract has them.
 const (
-	whyWarm       = "bath-warm"
-	whyCool       = "bath-cool"
-	whyLong       = "step-long"
-	whyShort      = "step-short"
-	whySkipped    = "step-skipped"
-	whyRotation   = "rotation"
-	whyOutage     = "outage"
-	whyWrongTime  = "wrong-time"
-	whyWrongKind  = "wrong-process"
-	whyChemistry  = "chemistry"
-	whyDryer      = "dryer"
-	whyNoEvidence = "missing-evidence"
-	whySwings     = "bath-swings"
-	whyUnknown    = "step-unknown"
+	reasonWarm       = "bath-warm"
+	reasonCool       = "bath-cool"
+	reasonLong       = "step-long"
+	reasonShort      = "step-short"
+	reasonSkipped    = "step-skipped"
+	reasonRotation   = "rotation"
+	reasonOutage     = "outage"
+	reasonWrongTime  = "wrong-time"
+	reasonWrongProcess  = "wrong-process"
+	reasonChemistry  = "chemistry"
+	reasonDryer      = "dryer"
+	reasonNoEvidence = "missing-evidence"
+	reasonSwings     = "bath-swings"
+	reasonStepUnknown    = "step-unknown"
 )
 
 // causes says which reasons another one of the same step explains.
 var causes = map[string][]string{
-	whyOutage:    {whyLong, whyShort, whyCool, whyRotation, whyNoEvidence}, // and bath-warm in a room that is
-	whyWrongTime: {whyLong, whyShort},
-	whyWrongKind: {whyWrongTime},
-	whyChemistry: {whyShort, whyLong, whyCool, whyWarm}, // little liquid does not hold its temperature
+	reasonOutage:    {reasonLong, reasonShort, reasonCool, reasonRotation, reasonNoEvidence}, // and bath-warm in a room that is
+	reasonWrongTime: {reasonLong, reasonShort},
+	reasonWrongProcess: {reasonWrongTime},
+	reasonChemistry: {reasonShort, reasonLong, reasonCool, reasonWarm}, // little liquid does not hold its temperature
 }
 
-// why is one reason on its way to the record.
-type why struct {
+// reason is one reason on its way to the record.
+type reason struct {
 	lab.Reason
 	level int     // of the verdict that it alone would give
 	share float64 // how much of the step's error it explains: the logarithm of a ratio
@@ -51,10 +51,10 @@ func (f *Unit) verdict(out *lab.Run) {
 	if !f.s.Run.followed() || f.sheet() == nil {
 		return
 	}
-	list := f.whys(out.Outcome)
-	list = slices.DeleteFunc(list, func(y why) bool {
-		return y.level == 0 && y.Code == whyOutage && !slices.ContainsFunc(list, func(z why) bool {
-			return z.Step == y.Step && z.level > 0 && slices.Contains(causes[whyOutage], z.Code)
+	list := f.reasons(out.Outcome)
+	list = slices.DeleteFunc(list, func(y reason) bool {
+		return y.level == 0 && y.Code == reasonOutage && !slices.ContainsFunc(list, func(z reason) bool {
+			return z.Step == y.Step && z.level > 0 && slices.Contains(causes[reasonOutage], z.Code)
 		})
 	})
 	level := 0
@@ -70,8 +70,8 @@ func (f *Unit) verdict(out *lab.Run) {
 
 // ranked puts the gravest first, among equals what explains most; and what
 // another explains right behind it.
-func ranked(list []why) []why {
-	explains := func(a, b *why) bool {
+func ranked(list []reason) []reason {
+	explains := func(a, b *reason) bool {
 		return a.Step == b.Step && (a.also == b.Code || slices.Contains(causes[a.Code], b.Code))
 	}
 	for range list { // a cause is as grave as what it explains
@@ -83,7 +83,7 @@ func ranked(list []why) []why {
 			}
 		}
 	}
-	slices.SortStableFunc(list, func(a, b why) int {
+	slices.SortStableFunc(list, func(a, b reason) int {
 		return cmp.Or(cmp.Compare(b.level, a.level), cmp.Compare(b.share, a.share), cmp.Compare(a.order, b.order))
 	})
 	for i := 1; i < len(list); i++ {
@@ -98,97 +98,97 @@ func ranked(list []why) []why {
 	return list
 }
 
-// whys lists all reasons in the order of the run.
-func (f *Unit) whys(outcome string) []why {
+// reasons lists all reasons in the order of the run.
+func (f *Unit) reasons(outcome string) []reason {
 	r := f.s.Run
-	var list []why
-	add := f.adder(&list)
-	if odd := oddRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
-		add(1, math.Inf(1), whyWrongKind, "", f.mismatchText(odd, r))
+	var list []reason
+	add := f.adderTo(&list)
+	if odd := mismatchedRolls(f.load(r, r.EndedAt), r); len(odd) > 0 {
+		add(1, math.Inf(1), reasonWrongProcess, "", f.mismatchText(odd, r))
 	}
 	for _, id := range r.Missed {
-		add(2, math.Inf(1), whySkipped, id, fmt.Sprintf("%s was skipped or came out of order.", capital(StepWords(id))))
+		add(2, math.Inf(1), reasonSkipped, id, fmt.Sprintf("%s was skipped or came out of order.", capital(StepWords(id))))
 	}
-	list = append(list, f.earlierWhys()...)
-	list = append(list, f.stepsWhys(r)...)
+	list = append(list, f.earlierReasons()...)
+	list = append(list, f.reasonsOfSteps(r)...)
 	for i := range f.sheet().Steps {
 		if sp := &f.sheet().Steps[i]; f.leftOut(i, sp) {
-			add(1, 0, whySkipped, sp.ID, fmt.Sprintf("%s was skipped.", capital(sp.Label)))
+			add(1, 0, reasonSkipped, sp.ID, fmt.Sprintf("%s was skipped.", capital(sp.Label)))
 		}
 	}
-	f.unheardWhys(add)
+	f.notReceivedReasons(add)
 	if n := len(r.Unknown); n > 0 {
-		add(1, 0, whyUnknown, "", fmt.Sprintf("%s. Which steps the film had is not certain.", unknownWords(r.Unknown, f.sheet())))
+		add(1, 0, reasonStepUnknown, "", fmt.Sprintf("%s. Which steps the film had is not certain.", unknownWords(r.Unknown, f.sheet())))
 	}
 	if r.DryerHot {
-		add(1, 0, whyDryer, "", "The dryer was hotter than the sheet allows.")
+		add(1, 0, reasonDryer, "", "The dryer was hotter than the sheet allows.")
 	}
 	switch {
 	case outcome == lab.OutcomeAborted:
-		f.abortedWhy(add)
+		f.abortedReason(add)
 	case !r.Whole || outcome == lab.OutcomeLost:
-		add(1, -1, whyNoEvidence, "", "Not all data of the run was received.")
+		add(1, -1, reasonNoEvidence, "", "Not all data of the run was received.")
 	}
 	return list
 }
 
-// adder adds reasons to a list.
-func (f *Unit) adder(list *[]why) addWhy {
+// adderTo adds reasons to a list.
+func (f *Unit) adderTo(list *[]reason) addReason {
 	return func(level int, share float64, code, step, text string) {
-		y := why{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
-		if sp, ok := f.sheet().Step(step); ok && code == whyOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
-			y.also = whyWarm // standing warmed it, or the heater came back to a tank half full
+		y := reason{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
+		if sp, ok := f.sheet().Step(step); ok && code == reasonOutage && (f.room().Best > sp.AimC || f.filledWithout(step)) {
+			y.also = reasonWarm // standing warmed it, or the heater came back to a tank half full
 		}
 		*list = append(*list, y)
 	}
 }
 
-// stepsWhys are the reasons that the run's own steps give.
-func (f *Unit) stepsWhys(r *run) (list []why) {
+// reasonsOfSteps are the reasons that the run's own steps give.
+func (f *Unit) reasonsOfSteps(r *run) (list []reason) {
 	if f.sheet() == nil {
 		return nil
 	}
 	for _, c := range r.Steps {
-		f.stepWhys(c, f.adder(&list))
+		f.stepReasons(c, f.adderTo(&list))
 	}
 	return list
 }
 
-// earlierWhys are the reasons that the film's earlier runs give: a rescue is
+// earlierReasons are the reasons that the film's earlier runs give: a rescue is
 // one film over several runs.
-func (f *Unit) earlierWhys() (list []why) {
+func (f *Unit) earlierReasons() (list []reason) {
 	r := f.s.Run
 	if r.Took == nil {
 		return nil
 	}
-	for _, y := range r.Took.Whys {
-		list = append(list, why{Reason: y.Reason, level: y.Level, share: y.Share, also: y.Also})
+	for _, y := range r.Took.Reasons {
+		list = append(list, reason{Reason: y.Reason, level: y.Level, share: y.Share, also: y.Also})
 	}
-	add := f.adder(&list)
+	add := f.adderTo(&list)
 	for _, x := range r.cutsLeft() {
-		add(1, 0, whyShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet says %s. Its run ended in it, and the next went on behind it.",
+		add(1, 0, reasonShort, x.ID, fmt.Sprintf("%s lasted %s; the sheet says %s. Its run ended in it, and the next went on behind it.",
 			capital(StepWords(x.ID)), lab.SpanText(x.TimeS), lab.SpanText(x.WantS)))
 	}
 	return list
 }
 
-// abortedWhy says what an abort left undone. That it was aborted is the
+// abortedReason says what an abort left undone. That it was aborted is the
 // outcome; the reasons say what it did to the film.
-func (f *Unit) abortedWhy(add addWhy) {
+func (f *Unit) abortedReason(add addReason) {
 	const after = " No data was received of what the film got after that."
 	c, sh := f.s.cur(), f.sheet()
 	sp := f.spec(c)
 	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.fromT()).Seconds() < sp.AimS && c.DrainT.IsZero() {
-		add(1, 0, whyShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, lab.SpanText(c.EndT.Sub(c.fromT()).Seconds()))+after)
+		add(1, 0, reasonShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, lab.SpanText(c.EndT.Sub(c.fromT()).Seconds()))+after)
 		return
 	}
 	for i := max(f.reached(), 0); i < len(sh.Steps); i++ {
 		if !f.had(i) && len(f.s.Run.Unknown) == 0 {
-			add(1, 0, whySkipped, sh.Steps[i].ID, fmt.Sprintf("The run was aborted before %s.", sh.Steps[i].Label)+after)
+			add(1, 0, reasonSkipped, sh.Steps[i].ID, fmt.Sprintf("The run was aborted before %s.", sh.Steps[i].Label)+after)
 			return
 		}
 	}
-	add(1, 0, whyNoEvidence, "", "The run was aborted."+after)
+	add(1, 0, reasonNoEvidence, "", "The run was aborted."+after)
 }
 
 // leftOut tells whether the film surely went past a wash without it.
@@ -200,7 +200,7 @@ func (f *Unit) leftOut(i int, sp *process.Step) bool {
 	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
-func (f *Unit) mismatchText(odd []odd, r *run) string {
+func (f *Unit) mismatchText(odd []mismatch, r *run) string {
 	o := odd[0]
 	who := "Roll " + o.roll
 	if o.roll == "" {
@@ -212,29 +212,29 @@ func (f *Unit) mismatchText(odd []odd, r *run) string {
 	return fmt.Sprintf("%s was for %s; the unit ran %s.", who, f.processWords(o.process, o.push), f.processWords(r.Process, r.Push))
 }
 
-type addWhy func(level int, share float64, code, step, text string)
+type addReason func(level int, share float64, code, step, text string)
 
-// parts are what a developer's error is made of: the logarithm of its time
+// developerError are what a developer's error is made of: the logarithm of its time
 // against the sheet's and of its speed against the sheet's, each as far as it
 // goes the way of the error itself.
-type parts struct {
+type developerError struct {
 	level          int // beyond which edge
 	time, speed    float64
 	timeLong, warm bool
 	text           string // the push error, said
 }
 
-func (f *Unit) parts(c *stepRec, sp *process.Step) parts {
+func (f *Unit) developerErrorOf(c *runStep, sp *process.Step) developerError {
 	a := f.aim(c)
 	target, ok := sp.TargetS(a)
 	if !ok || !c.BathHeard || c.Bath.N == 0 || c.BathT.IsZero() || sp.Kind != process.Dev {
-		return parts{}
+		return developerError{}
 	}
 	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	if f.mostlyUnread(c) {
-		return f.surely(c, sp, a, timeS, target)
+		return f.certainError(c, sp, a, timeS, target)
 	}
-	p := parts{level: sp.Off(c.Bath.Eq.Best, a)}
+	p := developerError{level: sp.Off(c.Bath.Eq.Best, a)}
 	if timeS <= 0 || c.Bath.Eq.Best <= 0 {
 		return p
 	}
@@ -245,28 +245,28 @@ func (f *Unit) parts(c *stepRec, sp *process.Step) parts {
 	p.text = fmt.Sprintf(" Development %+.0f %% against the %s: color balance is at risk.", 100*(c.Bath.Eq.Best/target-1), aimWord(a))
 	if side := sp.Side(c.Bath.Eq.Best, a); side != 0 {
 		p.text = fmt.Sprintf(" Push error %s than %s: the sheet's push times end there.", moreLess(side), process.Stops(sp.Bound(side, a)))
-	} else if stops, ok := sp.StopsRange(f.honest(c, sp), a); ok {
+	} else if stops, ok := sp.StopsRange(f.equivalentBounds(c, sp), a); ok {
 		stops = sp.Scaled(stops)
 		p.text = fmt.Sprintf(" Push error %s. A kinetic equivalence, not a density prediction.", process.ThirdsRange(stops))
 	}
 	return p
 }
 
-// surely are the parts of a developer that was mostly unread: what is so
+// certainError are the parts of a developer that was mostly unread: what is so
 // whatever its bath did within the bounds.
-func (f *Unit) surely(c *stepRec, sp *process.Step, a process.Aim, timeS, target float64) parts {
-	eq := f.honest(c, sp)
+func (f *Unit) certainError(c *runStep, sp *process.Step, a process.Aim, timeS, target float64) developerError {
+	eq := f.equivalentBounds(c, sp)
 	over, under := eq.Low > target, eq.High < target
 	if timeS <= 0 || eq.Low <= 0 || !over && !under {
-		return parts{}
+		return developerError{}
 	}
 	near := eq.Low
 	if under {
 		near = eq.High
 	}
-	p := parts{level: sp.Off(near, a), timeLong: over, warm: over}
+	p := developerError{level: sp.Off(near, a), timeLong: over, warm: over}
 	if p.level == 0 {
-		return parts{}
+		return developerError{}
 	}
 	p.time = math.Abs(math.Log(timeS / target))
 	p.text = fmt.Sprintf(" Most of it was not read; by the clock it went beyond the %s's limits whatever the bath did.", aimWord(a))
@@ -280,17 +280,17 @@ func aimWord(a process.Aim) string {
 	return "sheet"
 }
 
-// stepWhys are the reasons of one step.
-func (f *Unit) stepWhys(c *stepRec, add addWhy) {
+// stepReasons are the reasons of one step.
+func (f *Unit) stepReasons(c *runStep, add addReason) {
 	sp := f.spec(c)
 	if sp == nil || c.EndT.IsZero() || c.BathT.IsZero() && !c.Short {
 		return
 	}
 	if c.Stranded {
-		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The run left the film in %s: when it came out is not known.", sp.Label))
+		add(1, 0, reasonNoEvidence, c.ID, fmt.Sprintf("The run left the film in %s: when it came out is not known.", sp.Label))
 		return
 	}
-	p := f.parts(c, sp)
+	p := f.developerErrorOf(c, sp)
 	said := false // the push error is said once, with the reason that explains most of it
 	push := func(level int) string {
 		if p.level == 0 || said || level < p.level {
@@ -299,12 +299,12 @@ func (f *Unit) stepWhys(c *stepRec, add addWhy) {
 		said = true
 		return p.text
 	}
-	f.outageWhys(c, sp, p, add)
-	f.timeWhys(c, sp, p, push, add)
-	f.bathWhys(c, sp, p, push, add)
+	f.outageReasons(c, sp, p, add)
+	f.timeReasons(c, sp, p, push, add)
+	f.bathReasons(c, sp, p, push, add)
 	dev := sp.Kind == process.Dev
 	if dev && c.NoRotation && !f.turnedThrough(c) {
-		add(1, 0.001, whyRotation, c.ID, fmt.Sprintf("The tank stood still in %s; standing film develops unevenly.", sp.Label))
+		add(1, 0.001, reasonRotation, c.ID, fmt.Sprintf("The tank stood still in %s; standing film develops unevenly.", sp.Label))
 	}
 	if extra := f.slowDrainS(c); dev && extra > 0 {
 		level, share := 1, 0.001
@@ -313,29 +313,29 @@ func (f *Unit) stepWhys(c *stepRec, add addWhy) {
 			level = max(level, sp.Off(with, f.aim(c)))
 			share = max(share, math.Log(with/target))
 		}
-		add(level, share, whyLong, c.ID, fmt.Sprintf("%s took %s to drain: some of the film had it for up to %s longer.", capital(sp.Label), lab.SpanText(c.DrainS), lab.SpanText(extra)))
+		add(level, share, reasonLong, c.ID, fmt.Sprintf("%s took %s to drain: some of the film had it for up to %s longer.", capital(sp.Label), lab.SpanText(c.DrainS), lab.SpanText(extra)))
 	}
 	if usual := f.s.Usual[string(lab.PhaseFilling)].median(); dev && usual > 0 && c.FillS > usual+slowFillS {
-		add(1, 0.001, whyLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), lab.SpanText(c.FillS), lab.SpanText(usual)))
+		add(1, 0.001, reasonLong, c.ID, fmt.Sprintf("%s took %s to fill, usually %s: the film that was wet first had it longer.", capital(sp.Label), lab.SpanText(c.FillS), lab.SpanText(usual)))
 	}
 	if c.NoChem {
-		add(1, 0, whyChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
+		add(1, 0, reasonChemistry, c.ID, fmt.Sprintf("%s: the bottle was empty, or gave less than the fill it should.", capital(sp.Label)))
 	}
-	f.doubtWhys(c, sp, add)
+	f.doubtReasons(c, sp, add)
 	if dev && c.Slow && !c.NoRotation {
-		add(1, 0.0005, whyRotation, c.ID, fmt.Sprintf("The tank turned slowly in %s; agitation decides contrast and evenness.", sp.Label))
+		add(1, 0.0005, reasonRotation, c.ID, fmt.Sprintf("The tank turned slowly in %s; agitation decides contrast and evenness.", sp.Label))
 	}
 	if dev && sp.Push != nil && !sp.PushKnown(f.s.Run.Push) {
-		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("The sheet has no time for %s: how far %s went is not judged.", process.PushWords(f.s.Run.Push), sp.Label))
+		add(1, 0, reasonNoEvidence, c.ID, fmt.Sprintf("The sheet has no time for %s: how far %s went is not judged.", process.PushWords(f.s.Run.Push), sp.Label))
 	}
 	if dev && (c.NoReading || c.Unheard || !c.BathHeard || c.Bath.N == 0 || c.Bath.GapS > f.readingLimitS()) {
-		add(1, 0, whyNoEvidence, c.ID, fmt.Sprintf("Not all data of %s was received.", sp.Label))
+		add(1, 0, reasonNoEvidence, c.ID, fmt.Sprintf("Not all data of %s was received.", sp.Label))
 	}
 }
 
 // slowDrainS is by how much a step drained more slowly than is usual, seconds;
 // 0 where it did not.
-func (f *Unit) slowDrainS(c *stepRec) float64 {
+func (f *Unit) slowDrainS(c *runStep) float64 {
 	usual := f.s.Usual[string(lab.PhaseDraining)].median()
 	if usual <= 0 || c.DrainS <= usual+slowFillS {
 		return 0
@@ -347,15 +347,15 @@ func (f *Unit) slowDrainS(c *stepRec) float64 {
 // before a person is to look, seconds.
 const slowFillS = 8
 
-// outageWhys: power that was away while film stood in a bath that develops.
+// outageReasons: power that was away while film stood in a bath that develops.
 // Whatever the push error, a person looks: no seconds repair uneven film.
-func (f *Unit) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
+func (f *Unit) outageReasons(c *runStep, sp *process.Step, p developerError, add addReason) {
 	for _, o := range f.s.Run.Outages {
 		if o.N != c.N || o.Step != c.ID {
 			continue
 		}
 		if sp.Kind != process.Dev { // it counts for what it did to the step
-			add(0, 0, whyOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", lab.SpanText(o.S), StepWords(o.Step)))
+			add(0, 0, reasonOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", lab.SpanText(o.S), StepWords(o.Step)))
 			continue
 		}
 		share := 0.002
@@ -380,22 +380,22 @@ func (f *Unit) outageWhys(c *stepRec, sp *process.Step, p parts, add addWhy) {
 		default:
 			text += fmt.Sprintf(" The film stood still for about %s: it may have developed unevenly, which no number of seconds repairs.", lab.SpanText(still))
 		}
-		add(1, share, whyOutage, c.ID, text)
+		add(1, share, reasonOutage, c.ID, text)
 	}
 }
 
 // inFilling tells whether an outage was over before the bath of c was in.
-func (o *outage) inFilling(c *stepRec) bool { return !o.BackT.IsZero() && !o.BackT.After(c.BathT) }
+func (o *outage) inFilling(c *runStep) bool { return !o.BackT.IsZero() && !o.BackT.After(c.BathT) }
 
 // filledWithout tells whether an outage came while a step was filled.
 func (f *Unit) filledWithout(step string) bool {
-	return slices.ContainsFunc(f.s.Run.Steps, func(c *stepRec) bool {
+	return slices.ContainsFunc(f.s.Run.Steps, func(c *runStep) bool {
 		return c.ID == step && slices.ContainsFunc(f.s.Run.Outages, func(o *outage) bool { return o.N == c.N && o.Step == step && o.inFilling(c) })
 	})
 }
 
-// timeWhys: the step was set wrong, too short or too long.
-func (f *Unit) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+// timeReasons: the step was set wrong, too short or too long.
+func (f *Unit) timeReasons(c *runStep, sp *process.Step, p developerError, push func(int) string, add addReason) {
 	sheetS, known := f.sheetS(c)
 	if !known || c.BathT.IsZero() {
 		return
@@ -419,7 +419,7 @@ func (f *Unit) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 		if math.Abs(timeS-c.SetS) < math.Abs(timeS-sheetS) || mostly {
 			share = p.time
 		}
-		add(0, share, whyWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet says %s.", capital(sp.Label), lab.SpanText(c.SetS), lab.SpanText(sheetS)))
+		add(0, share, reasonWrongTime, c.ID, fmt.Sprintf("%s was set to %s; the sheet says %s.", capital(sp.Label), lab.SpanText(c.SetS), lab.SpanText(sheetS)))
 	}
 	want := sheetS
 	if sp.Kind == process.Min {
@@ -430,26 +430,26 @@ func (f *Unit) timeWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	}
 	switch {
 	case c.Short || mostly && !p.timeLong:
-		add(level, p.time, whyShort, c.ID, text())
+		add(level, p.time, reasonShort, c.ID, text())
 	case long || mostly && p.timeLong:
-		add(level, p.time, whyLong, c.ID, text())
+		add(level, p.time, reasonLong, c.ID, text())
 	}
 }
 
-// bathWhys: the bath was too warm or too cool.
-func (f *Unit) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) string, add addWhy) {
+// bathReasons: the bath was too warm or too cool.
+func (f *Unit) bathReasons(c *runStep, sp *process.Step, p developerError, push func(int) string, add addReason) {
 	mostly := p.level > 0 && p.speed > p.time
 	if !c.Out && !mostly {
 		return
 	}
 	if c.Swings && !mostly {
-		add(1, p.speed, whySwings, c.ID, fmt.Sprintf("%s swung between %.2f and %.2f °C (limits %g to %g °C): its heater hunts.",
+		add(1, p.speed, reasonSwings, c.ID, fmt.Sprintf("%s swung between %.2f and %.2f °C (limits %g to %g °C): its heater hunts.",
 			capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)+push(1))
 		return
 	}
-	code, way := whyCool, "too cool"
+	code, way := reasonCool, "too cool"
 	if c.OutWarm && !mostly || mostly && p.warm {
-		code, way = whyWarm, "too warm"
+		code, way = reasonWarm, "too warm"
 	}
 	level := 1
 	if mostly {
@@ -462,8 +462,8 @@ func (f *Unit) bathWhys(c *stepRec, sp *process.Step, p parts, push func(int) st
 	add(level, p.speed, code, c.ID, text+push(level))
 }
 
-// doubtWhys: readings that were not believed are no evidence.
-func (f *Unit) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
+// doubtReasons: readings that were not believed are no evidence.
+func (f *Unit) doubtReasons(c *runStep, sp *process.Step, add addReason) {
 	limit := max(f.fig().ReadingMissingS, f.fig().ReadingMissingIntervals*f.s.Intervals.median())
 	if c.Doubt.S < limit {
 		return
@@ -473,7 +473,7 @@ func (f *Unit) doubtWhys(c *stepRec, sp *process.Step, add addWhy) {
 		level = 1
 	}
 	if sp.Kind == process.Dev || !sp.Wash {
-		add(level, 0, whyNoEvidence, c.ID, fmt.Sprintf("For %s of %s the probe's readings were not believed: %s.",
+		add(level, 0, reasonNoEvidence, c.ID, fmt.Sprintf("For %s of %s the probe's readings were not believed: %s.",
 			lab.SpanText(c.Doubt.S), sp.Label, doubtWords(c.Doubt.Why)))
 	}
 }
@@ -490,7 +490,7 @@ func doubtWords(why string) string {
 	return "no bath of this process is so warm or so cold"
 }
 
-func (f *Unit) isDev(c *stepRec) bool {
+func (f *Unit) isDev(c *runStep) bool {
 	sp := f.spec(c)
 	return sp != nil && sp.Kind == process.Dev
 }

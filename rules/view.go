@@ -133,7 +133,7 @@ func (f *Unit) bathView() lab.Bath {
 	if sp != nil {
 		v.LowC, v.HighC = new(sp.LowC), new(sp.HighC)
 	}
-	if q := &s.Sense; q.BadN >= doubtReadings {
+	if q := &s.Probe; q.BadN >= doubtReadings {
 		v.Doubtful = &lab.Doubtful{C: lab.Round(q.Shown.V, 3), Why: q.Why, At: lab.At(s.Clock.report(q.Shown.T))}
 	}
 	if !s.Bath.known() {
@@ -240,7 +240,7 @@ func (f *Unit) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 		}
 		room = v.CapacityL - t.Level - owes
 	}
-	v.RunsLeft = new(max(0, int((room+tiny)/next)))
+	v.RunsLeft = new(max(0, int((room+roundingSlack)/next)))
 }
 
 // actJob words what an outlook wants a person to do.

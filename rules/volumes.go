@@ -160,8 +160,8 @@ func (f *Unit) nextRun() (volumes, bool) {
 	return f.pastVolumes(f.nextLike())
 }
 
-// known is what a whole run of one process moves, and whose run showed it.
-type known struct {
+// knownVolumes is what a whole run of one process moves, and whose run showed it.
+type knownVolumes struct {
 	volumes
 	From string // one of the lab.VolumesBy...
 	Unit lab.UnitID
@@ -170,14 +170,14 @@ type known struct {
 
 // volumesOf is what a run of a process moves on the unit: by its own last whole
 // run, else by the latest of another unit of its model.
-func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (known, bool) {
+func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool) {
 	if like == "" {
-		return known{}, false
+		return knownVolumes{}, false
 	}
 	if v, ok := f.pastVolumes(like); ok {
-		return known{v, lab.VolumesByUnit, f.unit, f.s.Past[like].At}, true
+		return knownVolumes{v, lab.VolumesByUnit, f.unit, f.s.Past[like].At}, true
 	}
-	var best known
+	var best knownVolumes
 	if f.s.Model == "" {
 		return best, false
 	}
@@ -187,7 +187,7 @@ func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (known, bool) {
 		}
 		at := o.s.Past[like].At
 		if v, ok := o.pastVolumes(like); ok && (best.Unit.IsZero() || at.After(best.At)) {
-			best = known{v, lab.VolumesByModel, o.unit, at}
+			best = knownVolumes{v, lab.VolumesByModel, o.unit, at}
 		}
 	}
 	return best, !best.Unit.IsZero()
@@ -195,10 +195,10 @@ func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (known, bool) {
 
 // nextRunOf is what the next run of the unit will move, by the fleet where it
 // has not shown that itself.
-func (f *Unit) nextRunOf(fleet iter.Seq[*Unit]) (known, bool) {
+func (f *Unit) nextRunOf(fleet iter.Seq[*Unit]) (knownVolumes, bool) {
 	if f.s.running() {
 		if v, ok := f.runVolumes(); ok {
-			return known{v, lab.VolumesByRun, f.unit, f.s.Clock.report(f.s.Clock.T)}, true
+			return knownVolumes{v, lab.VolumesByRun, f.unit, f.s.Clock.report(f.s.Clock.T)}, true
 		}
 	}
 	return f.volumesOf(f.nextLike(), fleet)
