@@ -40,13 +40,13 @@ const (
 
 // bathConditions is what a stretch of a bath is judged by.
 type bathConditions struct {
-	step     *process.Step // nil: only the plain figures count
-	withinC float64       // what a reading is worth, °C
-	setC   float64       // what the heater holds
-	room   process.Range // °C
-	cool   process.Cooling
-	limitS float64                                            // the longest time between readings that is none missing
-	powerAway    func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
+	step      *process.Step // nil: only the plain figures count
+	withinC   float64       // what a reading is worth, °C
+	setC      float64       // what the heater holds
+	room      process.Range // °C
+	cool      process.Cooling
+	limitS    float64                                            // the longest time between readings that is none missing
+	powerAway func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
 	latestEnd time.Time                                          // where the end lies in a hole: the last that it may be
 }
 

@@ -27,8 +27,8 @@ const (
 
 // tooManyRuns tells whether a message begins one run too many: no processor
 // runs film that often. It is told as refused telemetry, and not folded.
-func (f *Unit) tooManyRuns(st *lab.Step) bool {
-	s := f.s
+func (u *Unit) tooManyRuns(st *lab.Step) bool {
+	s := u.s
 	if st.Run == "" || st.Phase == lab.PhaseIdle || s.Run != nil && s.Run.Name == st.Run {
 		return false
 	}
@@ -36,10 +36,10 @@ func (f *Unit) tooManyRuns(st *lab.Step) bool {
 	s.Began = slices.DeleteFunc(s.Began, func(t time.Time) bool { return now.Sub(t) >= lab.Seconds(runsWithinS) })
 	if len(s.Began) < runsKept {
 		s.Began = append(s.Began, now)
-		f.clear(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now)
+		u.clear(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now)
 		return false
 	}
-	f.raise(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now, alertContent{priority: lab.High,
+	u.raise(alertKey{rule: RuleTelemetryRefused, subject: "runs", apart: true}, now, alertContent{priority: lab.High,
 		message: fmt.Sprintf("%d runs began within an hour: further ones are not judged", runsKept),
 		facts:   map[string]any{"code": "too-many-runs", "run": st.Run}})
 	return true
@@ -47,13 +47,13 @@ func (f *Unit) tooManyRuns(st *lab.Step) bool {
 
 // tooManySteps tells whether a run has more steps than are kept, and says so
 // once a run.
-func (f *Unit) tooManySteps(st *lab.Step) bool {
-	r := f.s.Run
+func (u *Unit) tooManySteps(st *lab.Step) bool {
+	r := u.s.Run
 	if len(r.Steps) < stepsKept {
 		return false
 	}
 	r.Lacks = true
-	f.raise(alertKey{rule: RuleTelemetryRefused, subject: "steps", run: true}, f.s.Clock.T, alertContent{priority: lab.High,
+	u.raise(alertKey{rule: RuleTelemetryRefused, subject: "steps", run: true}, u.s.Clock.T, alertContent{priority: lab.High,
 		message: fmt.Sprintf("The run has more than %d steps: further ones are not judged", stepsKept),
 		latched: true, facts: map[string]any{"code": "too-many-steps", "step": st.Step}})
 	return true
@@ -83,28 +83,28 @@ func (r *run) keepOutage(o *outage) { r.Outages = lab.LastOf(append(r.Outages, o
 // roomForOne tells whether one more condition that lasts is kept. At the cap the
 // oldest latched one gives way: it lives on where people see it, and the fold
 // only knows it so as not to raise it twice.
-func (f *Unit) roomForOne() bool {
-	if len(f.s.Open) < openKept {
+func (u *Unit) roomForOne() bool {
+	if len(u.s.Open) < openKept {
 		return true
 	}
 	oldest := ""
-	for _, key := range sortedKeys(f.s.Open) {
-		if o := f.s.Open[key]; o.Latched && (oldest == "" || o.RaisedAt.Before(f.s.Open[oldest].RaisedAt)) {
+	for _, key := range slices.Sorted(maps.Keys(u.s.Open)) {
+		if o := u.s.Open[key]; o.Latched && (oldest == "" || o.RaisedAt.Before(u.s.Open[oldest].RaisedAt)) {
 			oldest = key
 		}
 	}
-	delete(f.s.Open, oldest)
+	delete(u.s.Open, oldest)
 	return oldest != ""
 }
 
 // keepTanks forgets containers that the unit does not declare, those heard
 // longest ago first.
-func (f *Unit) keepTanks() {
-	s := f.s
+func (u *Unit) keepTanks() {
+	s := u.s
 	if len(s.Tanks) <= tanksKept {
 		return
 	}
-	specs := f.containerSpecs()
+	specs := u.containerSpecs()
 	names := slices.DeleteFunc(slices.Collect(maps.Keys(s.Tanks)), func(name string) bool { _, ok := specs[name]; return ok })
 	slices.SortFunc(names, func(a, b string) int {
 		if c := s.Tanks[a].HeardT.Compare(s.Tanks[b].HeardT); c != 0 {
@@ -114,15 +114,15 @@ func (f *Unit) keepTanks() {
 	})
 	for _, name := range names[:min(len(names), len(s.Tanks)-tanksKept)] {
 		delete(s.Tanks, name)
-		f.drop("near:" + name)
-		f.drop("near:in:" + name)
+		u.drop("near:" + name)
+		u.drop("near:in:" + name)
 	}
 }
 
 // keepPast forgets the last run of a process beyond the cap: of the first by
 // name that is not the one in hand.
 func (s *state) keepPast(like string) {
-	for _, name := range sortedKeys(s.Past) {
+	for _, name := range slices.Sorted(maps.Keys(s.Past)) {
 		if len(s.Past) <= pastKept {
 			return
 		}

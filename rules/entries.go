@@ -74,14 +74,14 @@ func (s *state) now() time.Time { return s.Clock.report(s.Clock.T) }
 // ForgetEntries drops the entries that can no longer change anything: those
 // before a moment, but for the figures in force and those of runs that can
 // still be folded again. It gives what is left.
-func (f *Unit) ForgetEntries(before time.Time, again func(runID string) bool) Entries {
+func (u *Unit) ForgetEntries(before time.Time, again func(runID string) bool) Entries {
 	last := map[string]*Entry{}
-	for _, k := range f.entries {
+	for _, k := range u.entries {
 		if k.Kind().Figure && k.T.Before(before) {
 			last[k.Sets()] = k
 		}
 	}
-	f.entries = slices.DeleteFunc(f.entries, func(k *Entry) bool {
+	u.entries = slices.DeleteFunc(u.entries, func(k *Entry) bool {
 		old := k.T.Before(before)
 		switch {
 		case k.Kind().Figure && (!old || last[k.Sets()] == k), k.OfWholeRun() && again(k.RunID), !k.OfWholeRun() && !old:
@@ -89,10 +89,10 @@ func (f *Unit) ForgetEntries(before time.Time, again func(runID string) bool) En
 		}
 		return true
 	})
-	for id := range f.s.Done {
-		if f.entries.Find(id) == nil {
-			delete(f.s.Done, id)
+	for id := range u.s.Done {
+		if u.entries.Find(id) == nil {
+			delete(u.s.Done, id)
 		}
 	}
-	return f.entries
+	return u.entries
 }

@@ -1,35 +1,37 @@
 package rules
 
 import (
+	"maps"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
 )
 
 // dryingSet takes the time for which drying is set.
-func (f *Unit) dryingSet(st *lab.Step) {
+func (u *Unit) dryingSet(st *lab.Step) {
 	if st.Phase != lab.PhaseDrying || st.SetS == nil {
 		return
 	}
-	f.s.PhaseSetS = *st.SetS
-	if !f.s.PhaseHeard && st.ElapsedS != nil { // its beginning was missed: the unit's own count tells
-		f.s.PhaseSetS = max(0, f.s.Clock.T.Sub(f.s.PhaseT).Seconds()+*st.SetS-*st.ElapsedS)
+	u.s.PhaseSetS = *st.SetS
+	if !u.s.PhaseHeard && st.ElapsedS != nil { // its beginning was missed: the unit's own count tells
+		u.s.PhaseSetS = max(0, u.s.Clock.T.Sub(u.s.PhaseT).Seconds()+*st.SetS-*st.ElapsedS)
 	}
 }
 
 // dryAt is when the film in the dryer will be dry, by the unit's own setting.
-func (f *Unit) dryAt() time.Time { return f.s.PhaseT.Add(lab.Seconds(f.s.PhaseSetS)) }
+func (u *Unit) dryAt() time.Time { return u.s.PhaseT.Add(lab.Seconds(u.s.PhaseSetS)) }
 
 // dryJob is when film has to be fetched from the dryer: the drying time that
 // the unit told, or since it told that it is done.
-func (f *Unit) dryJob() (lab.Job, bool) {
-	s := f.s
-	j := lab.Job{Unit: f.unit.String(), What: lab.JobFetchDry}
+func (u *Unit) dryJob() (lab.Job, bool) {
+	s := u.s
+	j := lab.Job{Unit: u.unit.String(), What: lab.JobFetchDry}
 	switch {
 	case s.Run == nil || !s.Run.film():
 		return j, false
 	case s.running() && s.Phase == lab.PhaseDrying && s.PhaseSetS > 0:
-		j.Run, j.DueAt = s.Run.ID, lab.At(s.Clock.report(f.dryAt()))
+		j.Run, j.DueAt = s.Run.ID, lab.At(s.Clock.report(u.dryAt()))
 		return j, true
 	case !s.running() && s.Phase == lab.PhaseDone && s.Run.Away == nil:
 		j.Run, j.DueAt = s.Run.ID, lab.At(s.Clock.report(s.PhaseT))
@@ -40,13 +42,13 @@ func (f *Unit) dryJob() (lab.Job, bool) {
 
 // Jobs lists where a person is needed at the unit next. v is its outlook, nil
 // for none.
-func (f *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
-	s := f.s
+func (u *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
+	s := u.s
 	add := func(what string, due lab.Time) {
-		jobs = append(jobs, lab.Job{Unit: f.unit.String(), What: what, DueAt: due, Run: s.Run.ID})
+		jobs = append(jobs, lab.Job{Unit: u.unit.String(), What: what, DueAt: due, Run: s.Run.ID})
 	}
-	jobs = f.filmJobs()
-	if j, ok := f.dryJob(); ok {
+	jobs = u.filmJobs()
+	if j, ok := u.dryJob(); ok {
 		jobs = append(jobs, j)
 	}
 	if !s.running() {
@@ -54,13 +56,13 @@ func (f *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 	}
 	if s.Phase == lab.PhaseWaiting {
 		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))
-	} else if left, ok := f.toDryerS(); ok {
-		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(f.after(left))))
+	} else if left, ok := u.toDryerS(); ok {
+		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(u.after(left))))
 	}
 	if v != nil && v.ActAt != nil {
 		add(actJob(v), *v.ActAt)
 	}
-	for _, key := range sortedKeys(s.Open) {
+	for _, key := range slices.Sorted(maps.Keys(s.Open)) {
 		o := s.Open[key]
 		what := map[string]string{RuleWasteWillNotFit: "empty ", RuleWashWaterShort: "top up ", RuleChemistryShort: "fill "}[o.Rule]
 		in, ok := o.Facts["drain_in_s"].(float64)
@@ -68,7 +70,7 @@ func (f *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 			in, ok = o.Facts["draw_in_s"].(float64)
 		}
 		if what != "" && ok {
-			add(what+f.containerName(o.Subject), lab.At(s.Clock.report(f.after(in))))
+			add(what+u.containerName(o.Subject), lab.At(s.Clock.report(u.after(in))))
 		}
 	}
 	return jobs

@@ -19,31 +19,31 @@ const roomWithinC = 0.5
 // point: common practice, no source.
 const heldWithinC = 0.5
 
-func (f *Unit) room() process.Range {
-	if f.s.Room.known() {
-		return process.Within(f.s.Room.V, roomWithinC)
+func (u *Unit) room() process.Range {
+	if u.s.Room.known() {
+		return process.Within(u.s.Room.V, roomWithinC)
 	}
 	return roomC
 }
 
 // cooling is how this unit cools, by what it has shown before and by what it
 // shows in the cooling that goes on.
-func (f *Unit) cooling() process.Cooling {
-	c := process.CombineFits(f.s.Cools)
-	if k := f.s.Cool; k != nil {
-		return c.WithBeginningOf(process.CoolingCurve{Points: k.Pts, Room: f.room()})
+func (u *Unit) cooling() process.Cooling {
+	c := process.CombineFits(u.s.Cools)
+	if k := u.s.Cool; k != nil {
+		return c.WithBeginningOf(process.CoolingCurve{Points: k.Pts, Room: u.room()})
 	}
 	return c
 }
 
 // conditionsOf is what the bath of a step is judged by.
-func (f *Unit) conditionsOf(c *runStep) *bathConditions {
-	sp := f.spec(c)
+func (u *Unit) conditionsOf(c *runStep) *bathConditions {
+	sp := u.spec(c)
 	if sp == nil {
-		return &bathConditions{limitS: f.readingLimitS()}
+		return &bathConditions{limitS: u.readingLimitS()}
 	}
-	e := &bathConditions{step: sp, withinC: f.s.Run.Fig.withinC(), setC: sp.AimC, room: f.room(), cool: f.cooling(),
-		limitS: f.readingLimitS(), powerAway: f.powerAway, latestEnd: f.latestEnd(c)}
+	e := &bathConditions{step: sp, withinC: u.s.Run.Fig.withinC(), setC: sp.AimC, room: u.room(), cool: u.cooling(),
+		limitS: u.readingLimitS(), powerAway: u.powerAway, latestEnd: u.latestEnd(c)}
 	if c.SetC > 0 {
 		e.setC = c.SetC
 	}
@@ -51,7 +51,7 @@ func (f *Unit) conditionsOf(c *runStep) *bathConditions {
 }
 
 // latestEnd is how long a step may have gone on beyond its likely end.
-func (f *Unit) latestEnd(c *runStep) (t time.Time) {
+func (u *Unit) latestEnd(c *runStep) (t time.Time) {
 	if c.EndUnsure {
 		return c.LeftT
 	}
@@ -60,8 +60,8 @@ func (f *Unit) latestEnd(c *runStep) (t time.Time) {
 
 // powerAway is the time between from and to in which the power was away, the first
 // such stretch to the last.
-func (f *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
-	for _, o := range f.s.Run.Outages {
+func (u *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
+	for _, o := range u.s.Run.Outages {
 		lost, back := o.LostT, o.BackT
 		if back.IsZero() || back.After(to) {
 			back = to
@@ -81,17 +81,17 @@ func (f *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
 }
 
 // aim is what a step is judged against.
-func (f *Unit) aim(c *runStep) process.Aim {
-	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
-	a.HouseS, _ = f.houseS(c)
+func (u *Unit) aim(c *runStep) process.Aim {
+	a := process.Aim{Push: u.s.Run.Push, SetS: c.SetS}
+	a.HouseS, _ = u.houseS(c)
 	return a
 }
 
 // soFar is what the bath of c has had by timeline time t: the readings, and
 // since the last of them what cooling or the heater make of it. It gives the
 // liquid at t as well.
-func (f *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
-	b, e := c.Bath, f.conditionsOf(c)
+func (u *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
+	b, e := c.Bath, u.conditionsOf(c)
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)
 	}
@@ -105,8 +105,8 @@ func (f *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Ra
 		return b.Eq, bath
 	}
 	if cooling {
-		b.Eq = b.Eq.Plus(e.step.Cooled(f.cooling(), bath, f.room(), 0, dt))
-		return b.Eq, f.cooling().Between(bath, f.room(), dt)
+		b.Eq = b.Eq.Plus(e.step.Cooled(u.cooling(), bath, u.room(), 0, dt))
+		return b.Eq, u.cooling().Between(bath, u.room(), dt)
 	}
 	b.to(t, b.PrevC, e)
 	return b.Eq, bath
@@ -128,10 +128,10 @@ type coolNow struct {
 
 // followCooling keeps what a unit shows of its own cooling: readings of the
 // bath while its mains are away.
-func (f *Unit) followCooling(v float64, t time.Time) {
-	s := f.s
+func (u *Unit) followCooling(v float64, t time.Time) {
+	s := u.s
 	if s.Power.LostT.IsZero() {
-		f.coolingOver()
+		u.coolingOver()
 		return
 	}
 	k := s.Cool
@@ -148,18 +148,18 @@ func (f *Unit) followCooling(v float64, t time.Time) {
 
 // coolingOf keeps what a restart shows of the unit's cooling: the last
 // reading before it and the first after.
-func (f *Unit) coolingOf(o *outage, c *runStep) {
-	b, room := c.Bath, f.room()
+func (u *Unit) coolingOf(o *outage, c *runStep) {
+	b, room := c.Bath, u.room()
 	away := o.BackT.Sub(o.LostT).Seconds()
 	late := b.HeldT.Sub(o.BackT).Seconds() + max(o.LostT.Sub(b.FromT).Seconds(), 0)
 	fall := b.PrevC - b.HeldC
-	if !b.Prev || away < 60 || late > coolLateS || fall < 0.5 || b.HeldC-room.Best < 3 || !f.s.Room.known() {
+	if !b.Prev || away < 60 || late > coolLateS || fall < 0.5 || b.HeldC-room.Best < 3 || !u.s.Room.known() {
 		return
 	}
 	tau := func(room float64) float64 { return away / math.Log((b.PrevC-room)/(b.HeldC-room)) }
 	fit := process.CoolingFit{TauS: tau(room.Best)}
 	fit.Error = math.Hypot(coolNoiseC/fall+late/away, math.Log(tau(room.High)/tau(room.Low))/2)
-	f.keepFit(fit)
+	u.keepFit(fit)
 }
 
 // coolLateS is how long before and after a restart its bath may have been
@@ -169,10 +169,10 @@ const (
 	coolNoiseC = 0.06
 )
 
-func (f *Unit) keepFit(fit process.CoolingFit) {
-	f.s.Cools = append(f.s.Cools, fit)
-	if more := len(f.s.Cools) - coolsMax; more > 0 {
-		f.s.Cools = f.s.Cools[more:]
+func (u *Unit) keepFit(fit process.CoolingFit) {
+	u.s.Cools = append(u.s.Cools, fit)
+	if more := len(u.s.Cools) - coolsMax; more > 0 {
+		u.s.Cools = u.s.Cools[more:]
 	}
 }
 
@@ -180,13 +180,13 @@ func (f *Unit) keepFit(fit process.CoolingFit) {
 const coolEveryS = 4
 
 // coolingOver ends a cooling and keeps what it shows.
-func (f *Unit) coolingOver() {
-	k := f.s.Cool
+func (u *Unit) coolingOver() {
+	k := u.s.Cool
 	if k == nil {
 		return
 	}
-	f.s.Cool = nil
-	if fit, err := (process.CoolingCurve{Points: k.Pts, Room: f.room()}).Fit(); err == nil {
-		f.keepFit(fit)
+	u.s.Cool = nil
+	if fit, err := (process.CoolingCurve{Points: k.Pts, Room: u.room()}).Fit(); err == nil {
+		u.keepFit(fit)
 	}
 }

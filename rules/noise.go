@@ -63,37 +63,12 @@ func (q *probeState) halfStepC() float64 {
 	return min(q.StepC, q.GridC) / 2
 }
 
-// sigma is the noise by the last differences, 0 while too few are known.
-func (r lastValues) sigma() float64 {
-	n := len(r)
-	if n < noiseLeast {
-		return 0
-	}
-	var buf [lastValuesKept]float64
-	v := buf[:copy(buf[:], r)]
-	slices.Sort(v)
-	mid := v[n/2]
-	for i := range v {
-		v[i] = math.Abs(v[i] - mid)
-	}
-	slices.Sort(v)
-	return 1.4826 * v[n/2] / math.Sqrt2
-}
-
-// most is the largest of the values, 0 for none.
-func (r lastValues) most() float64 {
-	if len(r) == 0 {
-		return 0
-	}
-	return slices.Max(r)
-}
-
 // smoothed is what a bath is judged by: the reading itself, or where the
 // probe's noise is a third of the band's half width or more, the mean of as
 // many readings as bring it down, 10 to 60 s of them, with its standard error.
 // False while there are too few.
-func (f *Unit) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
-	q, half := &f.s.Probe, (sp.HighC-sp.LowC)/2
+func (u *Unit) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
+	q, half := &u.s.Probe, (sp.HighC-sp.LowC)/2
 	sigma := max(q.Sigma, q.LongSigma)
 	if sigma < half/3 {
 		q.Mean = nil

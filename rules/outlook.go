@@ -22,19 +22,19 @@ const (
 
 // outlookWhy says why the film in the bath of c needs an outlook, "" where it
 // needs none. quiet: the unit is not heard.
-func (f *Unit) outlookWhy(c *runStep, sp *process.Step, quiet bool) string {
-	o := f.lastOutage()
+func (u *Unit) outlookWhy(c *runStep, sp *process.Step, quiet bool) string {
+	o := u.lastOutage()
 	mine := o != nil && o.N == c.N && o.Step == c.ID
 	switch {
-	case quiet && (sp.Kind == process.Dev || f.s.Power.Source == lab.SourceBattery):
+	case quiet && (sp.Kind == process.Dev || u.s.Power.Source == lab.SourceBattery):
 		return outSilent
 	case quiet:
 		return ""
-	case f.s.Power.Source == lab.SourceBattery:
+	case u.s.Power.Source == lab.SourceBattery:
 		return outBattery
 	case mine && !o.BackT.IsZero():
 		return outResumed
-	case sp.Kind == process.Dev && f.open(alertKey{rule: RuleBathTemperature, step: c}) != nil:
+	case sp.Kind == process.Dev && u.open(alertKey{rule: RuleBathTemperature, step: c}) != nil:
 		return outTemperature
 	}
 	return ""
@@ -42,21 +42,21 @@ func (f *Unit) outlookWhy(c *runStep, sp *process.Step, quiet bool) string {
 
 // outlook says what to do with film that stands in a bath in trouble, at a
 // moment of the unit's clock; nil where nothing is to be said.
-func (f *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
-	c, sp := f.inBath()
+func (u *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
+	c, sp := u.inBath()
 	if c == nil {
-		return f.outlookElsewhere(now)
+		return u.outlookElsewhere(now)
 	}
-	why := f.outlookWhy(c, sp, quiet)
+	why := u.outlookWhy(c, sp, quiet)
 	v := &lab.Outlook{Step: c.ID, Why: why, Measured: []string{}, Estimated: []string{}, Assumed: []string{}}
 	ok := false
 	switch why {
 	case outBattery, outSilent:
-		ok = f.outlookStands(c, sp, v, now)
+		ok = u.outlookStands(c, sp, v, now)
 	case outResumed:
-		ok = f.outlookResumed(c, sp, v, now)
+		ok = u.outlookResumed(c, sp, v, now)
 	case outTemperature:
-		ok = f.outlookWarm(c, sp, v, now)
+		ok = u.outlookWarm(c, sp, v, now)
 	}
 	if !ok {
 		return nil
@@ -65,9 +65,9 @@ func (f *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
 }
 
 // outlookStands: nothing heats, pumps or turns, as far as is known.
-func (f *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
-	t, base := f.s.Clock.T, f.s.now()
-	st := f.filmInBath(c, sp, t, true)
+func (u *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	t, base := u.s.Clock.T, u.s.now()
+	st := u.filmInBath(c, sp, t, true)
 	st.CounterStands = v.Why == outSilent // a controller that is down does not count
 	m, ok := sp.Outlook(st)
 	if !ok {
@@ -91,15 +91,15 @@ func (f *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now t
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(done.Best, 2)), new(lab.Round(done.Low, 2)), new(lab.Round(done.High, 2))
 		v.NowStops = new(lab.Round(atNow.Best, 2))
 	}
-	f.addBasis(c, sp, v, t)
+	u.addBasis(c, sp, v, t)
 	v.Assumed = append(v.Assumed, fmt.Sprintf("%s from going to it until the film is out of the bath", lab.SpanText(st.ReactS)))
-	v.Text = f.standsText(sp, v, m, later)
+	v.Text = u.standsText(sp, v, m, later)
 	return true
 }
 
 // standsText words an outlook without power.
-func (f *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
-	wall := func(s float64) string { return f.clockWords(f.s.Clock.T.Add(lab.Seconds(s))) }
+func (u *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
+	wall := func(s float64) string { return u.clockWords(u.s.Clock.T.Add(lab.Seconds(s))) }
 	text := byHandText + "\n"
 	if v.Why == outSilent {
 		text = "If it has no power: turn the tank by hand, a turn a second, and note the time.\n"
@@ -112,10 +112,10 @@ func (f *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, l
 	case v.Action == process.DrainAt && later >= m.ActS:
 		return text + fmt.Sprintf("Drain %s by hand now.", sp.Label) + pushWords(v)
 	case v.Action == process.DrainAt:
-		return text + fmt.Sprintf("Begin to drain %s by hand at %s, to have it out at %s.", sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
+		return text + fmt.Sprintf("Begin to drain %s by hand at %s, to have it out at %s.", sp.Label, wall(m.ActS), wall(m.ActS+u.fig().HandS)) + pushWords(v)
 	}
 	return text + fmt.Sprintf("If mains power is not back by %s, begin to drain %s by hand at %s, to have it out at %s.",
-		wall(m.GoOnUntilS), sp.Label, wall(m.ActS), wall(m.ActS+f.fig().HandS)) + pushWords(v)
+		wall(m.GoOnUntilS), sp.Label, wall(m.ActS), wall(m.ActS+u.fig().HandS)) + pushWords(v)
 }
 
 func pushWords(v *lab.Outlook) string {
@@ -125,42 +125,42 @@ func pushWords(v *lab.Outlook) string {
 	return fmt.Sprintf(" Push error will be %s.", process.ThirdsRange(process.Range{Best: *v.PushStops, Low: *v.PushLowStops, High: *v.PushHighStops}))
 }
 
-func (f *Unit) addBasis(c *runStep, sp *process.Step, v *lab.Outlook, lost time.Time) {
-	m, e, a := f.basisOf(c, sp, lost, time.Time{})
+func (u *Unit) addBasis(c *runStep, sp *process.Step, v *lab.Outlook, lost time.Time) {
+	m, e, a := u.basisOf(c, sp, lost, time.Time{})
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, m...), append(v.Estimated, e...), append(v.Assumed, a...)
 }
 
 // outlookResumed: the power is back and the step is not over yet.
-func (f *Unit) outlookResumed(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
-	o := f.lastOutage()
+func (u *Unit) outlookResumed(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	o := u.lastOutage()
 	if o.Advice == "" {
 		return false
 	}
 	v.Action, v.ActAt = o.Advice, nil
 	if !o.ActT.IsZero() {
-		v.ActAt = lab.AtPtr(f.s.Clock.report(o.ActT))
+		v.ActAt = lab.AtPtr(u.s.Clock.report(o.ActT))
 	}
 	if o.Done != nil {
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(o.Done.Best, 2)), new(lab.Round(o.Done.Low, 2)), new(lab.Round(o.Done.High, 2))
 	}
-	f.outlookNow(c, sp, v, now)
+	u.outlookNow(c, sp, v, now)
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, o.Measured...), append(v.Estimated, o.Estimated...), append(v.Assumed, o.Assumed...)
 	v.Text = o.Text
 	return true
 }
 
 // outlookNow adds what it would come to if the film were drained now.
-func (f *Unit) outlookNow(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) {
-	st := f.filmInBath(c, sp, f.s.Clock.T, false)
-	if _, stops, ok := sp.IfDrained(st, now.Sub(f.s.now()).Seconds()); ok {
+func (u *Unit) outlookNow(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) {
+	st := u.filmInBath(c, sp, u.s.Clock.T, false)
+	if _, stops, ok := sp.IfDrained(st, now.Sub(u.s.now()).Seconds()); ok {
 		v.NowStops = new(lab.Round(stops.Best, 2))
 	}
 }
 
 // outlookWarm: a developer runs off its temperature.
-func (f *Unit) outlookWarm(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
-	t := f.s.Clock.T
-	st := f.filmInBath(c, sp, t, false)
+func (u *Unit) outlookWarm(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
+	t := u.s.Clock.T
+	st := u.filmInBath(c, sp, t, false)
 	st.Cooling = nil // it stays as it is
 	adv, ok := sp.Advise(st)
 	if !ok {
@@ -170,22 +170,22 @@ func (f *Unit) outlookWarm(c *runStep, sp *process.Step, v *lab.Outlook, now tim
 	if adv.Pushes {
 		v.PushStops, v.PushLowStops, v.PushHighStops = new(lab.Round(adv.DoneStops.Best, 2)), new(lab.Round(adv.DoneStops.Low, 2)), new(lab.Round(adv.DoneStops.High, 2))
 	}
-	f.outlookNow(c, sp, v, now)
-	f.addBasis(c, sp, v, t)
+	u.outlookNow(c, sp, v, now)
+	u.addBasis(c, sp, v, t)
 	v.Estimated = append(v.Estimated, "the bath stays as warm as it is now")
-	act := t.Add(lab.Seconds(adv.LeftS - f.fig().PressS))
-	v.ActAt = lab.AtPtr(f.s.Clock.report(lab.Later(act, t)))
+	act := t.Add(lab.Seconds(adv.LeftS - u.fig().PressS))
+	v.ActAt = lab.AtPtr(u.s.Clock.report(lab.Later(act, t)))
 	v.Text = fmt.Sprintf("%s %.1f °C (aim %.1f °C). %s%s\nTime buys back density, not color balance.",
-		capital(sp.Label), f.s.Bath.V, sp.AimC, f.actWords(adv, sp, lab.Later(act, t), t), pushWords(v))
+		capital(sp.Label), u.s.Bath.V, sp.AimC, u.actWords(adv, sp, lab.Later(act, t), t), pushWords(v))
 	return true
 }
 
 // Outlook says what to do with film that stands in a bath in trouble, at a
 // moment of the unit's clock; nil where nothing is to be said. quiet: nothing
 // is received of the unit though it should be.
-func (f *Unit) Outlook(quiet bool, now time.Time) *lab.Outlook {
-	if !f.s.running() {
+func (u *Unit) Outlook(quiet bool, now time.Time) *lab.Outlook {
+	if !u.s.running() {
 		return nil
 	}
-	return f.outlook(quiet, now)
+	return u.outlook(quiet, now)
 }

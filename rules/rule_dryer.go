@@ -15,26 +15,26 @@ const (
 )
 
 // dryer judges one reading of the dryer.
-func (f *Unit) dryer(v float64, t time.Time) {
-	sh, fig := f.sheet(), f.fig()
-	if sh == nil || sh.DryMaxC == 0 || !f.judged() {
+func (u *Unit) dryer(v float64, t time.Time) {
+	sh, fig := u.sheet(), u.fig()
+	if sh == nil || sh.DryMaxC == 0 || !u.judged() {
 		return
 	}
 	a := alertKey{rule: RuleDryerTemperature, run: true}
-	if f.open(a) != nil {
-		if due, proved := f.held("dryer:in", v <= sh.DryMaxC-dryerBackC, t, dryerBackS); proved {
-			f.drop("dryer")
-			f.clear(a, due)
+	if u.open(a) != nil {
+		if due, proved := u.held("dryer:in", v <= sh.DryMaxC-dryerBackC, t, dryerBackS); proved {
+			u.drop("dryer")
+			u.clear(a, due)
 		}
 		return
 	}
-	due, proved := f.held("dryer", v > sh.DryMaxC, t, fig.DryerHoldS)
+	due, proved := u.held("dryer", v > sh.DryMaxC, t, fig.DryerHoldS)
 	if !proved {
 		return
 	}
-	f.drop("dryer")
-	f.s.Run.DryerHot = true
-	f.raise(a, due, alertContent{priority: lab.High,
+	u.drop("dryer")
+	u.s.Run.DryerHot = true
+	u.raise(a, due, alertContent{priority: lab.High,
 		message: fmt.Sprintf("Dryer %.0f °C (%s: at most %.0f °C)", v, sh.Name, sh.DryMaxC),
 		facts:   map[string]any{"dryer_c": lab.Round(v, 1), "max_c": sh.DryMaxC}})
 }

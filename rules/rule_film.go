@@ -11,8 +11,8 @@ import (
 
 // strandedDue raises film-stranded once a unit has said for long enough that
 // it is idle, and says it when the time to drain a developer has passed.
-func (f *Unit) strandedDue(t time.Time, m *lab.Message) {
-	s := f.s
+func (u *Unit) strandedDue(t time.Time, m *lab.Message) {
+	s := u.s
 	if s.Phase != lab.PhaseIdle || s.Unsure != sure && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
 		return
 	}
@@ -21,52 +21,52 @@ func (f *Unit) strandedDue(t time.Time, m *lab.Message) {
 		case fl.LeftT.IsZero() || fl.settled() || fl.Waited:
 		case len(fl.Open) == 0:
 			if t.Sub(fl.LeftT) >= lab.Seconds(strandedS) {
-				f.raiseStranded(fl, fl.LeftT)
+				u.raiseStranded(fl, fl.LeftT)
 			}
 		case fl.Dev && !fl.TooLate && t.After(fl.ActT):
 			fl.TooLate = true
-			f.changeStranded(fl)
+			u.changeStranded(fl)
 		}
 	}
 }
 
 // stranded is what film-stranded is of: the run that left the film, which is
 // the last that the unit was in.
-func (f *Unit) stranded(fl *film) (alertKey, bool) {
-	r := f.s.Run
+func (u *Unit) stranded(fl *film) (alertKey, bool) {
+	r := u.s.Run
 	return alertKey{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
 }
 
 // raiseStranded raises film-stranded at t. Of aborted film run-aborted tells already.
-func (f *Unit) raiseStranded(fl *film, t time.Time) {
+func (u *Unit) raiseStranded(fl *film, t time.Time) {
 	if fl.LeftT.IsZero() {
 		fl.LeftT = t
 	}
-	a, ok := f.stranded(fl)
+	a, ok := u.stranded(fl)
 	if fl.Aborted || len(fl.Open) > 0 || !ok {
 		return
 	}
-	if f.raise(a, fl.LeftT, f.strandedContent(fl)) != nil {
-		fl.Open = append(fl.Open, f.keyOf(a))
-		f.reportRun()
+	if u.raise(a, fl.LeftT, u.strandedContent(fl)) != nil {
+		fl.Open = append(fl.Open, u.keyOf(a))
+		u.reportRun()
 	}
 }
 
-func (f *Unit) changeStranded(fl *film) {
-	if a, ok := f.stranded(fl); ok && slices.Contains(fl.Open, f.keyOf(a)) {
-		f.change(a, f.strandedContent(fl), false)
+func (u *Unit) changeStranded(fl *film) {
+	if a, ok := u.stranded(fl); ok && slices.Contains(fl.Open, u.keyOf(a)) {
+		u.change(a, u.strandedContent(fl), false)
 	}
 }
 
 // strandedContent words film that no run goes on with: first what is on it, then
 // what to do by hand and when.
-func (f *Unit) strandedContent(fl *film) alertContent {
+func (u *Unit) strandedContent(fl *film) alertContent {
 	w := alertContent{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
 	if !fl.Fixed {
 		w.priority = lab.Urgent
 	}
 	does := "the unit is idle"
-	if f.s.Phase != lab.PhaseIdle {
+	if u.s.Phase != lab.PhaseIdle {
 		does = "the unit has begun another run"
 	}
 	if fl.State == lab.FilmInBath {
@@ -74,25 +74,25 @@ func (f *Unit) strandedContent(fl *film) alertContent {
 	} else {
 		w.message = fmt.Sprintf("Wet film left after %s: %s", StepWords(fl.Step), does)
 	}
-	w.response, w.harm = f.strandedDo(fl, w.facts)
+	w.response, w.harm = u.strandedDo(fl, w.facts)
 	return w
 }
 
 // strandedDo is what to do by hand, and what else happens.
-func (f *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string) {
+func (u *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string) {
 	const then = " Then go on with the next bath in the dark, by hand or with a rescue run; say on the unit's page what was done. Gloves and goggles."
 	switch {
 	case fl.Dev:
-		facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
+		facts["act_at"] = lab.At(u.s.Clock.report(fl.ActT)).String()
 		harm = "Nobody counts the time. The film goes on developing until it is drained."
 		switch {
 		case fl.TooLate:
 			delete(facts, "act_at") // no moment to come: what it says holds until somebody has seen to it
-			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", f.clockWords(fl.ActT)) + then, harm
+			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", u.clockWords(fl.ActT)) + then, harm
 		case !fl.ActT.After(fl.LeftT.Add(lab.Seconds(strandedS))):
 			return "Drain it by hand now." + then, harm
 		}
-		return fmt.Sprintf("At %s drain it by hand; turn the tank by hand until then.", f.clockWords(fl.ActT)) + then, harm
+		return fmt.Sprintf("At %s drain it by hand; turn the tank by hand until then.", u.clockWords(fl.ActT)) + then, harm
 	case !fl.Fixed:
 		return "Keep the lid closed (dark)." + then, "Film that is not fixed spoils in light and goes on changing."
 	}
@@ -101,68 +101,68 @@ func (f *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string
 }
 
 // applyFilm takes what a person says was done with film.
-func (f *Unit) applyFilm(k *Entry) {
+func (u *Unit) applyFilm(k *Entry) {
 	var b lab.FilmDoing
 	if json.Unmarshal(k.Body, &b) != nil || b.What == "" {
 		return
 	}
-	s, t, met := f.s, f.s.Clock.T, false
+	s, t, met := u.s, u.s.Clock.T, false
 	for _, fl := range slices.Clone(s.Films) {
 		if fl.EndT.After(t) || fl.away() || k.RunID != "" && !fl.holds(k.RunID) {
 			continue
 		}
 		met = true
-		f.sayOfFilm(fl, b.What, k)
+		u.sayOfFilm(fl, b.What, k)
 	}
 	if r := s.Run; !met && s.running() && r.film() && r.Wet && (k.RunID == "" || k.RunID == r.ID) {
 		if b.What == lab.FilmDrained {
-			f.applyDrained(k)
+			u.applyDrained(k)
 		} else {
 			r.Away = &filmSaid{b.What, s.Clock.report(t), k.By}
 		}
 	}
-	f.reportRun()
+	u.reportRun()
 }
 
-func (f *Unit) sayOfFilm(fl *film, what string, k *Entry) {
-	s, t := f.s, f.s.Clock.T
+func (u *Unit) sayOfFilm(fl *film, what string, k *Entry) {
+	s, t := u.s, u.s.Clock.T
 	fl.Said = &filmSaid{what, s.Clock.report(t), k.By}
-	f.clearFilmAlerts(fl, t)
+	u.clearFilmAlerts(fl, t)
 	if c := s.cur(); c != nil && s.Run.ID == fl.last().ID && c.Stranded {
-		f.endStranded(c, t)
+		u.endStranded(c, t)
 	}
 	if what == lab.FilmDrained {
 		fl.State, fl.Dev = lab.FilmWet, false
 	}
-	f.reportLeft(fl)
+	u.reportLeft(fl)
 }
 
 // endStranded ends the bath that a run left its film in, by what a person
 // said: until then it stood with nothing to heat it.
-func (f *Unit) endStranded(c *runStep, t time.Time) {
+func (u *Unit) endStranded(c *runStep, t time.Time) {
 	c.Stranded, c.ByHand, c.EndUnsure, c.EndLost = false, true, false, false
-	if sp := f.spec(c); sp != nil && t.After(c.EndT) {
+	if sp := u.spec(c); sp != nil && t.After(c.EndT) {
 		open := *c
 		open.EndT = time.Time{}
-		c.Bath.Eq, _ = f.soFar(&open, t, true)
+		c.Bath.Eq, _ = u.soFar(&open, t, true)
 		c.Bath.FromT = t
 	}
 	c.EndT, c.DrainT = t, t
-	f.noteFixed(c, t)
-	if fl := f.filmLeftBy(f.s.Run); fl != nil {
-		fl.Fixed, fl.FixedT = f.fixed(), f.s.Run.FixedT
+	u.noteFixed(c, t)
+	if fl := u.filmLeftBy(u.s.Run); fl != nil {
+		fl.Fixed, fl.FixedT = u.fixed(), u.s.Run.FixedT
 	}
 }
 
 // decideFilm takes a person's decision on a run: the film is in their hands.
-func (f *Unit) decideFilm(k *Entry) {
+func (u *Unit) decideFilm(k *Entry) {
 	var d lab.Decision
 	if json.Unmarshal(k.Body, &d) == nil && len(d.Rolls) > 0 {
 		return // about single rolls: what becomes of the film in the unit is not said
 	}
-	for _, fl := range slices.Clone(f.s.Films) {
+	for _, fl := range slices.Clone(u.s.Films) {
 		if fl.holds(k.RunID) {
-			f.clearFilmAlerts(fl, f.s.Clock.T)
+			u.clearFilmAlerts(fl, u.s.Clock.T)
 		}
 	}
 }

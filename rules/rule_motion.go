@@ -9,31 +9,31 @@ import (
 )
 
 // motion judges one reading of the rotation.
-func (f *Unit) motion(m *lab.Motion) {
-	s, c, t := f.s, f.s.cur(), f.s.Clock.T
+func (u *Unit) motion(m *lab.Motion) {
+	s, c, t := u.s, u.s.cur(), u.s.Clock.T
 	if m.RPM == nil {
 		return
 	}
 	s.RPM = reading{*m.RPM, t}
-	if !f.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
+	if !u.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand || s.Unsure == longHole {
 		return
 	}
-	f.rotationSlow(c, *m.RPM, t)
-	fig, a := f.fig(), alertKey{rule: RuleRotationStopped, step: c}
-	sp := f.spec(c)
+	u.rotationSlow(c, *m.RPM, t)
+	fig, a := u.fig(), alertKey{rule: RuleRotationStopped, step: c}
+	sp := u.spec(c)
 	dev := sp != nil && sp.Kind == process.Dev
 	holdS := fig.RotationHoldS
 	if dev {
 		holdS = fig.RotationHoldDevS
 	}
-	due, proved := f.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
+	due, proved := u.held("rotation", *m.RPM < fig.RotationRPM, t, holdS)
 	switch {
 	case *m.RPM >= fig.RotationRPM:
 		if n := len(c.Still); n > 0 && c.Still[n-1].To.IsZero() {
 			c.Still[n-1].To = t
 		}
-		f.clear(a, t)
-	case proved && sp != nil && f.open(a) == nil:
+		u.clear(a, t)
+	case proved && sp != nil && u.open(a) == nil:
 		c.NoRotation = true
 		c.Still = lab.LastOf(append(c.Still, period{From: due.Add(-lab.Seconds(holdS))}), stillKept)
 		w := alertContent{priority: lab.Low, message: fmt.Sprintf("The tank stands still in %s", sp.Label),
@@ -41,7 +41,7 @@ func (f *Unit) motion(m *lab.Motion) {
 		if dev {
 			w.priority = lab.Urgent
 		}
-		f.raise(a, due, w)
+		u.raise(a, due, w)
 	}
 }
 
@@ -54,28 +54,28 @@ const (
 
 // rotationSlow compares the rotation with what the sheet wants, else with what
 // this unit usually does in this step. A tank that stands is another rule's.
-func (f *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
-	fig, a, sp := f.fig(), alertKey{rule: RuleRotationSlow, step: c}, f.spec(c)
-	usual, whose := f.usualRPM(c, sp)
+func (u *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
+	fig, a, sp := u.fig(), alertKey{rule: RuleRotationSlow, step: c}, u.spec(c)
+	usual, whose := u.usualRPM(c, sp)
 	if rpm >= fig.RotationRPM {
 		c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
 	}
-	if rpm < fig.RotationRPM || usual <= 0 || sp == nil || f.s.Power.Source == lab.SourceBattery {
-		f.drop("slow")
+	if rpm < fig.RotationRPM || usual <= 0 || sp == nil || u.s.Power.Source == lab.SourceBattery {
+		u.drop("slow")
 		return
 	}
-	if f.open(a) != nil {
-		if due, proved := f.held("slow:in", rpm >= slowBack*usual, t, slowBackS); proved {
-			f.drop("slow")
-			f.clear(a, due)
+	if u.open(a) != nil {
+		if due, proved := u.held("slow:in", rpm >= slowBack*usual, t, slowBackS); proved {
+			u.drop("slow")
+			u.clear(a, due)
 		}
 		return
 	}
-	due, proved := f.held("slow:out", rpm < fig.RotationSlow*usual, t, fig.RotationSlowHoldS)
+	due, proved := u.held("slow:out", rpm < fig.RotationSlow*usual, t, fig.RotationSlowHoldS)
 	if !proved {
 		return
 	}
-	f.drop("slow")
+	u.drop("slow")
 	c.Slow = true
 	w := alertContent{priority: lab.Low,
 		message: fmt.Sprintf("%s turns at %.0f rpm, %s %.0f rpm", capital(sp.Label), rpm, whose, usual),
@@ -83,16 +83,16 @@ func (f *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
 	if sp.Kind == process.Dev {
 		w.priority = lab.High
 	}
-	f.raise(a, due, w)
+	u.raise(a, due, w)
 }
 
 // usualRPM is the rotation that a step ought to have.
-func (f *Unit) usualRPM(c *runStep, sp *process.Step) (rpm float64, whose string) {
+func (u *Unit) usualRPM(c *runStep, sp *process.Step) (rpm float64, whose string) {
 	if sp == nil {
 		return 0, ""
 	}
 	if sp.RPM > 0 {
 		return sp.RPM, "the sheet says"
 	}
-	return f.s.habit(f.habitKey(c), f.s.Clock.T).RPM.median(), "usually"
+	return u.s.habit(u.habitKey(c), u.s.Clock.T).RPM.median(), "usually"
 }

@@ -35,25 +35,25 @@ const (
 )
 
 // preheat takes a reading of the liquid before it is on the film.
-func (f *Unit) preheat(v float64, t time.Time) {
-	s := f.s
-	if !f.preheatBelieved(v, t) {
+func (u *Unit) preheat(v float64, t time.Time) {
+	s := u.s
+	if !u.preheatBelieved(v, t) {
 		return
 	}
 	s.Preheat = reading{v, t}
 	if c := s.cur(); c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
-		f.preheatOff(c)
+		u.preheatOff(c)
 	}
 }
 
 // preheatBelieved: a possible temperature, and no jump since a moment ago.
-func (f *Unit) preheatBelieved(v float64, t time.Time) bool {
-	s, fig := f.s, f.fig()
-	if !f.believable(v) {
+func (u *Unit) preheatBelieved(v float64, t time.Time) bool {
+	s, fig := u.s, u.fig()
+	if !u.believable(v) {
 		return false
 	}
 	if c := s.cur(); c != nil {
-		if sp := f.spec(c); sp != nil && inFahrenheit(v, sp.LowC, sp.HighC) {
+		if sp := u.spec(c); sp != nil && inFahrenheit(v, sp.LowC, sp.HighC) {
 			return false
 		}
 	}
@@ -66,9 +66,9 @@ func (f *Unit) preheatBelieved(v float64, t time.Time) bool {
 
 // preheatOff judges the liquid that goes into a developer's first fill, before
 // it is on the film.
-func (f *Unit) preheatOff(c *runStep) {
-	s, sp, t := f.s, f.spec(c), f.s.Clock.T
-	if sp == nil || sp.Kind != process.Dev || !f.judged() || c.Fills != 1 || c.Mix.Judged ||
+func (u *Unit) preheatOff(c *runStep) {
+	s, sp, t := u.s, u.spec(c), u.s.Clock.T
+	if sp == nil || sp.Kind != process.Dev || !u.judged() || c.Fills != 1 || c.Mix.Judged ||
 		!s.Preheat.known() || t.Sub(s.Preheat.T) > lab.Seconds(preheatOldS) {
 		return
 	}
@@ -77,7 +77,7 @@ func (f *Unit) preheatOff(c *runStep) {
 	if !ok {
 		return
 	}
-	m := f.mixModel(c, sp)
+	m := u.mixModel(c, sp)
 	if set := asCelsius(c.SetC, sp); set > 0 && (sp.FromUnit || sp.HasTimeAt(set)) && math.Abs(s.Preheat.V-set) < math.Abs(s.Preheat.V-m.UsualC) {
 		m.UsualC = set // a run at another temperature than this unit's last, with its own time
 	}
@@ -104,7 +104,7 @@ func (f *Unit) preheatOff(c *runStep) {
 	w.message = fmt.Sprintf("%s goes in %.1f °C too %s: preheat %.1f °C, usually %.1f °C", capital(sp.Label), math.Abs(off), way, s.Preheat.V, m.UsualC)
 	w.response = fmt.Sprintf("Set the developer to %s at the unit (%s %s), or stop the fill and bring the developer to %.1f °C first. Check the preheat.",
 		lab.SpanText(target+add), lab.SpanText(add), by, m.UsualC)
-	f.raise(alertKey{rule: RulePreheatOff, step: c}, t, w)
+	u.raise(alertKey{rule: RulePreheatOff, step: c}, t, w)
 }
 
 // mixModel is what is known of how this unit's fills of a step go.
@@ -115,8 +115,8 @@ type mixModel struct {
 	Fills           int
 }
 
-func (f *Unit) mixModel(c *runStep, sp *process.Step) mixModel {
-	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
+func (u *Unit) mixModel(c *runStep, sp *process.Step) mixModel {
+	h := u.s.habit(u.habitKey(c), u.s.Clock.T)
 	m := mixModel{UsualC: sp.AimC, SpreadC: mixFarC, TauS: mixTauS, Fills: len(h.Mix)}
 	var fills []process.Fill
 	var pre, tau lastValues
@@ -143,25 +143,25 @@ func (f *Unit) mixModel(c *runStep, sp *process.Step) mixModel {
 }
 
 // followMixing follows what a fill has come to in the tank.
-func (f *Unit) followMixing(c *runStep, v float64, t time.Time) {
+func (u *Unit) followMixing(c *runStep, v float64, t time.Time) {
 	in := t.Sub(c.BathT).Seconds()
 	if c.Fills == 1 && in <= mixStartS {
 		c.Mix.SumC, c.Mix.N = c.Mix.SumC+v, c.Mix.N+1
 		return
 	}
 	a := alertKey{rule: RulePreheatOff, step: c}
-	sp := f.spec(c)
-	if in < meanMostS || sp == nil || f.open(a) == nil {
+	sp := u.spec(c)
+	if in < meanMostS || sp == nil || u.open(a) == nil {
 		return
 	}
-	p, ok := f.project(c, sp, v, t)
+	p, ok := u.project(c, sp, v, t)
 	if ok && p.beyond == 0 {
-		f.clear(a, t) // the heater has made it good
+		u.clear(a, t) // the heater has made it good
 	}
 }
 
 // learnMixing keeps a fill that was read whole.
-func (f *Unit) learnMixing(c *runStep, h *habit) {
+func (u *Unit) learnMixing(c *runStep, h *habit) {
 	m, b := &c.Mix, &c.Bath
 	if !m.Known || m.N == 0 || c.Fills > 1 || b.SumS < 2*meanMostS || c.unreadS() > 0 {
 		return

@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -22,9 +23,9 @@ const (
 
 // fillKey names the class of a fill by its volume. Washes have a pump and a
 // hose of their own on many units.
-func (f *Unit) fillKey(c *runStep) string {
+func (u *Unit) fillKey(c *runStep) string {
 	from := "bottle"
-	if f.containerSpecs()[f.drawFrom(c.ID, c)].Role == lab.RoleWash {
+	if u.containerSpecs()[u.drawFrom(c.ID, c)].Role == lab.RoleWash {
 		from = "wash"
 	}
 	return fmt.Sprintf("%s/%d", from, int(math.Round(math.Log(c.FillML)/math.Log(fillClass))))
@@ -32,17 +33,17 @@ func (f *Unit) fillKey(c *runStep) string {
 
 // learnFill keeps what a whole fill took, slow ones too: the median holds
 // against a few, and a pump that stays slow becomes the usual.
-func (f *Unit) learnFill(c *runStep, tookS float64) {
-	s := f.s
+func (u *Unit) learnFill(c *runStep, tookS float64) {
+	s := u.s
 	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
 		return
 	}
 	if s.Fills == nil {
 		s.Fills = map[string]lastValues{}
 	}
-	key := f.fillKey(c)
+	key := u.fillKey(c)
 	if s.Fills[key] == nil && len(s.Fills) >= fillClassKept { // the rarest gives way
-		delete(s.Fills, slices.MinFunc(sortedKeys(s.Fills), func(a, b string) int {
+		delete(s.Fills, slices.MinFunc(slices.Sorted(maps.Keys(s.Fills)), func(a, b string) int {
 			return cmp.Or(cmp.Compare(len(s.Fills[a]), len(s.Fills[b])), cmp.Compare(a, b))
 		}))
 	}
@@ -59,11 +60,11 @@ func (s *state) poweredSince(t time.Time) bool {
 
 // usualFillS is how long a fill like that of c usually takes, false where too
 // few were seen.
-func (f *Unit) usualFillS(c *runStep) (usualS float64, known int, ok bool) {
+func (u *Unit) usualFillS(c *runStep) (usualS float64, known int, ok bool) {
 	if c.FillML <= 0 {
 		return 0, 0, false
 	}
-	perL := f.s.Fills[f.fillKey(c)] // seconds a liter
+	perL := u.s.Fills[u.fillKey(c)] // seconds a liter
 	if len(perL) < fillsLeast {
 		return 0, 0, false
 	}
@@ -72,14 +73,14 @@ func (f *Unit) usualFillS(c *runStep) (usualS float64, known int, ok bool) {
 
 // fillSlowDue raises fill-slow once a message proves that a fill went on for
 // longer than this unit's fills of that volume do.
-func (f *Unit) fillSlowDue(t time.Time) {
-	s, c := f.s, f.s.cur()
-	if !f.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != sure || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
+func (u *Unit) fillSlowDue(t time.Time) {
+	s, c := u.s, u.s.cur()
+	if !u.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != sure || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
 		return
 	}
-	usualS, known, ok := f.usualFillS(c)
-	a, fig := alertKey{rule: RuleFillSlow, step: c}, f.fig()
-	if !ok || f.open(a) != nil {
+	usualS, known, ok := u.usualFillS(c)
+	a, fig := alertKey{rule: RuleFillSlow, step: c}, u.fig()
+	if !ok || u.open(a) != nil {
 		return
 	}
 	limitS := max(fig.FillSlowTimes*usualS, usualS+fig.FillSlowS)
@@ -87,8 +88,8 @@ func (f *Unit) fillSlowDue(t time.Time) {
 	if !t.After(due) {
 		return
 	}
-	from := f.drawFrom(c.ID, c)
-	f.raise(a, due, alertContent{priority: lab.High,
+	from := u.drawFrom(c.ID, c)
+	u.raise(a, due, alertContent{priority: lab.High,
 		message:  fmt.Sprintf("%s fills for longer than %s; %.0f mL usually take %s", capital(StepWords(c.ID)), lab.SpanText(limitS), c.FillML, lab.SpanText(usualS)),
 		response: fmt.Sprintf("Look at %s, its hose and its filter: empty, kinked, clogged, or the pump is weak. If the fill does not end, finish it by hand. Note the time with the rolls.", from),
 		facts: map[string]any{"usual_s": lab.Round(usualS, 1), "limit_s": lab.Round(limitS, 1), "fill_ml": c.FillML, "fills_known": known,
@@ -116,8 +117,8 @@ const (
 func (r *run) drainKey(c *runStep) string { return r.like() + "/" + c.ID }
 
 // learnDrains keeps where the steps of a completed run drained to.
-func (f *Unit) learnDrains() {
-	s := f.s
+func (u *Unit) learnDrains() {
+	s := u.s
 	for _, c := range s.Run.Steps {
 		if c.Into == "" || c.IntoMore {
 			continue
@@ -129,7 +130,7 @@ func (f *Unit) learnDrains() {
 		d := s.Drains[key]
 		if d == nil {
 			if len(s.Drains) >= destinationsKept {
-				delete(s.Drains, slices.MinFunc(sortedKeys(s.Drains), func(a, b string) int {
+				delete(s.Drains, slices.MinFunc(slices.Sorted(maps.Keys(s.Drains)), func(a, b string) int {
 					return cmp.Or(s.Drains[a].T.Compare(s.Drains[b].T), cmp.Compare(a, b))
 				}))
 			}
@@ -149,32 +150,32 @@ func (f *Unit) learnDrains() {
 // drainsInto notes where a draining that begins goes to, and raises
 // wrong-destination where that is another stream than usual. What the unit
 // does not say is not guessed.
-func (f *Unit) drainsInto(c *runStep) {
+func (u *Unit) drainsInto(c *runStep) {
 	to := c.DrainTo
 	if to == "" {
 		return
 	}
 	c.IntoMore = c.IntoMore || c.Into != "" && c.Into != to
 	c.Into = to
-	d := f.s.Drains[f.s.Run.drainKey(c)]
-	if d == nil || d.Usual == "" || f.sameStream(d.Usual, to, c.ID) {
+	d := u.s.Drains[u.s.Run.drainKey(c)]
+	if d == nil || d.Usual == "" || u.sameStream(d.Usual, to, c.ID) {
 		return
 	}
-	f.raise(alertKey{rule: RuleWrongDestination, step: c, subject: to}, f.s.Clock.T, alertContent{priority: lab.High,
-		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(StepWords(c.ID)), f.containerName(to), f.containerName(d.Usual)),
+	u.raise(alertKey{rule: RuleWrongDestination, step: c, subject: to}, u.s.Clock.T, alertContent{priority: lab.High,
+		message: fmt.Sprintf("%s drains into %s; it usually goes into %s", capital(StepWords(c.ID)), u.containerName(to), u.containerName(d.Usual)),
 		response: fmt.Sprintf("Stop the drain or put the hose into %s, if that can still be done. Never mix waste streams: gloves, goggles and fresh air; mark %s as mixed and do not reuse it. If this is intended, it counts as usual after two such runs.",
-			f.containerName(d.Usual), f.containerName(to)),
+			u.containerName(d.Usual), u.containerName(to)),
 		facts: map[string]any{"container": to, "usual_container": d.Usual}})
 }
 
 // sameStream tells whether two containers take the same waste stream: all
 // waste is one; a recovery or a bottle is one by its name, but for another
 // that this bath is known to go into as well.
-func (f *Unit) sameStream(usual, to, step string) bool {
+func (u *Unit) sameStream(usual, to, step string) bool {
 	if usual == to {
 		return true
 	}
-	specs := f.containerSpecs()
+	specs := u.containerSpecs()
 	a, b := specs[usual].Role, specs[to].Role
 	if a != b || a == "" {
 		return false
@@ -182,7 +183,7 @@ func (f *Unit) sameStream(usual, to, step string) bool {
 	if a == lab.RoleWaste {
 		return true
 	}
-	for _, d := range f.s.Drains {
+	for _, d := range u.s.Drains {
 		if d.Step == step && d.Usual == to {
 			return true
 		}

@@ -48,42 +48,42 @@ func mismatchedRolls(l *lab.Load, r *run) []mismatch {
 
 // rollMismatch judges what is loaded for the run against what the unit is set
 // to. Only customers' film counts.
-func (f *Unit) rollMismatch() {
-	s := f.s
+func (u *Unit) rollMismatch() {
+	s := u.s
 	r := s.Run
 	if !s.running() || r.BathsEnd {
 		return
 	}
-	a, l := alertKey{rule: RuleRollMismatch, run: true}, f.load(r, s.now())
+	a, l := alertKey{rule: RuleRollMismatch, run: true}, u.load(r, s.now())
 	list := mismatchedRolls(l, r)
 	if !r.film() || len(list) == 0 {
-		f.clear(a, s.Clock.T)
+		u.clear(a, s.Clock.T)
 		return
 	}
-	w := f.mismatchContent(l, list)
-	if f.open(a) != nil {
-		f.change(a, w, true)
+	w := u.mismatchContent(l, list)
+	if u.open(a) != nil {
+		u.change(a, w, true)
 		return
 	}
-	f.raise(a, s.Clock.T, w)
+	u.raise(a, s.Clock.T, w)
 }
 
-func (f *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
-	r := f.s.Run
+func (u *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
+	r := u.s.Run
 	w := alertContent{priority: lab.Urgent, facts: map[string]any{"process": r.Process, "push": r.Push}}
 	wet := slices.ContainsFunc(r.Steps, func(c *runStep) bool { return !c.BathT.IsZero() })
 	if wet {
 		w.priority = lab.High
 		w.response = "The first bath is in: let the run go on. Mark these rolls and hold them for inspection; tell the customer."
-		f.correctFor(l, list, &w)
+		u.correctFor(l, list, &w)
 	}
 	names := []string{}
 	for _, o := range list {
 		names = append(names, o.roll)
 	}
 	first := list[0]
-	set := f.processWords(r.Process, r.Push)
-	want := f.processWords(first.process, first.push)
+	set := u.processWords(r.Process, r.Push)
+	want := u.processWords(first.process, first.push)
 	who := "Roll " + first.roll
 	switch {
 	case first.roll == "":
@@ -104,14 +104,14 @@ func (f *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
 
 // correctFor says how the first bath is corrected while it still can be: where
 // all the rolls want one push of the process that runs, its time of day.
-func (f *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
-	c := f.s.cur()
-	sp := f.spec(c)
+func (u *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
+	c := u.s.cur()
+	sp := u.spec(c)
 	if sp == nil || sp.Push == nil || sp.FromUnit || !c.EndT.IsZero() || !c.DrainT.IsZero() || c.BathT.IsZero() {
 		return
 	}
 	first := list[0]
-	if len(list) < len(l.Rolls) || !wants(first.process, f.s.Run.Push, f.s.Run) {
+	if len(list) < len(l.Rolls) || !wants(first.process, u.s.Run.Push, u.s.Run) {
 		return // others want what is set, or another process altogether
 	}
 	for _, o := range list {
@@ -122,9 +122,9 @@ func (f *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
 	}
 	wantS, ok := sp.TimeFor(first.push, c.SetS)
 	at := c.fromT().Add(lab.Seconds(wantS))
-	if !ok || !at.After(f.s.Clock.T) {
+	if !ok || !at.After(u.s.Clock.T) {
 		return
 	}
-	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(f.s.Clock.report(at)).String()
-	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they are for.", sp.Label, lab.SpanText(wantS), f.clockWords(at))
+	w.facts["wants_s"], w.facts["act_at"] = wantS, lab.At(u.s.Clock.report(at)).String()
+	w.response = fmt.Sprintf("Set %s to %s at the unit now: drain at %s. Then the rolls get the push they are for.", sp.Label, lab.SpanText(wantS), u.clockWords(at))
 }

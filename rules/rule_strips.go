@@ -25,7 +25,7 @@ type stripHistory struct {
 // Caps: what one unit can make the fold keep of strips.
 const (
 	stripHistoriesKept = 16
-	stripRunsKept   = 64
+	stripRunsKept      = 64
 )
 
 // stripsOf finds where the strips of a process and mix stand. Beyond the cap
@@ -46,12 +46,12 @@ func (s *state) stripsOf(process, mix string) *stripHistory {
 
 // applyStrip takes in a strip that was read. One beyond a control limit may be
 // the strip's own fault; a second one right after it stops the process.
-func (f *Unit) applyStrip(k *Entry) {
+func (u *Unit) applyStrip(k *Entry) {
 	var b lab.Strip
 	if json.Unmarshal(k.Body, &b) != nil || b.Process == "" {
 		return
 	}
-	g, t := f.s.stripsOf(b.Process, b.Mix), f.s.Clock.T
+	g, t := u.s.stripsOf(b.Process, b.Mix), u.s.Clock.T
 	if k.T.Before(g.LastT) {
 		return
 	}
@@ -64,7 +64,7 @@ func (f *Unit) applyStrip(k *Entry) {
 			g.LastInT = t
 			g.wasIn(k.RunID)
 		}
-		f.clear(a, t)
+		u.clear(a, t)
 	case lab.StripOut:
 		if g.Outs++; g.Outs == 1 {
 			g.OutT = t
@@ -72,10 +72,10 @@ func (f *Unit) applyStrip(k *Entry) {
 		if g.Outs < 2 {
 			return
 		}
-		if w := f.stripContent(g, b); f.open(a) != nil {
-			f.change(a, w, false)
+		if w := u.stripContent(g, b); u.open(a) != nil {
+			u.change(a, w, false)
 		} else {
-			f.raise(a, t, w)
+			u.raise(a, t, w)
 		}
 	}
 }
@@ -104,14 +104,14 @@ func (g *stripHistory) alertKey() alertKey {
 	return alertKey{rule: RuleStripOut, subject: subject, apart: true}
 }
 
-func (f *Unit) stripContent(g *stripHistory, b lab.Strip) alertContent {
+func (u *Unit) stripContent(g *stripHistory, b lab.Strip) alertContent {
 	facts := map[string]any{"process": g.Process, "strips": g.Outs, "runs": g.film(),
-		"out_since": lab.At(f.s.Clock.report(g.OutT)).String()}
+		"out_since": lab.At(u.s.Clock.report(g.OutT)).String()}
 	if g.Mix != "" {
 		facts["mix"] = g.Mix
 	}
 	if !g.LastInT.IsZero() {
-		facts["last_in_at"] = lab.At(f.s.Clock.report(g.LastInT)).String()
+		facts["last_in_at"] = lab.At(u.s.Clock.report(g.LastInT)).String()
 	}
 	return alertContent{priority: lab.High, facts: facts,
 		message: fmt.Sprintf("Control strip out twice: %s", b.Beyond())}
@@ -119,12 +119,12 @@ func (f *Unit) stripContent(g *stripHistory, b lab.Strip) alertContent {
 
 // ranSinceStrip notes a run that ended, with the strips of its process: those
 // who look into a strip that is out must find it.
-func (f *Unit) ranSinceStrip() {
-	r := f.s.Run
+func (u *Unit) ranSinceStrip() {
+	r := u.s.Run
 	if !r.followed() {
 		return
 	}
-	for _, g := range f.s.Strips {
+	for _, g := range u.s.Strips {
 		if g.Process != r.Process || slices.Contains(g.Runs, r.ID) {
 			continue
 		}
@@ -136,11 +136,11 @@ func (f *Unit) ranSinceStrip() {
 			g.Runs = slices.Delete(g.Runs, 0, more)
 			g.Own = slices.DeleteFunc(g.Own, func(id string) bool { return !slices.Contains(g.Runs, id) })
 		}
-		if o := f.open(g.alertKey()); o != nil {
+		if o := u.open(g.alertKey()); o != nil {
 			facts := maps.Clone(o.Facts)
 			facts["runs"] = g.film()
 			o.Facts = facts
-			f.out.PutOccurrence(*o)
+			u.out.PutOccurrence(*o)
 		}
 	}
 }

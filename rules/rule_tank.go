@@ -2,6 +2,8 @@ package rules
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -9,25 +11,25 @@ import (
 
 // containers judges every container after a message; read tells whether the
 // message was a reading of levels and floats.
-func (f *Unit) containers(read bool) {
-	specs := f.containerSpecs()
-	names := sortedKeys(specs)
-	drains, draws := f.flows(false), f.flows(true)
-	next, _ := f.nextRun()
+func (u *Unit) containers(read bool) {
+	specs := u.containerSpecs()
+	names := slices.Sorted(maps.Keys(specs))
+	drains, draws := u.flows(false), u.flows(true)
+	next, _ := u.nextRun()
 	for _, name := range names {
 		spec := specs[name]
-		t := f.s.Tanks[name]
+		t := u.s.Tanks[name]
 		if t == nil {
 			continue
 		}
 		switch spec.Role {
 		case lab.RoleWaste, lab.RoleRecovery:
-			f.judgeNearlyFull(name, spec, t, owed(drains, name), next.Drains[name], read)
-			f.judgeRoom(name, t, drains, spec.CapacityL, read)
+			u.judgeNearlyFull(name, spec, t, owed(drains, name), next.Drains[name], read)
+			u.judgeRoom(name, t, drains, spec.CapacityL, read)
 		case lab.RoleWash:
-			f.judgeSupply(alertKey{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
+			u.judgeSupply(alertKey{rule: RuleWashWaterShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		case lab.RoleBottle:
-			f.judgeSupply(alertKey{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
+			u.judgeSupply(alertKey{rule: RuleChemistryShort, subject: name, run: true}, name, t, draws, spec.CapacityL, read)
 		}
 	}
 }
@@ -43,22 +45,22 @@ func owed(list []flow, name string) float64 {
 }
 
 // steadyS is how long a level must show before it counts.
-func (f *Unit) steadyS() float64 {
+func (u *Unit) steadyS() float64 {
 	switch {
-	case f.s.Phase == lab.PhaseDraining:
-		return f.fig().SteadyDrainingS
-	case !f.s.running():
-		return f.fig().SteadyIdleS
+	case u.s.Phase == lab.PhaseDraining:
+		return u.fig().SteadyDrainingS
+	case !u.s.running():
+		return u.fig().SteadyIdleS
 	}
-	return f.fig().SteadyS
+	return u.fig().SteadyS
 }
 
 // roundingSlack absorbs the rounding of sums of litres.
 const roundingSlack = 1e-6
 
 // judgeNearlyFull judges whether a container will take the next run like this one.
-func (f *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
-	fig, a := f.fig(), alertKey{rule: RuleWasteNearlyFull, subject: name}
+func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
+	fig, a := u.fig(), alertKey{rule: RuleWasteNearlyFull, subject: name}
 	room := spec.CapacityL - t.Level - owes
 	sized := t.Known && spec.CapacityL > 0 // else only its float tells
 	tight := sized && next > 0 && room < next-roundingSlack
@@ -71,52 +73,52 @@ func (f *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owe
 	}
 	switch {
 	case t.Float && !full && !tight:
-		w.message = fmt.Sprintf("%s is full (float switch)", capital(f.containerName(name)))
+		w.message = fmt.Sprintf("%s is full (float switch)", capital(u.containerName(name)))
 		w.facts["float_closed"] = true
 	case room < 0:
-		w.message = fmt.Sprintf("%s will be full before this run ends", capital(f.containerName(name)))
+		w.message = fmt.Sprintf("%s will be full before this run ends", capital(u.containerName(name)))
 	case sized && !tight:
-		w.message = fmt.Sprintf("%s holds %.1f of %.1f L", capital(f.containerName(name)), t.Level, spec.CapacityL)
+		w.message = fmt.Sprintf("%s holds %.1f of %.1f L", capital(u.containerName(name)), t.Level, spec.CapacityL)
 	default:
-		w.message = fmt.Sprintf("%s has room for %.1f L; the next run drains %.1f L", capital(f.containerName(name)), max(room, 0), next)
+		w.message = fmt.Sprintf("%s has room for %.1f L; the next run drains %.1f L", capital(u.containerName(name)), max(room, 0), next)
 	}
-	if f.open(a) != nil {
+	if u.open(a) != nil {
 		back := !t.Known || next <= 0 || room >= next+t.backL(spec.CapacityL)
 		over := !tight && back && !t.Float && (!sized || t.Level < fig.NearlyFullClear*spec.CapacityL)
-		f.notNearlyFull(a, t, over, read)
+		u.notNearlyFull(a, t, over, read)
 		return
 	}
-	if due, proved := f.heldBy("near:"+name, tight || full || t.Float, read); proved {
-		delete(f.s.Holds, "near:"+name)
-		f.raise(a, due, w)
+	if due, proved := u.heldBy("near:"+name, tight || full || t.Float, read); proved {
+		delete(u.s.Holds, "near:"+name)
+		u.raise(a, due, w)
 	}
 }
 
 // notNearlyFull clears once there is room again, which the level's and the
 // float's own limits keep from flickering.
-func (f *Unit) notNearlyFull(a alertKey, t *tank, over, read bool) {
-	now, talks := f.s.Clock.T, !t.HeardT.IsZero() && f.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorFreshS)
+func (u *Unit) notNearlyFull(a alertKey, t *tank, over, read bool) {
+	now, talks := u.s.Clock.T, !t.HeardT.IsZero() && u.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorFreshS)
 	if over && talks && !read {
 		return // by its readings, and by two of them
 	}
-	since, twice := f.held("near:in:"+a.subject, over, now, 0)
+	since, twice := u.held("near:in:"+a.subject, over, now, 0)
 	if !over || talks && !twice {
 		return
 	}
 	due := since
 	if !t.OpenT.IsZero() {
-		due = lab.Later(due, t.OpenT.Add(lab.Seconds(f.fig().FloatOpenS)))
+		due = lab.Later(due, t.OpenT.Add(lab.Seconds(u.fig().FloatOpenS)))
 	}
 	if due.Equal(since) || read && !now.Before(due) {
-		delete(f.s.Holds, "near:in:"+a.subject)
-		f.clear(a, due)
+		delete(u.s.Holds, "near:in:"+a.subject)
+		u.clear(a, due)
 	}
 }
 
 // lookingAhead tells whether a shortage is known that the mere passing of
 // time makes urgent.
-func (f *Unit) lookingAhead() bool {
-	for _, o := range f.s.Open {
+func (u *Unit) lookingAhead() bool {
+	for _, o := range u.s.Open {
 		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort || o.Rule == RuleChemistryShort) && o.Priority != lab.Urgent {
 			return true
 		}
@@ -125,7 +127,7 @@ func (f *Unit) lookingAhead() bool {
 }
 
 // judgeRoom judges whether every drain still to come goes into the container.
-func (f *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, read bool) {
+func (u *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, read bool) {
 	a := alertKey{rule: RuleWasteWillNotFit, subject: name, run: true}
 	level, bad := t.Level, (*flow)(nil)
 	total := 0.0
@@ -139,18 +141,18 @@ func (f *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, 
 		}
 	}
 	near := total > 0 && t.Known && level+total > capacity-t.backL(capacity)
-	f.shortage(a, "fit:"+name, bad, near, read, func() alertContent {
+	u.shortage(a, "fit:"+name, bad, near, read, func() alertContent {
 		return alertContent{
-			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(f.containerName(name)), level+total-capacity),
-			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), f.minuteWords(f.after(bad.InS))),
-			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
+			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(u.containerName(name)), level+total-capacity),
+			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), u.minuteWords(u.after(bad.InS))),
+			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
 				"still_to_come_l": lab.Round(total, 2), "over_l": lab.Round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
 }
 
 // judgeSupply judges whether the container holds what is still to be drawn.
-func (f *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capacity float64, read bool) {
+func (u *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capacity float64, read bool) {
 	bad, total := (*flow)(nil), 0.0
 	for i := range draws {
 		if draws[i].Container != name {
@@ -162,15 +164,15 @@ func (f *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capac
 		}
 	}
 	near := total > 0 && t.Known && total > t.Level-t.backL(capacity)
-	f.shortage(a, "short:"+name, bad, near, read, func() alertContent {
+	u.shortage(a, "short:"+name, bad, near, read, func() alertContent {
 		with := "with water at wash temperature."
 		if a.rule == RuleChemistryShort {
 			with = "with solution at temperature. Gloves and goggles."
 		}
 		return alertContent{
-			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(f.containerName(name)), total-t.Level),
-			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), f.minuteWords(f.after(bad.InS)), with),
-			facts: map[string]any{"act_at": lab.At(f.s.Clock.report(f.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
+			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(u.containerName(name)), total-t.Level),
+			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), u.minuteWords(u.after(bad.InS)), with),
+			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
 				"short_l": lab.Round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
@@ -178,58 +180,58 @@ func (f *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capac
 
 // shortage raises, updates and clears the two rules that look ahead in a run.
 // near says that there is barely enough: what is open stays open then.
-func (f *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, words func() alertContent) {
-	if !f.s.running() {
+func (u *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, words func() alertContent) {
+	if !u.s.running() {
 		return
 	}
 	priority := lab.High
-	if bad != nil && bad.InS <= f.fig().UrgentBeforeS {
+	if bad != nil && bad.InS <= u.fig().UrgentBeforeS {
 		priority = lab.Urgent
 	}
-	if o := f.open(a); o != nil {
+	if o := u.open(a); o != nil {
 		if bad != nil {
-			delete(f.s.Holds, name+":in")
+			delete(u.s.Holds, name+":in")
 			if read || priority.Rank() > o.Priority.Rank() {
 				w := words()
 				w.priority = priority
-				f.change(a, w, false)
+				u.change(a, w, false)
 			}
 			return
 		}
 		if near {
-			delete(f.s.Holds, name+":in")
+			delete(u.s.Holds, name+":in")
 			return
 		}
-		f.clearSteady(a, name+":in", true, read)
+		u.clearSteady(a, name+":in", true, read)
 		return
 	}
-	if due, proved := f.heldBy(name, bad != nil, read); proved {
-		delete(f.s.Holds, name)
+	if due, proved := u.heldBy(name, bad != nil, read); proved {
+		delete(u.s.Holds, name)
 		w := words()
 		w.priority = priority
-		f.raise(a, due, w)
+		u.raise(a, due, w)
 	}
 }
 
 // heldBy follows a condition of containers: any message may begin or end it,
 // only a reading of the levels proves that it lasted.
-func (f *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
-	h := f.s.Holds[name]
+func (u *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
+	h := u.s.Holds[name]
 	if shows && h != nil && !read {
 		return h.From, false
 	}
-	s := f.steadyS()
+	s := u.steadyS()
 	if h != nil {
 		s = h.ForS
 	}
-	return f.held(name, shows, f.s.Clock.T, s)
+	return u.held(name, shows, u.s.Clock.T, s)
 }
 
 // clearSteady ends a condition of containers once it has been over for long
 // enough, by the same measure as it began.
-func (f *Unit) clearSteady(a alertKey, name string, over, read bool) {
-	if due, proved := f.heldBy(name, over, read); proved {
-		delete(f.s.Holds, name)
-		f.clear(a, due)
+func (u *Unit) clearSteady(a alertKey, name string, over, read bool) {
+	if due, proved := u.heldBy(name, over, read); proved {
+		delete(u.s.Holds, name)
+		u.clear(a, due)
 	}
 }

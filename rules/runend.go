@@ -12,24 +12,24 @@ import (
 
 // bathsDone notes that the last bath is over, and lowers what is urgent only
 // while film is in the baths.
-func (f *Unit) bathsDone() {
-	if f.s.Run.BathsEnd {
+func (u *Unit) bathsDone() {
+	if u.s.Run.BathsEnd {
 		return
 	}
-	f.s.Run.BathsEnd = true
-	f.noteMissing()
-	f.settleResumed()
+	u.s.Run.BathsEnd = true
+	u.noteMissing()
+	u.settleResumed()
 }
 
 // idle: no run; what was going on is over.
-func (f *Unit) idle() {
-	s := f.s
+func (u *Unit) idle() {
+	s := u.s
 	if s.running() {
-		f.endRun(lab.OutcomeLost, s.Run.LastT)
+		u.endRun(lab.OutcomeLost, s.Run.LastT)
 	}
 	for _, fl := range slices.Clone(s.Films) {
 		if fl.Waited {
-			f.clearFilmAlerts(fl, s.Clock.T)
+			u.clearFilmAlerts(fl, s.Clock.T)
 			s.forgetFilm(fl)
 		} else if fl.LeftT.IsZero() && !fl.Aborted {
 			fl.LeftT = s.Clock.T
@@ -39,28 +39,28 @@ func (f *Unit) idle() {
 }
 
 // endRun closes the run with its outcome at timeline time t.
-func (f *Unit) endRun(outcome string, t time.Time) {
-	s := f.s
-	where := f.whereFilm()
+func (u *Unit) endRun(outcome string, t time.Time) {
+	s := u.s
+	where := u.whereFilm()
 	if c := s.cur(); c != nil && c.EndT.IsZero() {
-		f.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
+		u.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
 	}
 	s.Run.Outcome = outcome
 	if outcome != lab.OutcomeDone {
-		f.balancesAnew()
+		u.balancesAnew()
 	}
 	s.Run.EndedAt = lab.At(s.Clock.report(t)).Time
 	if outcome == lab.OutcomeDone {
 		if s.Run.film() {
 			s.LastProcess = s.Run.like()
 		}
-		f.learnDrains()
+		u.learnDrains()
 	}
-	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()], f.teaches())
+	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()], u.teaches())
 	s.keepPast(s.Run.like())
 	s.Run.BathsEnd = s.Run.BathsEnd || outcome == lab.OutcomeDone
-	f.settleResumed()
-	f.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
+	u.settleResumed()
+	u.clearWhere(s.Clock.T, func(o *lab.Occurrence) bool {
 		switch o.Rule {
 		case RulePowerLost, RuleWasteNearlyFull, RuleRunAborted, RuleFilmStranded, RulePowerResumed,
 			RuleUnitSilent, RuleClockOff, RuleTelemetryRefused, RuleLevelDisagrees, RuleStripOut:
@@ -68,68 +68,68 @@ func (f *Unit) endRun(outcome string, t time.Time) {
 		}
 		return true
 	})
-	f.ranSinceStrip()
-	f.leaveFilm(where, outcome)
-	f.reportRun()
+	u.ranSinceStrip()
+	u.leaveFilm(where, outcome)
+	u.reportRun()
 }
 
 // leaveRun clears what stays past the end of a run but not into the next.
-func (f *Unit) leaveRun() {
-	for key, o := range f.s.Open {
+func (u *Unit) leaveRun() {
+	for key, o := range u.s.Open {
 		if o.Latched { // it lives on where people see it; the fold is done with it
-			delete(f.s.Open, key)
+			delete(u.s.Open, key)
 		}
 	}
 	for _, own := range []string{"bath:", "rotation", "slow", "dryer", "fit:", "short:"} {
-		f.drop(own)
+		u.drop(own)
 	}
 }
 
 // aborted ends the run with film perhaps in danger.
-func (f *Unit) aborted() {
-	s := f.s
+func (u *Unit) aborted() {
+	s := u.s
 	if !s.running() {
 		return
 	}
-	unsafe := f.judged() && s.Run.Wet && !f.fixed()
+	unsafe := u.judged() && s.Run.Wet && !u.fixed()
 	c := s.cur()
-	f.endRun(lab.OutcomeAborted, s.Clock.T)
+	u.endRun(lab.OutcomeAborted, s.Clock.T)
 	if unsafe && !s.Run.BathsEnd {
 		step := ""
 		if c != nil {
 			step = c.ID
 		}
-		f.raiseAborted(step)
+		u.raiseAborted(step)
 	}
 }
 
 // raiseAborted says that film was left unfixed, and of a developer that may
 // still be in when to drain it by hand.
-func (f *Unit) raiseAborted(step string) {
+func (u *Unit) raiseAborted(step string) {
 	a := alertKey{rule: RuleRunAborted, run: true}
 	w := alertContent{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", StepWords(step)),
 		facts: map[string]any{"step": step}}
-	fl := f.filmLeftBy(f.s.Run)
+	fl := u.filmLeftBy(u.s.Run)
 	if fl != nil && fl.Dev {
-		rest := f.card(RuleRunAborted).Response
-		w.facts["act_at"] = lab.At(f.s.Clock.report(fl.ActT)).String()
+		rest := u.card(RuleRunAborted).Response
+		w.facts["act_at"] = lab.At(u.s.Clock.report(fl.ActT)).String()
 		w.facts[lab.FactStillToDo] = "If the developer is still in, drain it by hand now. " + rest
-		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", StepWords(step), f.clockWords(fl.ActT)) + rest
+		w.response = fmt.Sprintf("If the unit did not drain it: drain %s by hand at %s. ", StepWords(step), u.clockWords(fl.ActT)) + rest
 	}
-	if f.raise(a, f.s.Clock.T, w) != nil && fl != nil {
-		fl.Open = append(fl.Open, f.keyOf(a))
+	if u.raise(a, u.s.Clock.T, w) != nil && fl != nil {
+		fl.Open = append(fl.Open, u.keyOf(a))
 	}
 }
 
 // fixed tells whether the film has had its fixer. A fixer that lies before
 // what was heard of the run, or in a hole of it, counts as had.
-func (f *Unit) fixed() bool {
-	if !f.s.Run.FixedT.IsZero() {
+func (u *Unit) fixed() bool {
+	if !u.s.Run.FixedT.IsZero() {
 		return true
 	}
-	sh := f.sheet()
+	sh := u.sheet()
 	i := slices.IndexFunc(sh.Steps, func(sp process.Step) bool { return sp.Fixes })
-	return i >= 0 && f.reached() > i && !f.begun(i) && !slices.Contains(f.s.Run.Missed, sh.Steps[i].ID)
+	return i >= 0 && u.reached() > i && !u.begun(i) && !slices.Contains(u.s.Run.Missed, sh.Steps[i].ID)
 }
 
 // like names what a run is like: runs of the same process and kind.

@@ -3,6 +3,8 @@ package rules
 import (
 	"encoding/json"
 	"iter"
+	"maps"
+	"slices"
 	"strings"
 	"time"
 
@@ -40,31 +42,31 @@ func NewUnit(cfg Config, id lab.UnitID, out Findings) *Unit {
 // Take folds the next message of the timeline. missing are the holes right
 // before it; refused tells whether a message was refused there that may have
 // said a phase.
-func (f *Unit) Take(m *lab.Message, missing []lab.Gap, refused bool) {
+func (u *Unit) Take(m *lab.Message, missing []lab.Gap, refused bool) {
 	for _, g := range missing {
-		f.noteGap(g)
+		u.noteGap(g)
 	}
 	if refused {
-		f.noteRefusedPhase()
+		u.noteRefusedPhase()
 	}
-	f.fold(m)
+	u.fold(m)
 }
 
 // Declare takes what a retained status says of a unit that has said nothing
 // else yet. It is old: once the unit speaks it says so itself.
-func (f *Unit) Declare(st *lab.Status) {
-	if f.s.Declared == nil && !f.s.Heard {
-		f.status(st)
+func (u *Unit) Declare(st *lab.Status) {
+	if u.s.Declared == nil && !u.s.Heard {
+		u.status(st)
 	}
 }
 
 // Enter tells what people entered, all of it, by time.
-func (f *Unit) Enter(list Entries) { f.entries = list }
+func (u *Unit) Enter(list Entries) { u.entries = list }
 
 // Pending tells whether something was entered that is not counted in yet.
-func (f *Unit) Pending() bool {
-	for _, k := range f.entries {
-		if f.s.pending(k) {
+func (u *Unit) Pending() bool {
+	for _, k := range u.entries {
+		if u.s.pending(k) {
 			return true
 		}
 	}
@@ -75,30 +77,30 @@ func (f *Unit) Pending() bool {
 // reached: a unit that is switched off says nothing for a night. Whoever calls
 // it keeps the state from before: with the next message the timeline goes on
 // from there.
-func (f *Unit) CountAhead() {
-	for _, k := range f.entries {
-		if f.s.pending(k) {
-			before := f.s.Clock.T
-			f.s.Clock.T = lab.Later(before, k.T.Add(-f.s.Clock.Shift))
-			f.apply(k, before)
+func (u *Unit) CountAhead() {
+	for _, k := range u.entries {
+		if u.s.pending(k) {
+			before := u.s.Clock.T
+			u.s.Clock.T = lab.Later(before, k.T.Add(-u.s.Clock.Shift))
+			u.apply(k, before)
 		}
 	}
 }
 
 // GiveUpRun ends the run at hand as lost, at the last that was received of it.
-func (f *Unit) GiveUpRun() { f.endRun(lab.OutcomeLost, f.s.Run.LastT) }
+func (u *Unit) GiveUpRun() { u.endRun(lab.OutcomeLost, u.s.Run.LastT) }
 
 // SwitchedOff says that the unit, idle, went offline at a moment of its clock:
 // of its mains power there is nothing left to tell.
-func (f *Unit) SwitchedOff(at time.Time) {
-	key := f.keyOf(alertKey{rule: RulePowerLost})
-	o := f.s.Open[key]
+func (u *Unit) SwitchedOff(at time.Time) {
+	key := u.keyOf(alertKey{rule: RulePowerLost})
+	o := u.s.Open[key]
 	if o == nil {
 		return
 	}
 	o.ClearedAt = lab.At(lab.Later(at, o.RaisedAt)).Time
-	delete(f.s.Open, key)
-	f.out.PutOccurrence(*o)
+	delete(u.s.Open, key)
+	u.out.PutOccurrence(*o)
 }
 
 // Now is how a unit stands, by the last message of its timeline.
@@ -116,8 +118,8 @@ type Now struct {
 func (n *Now) InRun() bool { return n.Running && n.Phase != lab.PhaseDrying }
 
 // Now tells how the unit stands.
-func (f *Unit) Now() Now {
-	s := f.s
+func (u *Unit) Now() Now {
+	s := u.s
 	n := Now{At: s.now(), Running: s.running(), Phase: s.Phase, OnBattery: s.Power.Source == lab.SourceBattery}
 	if s.Run != nil {
 		n.Run, n.RunID = s.Run.Name, s.Run.ID
@@ -130,11 +132,11 @@ func (f *Unit) Now() Now {
 
 // SilencePriority is how much it matters that nothing is received of the unit
 // now.
-func (f *Unit) SilencePriority() lab.Priority {
-	c := f.s.cur()
-	sp := f.spec(c)
-	inDev := sp != nil && sp.Kind == process.Dev && f.s.Run.film() && !c.BathT.IsZero() && c.EndT.IsZero()
-	if inDev || f.s.Power.Source == lab.SourceBattery {
+func (u *Unit) SilencePriority() lab.Priority {
+	c := u.s.cur()
+	sp := u.spec(c)
+	inDev := sp != nil && sp.Kind == process.Dev && u.s.Run.film() && !c.BathT.IsZero() && c.EndT.IsZero()
+	if inDev || u.s.Power.Source == lab.SourceBattery {
 		return lab.Urgent
 	}
 	return lab.High
@@ -143,16 +145,16 @@ func (f *Unit) SilencePriority() lab.Priority {
 // Alert is an alert of the unit that only its arrivals tell: what its rule's
 // card says with it, and the run and step at hand. Whoever asks for it follows
 // it.
-func (f *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message string, facts map[string]any) *lab.Occurrence {
-	key := strings.Join([]string{f.unit.String(), rule, "", "", subject}, "|")
+func (u *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message string, facts map[string]any) *lab.Occurrence {
+	key := strings.Join([]string{u.unit.String(), rule, "", "", subject}, "|")
 	at = lab.At(at).Time
-	card := f.card(rule)
-	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: f.unit, Subject: subject, Priority: card.priority(p),
+	card := u.card(rule)
+	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: u.unit, Subject: subject, Priority: card.priority(p),
 		RaisedAt: at, Message: message, Consequence: card.Consequence, Response: card.Response,
 		Facts: card.withRespond(facts, card.priority(p), p)}
-	if f.s.running() {
-		o.RunID = f.s.Run.ID
-		if c := f.s.cur(); c != nil {
+	if u.s.running() {
+		o.RunID = u.s.Run.ID
+		if c := u.s.cur(); c != nil {
 			o.Step, o.N = c.ID, c.N
 		}
 	}
@@ -160,10 +162,10 @@ func (f *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message
 }
 
 // Open gives the alerts of the unit that last, by key.
-func (f *Unit) Open() iter.Seq[lab.Occurrence] {
+func (u *Unit) Open() iter.Seq[lab.Occurrence] {
 	return func(yield func(lab.Occurrence) bool) {
-		for _, key := range sortedKeys(f.s.Open) {
-			if !yield(*f.s.Open[key]) {
+		for _, key := range slices.Sorted(maps.Keys(u.s.Open)) {
+			if !yield(*u.s.Open[key]) {
 				return
 			}
 		}
@@ -171,17 +173,17 @@ func (f *Unit) Open() iter.Seq[lab.Occurrence] {
 }
 
 // IsOpen tells whether the alert of a key lasts.
-func (f *Unit) IsOpen(key string) bool { return f.s.Open[key] != nil }
+func (u *Unit) IsOpen(key string) bool { return u.s.Open[key] != nil }
 
 // MarshalJSON writes the state.
-func (f *Unit) MarshalJSON() ([]byte, error) { return json.Marshal(f.s) }
+func (u *Unit) MarshalJSON() ([]byte, error) { return json.Marshal(u.s) }
 
 // UnmarshalJSON takes a state in place of the one at hand.
-func (f *Unit) UnmarshalJSON(b []byte) error {
+func (u *Unit) UnmarshalJSON(b []byte) error {
 	s := newState()
 	if err := json.Unmarshal(b, s); err != nil {
 		return err
 	}
-	f.s = s
+	u.s = s
 	return nil
 }

@@ -13,11 +13,11 @@ import (
 // is connected, its clock's offset and its outlook are not in it. fleet are the
 // units of the lab: what a unit of the same model has shown counts where this
 // one has not.
-func (f *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
-	s := f.s
-	v := lab.Unit{ID: f.unit.String(), Name: f.unit.Unit, Activity: s.activity(), Bath: f.bathView(),
-		Light: f.light(), Power: f.powerView(), Containers: f.containerViews(fleet), OpenAlerts: []string{},
-		RunVolumes: f.volumeViews(fleet), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
+func (u *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
+	s := u.s
+	v := lab.Unit{ID: u.unit.String(), Name: u.unit.Unit, Activity: s.activity(), Bath: u.bathView(),
+		Light: u.light(), Power: u.powerView(), Containers: u.containerViews(fleet), OpenAlerts: []string{},
+		RunVolumes: u.volumeViews(fleet), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
 	if s.Room.known() {
 		v.RoomC = new(s.Room.V)
 	}
@@ -25,21 +25,21 @@ func (f *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
 		v.RPM = new(s.RPM.V)
 	}
 	if s.running() {
-		v.Run = f.runView()
+		v.Run = u.runView()
 		if s.Load != nil {
 			v.NextLoad = &s.Load.Load
 		}
 	}
-	v.Film = f.filmsLeft()
-	f.loadViews(&v)
+	v.Film = u.filmsLeft()
+	u.loadViews(&v)
 	return v
 }
 
 // loadViews adds what the run carries, else what the next one will.
-func (f *Unit) loadViews(v *lab.Unit) {
-	s := f.s
+func (u *Unit) loadViews(v *lab.Unit) {
+	s := u.s
 	if v.Run != nil {
-		if v.Load = f.load(s.Run, time.Time{}); v.Load != nil {
+		if v.Load = u.load(s.Run, time.Time{}); v.Load != nil {
 			v.Run.Rolls = v.Load.Rolls
 			return
 		}
@@ -61,14 +61,14 @@ func (s *state) activity() string {
 	return lab.ActivityRunning
 }
 
-func (f *Unit) runView() *lab.UnitRun {
-	s, r := f.s, f.s.Run
+func (u *Unit) runView() *lab.UnitRun {
+	s, r := u.s, u.s.Run
 	v := &lab.UnitRun{ID: r.ID, Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind, StartedAt: lab.At(r.StartedAt),
-		Of: r.Of, Phase: s.Phase, WaitsFor: s.WaitsFor, Plan: f.planViews()}
+		Of: r.Of, Phase: s.Phase, WaitsFor: s.WaitsFor, Plan: u.planViews()}
 	c := s.cur()
 	if c != nil {
 		v.Step, v.N = c.ID, c.N
-		if sp := f.spec(c); sp != nil {
+		if sp := u.spec(c); sp != nil {
 			v.Label = sp.Label
 		}
 		if c.SetS > 0 {
@@ -76,30 +76,30 @@ func (f *Unit) runView() *lab.UnitRun {
 		}
 		if !c.BathT.IsZero() && c.EndT.IsZero() {
 			v.ElapsedS = new(lab.Round(s.Clock.T.Sub(c.fromT()).Seconds(), 1))
-			v.StepLeftS = new(lab.Round(f.leftS(f.plannedStep(c.ID, c.N, c)), 1))
+			v.StepLeftS = new(lab.Round(u.leftS(u.plannedStep(c.ID, c.N, c)), 1))
 		}
 	}
 	if v.Of == 0 {
 		v.Of = len(v.Plan)
 	}
-	if left, ok := f.toDryerS(); ok {
+	if left, ok := u.toDryerS(); ok {
 		v.RemainingS = new(lab.Round(left, 1))
-		v.EndsAt = lab.AtPtr(s.Clock.report(f.after(left)))
+		v.EndsAt = lab.AtPtr(s.Clock.report(u.after(left)))
 	}
 	switch {
 	case s.Phase == lab.PhaseWaiting:
 		v.RemainingS = new(0.0)
 	case s.Phase == lab.PhaseDrying && s.PhaseSetS > 0:
-		v.RemainingS = new(lab.Round(max(f.dryAt().Sub(s.Clock.T).Seconds(), 0), 1))
-		v.EndsAt = lab.AtPtr(s.Clock.report(f.dryAt()))
+		v.RemainingS = new(lab.Round(max(u.dryAt().Sub(s.Clock.T).Seconds(), 0), 1))
+		v.EndsAt = lab.AtPtr(s.Clock.report(u.dryAt()))
 	}
 	return v
 }
 
-func (f *Unit) planViews() []lab.PlanStep {
+func (u *Unit) planViews() []lab.PlanStep {
 	out := []lab.PlanStep{}
-	sh := f.sheet()
-	plan := f.plan()
+	sh := u.sheet()
+	plan := u.plan()
 	for i, p := range plan {
 		v := lab.PlanStep{N: p.N, Step: p.ID, Label: p.ID, AimS: p.TimeS, State: "ahead"}
 		if sp, ok := sh.Step(p.ID); ok {
@@ -110,11 +110,11 @@ func (f *Unit) planViews() []lab.PlanStep {
 			v.State = "now"
 			if !c.EndT.IsZero() || i+1 < len(plan) && plan[i+1].Rec != nil {
 				v.State = "past"
-				v.EndedAt = lab.AtPtr(f.s.Clock.report(c.EndT))
+				v.EndedAt = lab.AtPtr(u.s.Clock.report(c.EndT))
 			}
-			v.StartedAt = lab.AtPtr(f.s.Clock.report(c.FromT))
+			v.StartedAt = lab.AtPtr(u.s.Clock.report(c.FromT))
 			if !c.BathT.IsZero() {
-				v.StartedAt = lab.AtPtr(f.s.Clock.report(c.BathT))
+				v.StartedAt = lab.AtPtr(u.s.Clock.report(c.BathT))
 			}
 		}
 		out = append(out, v)
@@ -122,14 +122,14 @@ func (f *Unit) planViews() []lab.PlanStep {
 	return out
 }
 
-func (f *Unit) bathView() lab.Bath {
-	s := f.s
+func (u *Unit) bathView() lab.Bath {
+	s := u.s
 	v := lab.Bath{Standing: lab.StandingUnknown}
 	c := s.cur()
 	if !s.running() || s.Phase != lab.PhaseInBath || c == nil {
 		return v
 	}
-	sp := f.spec(c)
+	sp := u.spec(c)
 	if sp != nil {
 		v.LowC, v.HighC = new(sp.LowC), new(sp.HighC)
 	}
@@ -142,7 +142,7 @@ func (f *Unit) bathView() lab.Bath {
 	v.C, v.At = new(lab.Round(s.Bath.V, 3)), lab.AtPtr(s.Clock.report(s.Bath.T))
 	switch {
 	case sp == nil || v.Doubtful != nil:
-	case s.Clock.T.Sub(c.BathT) < lab.Seconds(f.fig().SettlingS):
+	case s.Clock.T.Sub(c.BathT) < lab.Seconds(u.fig().SettlingS):
 		v.Standing = lab.StandingSettling
 	case excess(s.Bath.V, sp) > 0:
 		v.Standing = lab.StandingOutside
@@ -153,15 +153,15 @@ func (f *Unit) bathView() lab.Bath {
 }
 
 // light answers "may I open it?" from the sheet and what was heard.
-func (f *Unit) light() lab.Light {
-	s, r := f.s, f.s.Run
-	if slices.ContainsFunc(f.s.Films, func(fl *film) bool { return !fl.away() && !fl.Fixed }) {
+func (u *Unit) light() lab.Light {
+	s, r := u.s, u.s.Run
+	if slices.ContainsFunc(u.s.Films, func(fl *film) bool { return !fl.away() && !fl.Fixed }) {
 		return lab.Light{State: lab.LightDark}
 	}
 	if r == nil || !r.Wet || !r.film() || s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone {
 		return lab.Light{State: lab.LightNone}
 	}
-	sh := f.sheet()
+	sh := u.sheet()
 	if sh == nil || sh.Light.Step == "" {
 		return lab.Light{State: lab.LightDark}
 	}
@@ -187,60 +187,13 @@ func (f *Unit) light() lab.Light {
 	return lab.Light{State: lab.LightDark}
 }
 
-func (f *Unit) powerView() lab.PowerNow {
-	p := f.s.Power
-	v := lab.PowerNow{Source: p.Source, BatteryPct: p.Battery, Since: lab.AtPtr(f.s.Clock.report(p.Since))}
+func (u *Unit) powerView() lab.PowerNow {
+	p := u.s.Power
+	v := lab.PowerNow{Source: p.Source, BatteryPct: p.Battery, Since: lab.AtPtr(u.s.Clock.report(p.Since))}
 	if v.Source == "" {
 		v.Source = "unknown"
 	}
 	return v
-}
-
-func (f *Unit) containerViews(fleet iter.Seq[*Unit]) []lab.Container {
-	specs := f.containerSpecs()
-	drains, draws := f.flows(false), f.flows(true)
-	run, ok := f.nextRunOf(fleet)
-	out := []lab.Container{}
-	for _, name := range sortedKeys(specs) {
-		spec := specs[name]
-		v := lab.Container{Name: name, Role: spec.Role, CapacityL: spec.CapacityL}
-		into := spec.Role == lab.RoleWaste || spec.Role == lab.RoleRecovery
-		owes, next := owed(draws, name), run.of(name, spec.Role)
-		if into {
-			owes = owed(drains, name)
-		}
-		v.OwedL = new(lab.Round(owes, 2))
-		if ok {
-			v.NextRunL, v.NextRunBy = new(lab.Round(next, 2)), run.From
-		}
-		if t := f.shown(name, spec); t != nil {
-			v.Measured = f.measuredView(t)
-			v.FloatShut = t.Float
-			if t.Known {
-				f.levelView(&v, t, into, owes, next) // next is 0 where it is not known
-			}
-		}
-		out = append(out, v)
-	}
-	return out
-}
-
-func (f *Unit) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
-	v.Litres, v.At = new(lab.Round(t.Level, 2)), lab.AtPtr(f.s.Clock.report(lab.Later(t.HeardT, t.SaidT)))
-	if v.CapacityL > 0 {
-		v.Fraction = new(lab.Round(t.Level/v.CapacityL, 3))
-	}
-	if next <= 0 {
-		return
-	}
-	room := t.Level - owes
-	if into {
-		if v.CapacityL <= 0 {
-			return // how much it holds is not known
-		}
-		room = v.CapacityL - t.Level - owes
-	}
-	v.RunsLeft = new(max(0, int((room+roundingSlack)/next)))
 }
 
 // actJob words what an outlook wants a person to do.

@@ -44,8 +44,8 @@ func (v volumes) of(name string, role lab.Role) float64 {
 func (r *run) heardWhole() bool { return r.FromFirst && !r.Lacks && r.Continues == "" && r.Took == nil }
 
 // complete tells whether the film had every step that the sheet wants.
-func (f *Unit) complete() bool {
-	r, sh := f.s.Run, f.sheet()
+func (u *Unit) complete() bool {
+	r, sh := u.s.Run, u.sheet()
 	if len(r.Missed) > 0 {
 		return false
 	}
@@ -53,7 +53,7 @@ func (f *Unit) complete() bool {
 		return true // by which steps to measure it, nobody knows
 	}
 	for i := range sh.Steps {
-		if !sh.Steps[i].Optional && !f.had(i) {
+		if !sh.Steps[i].Optional && !u.had(i) {
 			return false
 		}
 	}
@@ -63,15 +63,15 @@ func (f *Unit) complete() bool {
 // teaches tells whether the run that ended shows what the next like it will
 // move: it was heard whole, from its first message to its end, and the film
 // had every step.
-func (f *Unit) teaches() bool {
-	r := f.s.Run
-	return r.Outcome == lab.OutcomeDone && r.heardWhole() && f.complete()
+func (u *Unit) teaches() bool {
+	r := u.s.Run
+	return r.Outcome == lab.OutcomeDone && r.heardWhole() && u.complete()
 }
 
 // pastVolumes is what the last whole run of a process moved, false where none
 // was heard whole or something of it was not said.
-func (f *Unit) pastVolumes(like string) (volumes, bool) {
-	past := f.s.Past[like]
+func (u *Unit) pastVolumes(like string) (volumes, bool) {
+	past := u.s.Past[like]
 	if !past.Whole {
 		return volumes{}, false
 	}
@@ -82,10 +82,10 @@ func (f *Unit) pastVolumes(like string) (volumes, bool) {
 			continue // of a run that was not heard whole
 		}
 		to := p.DrainTo
-		if to == "" && !f.foreign(proc, p.ID) {
+		if to == "" && !u.foreign(proc, p.ID) {
 			to = "waste"
 		}
-		if !v.add(cmp.Or(p.DrawFrom, f.defaultDraw(proc, p.ID)), to, p.Fills, p.FillML) {
+		if !v.add(cmp.Or(p.DrawFrom, u.defaultDraw(proc, p.ID)), to, p.Fills, p.FillML) {
 			return volumes{}, false
 		}
 	}
@@ -94,21 +94,21 @@ func (f *Unit) pastVolumes(like string) (volumes, bool) {
 
 // runVolumes is what the run at hand moves in all, as it was heard from its
 // first message on and as its plan goes on.
-func (f *Unit) runVolumes() (volumes, bool) {
-	r := f.s.Run
-	if !r.heardWhole() || r.BathsEnd && !f.complete() {
+func (u *Unit) runVolumes() (volumes, bool) {
+	r := u.s.Run
+	if !r.heardWhole() || r.BathsEnd && !u.complete() {
 		return volumes{}, false
 	}
-	if !r.BathsEnd && !f.s.Past[r.like()].Whole && (f.sheet() == nil || len(r.Unknown) > 0) {
+	if !r.BathsEnd && !u.s.Past[r.like()].Whole && (u.sheet() == nil || len(r.Unknown) > 0) {
 		return volumes{}, false // which steps are still to come, nobody knows
 	}
 	v := newVolumes()
-	for _, p := range f.plan() {
+	for _, p := range u.plan() {
 		if p.Rec != nil && !p.Rec.EndT.IsZero() && p.Rec.BathT.IsZero() {
 			continue // no bath of it
 		}
-		ml, _ := f.fillML(p.ID, p.Rec)
-		if !v.add(f.drawFrom(p.ID, p.Rec), f.drainTo(p.ID, p.Rec), p.Fills, ml) {
+		ml, _ := u.fillML(p.ID, p.Rec)
+		if !v.add(u.drawFrom(p.ID, p.Rec), u.drainTo(p.ID, p.Rec), p.Fills, ml) {
 			return volumes{}, false
 		}
 	}
@@ -118,8 +118,8 @@ func (f *Unit) runVolumes() (volumes, bool) {
 // nextLike names what the next run is expected to be like: the one that goes
 // on, else the one that is loaded, else the last of film, else the only
 // process that the unit has. "" where nothing tells.
-func (f *Unit) nextLike() string {
-	s := f.s
+func (u *Unit) nextLike() string {
+	s := u.s
 	switch {
 	case s.running():
 		return s.Run.like()
@@ -151,13 +151,13 @@ func (s *state) doneAs(process string) string {
 
 // nextRun is what the next run will move by what this unit has shown itself,
 // false where it has shown nothing of the kind.
-func (f *Unit) nextRun() (volumes, bool) {
-	if f.s.running() {
-		if v, ok := f.runVolumes(); ok {
+func (u *Unit) nextRun() (volumes, bool) {
+	if u.s.running() {
+		if v, ok := u.runVolumes(); ok {
 			return v, true
 		}
 	}
-	return f.pastVolumes(f.nextLike())
+	return u.pastVolumes(u.nextLike())
 }
 
 // knownVolumes is what a whole run of one process moves, and whose run showed it.
@@ -170,19 +170,19 @@ type knownVolumes struct {
 
 // volumesOf is what a run of a process moves on the unit: by its own last whole
 // run, else by the latest of another unit of its model.
-func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool) {
+func (u *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool) {
 	if like == "" {
 		return knownVolumes{}, false
 	}
-	if v, ok := f.pastVolumes(like); ok {
-		return knownVolumes{v, lab.VolumesByUnit, f.unit, f.s.Past[like].At}, true
+	if v, ok := u.pastVolumes(like); ok {
+		return knownVolumes{v, lab.VolumesByUnit, u.unit, u.s.Past[like].At}, true
 	}
 	var best knownVolumes
-	if f.s.Model == "" {
+	if u.s.Model == "" {
 		return best, false
 	}
 	for o := range fleet {
-		if o == f || o.s.Model != f.s.Model || !o.s.Past[like].Whole {
+		if o == u || o.s.Model != u.s.Model || !o.s.Past[like].Whole {
 			continue
 		}
 		at := o.s.Past[like].At
@@ -195,29 +195,29 @@ func (f *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool
 
 // nextRunOf is what the next run of the unit will move, by the fleet where it
 // has not shown that itself.
-func (f *Unit) nextRunOf(fleet iter.Seq[*Unit]) (knownVolumes, bool) {
-	if f.s.running() {
-		if v, ok := f.runVolumes(); ok {
-			return knownVolumes{v, lab.VolumesByRun, f.unit, f.s.Clock.report(f.s.Clock.T)}, true
+func (u *Unit) nextRunOf(fleet iter.Seq[*Unit]) (knownVolumes, bool) {
+	if u.s.running() {
+		if v, ok := u.runVolumes(); ok {
+			return knownVolumes{v, lab.VolumesByRun, u.unit, u.s.Clock.report(u.s.Clock.T)}, true
 		}
 	}
-	return f.volumesOf(f.nextLike(), fleet)
+	return u.volumesOf(u.nextLike(), fleet)
 }
 
 // volumeViews lists what runs of the unit's processes move, as far as known.
-func (f *Unit) volumeViews(fleet iter.Seq[*Unit]) []lab.RunVolumes {
+func (u *Unit) volumeViews(fleet iter.Seq[*Unit]) []lab.RunVolumes {
 	out := []lab.RunVolumes{}
 	names := map[string]bool{}
-	for _, p := range f.s.Processes {
+	for _, p := range u.s.Processes {
 		names[p] = true
 	}
-	for like := range f.s.Past {
+	for like := range u.s.Past {
 		if !strings.Contains(like, "|") {
 			names[like] = true
 		}
 	}
 	for _, p := range slices.Sorted(maps.Keys(names)) {
-		if k, ok := f.volumesOf(p, fleet); ok {
+		if k, ok := u.volumesOf(p, fleet); ok {
 			out = append(out, lab.RunVolumes{Process: p, By: k.From, Unit: k.Unit.String(), At: lab.At(k.At),
 				DrawsL: rounded(k.Draws), DrainsL: rounded(k.Drains)})
 		}

@@ -44,9 +44,9 @@ func capital(s string) string {
 }
 
 // processWords names a process with its push as its sheet does: "C-41 push 1".
-func (f *Unit) processWords(id string, push float64) string {
+func (u *Unit) processWords(id string, push float64) string {
 	name := id
-	if sh, ok := f.book().Sheet(id); ok {
+	if sh, ok := u.book().Sheet(id); ok {
 		name = sh.Name
 	}
 	return process.Named(name, push)
@@ -54,7 +54,7 @@ func (f *Unit) processWords(id string, push float64) string {
 
 // containerName names a container for people: "recovery (bleach)", "first
 // developer bottle".
-func (f *Unit) containerName(name string) string {
-	spec := f.containerSpecs()[name]
+func (u *Unit) containerName(name string) string {
+	spec := u.containerSpecs()[name]
 	return lab.ContainerWords(name, spec.Role)
 }

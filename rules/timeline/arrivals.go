@@ -54,8 +54,8 @@ type lag struct {
 // this only the earlier is kept.
 const lagApartS = 1
 
-// heard notes an arrival. since is when the monitor last began to listen.
-func (a *arrivals) heard(w *unit, m *lab.Message, now, since time.Time) {
+// noteArrival notes an arrival. since is when the monitor last began to listen.
+func (a *arrivals) noteArrival(w *unit, m *lab.Message, now, since time.Time) {
 	switch {
 	case m.Will && m.Retained && a.Last.After(since):
 		return // a retained will counts only if nothing newer was heard
@@ -173,11 +173,11 @@ func (a *arrivals) inBacklog(w *unit, now time.Time) bool {
 	return true
 }
 
-// refuse notes a message of the unit that was quarantined.
-func (a *arrivals) refuse(w *unit, q *lab.Quarantined, now time.Time) {
+// noteRefused notes a message of the unit that was quarantined.
+func (a *arrivals) noteRefused(w *unit, q *lab.Quarantined, now time.Time) {
 	w.touched = true
 	w.Arrival = max(w.Arrival, q.Arrival)
-	w.refused(q)
+	w.takeRefused(q)
 	w.release(now)
 	fig := &w.cfg.Data.Figures
 	a.Refused = append(a.Refused, now)
@@ -202,7 +202,7 @@ func (a *arrivals) refusedSince(now time.Time, windowS float64) {
 
 // tick lets arrival time pass.
 func (a *arrivals) tick(w *unit, now time.Time) {
-	a.mixedOver(w, now)
+	a.clearMixedUp(w, now)
 	if a.RefusedOn == "" {
 		return
 	}
@@ -252,6 +252,6 @@ func (a *arrivals) clear(w *unit, on *string, at time.Time) {
 func (w *unit) putArrival(o lab.Occurrence) {
 	w.placing = w.Order.frontier()
 	w.PutOccurrence(o)
-	w.Found[o.ID].Arr = true
+	w.Found[o.ID].OnArrival = true
 	w.touched = true
 }

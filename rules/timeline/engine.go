@@ -2,9 +2,6 @@ package timeline
 
 import (
 	"context"
-	"encoding/json"
-	"errors"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -19,41 +16,6 @@ import (
 type History interface {
 	UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error)
 }
-
-// Changes is what a call to Feed or Tick found. It is keyed by what things
-// are of: applying it twice changes nothing.
-type Changes struct {
-	// Occurrences are new or changed, unit by unit.
-	Occurrences []OccurrenceChange
-	// Runs are new or changed.
-	Runs []lab.Run
-	// Touched are the units whose view or state may have changed.
-	Touched []lab.UnitID
-	// Aside are the units that could not be folded; what was found of them in
-	// this call is not in it.
-	Aside []Aside
-}
-
-// OccurrenceChange is one episode of a condition as it stands now.
-type OccurrenceChange struct {
-	lab.Occurrence
-	// Noticed is the arrival time at which the fold found it out.
-	Noticed time.Time
-	// FoundAfterwards: it had already ended when it was noticed.
-	FoundAfterwards bool
-	// Was is the ID the same episode had before late evidence moved its
-	// beginning; "" otherwise. What people did to it goes with it.
-	Was string
-	// Withdrawn: later evidence says that it never was.
-	Withdrawn bool
-}
-
-// StateVersion is the version of the stored state. A state of another version
-// is folded anew from stored telemetry.
-const StateVersion = 2
-
-// ErrVersion says that a stored state is of another version.
-var ErrVersion = errors.New("stored state has another version")
 
 // Engine folds the telemetry of any number of units. It holds no clock and
 // does no input or output of its own. It belongs to one goroutine.
@@ -145,22 +107,22 @@ func (e *Engine) arrival(a lab.Arrival) error {
 
 // takeIn hands one arrival to its unit.
 func (e *Engine) takeIn(w *unit, a lab.Arrival, received time.Time) {
-	w.Arr.tick(w, e.clock)
-	w.loseRun(e.clock)
+	w.Arrivals.tick(w, e.clock)
+	w.giveUpRun(e.clock)
 	if a.Entry != nil {
 		w.enter(a.Entry)
 		return
 	}
 	if a.Refused != nil {
-		w.Arr.refuse(w, a.Refused, received)
+		w.Arrivals.noteRefused(w, a.Refused, received)
 		return
 	}
 	m := *a.Message
 	m.Received = received
 	if !m.Will && !m.Retained {
 		e.heardAgain(w, received)
-		if e.another(w, &m, received) {
-			w.stored(&m, received)
+		if e.ofAnotherController(w, &m, received) {
+			w.takeUnfolded(&m, received)
 			return
 		}
 	}
@@ -185,11 +147,11 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 			continue
 		}
 		_ = e.guard(u, func() error { // it reads nothing from the store
-			w.Arr.tick(w, e.clock)
+			w.Arrivals.tick(w, e.clock)
 			if w.Order.waiting() {
 				w.release(e.clock)
 			}
-			w.loseRun(e.clock)
+			w.giveUpRun(e.clock)
 			w.touched = w.outlookMoves(e.clock) || w.touched
 			return nil
 		})
@@ -222,9 +184,9 @@ func (e *Engine) collectUnit(ctx context.Context, w *unit, h History, ch *Change
 	if !w.touched {
 		return nil
 	}
-	w.ahead()
-	w.offlineClears()
-	if w.Arr.inBacklog(w, e.clock) {
+	w.countAhead()
+	w.clearOffline()
+	if w.Arrivals.inBacklog(w, e.clock) {
 		// A backlog too long to be kept whole is folded as it comes in, and
 		// given out when it is all there: what had ended meanwhile pages
 		// nobody.
@@ -236,49 +198,5 @@ func (e *Engine) collectUnit(ctx context.Context, w *unit, h History, ch *Change
 	ch.Occurrences = append(ch.Occurrences, occ...)
 	ch.Runs = append(ch.Runs, runs...)
 	ch.Touched = append(ch.Touched, w.Unit)
-	return nil
-}
-
-// Snapshot gives the state of a unit to store, and the last arrival number
-// that is in it. It gives none of a unit that is not known or was set aside,
-// be it by this very call: a state that cannot be written is a fault of ours.
-func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
-	w := e.units[u]
-	if w == nil {
-		return StateVersion, nil, 0
-	}
-	_ = e.guard(u, func() (err error) { // it reads nothing from the store
-		blob, err = json.Marshal(w)
-		return err
-	})
-	if blob == nil {
-		return StateVersion, nil, 0
-	}
-	return StateVersion, blob, w.Arrival
-}
-
-// Restore takes a stored state back.
-func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) (err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			err = fmt.Errorf("%s: stored state is not whole: %v", u, r)
-		}
-	}()
-	if version != StateVersion {
-		return fmt.Errorf("%s: version must be %d; got %d: %w", u, StateVersion, version, ErrVersion)
-	}
-	w := newUnit(e.cfg, u)
-	w.Marks = nil
-	if err := json.Unmarshal(blob, w); err != nil {
-		return fmt.Errorf("%s: stored state does not read: %w", u, err)
-	}
-	w.Unit = u
-	w.State.Enter(w.Entries)
-	w.wasNotGivenOut()
-	e.put(w)
-	if w.Arr.Last.After(e.clock) {
-		e.clock = w.Arr.Last
-	}
-	e.due = time.Time{}
 	return nil
 }

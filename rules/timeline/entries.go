@@ -17,12 +17,12 @@ func (w *unit) enter(e *lab.Entry) {
 		w.takeBack(e)
 		return
 	}
-	if slices.Contains(w.Back, e.ID) || w.Entries.Find(e.ID) != nil {
+	if slices.Contains(w.TakenBack, e.ID) || w.Entries.Find(e.ID) != nil {
 		return
 	}
 	if k := rules.NewEntry(e, w.onUnit); k != nil {
 		w.setEntries(w.Entries.With(k))
-		w.again(k)
+		w.refoldFor(k)
 	}
 }
 
@@ -31,29 +31,29 @@ func (w *unit) setEntries(list rules.Entries) {
 	w.State.Enter(list)
 }
 
-// backKept is how many takings back are kept, for entries that arrive after
+// takenBackKept is how many takings back are kept, for entries that arrive after
 // them.
-const backKept = 64
+const takenBackKept = 64
 
 // takeBack forgets another entry, whether it is here already or still to come.
 func (w *unit) takeBack(e *lab.Entry) {
 	var b lab.TakesBack
-	if json.Unmarshal(e.Body, &b) != nil || b.ID == "" || slices.Contains(w.Back, b.ID) {
+	if json.Unmarshal(e.Body, &b) != nil || b.ID == "" || slices.Contains(w.TakenBack, b.ID) {
 		return
 	}
-	w.Back = append(w.Back, b.ID)
-	if more := len(w.Back) - backKept; more > 0 {
-		w.Back = w.Back[more:]
+	w.TakenBack = append(w.TakenBack, b.ID)
+	if more := len(w.TakenBack) - takenBackKept; more > 0 {
+		w.TakenBack = w.TakenBack[more:]
 	}
 	k := w.Entries.Find(b.ID)
 	if k == nil {
 		return
 	}
 	w.setEntries(w.Entries.Without(k))
-	if w.Lost != nil {
-		w.unlose()
+	if w.OfTimeline != nil {
+		w.backToTimeline()
 	}
-	w.again(k)
+	w.refoldFor(k)
 }
 
 // onUnit gives a moment of ours as the unit's clock showed it. Small offsets
@@ -62,18 +62,18 @@ func (w *unit) onUnit(t time.Time) time.Time {
 	if off, ok := w.offsetS(); !ok || off < w.cfg.Data.Figures.ClockOffS && off > -w.cfg.Data.Figures.ClockOffS {
 		return t
 	}
-	return w.Arr.onUnitClock(t)
+	return w.Arrivals.onUnitClock(t)
 }
 
-// again has the unit folded again from the last mark at which the entry did
+// refoldFor has the unit folded again from the last mark at which the entry did
 // not count yet, where the timeline has gone past that.
-func (w *unit) again(k *rules.Entry) {
+func (w *unit) refoldFor(k *rules.Entry) {
 	m := -1
 	if k.OfWholeRun() {
 		m = slices.IndexFunc(w.Marks, func(m mark) bool { return m.Run == k.RunID })
 	}
 	if m < 0 {
-		if k.T.After(w.trueNow()) && !k.OfWholeRun() {
+		if k.T.After(w.timelineNow()) && !k.OfWholeRun() {
 			return // still to come
 		}
 		for i := range w.Marks {
@@ -90,22 +90,22 @@ func (w *unit) again(k *rules.Entry) {
 	}
 }
 
-// trueNow is the unit's clock at the last message, without what was counted
+// timelineNow is the unit's clock at the last message, without what was counted
 // in ahead of the timeline.
-func (w *unit) trueNow() time.Time {
-	if w.Lost == nil {
+func (w *unit) timelineNow() time.Time {
+	if w.OfTimeline == nil {
 		return w.State.Now().At
 	}
-	return w.TrueT
+	return w.OfTimelineT
 }
 
-// ahead counts in what people entered of a time that the timeline has not
+// countAhead counts in what people entered of a time that the timeline has not
 // reached. The state before it is kept, and goes on with the next message.
-func (w *unit) ahead() {
+func (w *unit) countAhead() {
 	if !w.State.Pending() {
 		return
 	}
-	w.setStateAside()
+	w.keepTimelineState()
 	w.placing = w.Order.frontier()
 	w.State.CountAhead()
 }

@@ -16,7 +16,7 @@ func (e *Engine) Flush(ctx context.Context, h History) (Changes, error) {
 			continue
 		}
 		_ = e.guard(u, func() error { // it reads nothing from the store
-			w.Arr.Backlog = time.Time{}
+			w.Arrivals.Backlog = time.Time{}
 			// Each look ends the wait for one hole: it begins with the first look
 			// and is over by the second.
 			for now := e.clock; w.Order.waiting(); now = now.Add(time.Hour) {

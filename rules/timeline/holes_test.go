@@ -67,10 +67,10 @@ func TestHolesAtTheLastMoment(t *testing.T) {
 	t.Run("after a reconnect a hole is waited for longer, for a minute", func(t *testing.T) {
 		fig := rules.Builtin().Figures
 		o := &order{PauseEnd: moment(0)}
-		if got := o.waits(&fig, moment(59.999)); got != lab.Seconds(fig.HoleWaitReconnectS) {
+		if got := o.holeWait(&fig, moment(59.999)); got != lab.Seconds(fig.HoleWaitReconnectS) {
 			t.Errorf("59.999 s after it: %s", got)
 		}
-		if got := o.waits(&fig, moment(60)); got != lab.Seconds(fig.HoleWaitS) {
+		if got := o.holeWait(&fig, moment(60)); got != lab.Seconds(fig.HoleWaitS) {
 			t.Errorf("a minute after it: %s", got)
 		}
 	})

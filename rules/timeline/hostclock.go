@@ -54,7 +54,7 @@ func (e *Engine) moveArrivals(to func(time.Time) time.Time, by time.Duration) {
 	move(&e.since)
 	e.due = time.Time{}
 	for _, w := range e.units {
-		w.Arr.move(move, by)
+		w.Arrivals.move(move, by)
 		move(&w.Order.PauseEnd)
 		for _, b := range w.Order.Boots {
 			for _, m := range b.Pending {

@@ -43,10 +43,10 @@ func (a *arrivals) boot(id string) *bootHeard {
 	return a.Boots[i]
 }
 
-// another tells whether a message is of another controller than the unit's
+// ofAnotherController tells whether a message is of another controller than the unit's
 // own, and raises unit-mixed-up where that shows.
-func (e *Engine) another(w *unit, m *lab.Message, now time.Time) bool {
-	a := &w.Arr
+func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) bool {
+	a := &w.Arrivals
 	b := a.boot(m.Boot)
 	if b == nil {
 		b = &bootHeard{ID: m.Boot, From: m.At, Since: now, Of: e.beganUnder(w, m, now)}
@@ -55,11 +55,11 @@ func (e *Engine) another(w *unit, m *lab.Message, now time.Time) bool {
 	}
 	fresh := m.Seq > b.Top
 	if fresh {
-		a.turn(w, b, m, now)
+		a.noteTurn(w, b, m, now)
 	}
 	b.T, b.Top = now, max(b.Top, m.Seq)
 	if b.Of != "" {
-		e.goesOn(w, b, now)
+		e.followRenamed(w, b, now)
 	}
 	if b.Alien && b.Of == "" && !a.ownLive(now) {
 		b.Alien = false // its own controller has gone: this one is the unit now
@@ -81,7 +81,7 @@ func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
 		if x == w || u.Lab != w.Unit.Lab {
 			continue
 		}
-		b := x.Arr.boot(m.Boot)
+		b := x.Arrivals.boot(m.Boot)
 		if b != nil && !b.Alien && m.Seq > b.Top && m.Seq-b.Top <= goesOnWithin && now.Sub(b.T) < lab.Seconds(turnsWithinS) {
 			return u.Unit
 		}
@@ -89,21 +89,21 @@ func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
 	return ""
 }
 
-// goesOn follows a boot that began under another name: where that one speaks
+// followRenamed follows a boot that began under another name: where that one speaks
 // on, the two only happen to be called the same.
-func (e *Engine) goesOn(w *unit, b *bootHeard, now time.Time) {
+func (e *Engine) followRenamed(w *unit, b *bootHeard, now time.Time) {
 	first := e.units[lab.UnitID{Lab: w.Unit.Lab, Unit: b.Of}]
 	if first == nil {
 		return
 	}
-	if fb := first.Arr.boot(b.ID); fb == nil || fb.T.After(b.Since) {
+	if fb := first.Arrivals.boot(b.ID); fb == nil || fb.T.After(b.Since) {
 		b.Of, b.Alien = "", false
 		return
 	}
 	if b.N++; b.N != goesOnN {
 		return
 	}
-	w.Arr.mixed(w, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, w.Unit.Unit), b.Of)
+	w.Arrivals.raiseMixedUp(w, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, w.Unit.Unit), b.Of)
 }
 
 // ownLive tells whether the unit's own controller has spoken of late.
@@ -111,10 +111,10 @@ func (a *arrivals) ownLive(now time.Time) bool {
 	return slices.ContainsFunc(a.Boots, func(b *bootHeard) bool { return !b.Alien && now.Sub(b.T) < lab.Seconds(turnsWithinS) })
 }
 
-// turn notes that a boot speaks again after another one did: what a
+// noteTurn notes that a boot speaks again after another one did: what a
 // controller that starts never does. What comes late, or was said before the
 // other boot began, does not count.
-func (a *arrivals) turn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
+func (a *arrivals) noteTurn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
 	was := a.boot(a.CurBoot)
 	lag := m.Received.Sub(m.At).Seconds()
 	if b.Top == 0 {
@@ -142,11 +142,11 @@ func (a *arrivals) turn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
 		later.Alien = true
 		w.dropBoot(later.ID)
 	}
-	a.mixed(w, now, fmt.Sprintf("Two controllers call themselves %s", w.Unit.Unit), "")
+	a.raiseMixedUp(w, now, fmt.Sprintf("Two controllers call themselves %s", w.Unit.Unit), "")
 }
 
-// mixed raises unit-mixed-up.
-func (a *arrivals) mixed(w *unit, now time.Time, msg, other string) {
+// raiseMixedUp raises unit-mixed-up.
+func (a *arrivals) raiseMixedUp(w *unit, now time.Time, msg, other string) {
 	a.MixedT = now
 	facts := map[string]any{}
 	if other != "" {
@@ -155,8 +155,8 @@ func (a *arrivals) mixed(w *unit, now time.Time, msg, other string) {
 	a.raise(w, &a.MixedOn, rules.RuleUnitMixedUp, "", a.onUnitClock(now), lab.High, msg, facts)
 }
 
-// mixedOver ends unit-mixed-up once it has not shown for two minutes.
-func (a *arrivals) mixedOver(w *unit, now time.Time) {
+// clearMixedUp ends unit-mixed-up once it has not shown for two minutes.
+func (a *arrivals) clearMixedUp(w *unit, now time.Time) {
 	if a.MixedOn == "" || now.Sub(a.MixedT) < lab.Seconds(turnsWithinS) {
 		return
 	}
@@ -164,13 +164,13 @@ func (a *arrivals) mixedOver(w *unit, now time.Time) {
 	a.clear(w, &a.MixedOn, a.onUnitClock(a.MixedT.Add(lab.Seconds(turnsWithinS))))
 }
 
-// stored takes a message of another controller: it is kept as every other,
+// takeUnfolded takes a message of another controller: it is kept as every other,
 // shows that something talks under this name, and is not folded.
-func (w *unit) stored(m *lab.Message, now time.Time) {
+func (w *unit) takeUnfolded(m *lab.Message, now time.Time) {
 	w.touched = true
 	w.Arrival = max(w.Arrival, m.Arrival)
-	w.Arr.Last = lab.Later(w.Arr.Last, now)
-	w.Arr.Will = time.Time{}
+	w.Arrivals.Last = lab.Later(w.Arrivals.Last, now)
+	w.Arrivals.Will = time.Time{}
 	w.release(now)
 }
 
@@ -189,5 +189,5 @@ func (w *unit) dropBoot(id string) {
 		return
 	}
 	o.At = i - 1
-	w.late(at)
+	w.refoldFrom(at)
 }

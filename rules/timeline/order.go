@@ -1,9 +1,7 @@
 package timeline
 
 import (
-	"bytes"
 	"cmp"
-	"crypto/sha256"
 	"slices"
 	"time"
 
@@ -20,8 +18,8 @@ type order struct {
 
 	// Boots before these are forgotten: how many, and a mark of each of the
 	// last, so that a late copy of theirs begins no timeline.
-	Forgot int    `json:"forgot,omitempty"`
-	Gone   []byte `json:"gone,omitempty"`
+	Forgot         int    `json:"forgot,omitempty"`
+	ForgottenMarks []byte `json:"gone,omitempty"`
 
 	Refused []*refusedOf `json:"refused,omitempty"`
 
@@ -40,16 +38,6 @@ const (
 	gapsKept    = 256
 	pendingMost = 2000 // what waits beyond it is folded: memory is not for a unit to fill
 )
-
-// boot is one start of a unit's controller.
-type boot struct {
-	ID      string         `json:"id"`
-	First   bool           `json:"first,omitempty"` // the first ever heard of the unit: it has no beginning to miss
-	Next    int64          `json:"next"`            // the next seq to fold
-	Pending []*lab.Message `json:"pending,omitempty"`
-	Gaps    []lab.Gap      `json:"gaps,omitempty"` // holes gone past, still open
-	Base    int64          `json:"base,omitempty"` // the first seq folded of the First boot
-}
 
 // place is a message's place in the timeline.
 type place struct {
@@ -70,14 +58,6 @@ const (
 	takenLate              // belongs before what is already folded
 )
 
-func (o *order) boot(id string) (*boot, int) {
-	i := slices.IndexFunc(o.Boots, func(b *boot) bool { return b.ID == id })
-	if i < 0 {
-		return nil, -1
-	}
-	return o.Boots[i], i
-}
-
 // place gives the place of a message of the i-th of Boots.
 func (o *order) place(i int, seq int64) place { return place{o.Forgot + i, seq} }
 
@@ -89,43 +69,8 @@ func (o *order) at(p place) *boot {
 	return nil
 }
 
-// addGaps notes holes. Beyond the cap the oldest are closed: what fills them
-// later is stored and not folded again.
-func (b *boot) addGaps(gaps []lab.Gap) { b.Gaps = lab.LastOf(append(b.Gaps, gaps...), gapsKept) }
-
-// forget drops the boots before a place but for the last few.
-func (o *order) forget(before place) {
-	n := min(len(o.Boots)-bootsKept, before.Boot-o.Forgot, o.At)
-	if n <= 0 {
-		return
-	}
-	for _, b := range o.Boots[:n] {
-		o.Gone = append(o.Gone, markOf(b.ID)...)
-	}
-	o.Gone = lab.LastOf(o.Gone, goneKept*goneMark)
-	o.Boots = slices.Clone(o.Boots[n:])
-	o.Forgot, o.At = o.Forgot+n, o.At-n
-}
-
-// crowded tells whether more boots are kept than a unit in order needs.
-func (o *order) crowded() bool { return len(o.Boots) > 2*bootsKept && o.At >= bootsKept }
-
-func (o *order) forgotten(id string) bool {
-	for mark, rest := markOf(id), o.Gone; len(rest) >= goneMark; rest = rest[goneMark:] {
-		if bytes.Equal(rest[:goneMark], mark) {
-			return true
-		}
-	}
-	return false
-}
-
-func markOf(id string) []byte {
-	sum := sha256.Sum256([]byte(id))
-	return sum[:goneMark]
-}
-
-// waitingN counts what waits for its turn.
-func (o *order) waitingN() int {
+// waitingCount counts what waits for its turn.
+func (o *order) waitingCount() int {
 	n := 0
 	for _, b := range o.Boots[min(o.At, len(o.Boots)):] {
 		n += len(b.Pending)
@@ -152,10 +97,10 @@ func (o *order) add(m *lab.Message) (taken, place) {
 	}
 	switch {
 	case m.Seq < b.Next:
-		return o.behind(b, m), at
+		return o.addFolded(b, m), at
 	case i < o.At: // the timeline has gone on to a later boot
 		if m.Seq > b.Next {
-			b.addGaps(o.between(b.ID, b.Next, m.Seq-1).gaps)
+			b.addGaps(o.missingBetween(b.ID, b.Next, m.Seq-1).gaps)
 		}
 		b.Next = m.Seq + 1
 		return takenLate, at
@@ -168,27 +113,11 @@ func (o *order) add(m *lab.Message) (taken, place) {
 	return takenNew, at
 }
 
-// begin opens the timeline of a boot, with what a retained copy told of it.
-func (o *order) begin(m *lab.Message) (*boot, int) {
-	b := &boot{ID: m.Boot, Next: 1, First: len(o.Boots) == 0}
-	if b.First {
-		b.Next = m.Seq
-	}
-	o.Boots = append(o.Boots, b)
-	for _, k := range o.Kept {
-		if k.Boot == b.ID && !b.First && k.Seq != m.Seq {
-			b.Pending = append(b.Pending, k)
-		}
-	}
-	o.Kept = nil
-	return b, len(o.Boots) - 1
-}
-
-// behind tells a copy from late evidence for what is already folded.
-func (o *order) behind(b *boot, m *lab.Message) taken {
+// addFolded tells a copy from late evidence for what is already folded.
+func (o *order) addFolded(b *boot, m *lab.Message) taken {
 	if b.First && m.Seq < b.Base {
 		if m.Seq+1 < b.Base {
-			b.addGaps(o.between(b.ID, m.Seq+1, b.Base-1).gaps)
+			b.addGaps(o.missingBetween(b.ID, m.Seq+1, b.Base-1).gaps)
 		}
 		b.Base = m.Seq
 		return takenLate
@@ -199,16 +128,16 @@ func (o *order) behind(b *boot, m *lab.Message) taken {
 	return takenCopy
 }
 
-// waits gives how long a hole is waited for.
-func (o *order) waits(f *rules.Figures, now time.Time) time.Duration {
+// holeWait gives how long a hole is waited for.
+func (o *order) holeWait(f *rules.Figures, now time.Time) time.Duration {
 	if !o.PauseEnd.IsZero() && now.Sub(o.PauseEnd) < time.Minute {
 		return lab.Seconds(f.HoleWaitReconnectS)
 	}
 	return lab.Seconds(f.HoleWaitS)
 }
 
-// latest is when the last message that waits for its turn was sent.
-func (o *order) latest() (at time.Time) {
+// latestWaiting is when the last message that waits for its turn was sent.
+func (o *order) latestWaiting() (at time.Time) {
 	for _, b := range o.Boots[o.At:] {
 		if n := len(b.Pending); n > 0 {
 			at = lab.Later(at, b.Pending[n-1].At)
@@ -234,19 +163,19 @@ func (o *order) next(f *rules.Figures, now time.Time) (*lab.Message, missing, in
 		}
 		m := b.Pending[0]
 		if m.Seq == b.Next {
-			return o.take(b, m), missing{}, o.At
+			return o.pop(b, m), missing{}, o.At
 		}
-		miss := o.between(b.ID, b.Next, m.Seq-1)
-		if wait := o.waits(f, now); len(miss.gaps) > 0 && len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latest().Sub(m.At) < wait {
+		miss := o.missingBetween(b.ID, b.Next, m.Seq-1)
+		if wait := o.holeWait(f, now); len(miss.gaps) > 0 && len(b.Pending) < pendingMost && now.Sub(m.Received) < wait && o.latestWaiting().Sub(m.At) < wait {
 			return nil, missing{}, 0
 		}
 		b.addGaps(miss.gaps)
-		return o.take(b, m), miss, o.At
+		return o.pop(b, m), miss, o.At
 	}
 	return nil, missing{}, 0
 }
 
-func (o *order) take(b *boot, m *lab.Message) *lab.Message {
+func (o *order) pop(b *boot, m *lab.Message) *lab.Message {
 	if b.First && b.Base == 0 {
 		b.Base = m.Seq
 	}

@@ -30,16 +30,16 @@ func (w *unit) refold(ctx context.Context, h History) error {
 	if err != nil {
 		return err
 	}
-	old := w.setAside(from)
+	old := w.takeOutFoundSince(from)
 	w.Marks = w.Marks[:i+1]
 	if err := w.State.UnmarshalJSON(from.State); err != nil {
 		return fmt.Errorf("folding %s again: %w", w.Unit, err)
 	}
-	w.Since, w.lateAt, w.Lost, w.TrueT = 0, nil, nil, time.Time{}
+	w.Since, w.lateAt, w.OfTimeline, w.OfTimelineT = 0, nil, nil, time.Time{}
 	w.placing = from.At
 	w.putOpen() // as they stood at the mark
 	w.foldList(list, from.At)
-	w.compare(old)
+	w.matchFound(old)
 	w.touched = true
 	return nil
 }
@@ -98,7 +98,7 @@ func (w *unit) foldList(list []placed, from place) {
 		}
 		var miss missing
 		if p.at.Seq > next.Seq {
-			miss = w.Order.between(p.m.Boot, next.Seq, p.at.Seq-1)
+			miss = w.Order.missingBetween(p.m.Boot, next.Seq, p.at.Seq-1)
 		}
 		w.placing = p.at
 		w.foldOne(p.m, miss, floors[i])
@@ -106,11 +106,11 @@ func (w *unit) foldList(list []placed, from place) {
 	}
 }
 
-// setAside takes out of Found what was raised at or after the mark.
-func (w *unit) setAside(from mark) map[string]*found {
+// takeOutFoundSince takes out of Found what was raised at or after the mark.
+func (w *unit) takeOutFoundSince(from mark) map[string]*found {
 	old := map[string]*found{}
 	for id, f := range w.Found {
-		if !f.Arr && !f.Gone && !f.At.before(from.At) {
+		if !f.OnArrival && !f.Withdrawn && !f.At.before(from.At) {
 			old[id] = f
 			delete(w.Found, id)
 		}
@@ -118,26 +118,26 @@ func (w *unit) setAside(from mark) map[string]*found {
 	return old
 }
 
-// compare matches what was found before with what is found now.
-func (w *unit) compare(old map[string]*found) {
+// matchFound matches what was found before with what is found now.
+func (w *unit) matchFound(old map[string]*found) {
 	for id, was := range old {
 		if now := w.Found[id]; now != nil {
-			now.Noticed, now.After, now.Sent, now.Was = was.Noticed, was.After, was.Sent, was.Was
+			now.Noticed, now.FoundAfterwards, now.Sent, now.Was = was.Noticed, was.FoundAfterwards, was.Sent, was.Was
 			w.dirty[id] = true
 			delete(old, id)
 		}
 	}
 	for _, id := range slices.Sorted(maps.Keys(old)) {
 		was := old[id]
-		if now := w.moved(was); now != nil {
-			now.Noticed, now.After, now.Was = was.Noticed, was.After, id
-			w.dirty[now.Occ.ID] = true
+		if now := w.foundElsewhere(was); now != nil {
+			now.Noticed, now.FoundAfterwards, now.Was = was.Noticed, was.FoundAfterwards, id
+			w.dirty[now.Occurrence.ID] = true
 			continue
 		}
 		if was.Sent == "" {
 			continue // never given out
 		}
-		was.Gone = true
+		was.Withdrawn = true
 		w.Found[id] = was
 		w.dirty[id] = true
 	}
@@ -146,14 +146,14 @@ func (w *unit) compare(old map[string]*found) {
 // movedWithin is how far the beginning of an episode may move and be the same.
 const movedWithin = 2 * time.Minute
 
-// moved finds the episode that was, under its new beginning.
-func (w *unit) moved(was *found) *found {
+// foundElsewhere finds the episode that was, under its new beginning.
+func (w *unit) foundElsewhere(was *found) *found {
 	for _, id := range slices.Sorted(maps.Keys(w.Found)) {
 		f := w.Found[id]
-		if f.Occ.Key != was.Occ.Key || f.Sent != "" || f.Was != "" || f.Gone || was.Sent == "" {
+		if f.Occurrence.Key != was.Occurrence.Key || f.Sent != "" || f.Was != "" || f.Withdrawn || was.Sent == "" {
 			continue
 		}
-		if f.Occ.RaisedAt.Sub(was.Occ.RaisedAt).Abs() <= movedWithin {
+		if f.Occurrence.RaisedAt.Sub(was.Occurrence.RaisedAt).Abs() <= movedWithin {
 			return f
 		}
 	}

@@ -20,19 +20,19 @@ const (
 	refusedBootsKept = 8
 )
 
-// refused takes a message of the unit that was refused: it was received, and
+// takeRefused takes a message of the unit that was refused: it was received, and
 // nothing in it is judged.
-func (w *unit) refused(q *lab.Quarantined) {
+func (w *unit) takeRefused(q *lab.Quarantined) {
 	boot, seq, ok := q.Key()
 	if !ok || !w.Order.refuse(boot, seq, q.Channel() == lab.ChannelStep) {
 		return
 	}
 	if b, i := w.Order.boot(boot); b != nil && b.fills(seq) {
-		w.late(w.Order.place(i, seq))
+		w.refoldFrom(w.Order.place(i, seq))
 	}
 }
 
-func (w *unit) late(at place) {
+func (w *unit) refoldFrom(at place) {
 	if w.lateAt == nil || at.before(*w.lateAt) {
 		w.lateAt = &at
 	}
@@ -121,8 +121,8 @@ type missing struct {
 	unspoken bool
 }
 
-// between says what is missing of a boot from one seq to another.
-func (o *order) between(boot string, from, to int64) missing {
+// missingBetween says what is missing of a boot from one seq to another.
+func (o *order) missingBetween(boot string, from, to int64) missing {
 	m, r := missing{from: from}, o.refusedOf(boot)
 	if r != nil {
 		m.unspoken = len(within(r.Step, from, to)) > 0

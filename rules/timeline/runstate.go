@@ -18,17 +18,17 @@ func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, o
 	}
 	for i := range w.Marks {
 		if w.Marks[i].Run == runID && runID != "" && w.Marks[i].At.Boot >= w.Order.Forgot {
-			return StateVersion, w.at(&w.Marks[i]), true
+			return StateVersion, w.stateAtMark(&w.Marks[i]), true
 		}
 	}
 	return StateVersion, nil, false
 }
 
-// at is the watch as it would stand at a mark, with nothing found yet and
+// stateAtMark is the watch as it would stand at a mark, with nothing found yet and
 // nothing taken.
-func (w *unit) at(m *mark) []byte {
+func (w *unit) stateAtMark(m *mark) []byte {
 	out := unit{Unit: w.Unit, Marks: []mark{{At: m.At, T: m.T, Run: m.Run, State: m.State}},
-		Found: map[string]*found{}, Back: w.Back}
+		Found: map[string]*found{}, TakenBack: w.TakenBack}
 	out.State = rules.NewUnit(w.cfg, w.Unit, &out)
 	if err := out.State.UnmarshalJSON(m.State); err != nil {
 		panic("rules: own state does not read: " + err.Error())

@@ -13,12 +13,12 @@ import (
 // only while the monitor is connected and caught up.
 func (e *Engine) silenceDue(w *unit) time.Time {
 	fig := &e.cfg.Data.Figures
-	from := lab.Later(w.Arr.From, e.since)
-	due := lab.Later(w.Arr.Last, from).Add(lab.Seconds(fig.SilentS))
-	if w.Arr.Will.IsZero() {
+	from := lab.Later(w.Arrivals.From, e.since)
+	due := lab.Later(w.Arrivals.Last, from).Add(lab.Seconds(fig.SilentS))
+	if w.Arrivals.Will.IsZero() {
 		return due
 	}
-	byWill := lab.Later(w.Arr.Will, from).Add(lab.Seconds(fig.SilentWillS))
+	byWill := lab.Later(w.Arrivals.Will, from).Add(lab.Seconds(fig.SilentWillS))
 	if byWill.Before(due) {
 		return byWill
 	}
@@ -34,7 +34,7 @@ func (e *Engine) silence(now time.Time) {
 	next := time.Time{}
 	for _, u := range e.order {
 		w := e.units[u]
-		if w.Arr.Last.IsZero() || w.Arr.Silent != "" || !w.Arr.Offline.IsZero() {
+		if w.Arrivals.Last.IsZero() || w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
 			continue
 		}
 		due := e.silenceDue(w)
@@ -61,23 +61,23 @@ func (w *unit) inRun() bool {
 }
 
 func (e *Engine) goneSilent(w *unit) {
-	if w.Arr.Silent != "" || !w.Arr.Offline.IsZero() {
+	if w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
 		return // it went with another
 	}
 	due := e.silenceDue(w)
 	if !w.inRun() {
-		w.Arr.Offline, w.Arr.OffAt = due, w.Arr.onUnitClock(due)
+		w.Arrivals.Offline, w.Arrivals.OffAt = due, w.Arrivals.onUnitClock(due)
 		w.touched = true
-		w.offlineClears()
+		w.clearOffline()
 		return
 	}
 	with := e.silentTogether(w, due)
 	priority := w.State.SilencePriority()
-	msg := fmt.Sprintf("No data received for %s, last in %s", lab.SpanText(due.Sub(w.Arr.Last).Seconds()), rules.StepWords(w.State.Now().Step))
-	if !w.Arr.Will.IsZero() {
-		msg = fmt.Sprintf("Connection lost; no data received for %s since, last in %s", lab.SpanText(due.Sub(w.Arr.Will).Seconds()), rules.StepWords(w.State.Now().Step))
+	msg := fmt.Sprintf("No data received for %s, last in %s", lab.SpanText(due.Sub(w.Arrivals.Last).Seconds()), rules.StepWords(w.State.Now().Step))
+	if !w.Arrivals.Will.IsZero() {
+		msg = fmt.Sprintf("Connection lost; no data received for %s since, last in %s", lab.SpanText(due.Sub(w.Arrivals.Will).Seconds()), rules.StepWords(w.State.Now().Step))
 	}
-	facts := map[string]any{"last_heard_at": lab.At(w.Arr.onUnitClock(w.Arr.Last)).String()}
+	facts := map[string]any{"last_heard_at": lab.At(w.Arrivals.onUnitClock(w.Arrivals.Last)).String()}
 	subject := ""
 	if len(with) > 0 {
 		subject = "network"
@@ -91,11 +91,11 @@ func (e *Engine) goneSilent(w *unit) {
 		facts["units"] = names
 		msg = fmt.Sprintf("No data received from any unit; %d are in a run. Look at the network first", len(names))
 	}
-	w.Arr.raise(w, &w.Arr.Silent, rules.RuleUnitSilent, subject, w.Arr.onUnitClock(due), priority, msg, facts)
-	w.Arr.With = nil
+	w.Arrivals.raise(w, &w.Arrivals.Silent, rules.RuleUnitSilent, subject, w.Arrivals.onUnitClock(due), priority, msg, facts)
+	w.Arrivals.With = nil
 	for _, o := range with {
-		w.Arr.With = append(w.Arr.With, o.Unit.String())
-		o.Arr.Silent = w.Arr.Silent // closed when the network is back
+		w.Arrivals.With = append(w.Arrivals.With, o.Unit.String())
+		o.Arrivals.Silent = w.Arrivals.Silent // closed when the network is back
 		o.touched = true
 	}
 }
@@ -107,10 +107,10 @@ func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 	limit := at.Add(-lab.Seconds(e.cfg.Data.Figures.SilentTogetherS))
 	for _, u := range e.order {
 		w := e.units[u]
-		if w == first || u.Lab != first.Unit.Lab || w.Arr.Last.IsZero() || w.Arr.Silent != "" || !w.Arr.Offline.IsZero() {
+		if w == first || u.Lab != first.Unit.Lab || w.Arrivals.Last.IsZero() || w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
 			continue
 		}
-		if w.Arr.Last.After(limit) && w.Arr.Will.IsZero() {
+		if w.Arrivals.Last.After(limit) && w.Arrivals.Will.IsZero() {
 			return nil
 		}
 		if w.inRun() {
@@ -123,45 +123,45 @@ func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 // heardAgain ends the silence of a unit, and of those that fell silent with
 // it: their clocks start anew.
 func (e *Engine) heardAgain(w *unit, now time.Time) {
-	if w.Arr.Silent == "" {
+	if w.Arrivals.Silent == "" {
 		return
 	}
 	for _, u := range e.order {
 		lead := e.units[u]
-		if lead == w && len(lead.Arr.With) == 0 || lead.Arr.Silent != w.Arr.Silent {
+		if lead == w && len(lead.Arrivals.With) == 0 || lead.Arrivals.Silent != w.Arrivals.Silent {
 			continue
 		}
-		if len(lead.Arr.With) > 0 || lead != w {
-			e.networkBack(w.Arr.Silent, now, w)
+		if len(lead.Arrivals.With) > 0 || lead != w {
+			e.networkBack(w.Arrivals.Silent, now, w)
 			return
 		}
 	}
-	w.Arr.clear(w, &w.Arr.Silent, w.Arr.onUnitClock(now))
+	w.Arrivals.clear(w, &w.Arrivals.Silent, w.Arrivals.onUnitClock(now))
 }
 
 func (e *Engine) networkBack(key string, now time.Time, heard *unit) {
 	for _, u := range e.order {
 		o := e.units[u]
-		if o.Arr.Silent != key {
+		if o.Arrivals.Silent != key {
 			continue
 		}
-		if _, lead := o.Arr.Open[key]; lead {
-			o.Arr.clear(o, &o.Arr.Silent, o.Arr.onUnitClock(now))
-			o.Arr.With = nil
+		if _, lead := o.Arrivals.Open[key]; lead {
+			o.Arrivals.clear(o, &o.Arrivals.Silent, o.Arrivals.onUnitClock(now))
+			o.Arrivals.With = nil
 		}
-		o.Arr.Silent = ""
+		o.Arrivals.Silent = ""
 		if o != heard {
-			o.Arr.From = now // its clock starts anew
-			o.Arr.Will = time.Time{}
+			o.Arrivals.From = now // its clock starts anew
+			o.Arrivals.Will = time.Time{}
 		}
 		o.touched = true
 	}
 	e.due = time.Time{}
 }
 
-// offlineClears ends what an idle unit that went offline leaves behind.
-func (w *unit) offlineClears() {
-	if !w.Arr.Offline.IsZero() && !w.inRun() {
-		w.State.SwitchedOff(w.Arr.OffAt)
+// clearOffline ends what an idle unit that went offline leaves behind.
+func (w *unit) clearOffline() {
+	if !w.Arrivals.Offline.IsZero() && !w.inRun() {
+		w.State.SwitchedOff(w.Arrivals.OffAt)
 	}
 }

@@ -25,7 +25,7 @@ func (e *Engine) View(u lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
 
 func (e *Engine) view(w *unit, now time.Time) lab.Unit {
 	v := w.State.View(e.fleet())
-	v.Link, v.LastHeardAt, v.Outlook = w.link(now), lab.AtPtr(w.Arr.Last), w.outlookAt(now)
+	v.Link, v.LastHeardAt, v.Outlook = w.link(now), lab.AtPtr(w.Arrivals.Last), w.outlookAt(now)
 	if off, ok := w.offsetS(); ok {
 		v.ClockOffsetS = new(lab.Round(off, 3))
 	}
@@ -45,13 +45,13 @@ func (e *Engine) fleet() iter.Seq[*rules.Unit] {
 
 func (w *unit) link(now time.Time) string {
 	switch {
-	case w.Arr.Silent != "":
+	case w.Arrivals.Silent != "":
 		return lab.LinkSilent
-	case !w.Arr.Offline.IsZero() || w.Arr.Last.IsZero():
+	case !w.Arrivals.Offline.IsZero() || w.Arrivals.Last.IsZero():
 		return lab.LinkOffline
-	case !w.Arr.Will.IsZero() && !w.inRun():
+	case !w.Arrivals.Will.IsZero() && !w.inRun():
 		return lab.LinkOffline
-	case !w.Arr.Will.IsZero():
+	case !w.Arrivals.Will.IsZero():
 		return lab.LinkSilent
 	}
 	return lab.LinkOnline

@@ -10,17 +10,17 @@ import (
 )
 
 // basisOf says what was measured, what estimated and what only assumed.
-func (f *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
-	b, fig := c.Bath, &f.s.Run.Fig
+func (u *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
+	b, fig := c.Bath, &u.s.Run.Fig
 	if !b.HeldT.IsZero() {
-		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, f.clockWords(b.HeldT)))
+		measured = append(measured, fmt.Sprintf("bath %.1f °C at %s", b.HeldC, u.clockWords(b.HeldT)))
 	} else if b.Prev {
 		measured = append(measured, fmt.Sprintf("bath %.1f °C", b.PrevC))
 	}
 	if c.BathHeard {
-		measured = append(measured, "in the bath since "+f.clockWords(c.BathT))
+		measured = append(measured, "in the bath since "+u.clockWords(c.BathT))
 	} else {
-		assumed = append(assumed, "in the bath since "+f.clockWords(c.BathT)+" at the latest")
+		assumed = append(assumed, "in the bath since "+u.clockWords(c.BathT)+" at the latest")
 	}
 	if fig.Probe != nil {
 		measured = append(measured, fmt.Sprintf("probe checked %s: %+.2f °C, known to ±%.2f °C", fig.Probe.At.UTC().Format(time.DateOnly), fig.Probe.OffsetC, fig.Probe.WithinC))
@@ -28,14 +28,14 @@ func (f *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (meas
 		assumed = append(assumed, probeWords(fig.Class, sp.AimC))
 	}
 	if b.GuessS > 0 || back.IsZero() {
-		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(f.s.Cools))
-		now := f.cooling().Fits > len(f.s.Cools)
+		word := fmt.Sprintf("cooling where nothing was read, as this unit cooled %d times before", len(u.s.Cools))
+		now := u.cooling().Fits > len(u.s.Cools)
 		switch {
-		case now && len(f.s.Cools) > 0:
+		case now && len(u.s.Cools) > 0:
 			word += " and since mains power was lost"
 		case now:
 			word = "cooling where nothing was read, as it has cooled since mains power was lost"
-		case len(f.s.Cools) == 0:
+		case len(u.s.Cools) == 0:
 			assumed = append(assumed, "how fast the tank cools: this unit has not shown it yet")
 			word = "the bath where nothing was read"
 		}
@@ -43,7 +43,7 @@ func (f *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (meas
 			word += " (" + lab.SpanText(b.GuessS) + ")"
 		}
 		estimated = append(estimated, word)
-		if !f.s.Room.known() {
+		if !u.s.Room.known() {
 			assumed = append(assumed, fmt.Sprintf("room at %.0f °C: not measured", roomC.Best))
 		}
 	}
@@ -70,7 +70,7 @@ func kineticsWords(sp *process.Step) string {
 }
 
 // questions is what only a person who was there can tell.
-func (f *Unit) questions(c *runStep, o *outage) []string {
+func (u *Unit) questions(c *runStep, o *outage) []string {
 	var out []string
 	if o.Still >= 1 {
 		out = append(out, "Was the tank turned by hand? From when to when?")
@@ -82,17 +82,17 @@ func (f *Unit) questions(c *runStep, o *outage) []string {
 }
 
 // clockWords writes a timeline time as the clock on the wall shows it.
-func (f *Unit) clockWords(t time.Time) string { return f.wallClock(t, time.TimeOnly) }
+func (u *Unit) clockWords(t time.Time) string { return u.wallClock(t, time.TimeOnly) }
 
 // minuteWords is clockWords without the seconds, for what is far off.
-func (f *Unit) minuteWords(t time.Time) string { return f.wallClock(t, "15:04") }
+func (u *Unit) minuteWords(t time.Time) string { return u.wallClock(t, "15:04") }
 
-func (f *Unit) wallClock(t time.Time, layout string) string {
-	t = f.s.Clock.report(t)
-	if f.cfg.Zone == nil {
+func (u *Unit) wallClock(t time.Time, layout string) string {
+	t = u.s.Clock.report(t)
+	if u.cfg.Zone == nil {
 		return t.UTC().Format(layout) + " UTC"
 	}
-	return t.In(f.cfg.Zone).Format(layout)
+	return t.In(u.cfg.Zone).Format(layout)
 }
 
 // finite gives a moment that may never come.

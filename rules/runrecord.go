@@ -9,22 +9,22 @@ import (
 )
 
 // reportRun gives the run's record out as it stands.
-func (f *Unit) reportRun() {
-	if f.s.Run != nil {
-		rec := f.record()
-		f.out.PutRun(rec)
-		f.reportFilm(rec)
+func (u *Unit) reportRun() {
+	if u.s.Run != nil {
+		rec := u.record()
+		u.out.PutRun(rec)
+		u.reportFilm(rec)
 	}
 }
 
 // record is the run as the contract shows it.
-func (f *Unit) record() lab.Run {
-	r := f.s.Run
-	out := lab.Run{ID: r.ID, Unit: f.unit.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
+func (u *Unit) record() lab.Run {
+	r := u.s.Run
+	out := lab.Run{ID: r.ID, Unit: u.unit.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
 		StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome,
 		Reasons: []lab.Reason{}, Steps: []lab.RunStep{}, Outages: []lab.Outage{}, Gaps: []lab.Gap{},
 		Alerts: []string{}, Rolls: []lab.Roll{}}
-	if l := f.load(r, time.Time{}); l != nil {
+	if l := u.load(r, time.Time{}); l != nil {
 		out.Rolls = append(out.Rolls, wantsSaid(l, r)...)
 	}
 	out.Gaps = append(out.Gaps, r.Gaps...)
@@ -33,16 +33,16 @@ func (f *Unit) record() lab.Run {
 		out.Outages = append(out.Outages, o.record())
 	}
 	for _, c := range r.Steps {
-		st := f.stepRecord(c)
+		st := u.stepRecord(c)
 		out.Steps = append(out.Steps, st)
-		if sp := f.spec(c); sp != nil && sp.Push != nil && st.PushErrorStops != nil {
+		if sp := u.spec(c); sp != nil && sp.Push != nil && st.PushErrorStops != nil {
 			out.PushErrorStops = st.PushErrorStops
 		}
 	}
-	f.filmRecord(&out)
+	u.filmRecord(&out)
 	out.JudgeRolls()
 	if r.Outcome != lab.OutcomeRunning {
-		f.verdict(&out)
+		u.verdict(&out)
 	}
 	if out.Film != nil {
 		out.Film.Verdict = out.Verdict
@@ -52,9 +52,9 @@ func (f *Unit) record() lab.Run {
 
 // filmRecord adds the film's whole way. Where one run was given up, another
 // film's began and this one spoke again, what it had before belongs to it.
-func (f *Unit) filmRecord(out *lab.Run) {
-	r := f.s.Run
-	if out.Film = f.filmOf(r); out.Film == nil {
+func (u *Unit) filmRecord(out *lab.Run) {
+	r := u.s.Run
+	if out.Film = u.filmOf(r); out.Film == nil {
 		return
 	}
 	if r.Continues != "" {
@@ -91,16 +91,16 @@ func wantsSaid(l *lab.Load, r *run) []lab.Roll {
 }
 
 // stepRecord is one step of the record.
-func (f *Unit) stepRecord(c *runStep) lab.RunStep {
+func (u *Unit) stepRecord(c *runStep) lab.RunStep {
 	out := lab.RunStep{N: c.N, Step: c.ID, Fills: c.Fills}
 	if !c.BathT.IsZero() {
-		out.StartedAt = lab.AtPtr(f.s.Clock.report(c.BathT))
+		out.StartedAt = lab.AtPtr(u.s.Clock.report(c.BathT))
 	}
 	if c.SetS > 0 {
 		out.SetS = new(c.SetS)
 	}
-	sp := f.spec(c)
-	sheetS, known := f.sheetS(c)
+	sp := u.spec(c)
+	sheetS, known := u.sheetS(c)
 	if sp != nil {
 		out.LowC, out.HighC = new(sp.LowC), new(sp.HighC)
 		if known {
@@ -124,7 +124,7 @@ func (f *Unit) stepRecord(c *runStep) lab.RunStep {
 	if d := c.Doubt; d.N > 0 {
 		out.UnbelievedN, out.UnbelievedS, out.UnbelievedWhy = d.N, lab.Round(d.S, 1), d.Why
 	}
-	if d := c.Doubt; d.FlatS >= f.fig().FlatS && d.FlatN >= f.fig().FlatReadings {
+	if d := c.Doubt; d.FlatS >= u.fig().FlatS && d.FlatN >= u.fig().FlatReadings {
 		out.FlatS = new(lab.Round(d.FlatS, 0))
 	}
 	if c.Measured > 0 {
@@ -132,9 +132,9 @@ func (f *Unit) stepRecord(c *runStep) lab.RunStep {
 	}
 	if sp != nil && sp.Kind == process.Dev && ended && c.BathHeard && b.N > 0 {
 		if known {
-			f.pushErrors(c, sp, &out)
-		} else if sp.Push != nil && !sp.PushKnown(f.s.Run.Push) {
-			f.pushUnknownErrors(c, sp, &out)
+			u.pushErrors(c, sp, &out)
+		} else if sp.Push != nil && !sp.PushKnown(u.s.Run.Push) {
+			u.pushUnknownErrors(c, sp, &out)
 		}
 	}
 	return out
@@ -143,10 +143,10 @@ func (f *Unit) stepRecord(c *runStep) lab.RunStep {
 // pushErrors are what a developer came to: against the house aim where the
 // lab has one, with the sheet's own beside it. What lies outside the push
 // table is not told, only on which side; nor is what nobody read.
-func (f *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
-	a := f.aim(c)
-	eq := f.equivalentBounds(c, sp)
-	if !f.mostlyUnread(c) {
+func (u *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
+	a := u.aim(c)
+	eq := u.equivalentBounds(c, sp)
+	if !u.mostlyUnread(c) {
 		out.EquivalentS = new(lab.Round(eq.Best, 2))
 	}
 	if a.HouseS > 0 {
@@ -167,11 +167,11 @@ func (f *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 	}
 	v = sp.Scaled(v)
 	out.PushErrorLowStops, out.PushErrorHighStops = new(lab.Round(v.Low, 4)), new(lab.Round(v.High, 4))
-	if f.mostlyUnread(c) {
+	if u.mostlyUnread(c) {
 		return
 	}
 	out.PushErrorStops = new(lab.Round(v.Best, 4))
-	out.Narrower = f.narrower(c, sp, v)
+	out.Narrower = u.narrower(c, sp, v)
 	if a.HouseS > 0 {
 		if w, ok := sp.PushError(eq.Best, a.Push, a.SetS); ok {
 			out.PushErrorSheetStops = new(lab.Round(w, 4))
@@ -181,8 +181,8 @@ func (f *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 
 // pushUnknownErrors says of a push that the sheet has no time for only on
 // which side of it the film came out.
-func (f *Unit) pushUnknownErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
-	side, bound, ok := sp.SideOfUnknown(f.equivalentBounds(c, sp), f.s.Run.Push, c.SetS)
+func (u *Unit) pushUnknownErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
+	side, bound, ok := sp.SideOfUnknown(u.equivalentBounds(c, sp), u.s.Run.Push, c.SetS)
 	if !ok {
 		return
 	}

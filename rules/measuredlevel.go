@@ -36,8 +36,8 @@ func (t *tank) sensorFresh(now time.Time) bool {
 
 // pumps tells whether something may have been pumped in or out of a container
 // since its last reading.
-func (f *Unit) pumps(t *tank) bool {
-	s := f.s
+func (u *Unit) pumps(t *tank) bool {
+	s := u.s
 	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != sure || t.PumpT.After(t.HeardT)
 }
 
@@ -96,31 +96,31 @@ func (t *tank) takeEntered(b lab.ContainerEvent, spec lab.ContainerSpec, now tim
 
 // shown is a container as it is shown: what people entered a moment ago is in
 // it, though the unit has not sent anything since.
-func (f *Unit) shown(name string, spec lab.ContainerSpec) *tank {
-	t := f.s.Tanks[name]
-	now := f.s.now()
-	for _, k := range f.entries {
+func (u *Unit) shown(name string, spec lab.ContainerSpec) *tank {
+	t := u.s.Tanks[name]
+	now := u.s.now()
+	for _, k := range u.entries {
 		var b lab.ContainerEvent
-		if k.What != lab.EntryContainer || !k.T.After(now) || !f.s.pending(k) || json.Unmarshal(k.Body, &b) != nil || b.Container != name {
+		if k.What != lab.EntryContainer || !k.T.After(now) || !u.s.pending(k) || json.Unmarshal(k.Body, &b) != nil || b.Container != name {
 			continue
 		}
 		later := tank{}
 		if t != nil {
 			later = *t
 		}
-		later.takeEntered(b, spec, f.s.Clock.T.Add(k.T.Sub(now)))
+		later.takeEntered(b, spec, u.s.Clock.T.Add(k.T.Sub(now)))
 		t = &later
 	}
 	return t
 }
 
 // measuredView is what a person measured, as it is shown.
-func (f *Unit) measuredView(t *tank) *lab.MeasuredLevel {
+func (u *Unit) measuredView(t *tank) *lab.MeasuredLevel {
 	h := t.Measured
 	if h == nil {
 		return nil
 	}
-	v := &lab.MeasuredLevel{Litres: lab.Round(h.L, 2), At: lab.At(f.s.Clock.report(h.T)), Used: h.counts(), Why: h.Why, EndedAt: lab.AtPtr(f.s.Clock.report(h.EndT))}
+	v := &lab.MeasuredLevel{Litres: lab.Round(h.L, 2), At: lab.At(u.s.Clock.report(h.T)), Used: h.counts(), Why: h.Why, EndedAt: lab.AtPtr(u.s.Clock.report(h.EndT))}
 	if h.EndT.IsZero() {
 		v.EndedAt = nil
 	}

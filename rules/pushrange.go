@@ -14,26 +14,26 @@ const driftC = 0.1
 // probeDoubtC is what a reading of a bath is worth in all: the probe's own
 // tolerance until it was checked against a thermometer, the check's own spread
 // then, only its drift against a house aim.
-func (f *Unit) probeDoubtC(c *runStep, aimC float64, a process.Aim) float64 {
+func (u *Unit) probeDoubtC(c *runStep, aimC float64, a process.Aim) float64 {
 	switch {
 	case c.Measured > 0:
 		return measuredC
 	case a.HouseS > 0:
-		return min(driftC, f.s.Run.Fig.withinC()) // what was off then is off in the house aim too
-	case f.s.Run.Fig.Probe != nil:
-		return f.s.Run.Fig.withinC()
+		return min(driftC, u.s.Run.Fig.withinC()) // what was off then is off in the house aim too
+	case u.s.Run.Fig.Probe != nil:
+		return u.s.Run.Fig.withinC()
 	}
-	return process.ProbeTolerance(f.s.Run.Fig.Class, aimC)
+	return process.ProbeTolerance(u.s.Run.Fig.Class, aimC)
 }
 
 // equivalentBounds is the equivalent time of a developer with the bounds that a report
 // may promise: what was integrated live, the probe's whole doubt, and what
 // part of the film had for longer. It bounds what is named here and the range
 // of the temperature factor; that the factor itself is right it cannot promise.
-func (f *Unit) equivalentBounds(c *runStep, sp *process.Step) process.Rates {
+func (u *Unit) equivalentBounds(c *runStep, sp *process.Step) process.Rates {
 	eq := c.Bath.Eq
-	eq.High += f.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
-	return widened(eq, sp, f.probeDoubtC(c, sp.AimC, f.aim(c))-f.s.Run.Fig.withinC())
+	eq.High += u.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
+	return widened(eq, sp, u.probeDoubtC(c, sp.AimC, u.aim(c))-u.s.Run.Fig.withinC())
 }
 
 // widened gives an equivalent time the bounds of a probe that is worth more °C
@@ -48,14 +48,14 @@ func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
 }
 
 // narrower says what would narrow the range of a push error most.
-func (f *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narrower {
+func (u *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narrower {
 	width := v.High - v.Low
 	if width < 0.02 {
 		return nil
 	}
-	a := f.aim(c)
+	a := u.aim(c)
 	with := func(change func(eq *process.Rates), scale bool) float64 {
-		eq := f.equivalentBounds(c, sp)
+		eq := u.equivalentBounds(c, sp)
 		change(&eq)
 		w, ok := sp.StopsRange(eq, a)
 		if !ok {
@@ -67,7 +67,7 @@ func (f *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narr
 		return w.High - w.Low
 	}
 	probe := with(func(eq *process.Rates) { // a check of it says nothing of a house aim that was set before
-		if k := f.probeDoubtC(c, sp.AimC, a) - probeCheckedC; k > 0 && a.HouseS == 0 && c.Measured == 0 {
+		if k := u.probeDoubtC(c, sp.AimC, a) - probeCheckedC; k > 0 && a.HouseS == 0 && c.Measured == 0 {
 			*eq = widened(*eq, sp, -k)
 		}
 	}, true)

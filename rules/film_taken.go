@@ -10,28 +10,28 @@ import (
 // takesOn finds the film that a run takes on as it begins: what a person says,
 // else what the unit says, else what is likely and can be undone. named is the
 // run whose film it is, where somebody says so.
-func (f *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
-	id := RunID(f.unit, st.Run)
-	switch said, ok := f.saidContinues(id); {
+func (u *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
+	id := RunID(u.unit, st.Run)
+	switch said, ok := u.saidContinues(id); {
 	case ok && said == "":
 		return nil, "", false
 	case ok:
-		return f.filmOfRun(said), said, false
+		return u.filmOfRun(said), said, false
 	}
-	if fl := f.filmOfRun(id); fl != nil {
+	if fl := u.filmOfRun(id); fl != nil {
 		return fl, "", false // the same run speaks again
 	}
 	if st.Continues != "" && st.Continues != st.Run {
-		named = RunID(f.unit, st.Continues)
-		return f.filmOfRun(named), named, false
+		named = RunID(u.unit, st.Continues)
+		return u.filmOfRun(named), named, false
 	}
-	return f.likelyFilm(st), "", true
+	return u.likelyFilm(st), "", true
 }
 
 // saidContinues is what a person says of which run's film the run id takes on:
 // "" none.
-func (f *Unit) saidContinues(id string) (run string, ok bool) {
-	for _, k := range f.entries {
+func (u *Unit) saidContinues(id string) (run string, ok bool) {
+	for _, k := range u.entries {
 		var b lab.Continues
 		if k.What == lab.EntryContinues && k.RunID == id && json.Unmarshal(k.Body, &b) == nil && b.Run != id {
 			run, ok = b.Run, true
@@ -41,8 +41,8 @@ func (f *Unit) saidContinues(id string) (run string, ok bool) {
 }
 
 // filmOfRun is the film left by a run, nil where none is known.
-func (f *Unit) filmOfRun(id string) *film {
-	for _, fl := range slices.Backward(f.s.Films) {
+func (u *Unit) filmOfRun(id string) *film {
+	for _, fl := range slices.Backward(u.s.Films) {
 		if fl.holds(id) {
 			return fl
 		}
@@ -53,13 +53,13 @@ func (f *Unit) filmOfRun(id string) *film {
 // likelyFilm is the film that a run takes on though nobody says so: wet,
 // undecided and of its process, a short while ago, and the run begins behind
 // the sheet's first step.
-func (f *Unit) likelyFilm(st *lab.Step) *film {
-	sh, ok := f.book().Sheet(st.Process)
+func (u *Unit) likelyFilm(st *lab.Step) *film {
+	sh, ok := u.book().Sheet(st.Process)
 	if !ok || sh.Index(st.Step) < 1 || st.Kind != "" && st.Kind != lab.KindOfRunFilm {
 		return nil
 	}
-	for _, fl := range slices.Backward(f.s.Films) {
-		if fl.Process == st.Process && !fl.away() && f.s.Clock.T.Sub(fl.EndT) <= lab.Seconds(takesOnS) {
+	for _, fl := range slices.Backward(u.s.Films) {
+		if fl.Process == st.Process && !fl.away() && u.s.Clock.T.Sub(fl.EndT) <= lab.Seconds(takesOnS) {
 			return fl
 		}
 	}
@@ -68,23 +68,23 @@ func (f *Unit) likelyFilm(st *lab.Step) *film {
 
 // leavesFilm is what a run that begins means for film that it does not take
 // on: nothing goes on with that, unless it waited, fixed, to be fetched.
-func (f *Unit) leavesFilm(taken *film) {
-	t := f.s.Clock.T
-	for _, fl := range slices.Clone(f.s.Films) {
+func (u *Unit) leavesFilm(taken *film) {
+	t := u.s.Clock.T
+	for _, fl := range slices.Clone(u.s.Films) {
 		switch {
 		case fl == taken || fl.settled():
 		case fl.Waited:
-			f.clearFilmAlerts(fl, t)
-			f.s.forgetFilm(fl)
+			u.clearFilmAlerts(fl, t)
+			u.s.forgetFilm(fl)
 		default:
-			f.raiseStranded(fl, t)
+			u.raiseStranded(fl, t)
 		}
 	}
 }
 
 // takeOn gives the run the film that others left.
-func (f *Unit) takeOn(fl *film, named string, proposed bool) {
-	r := f.s.Run
+func (u *Unit) takeOn(fl *film, named string, proposed bool) {
+	r := u.s.Run
 	if fl == nil {
 		if named != "" {
 			r.Continues = named
@@ -92,8 +92,8 @@ func (f *Unit) takeOn(fl *film, named string, proposed bool) {
 		}
 		return
 	}
-	f.clearFilmAlerts(fl, f.s.Clock.T)
-	f.s.forgetFilm(fl)
+	u.clearFilmAlerts(fl, u.s.Clock.T)
+	u.s.forgetFilm(fl)
 	r.Took, r.Continues, r.Proposed = fl, fl.last().ID, proposed
 	if named != "" {
 		r.Continues = named
@@ -104,16 +104,16 @@ func (f *Unit) takeOn(fl *film, named string, proposed bool) {
 
 // keepFilm keeps with the film that the run at hand left what its record says,
 // before another run takes its place.
-func (f *Unit) keepFilm() {
-	r := f.s.Run
+func (u *Unit) keepFilm() {
+	r := u.s.Run
 	if r == nil {
 		return
 	}
-	fl := f.filmLeftBy(r)
+	fl := u.filmLeftBy(r)
 	if fl == nil {
 		return
 	}
-	rec := f.record()
+	rec := u.record()
 	if fl.last().Record = nil; len(fl.Runs) > 0 {
 		if b, err := json.Marshal(rec); err == nil && len(b) <= filmRecordMost {
 			fl.last().Record = b
@@ -123,24 +123,24 @@ func (f *Unit) keepFilm() {
 		fl.PushErr, fl.Push = rec.PushErrorStops, r.Push
 	}
 	fl.Verdict = rec.Verdict
-	if l := f.load(r, r.EndedAt); l != nil {
+	if l := u.load(r, r.EndedAt); l != nil {
 		fl.Load = &loaded{Load: *l, T: r.StartedAt}
 	}
-	for _, y := range f.reasonsOfSteps(r) {
+	for _, y := range u.reasonsOfSteps(r) {
 		fl.Reasons = lab.LastOf(append(fl.Reasons, filmReason{y.Reason, y.level, y.share, y.also}), stepsKept)
 	}
 }
 
 // takesOnLate takes film on that the unit names only after its run began.
-func (f *Unit) takesOnLate(st *lab.Step) {
-	r := f.s.Run
+func (u *Unit) takesOnLate(st *lab.Step) {
+	r := u.s.Run
 	if st.Continues == "" || st.Continues == st.Run || r.Continues != "" || !r.film() {
 		return
 	}
-	if _, ok := f.saidContinues(r.ID); ok {
+	if _, ok := u.saidContinues(r.ID); ok {
 		return
 	}
-	named := RunID(f.unit, st.Continues)
-	f.takeOn(f.filmOfRun(named), named, false)
-	f.reportRun()
+	named := RunID(u.unit, st.Continues)
+	u.takeOn(u.filmOfRun(named), named, false)
+	u.reportRun()
 }

@@ -10,11 +10,11 @@ import (
 
 // judgeCompletion judges a bath that runs to completion and is too cold for it:
 // will it have done its work in the time it is set to, if it stays as it is?
-func (f *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.Time, w *alertContent) {
+func (u *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.Time, w *alertContent) {
 	if v >= sp.LowC || !sp.Completes() {
 		return
 	}
-	left := f.unitEndsS(c, t)
+	left := u.unitEndsS(c, t)
 	if left < 0 {
 		left = max(sp.AimS-t.Sub(c.fromT()).Seconds(), 0)
 	}
@@ -35,32 +35,32 @@ func (f *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.T
 	}
 	ends := t.Add(lab.Seconds(left + add))
 	w.facts["add_s"], w.facts["need_s"], w.facts["done_s"] = lab.Round(add, 0), need, lab.Round(done, 0)
-	w.facts["act_at"] = lab.At(f.s.Clock.report(ends)).String()
+	w.facts["act_at"] = lab.At(u.s.Clock.report(ends)).String()
 	w.harm = "Too cold, this bath does not finish its work in the time it is set to."
 	if sp.Slower != nil {
-		w.response = fmt.Sprintf("Give it %s more: drain at %s. Warm it if you can (%s).", lab.SpanText(add), f.clockWords(ends), sp.Slower.Words())
+		w.response = fmt.Sprintf("Give it %s more: drain at %s. Warm it if you can (%s).", lab.SpanText(add), u.clockWords(ends), sp.Slower.Words())
 	} else {
-		w.response = fmt.Sprintf("Bring it to %g °C or more and run %s from then: drain at %s at the earliest. Below that no time is published.", sp.LowC, lab.SpanText(need), f.clockWords(t.Add(lab.Seconds(need-done))))
+		w.response = fmt.Sprintf("Bring it to %g °C or more and run %s from then: drain at %s at the earliest. Below that no time is published.", sp.LowC, lab.SpanText(need), u.clockWords(t.Add(lab.Seconds(need-done))))
 	}
 	w.priority = lab.High
-	if sp.Wash && !f.firstColdWash(c) {
+	if sp.Wash && !u.firstColdWash(c) {
 		w.priority = lab.Low
 	}
 }
 
 // firstColdWash tells whether a cold wash was not told yet on this day: the
 // water stays as cold as it is, and saying it again tells nobody anything.
-func (f *Unit) firstColdWash(c *runStep) bool {
-	day := f.wallClock(f.s.Clock.T, time.DateOnly)
-	if f.s.ColdWash == day && c.ColdFill != c.Fills {
+func (u *Unit) firstColdWash(c *runStep) bool {
+	day := u.wallClock(u.s.Clock.T, time.DateOnly)
+	if u.s.ColdWash == day && c.ColdFill != c.Fills {
 		return false
 	}
-	f.s.ColdWash, c.ColdFill = day, c.Fills
+	u.s.ColdWash, c.ColdFill = day, c.Fills
 	return true
 }
 
 // swingContent words a bath that is outside on both sides in turn.
-func (f *Unit) swingContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
+func (u *Unit) swingContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
 	w := alertContent{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "way": "swings", "min_c": lab.Round(c.Bath.MinC, 2), "max_c": lab.Round(c.Bath.MaxC, 2)}}
 	w.message = fmt.Sprintf("%s swings between %.1f and %.1f °C (limits %g to %g °C)", capital(sp.Label), c.Bath.MinC, c.Bath.MaxC, sp.LowC, sp.HighC)
@@ -69,8 +69,8 @@ func (f *Unit) swingContent(c *runStep, sp *process.Step, v float64, t time.Time
 		return w
 	}
 	w.priority = lab.High
-	if p, ok := f.project(c, sp, (c.Bath.MinC+c.Bath.MaxC)/2, t); ok && p.beyond > 0 {
-		f.addProjection(p, t, &w)
+	if p, ok := u.project(c, sp, (c.Bath.MinC+c.Bath.MaxC)/2, t); ok && p.beyond > 0 {
+		u.addProjection(p, t, &w)
 	}
 	return w
 }

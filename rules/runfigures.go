@@ -2,6 +2,8 @@ package rules
 
 import (
 	"encoding/json"
+	"maps"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -9,7 +11,7 @@ import (
 
 // runFigures are what people set before a run that it is judged by.
 type runFigures struct {
-	Probe *probeCheck                `json:"probe,omitempty"`
+	Probe *probeCheck           `json:"probe,omitempty"`
 	Class string                `json:"class,omitempty"` // of the probe, by IEC 60751; "": not known
 	Aims  []lab.HouseAim        `json:"aims,omitempty"`
 	Devs  []lab.DeveloperChoice `json:"devs,omitempty"`
@@ -45,7 +47,7 @@ func (g *runFigures) offsetC() float64 {
 	return g.Probe.OffsetC
 }
 
-func (f *Unit) offsetC(c *runStep) float64 { return f.s.Run.Fig.offsetC() + c.OffsetC }
+func (u *Unit) offsetC(c *runStep) float64 { return u.s.Run.Fig.offsetC() + c.OffsetC }
 
 func (g *runFigures) withinC() float64 {
 	if g.Probe == nil {
@@ -57,15 +59,15 @@ func (g *runFigures) withinC() float64 {
 // figuresAt are the figures that a run is judged by which begins at a moment
 // of the unit's clock: those in force then, and the names that were told of
 // that very run.
-func (f *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
-	last, id := map[string]*Entry{}, RunID(f.unit, st.Run)
-	for _, k := range f.entries {
+func (u *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
+	last, id := map[string]*Entry{}, RunID(u.unit, st.Run)
+	for _, k := range u.entries {
 		if k.Kind().Figure && (!k.T.After(t) || k.RunID == id && k.OfWholeRun()) {
 			last[k.Sets()] = k
 		}
 	}
 	var g runFigures
-	for _, key := range sortedKeys(last) {
+	for _, key := range slices.Sorted(maps.Keys(last)) {
 		k := last[key]
 		switch k.What {
 		case lab.EntryProbe:
@@ -104,10 +106,10 @@ func (f *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
 
 // houseS is the house aim of a step for the push asked for, false where the
 // lab has none.
-func (f *Unit) houseS(c *runStep) (float64, bool) {
-	for _, a := range f.s.Run.Fig.Aims {
-		d := a.Push - f.s.Run.Push
-		if (a.Process == f.s.Run.Process || a.Process == "") && a.Step == c.ID && d < roundingSlack && d > -roundingSlack {
+func (u *Unit) houseS(c *runStep) (float64, bool) {
+	for _, a := range u.s.Run.Fig.Aims {
+		d := a.Push - u.s.Run.Push
+		if (a.Process == u.s.Run.Process || a.Process == "") && a.Step == c.ID && d < roundingSlack && d > -roundingSlack {
 			return a.EquivalentS, true
 		}
 	}

@@ -68,7 +68,9 @@ func (e *bathConditions) estimateCooling(c0, c1, dt float64) process.Rates {
 }
 
 // estimateToOpenEnd is a stretch whose end was not read: the liquid is taken to stay.
-func (e *bathConditions) estimateToOpenEnd(c0, dt float64) process.Rates { return e.estimateHeated(c0, c0, dt, true, false) }
+func (e *bathConditions) estimateToOpenEnd(c0, dt float64) process.Rates {
+	return e.estimateHeated(c0, c0, dt, true, false)
+}
 
 // estimateHeated is a stretch in which the heater may have worked.
 func (e *bathConditions) estimateHeated(c0, c1, dt float64, fromRead, toRead bool) process.Rates {

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"time"
 )
@@ -9,9 +10,9 @@ import (
 // habit is what one step of one process is usually like on this unit, by its
 // own last baths.
 type habit struct {
-	T    time.Time `json:"t"`              // when it was looked at last
-	Flat lastValues      `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
-	RPM  lastValues      `json:"rpm,omitempty"`  // the mean rotation of a bath
+	T    time.Time  `json:"t"`              // when it was looked at last
+	Flat lastValues `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
+	RPM  lastValues `json:"rpm,omitempty"`  // the mean rotation of a bath
 	// Of fills of a developer: what the liquid was before it, and what came
 	// of it in the tank.
 	Mix []fillMixing `json:"mix,omitempty"`
@@ -20,7 +21,7 @@ type habit struct {
 // habitsKept is how many steps' habits a unit keeps: those used last.
 const habitsKept = 48
 
-func (f *Unit) habitKey(c *runStep) string { return f.s.Run.Process + "/" + c.ID }
+func (u *Unit) habitKey(c *runStep) string { return u.s.Run.Process + "/" + c.ID }
 
 // habit finds the habit of a step, or begins one.
 func (s *state) habit(key string, t time.Time) *habit {
@@ -32,7 +33,7 @@ func (s *state) habit(key string, t time.Time) *habit {
 		s.Habits = map[string]*habit{}
 	}
 	if len(s.Habits) >= habitsKept {
-		keys := sortedKeys(s.Habits)
+		keys := slices.Sorted(maps.Keys(s.Habits))
 		oldest := slices.MinFunc(keys, func(a, b string) int {
 			return cmp.Or(s.Habits[a].T.Compare(s.Habits[b].T), cmp.Compare(a, b))
 		})
@@ -44,16 +45,16 @@ func (s *state) habit(key string, t time.Time) *habit {
 }
 
 // learnBath keeps what a bath that has ended shows of the unit's habits.
-func (f *Unit) learnBath(c *runStep) {
+func (u *Unit) learnBath(c *runStep) {
 	if c.Index < 0 || c.BathT.IsZero() || !c.BathHeard || c.EndLost {
 		return
 	}
-	h := f.s.habit(f.habitKey(c), f.s.Clock.T)
-	if d := &c.Doubt; d.Seen >= f.fig().FlatReadings && !d.Flat {
+	h := u.s.habit(u.habitKey(c), u.s.Clock.T)
+	if d := &c.Doubt; d.Seen >= u.fig().FlatReadings && !d.Flat {
 		h.Flat.add(d.FlatS)
 	}
 	if c.RPMN >= 5 && !c.Slow {
 		h.RPM.add(c.RPMSum / float64(c.RPMN))
 	}
-	f.learnMixing(c, h)
+	u.learnMixing(c, h)
 }

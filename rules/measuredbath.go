@@ -19,8 +19,8 @@ const (
 // applyMeasured takes what a person's thermometer showed in the bath at hand.
 // Where the probe was steady the difference is its offset for this bath; else
 // the bath stands at what was measured, and goes on from there.
-func (f *Unit) applyMeasured(k *Entry) {
-	s, c := f.s, f.s.cur()
+func (u *Unit) applyMeasured(k *Entry) {
+	s, c := u.s, u.s.cur()
 	var b lab.Measured
 	if json.Unmarshal(k.Body, &b) != nil || lab.BoundMeasured.Check("c", b.C) != nil || !s.running() ||
 		k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
@@ -28,29 +28,29 @@ func (f *Unit) applyMeasured(k *Entry) {
 	}
 	q, t := &s.Probe, s.Clock.T
 	c.Measured++
-	if off := b.C - q.LastC; f.steady(t) && math.Abs(off) <= offsetMostC {
+	if off := b.C - q.LastC; u.steady(t) && math.Abs(off) <= offsetMostC {
 		c.OffsetC += off
-		c.Bath.shift(off, f.spec(c))
+		c.Bath.shift(off, u.spec(c))
 	} else {
 		if c.OwnAimC == 0 {
-			f.ownAim(c, b.C, t)
+			u.ownAim(c, b.C, t)
 		}
-		c.Bath.read(t, b.C, f.conditionsOf(c))
+		c.Bath.read(t, b.C, u.conditionsOf(c))
 	}
-	f.endDoubt(c, t)
-	f.drop("bath:")
+	u.endDoubt(c, t)
+	u.drop("bath:")
 	q.LastC, q.LastT, q.Free, q.JumpT = b.C, t, false, time.Time{}
 	s.Bath = reading{b.C, t}
-	if a := (alertKey{rule: RuleReadingDoubtful, step: c}); f.open(a) != nil {
-		f.change(a, f.measuredContent(c, b.C, t), true)
+	if a := (alertKey{rule: RuleReadingDoubtful, step: c}); u.open(a) != nil {
+		u.change(a, u.measuredContent(c, b.C, t), true)
 	}
-	f.reportRun()
+	u.reportRun()
 }
 
 // steady tells whether the probe was believed and did not move right before t.
-func (f *Unit) steady(t time.Time) bool {
-	q := &f.s.Probe
-	if q.BadN > 0 || q.LastT.IsZero() || t.Sub(q.LastT).Seconds() > f.readingLimitS() {
+func (u *Unit) steady(t time.Time) bool {
+	q := &u.s.Probe
+	if q.BadN > 0 || q.LastT.IsZero() || t.Sub(q.LastT).Seconds() > u.readingLimitS() {
 		return false
 	}
 	sum := 0.0
@@ -62,18 +62,18 @@ func (f *Unit) steady(t time.Time) bool {
 
 // measuredContent words doubtful readings beside which somebody has measured: by
 // what was measured it is known again when to drain.
-func (f *Unit) measuredContent(c *runStep, v float64, t time.Time) alertContent {
-	w := f.doubtContent(c, f.s.Probe.Shown.V, c.Doubt.Why)
+func (u *Unit) measuredContent(c *runStep, v float64, t time.Time) alertContent {
+	w := u.doubtContent(c, u.s.Probe.Shown.V, c.Doubt.Why)
 	w.message = "Measured " + trim1(v) + " °C; probe still doubtful"
 	w.facts["measured_c"] = lab.Round(v, 2)
-	sp := f.spec(c)
+	sp := u.spec(c)
 	if sp == nil || sp.Kind != process.Dev {
 		return w
 	}
-	if p, ok := f.project(c, sp, v, t); ok {
+	if p, ok := u.project(c, sp, v, t); ok {
 		at := t.Add(lab.Seconds(max(p.endNowBetterS, 0)))
-		w.facts["act_at"] = lab.At(f.s.Clock.report(at)).String()
-		w.response = "Drain at " + f.clockWords(at) + " by what was measured. Do not go by the probe."
+		w.facts["act_at"] = lab.At(u.s.Clock.report(at)).String()
+		w.response = "Drain at " + u.clockWords(at) + " by what was measured. Do not go by the probe."
 	}
 	return w
 }

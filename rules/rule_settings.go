@@ -11,29 +11,29 @@ import (
 
 // wrongTemperatureSet compares the set temperature with the sheet's while it
 // can still be changed: before the bath is in.
-func (f *Unit) wrongTemperatureSet(st *lab.Step) {
-	c, t := f.s.cur(), f.s.Clock.T
-	if c == nil || st.SetC == nil || !f.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
+func (u *Unit) wrongTemperatureSet(st *lab.Step) {
+	c, t := u.s.cur(), u.s.Clock.T
+	if c == nil || st.SetC == nil || !u.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
 		return
 	}
-	sp, a := f.baseSpec(c), alertKey{rule: RuleWrongTemperatureSet, step: c}
+	sp, a := u.baseSpec(c), alertKey{rule: RuleWrongTemperatureSet, step: c}
 	if sp == nil {
 		return
 	}
-	w, wrong := f.setTemperatureContent(c, sp, *st.SetC)
+	w, wrong := u.setTemperatureContent(c, sp, *st.SetC)
 	switch {
 	case !wrong:
-		f.clear(a, t)
-	case f.open(a) != nil:
-		f.change(a, w, false)
+		u.clear(a, t)
+	case u.open(a) != nil:
+		u.change(a, w, false)
 	case !c.WrongC && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling):
 		c.WrongC = true
-		f.raise(a, t, w)
+		u.raise(a, t, w)
 	}
 }
 
 // setTemperatureContent tells whether a set temperature is wrong for a step, and says so.
-func (f *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) (alertContent, bool) {
+func (u *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) (alertContent, bool) {
 	name := capital(sp.Label)
 	w := alertContent{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
 	if inFahrenheit(set, sp.LowC, sp.HighC) {
@@ -48,12 +48,12 @@ func (f *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) 
 	w.message = fmt.Sprintf("%s is set to %g °C; the sheet says %g °C", name, set, sp.AimC)
 	w.response = fmt.Sprintf("Set %g °C at the unit before it fills.", sp.AimC)
 	if sp.Kind != process.Dev {
-		return w, set > sp.HighC+f.fig().WrongSetOutC+roundingSlack || set < sp.LowC-f.fig().WrongSetOutC-roundingSlack
+		return w, set > sp.HighC+u.fig().WrongSetOutC+roundingSlack || set < sp.LowC-u.fig().WrongSetOutC-roundingSlack
 	}
-	a := process.Aim{Push: f.s.Run.Push, SetS: c.SetS}
+	a := process.Aim{Push: u.s.Run.Push, SetS: c.SetS}
 	target, ok := sp.TimeFor(a.Push, a.SetS)
 	if !ok {
-		return w, math.Abs(set-sp.AimC) > f.fig().WrongSetOutC+(sp.HighC-sp.LowC)/2
+		return w, math.Abs(set-sp.AimC) > u.fig().WrongSetOutC+(sp.HighC-sp.LowC)/2
 	}
 	rate := sp.Rates(set).Best
 	if sp.Off(target*rate, a) == 0 {
@@ -71,8 +71,8 @@ func (f *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) 
 }
 
 // baseSpec is the sheet's step as the sheet has it, whatever the unit is set to.
-func (f *Unit) baseSpec(c *runStep) *process.Step {
-	sh := f.sheet()
+func (u *Unit) baseSpec(c *runStep) *process.Step {
+	sh := u.sheet()
 	if sh == nil || c == nil || c.Index < 0 {
 		return nil
 	}
@@ -80,10 +80,10 @@ func (f *Unit) baseSpec(c *runStep) *process.Step {
 }
 
 // pushUnknown notes a push for which the sheet has no time.
-func (f *Unit) pushUnknown() {
-	s, sh := f.s, f.sheet()
+func (u *Unit) pushUnknown() {
+	s, sh := u.s, u.sheet()
 	a := alertKey{rule: RulePushUnknown, run: true}
-	if sh == nil || !f.judged() {
+	if sh == nil || !u.judged() {
 		return
 	}
 	for i := range sh.Steps {
@@ -92,20 +92,20 @@ func (f *Unit) pushUnknown() {
 			continue
 		}
 		low, high := sp.Push.Stops[0], sp.Push.Stops[len(sp.Push.Stops)-1]
-		if f.open(a) == nil {
-			f.raise(a, s.Clock.T, alertContent{priority: lab.Low,
+		if u.open(a) == nil {
+			u.raise(a, s.Clock.T, alertContent{priority: lab.Low,
 				message: fmt.Sprintf("%s: the sheet has times for %s to %s only", capital(process.PushWords(s.Run.Push)), process.PushWords(low), process.PushWords(high)),
 				facts:   map[string]any{"push": s.Run.Push, "from": low, "to": high, "step": sp.ID}})
 		}
 		return
 	}
-	f.clear(a, s.Clock.T)
+	u.clear(a, s.Clock.T)
 }
 
 // ownAim settles what a developer's temperature is judged around where the
 // unit decides it: its set_c, without one the mean of its bath from 30 to 60 s.
-func (f *Unit) ownAim(c *runStep, v float64, t time.Time) {
-	sp := f.baseSpec(c)
+func (u *Unit) ownAim(c *runStep, v float64, t time.Time) {
+	sp := u.baseSpec(c)
 	if sp == nil || !sp.FromUnit || c.OwnFixed {
 		return
 	}
@@ -127,13 +127,13 @@ func (f *Unit) ownAim(c *runStep, v float64, t time.Time) {
 		c.OwnSumC, c.OwnN = v, 1
 	}
 	mean := c.OwnSumC / float64(c.OwnN)
-	k := f.spec(c).Rates(mean).Best // what was counted by the first guess counts by the mean now
+	k := u.spec(c).Rates(mean).Best // what was counted by the first guess counts by the mean now
 	c.Bath.Eq = process.Rates{Best: c.Bath.Eq.Best / k, Low: c.Bath.Eq.Low / k, High: c.Bath.Eq.High / k}
 	c.OwnAimC, c.OwnFixed = mean, true
 }
 
 // aimKnown tells whether the limits of a bath are known by now.
-func (f *Unit) aimKnown(c *runStep, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
+func (u *Unit) aimKnown(c *runStep, sp *process.Step) bool { return !sp.FromUnit || c.OwnFixed }
 
 // aimC is the temperature that a step is judged around: 0 for the sheet's.
 func (c *runStep) aimC(sp *process.Step) float64 {

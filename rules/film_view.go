@@ -8,14 +8,14 @@ import (
 
 // filmOf is the film of the run at hand with its whole way, nil where it
 // carries none.
-func (f *Unit) filmOf(r *run) *lab.Film {
+func (u *Unit) filmOf(r *run) *lab.Film {
 	if !r.film() {
 		return nil
 	}
-	if fl := f.filmLeftBy(r); fl != nil {
+	if fl := u.filmLeftBy(r); fl != nil {
 		return fl.view()
 	}
-	out := &lab.Film{ID: r.ID, State: f.whereFilm().State, Fixed: f.sheet() != nil && f.fixed(), Decided: r.Outcome != lab.OutcomeRunning}
+	out := &lab.Film{ID: r.ID, State: u.whereFilm().State, Fixed: u.sheet() != nil && u.fixed(), Decided: r.Outcome != lab.OutcomeRunning}
 	if r.Took != nil {
 		out.ID = r.Took.Runs[0].ID
 		for _, x := range r.Took.Runs {
@@ -25,8 +25,8 @@ func (f *Unit) filmOf(r *run) *lab.Film {
 		}
 		out.PushErrorStops = r.Took.PushErr
 	}
-	out.Runs = append(out.Runs, r.ofFilm(f))
-	if c := f.s.cur(); c != nil {
+	out.Runs = append(out.Runs, r.ofFilm(u))
+	if c := u.s.cur(); c != nil {
 		out.Step = c.ID
 	}
 	switch {
@@ -63,8 +63,8 @@ func (fl *film) view() *lab.Film {
 
 // reportFilm gives out the records of the film's earlier runs with what became
 // of it: all its runs show the same film and, at its end, the same verdict.
-func (f *Unit) reportFilm(now lab.Run) {
-	r := f.s.Run
+func (u *Unit) reportFilm(now lab.Run) {
+	r := u.s.Run
 	if r.Took == nil || now.Film == nil {
 		return
 	}
@@ -76,17 +76,17 @@ func (f *Unit) reportFilm(now lab.Run) {
 			if now.Film.Verdict != nil {
 				rec.Verdict, rec.Reasons = now.Verdict, now.Reasons
 			}
-			f.out.PutRun(rec)
+			u.out.PutRun(rec)
 		}
 	}
 }
 
 // reportLeft gives out the records of the runs of film that was left, with
 // what a person said of it.
-func (f *Unit) reportLeft(fl *film) {
+func (u *Unit) reportLeft(fl *film) {
 	for _, x := range fl.Runs {
-		if rec, ok := x.record(fl.view()); ok && (f.s.Run == nil || f.s.Run.ID != x.ID) {
-			f.out.PutRun(rec)
+		if rec, ok := x.record(fl.view()); ok && (u.s.Run == nil || u.s.Run.ID != x.ID) {
+			u.out.PutRun(rec)
 		}
 	}
 }
@@ -102,17 +102,17 @@ func (x *filmRun) record(fl *lab.Film) (rec lab.Run, ok bool) {
 
 // filmsLeft is what the board shows of film that no run goes on with, newest
 // first.
-func (f *Unit) filmsLeft() []lab.FilmLeft {
+func (u *Unit) filmsLeft() []lab.FilmLeft {
 	var out []lab.FilmLeft
-	for i := len(f.s.Films) - 1; i >= 0; i-- {
-		fl := f.s.Films[i]
+	for i := len(u.s.Films) - 1; i >= 0; i-- {
+		fl := u.s.Films[i]
 		if fl.away() || fl.Waited {
 			continue
 		}
 		v := lab.FilmLeft{RunID: fl.last().ID, Run: fl.last().Run, Process: fl.Process, State: fl.State, Fixed: fl.Fixed,
-			Step: fl.Step, LeftAt: lab.AtPtr(f.s.Clock.report(fl.LeftT)), Developer: fl.Dev}
+			Step: fl.Step, LeftAt: lab.AtPtr(u.s.Clock.report(fl.LeftT)), Developer: fl.Dev}
 		if fl.Dev && !fl.ActT.IsZero() {
-			v.ActAt = lab.AtPtr(f.s.Clock.report(fl.ActT))
+			v.ActAt = lab.AtPtr(u.s.Clock.report(fl.ActT))
 		}
 		out = append(out, v)
 	}
@@ -120,14 +120,14 @@ func (f *Unit) filmsLeft() []lab.FilmLeft {
 }
 
 // filmJobs is where film that no run goes on with wants a person.
-func (f *Unit) filmJobs() (jobs []lab.Job) {
-	for _, fl := range f.s.Films {
+func (u *Unit) filmJobs() (jobs []lab.Job) {
+	for _, fl := range u.s.Films {
 		if fl.settled() || fl.Waited || len(fl.Open) == 0 {
 			continue
 		}
-		j := lab.Job{Unit: f.unit.String(), What: "see to film in " + StepWords(fl.Step), DueAt: lab.At(f.s.Clock.report(fl.EndT)), Run: fl.last().ID}
+		j := lab.Job{Unit: u.unit.String(), What: "see to film in " + StepWords(fl.Step), DueAt: lab.At(u.s.Clock.report(fl.EndT)), Run: fl.last().ID}
 		if fl.Dev {
-			j.What, j.DueAt = "drain "+StepWords(fl.Step)+" by hand", lab.At(f.s.Clock.report(fl.ActT))
+			j.What, j.DueAt = "drain "+StepWords(fl.Step)+" by hand", lab.At(u.s.Clock.report(fl.ActT))
 		}
 		jobs = append(jobs, j)
 	}

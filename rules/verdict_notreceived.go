@@ -11,14 +11,14 @@ import (
 // notReceivedReasons says of which steps there is no evidence: a hole in what was
 // received could hold them whole, or holds so much of them that what was
 // received does not show them done.
-func (f *Unit) notReceivedReasons(add addReason) {
-	r, sh := f.s.Run, f.sheet()
+func (u *Unit) notReceivedReasons(add addReason) {
+	r, sh := u.s.Run, u.sheet()
 	for i := range sh.Steps {
 		sp := &sh.Steps[i]
-		if f.had(i) || slices.Contains(r.Missed, sp.ID) || len(r.Unknown) > 0 || !f.past(i) {
+		if u.had(i) || slices.Contains(r.Missed, sp.ID) || len(r.Unknown) > 0 || !u.past(i) {
 			continue
 		}
-		hidden := !sp.Optional && (r.Whole || i >= r.firstIndex()) && f.mayHide(i, sp)
+		hidden := !sp.Optional && (r.Whole || i >= r.firstIndex()) && u.mayHide(i, sp)
 		switch {
 		case sp.Kind == process.Dev, hidden && !sp.Wash:
 			add(1, 0, reasonNoEvidence, sp.ID, fmt.Sprintf("No evidence of %s: no data was received while it was due.", sp.Label))
@@ -27,25 +27,25 @@ func (f *Unit) notReceivedReasons(add addReason) {
 		}
 	}
 	for _, c := range r.Steps {
-		f.partlyReceived(c, add)
+		u.partlyReceived(c, add)
 	}
 }
 
 // past tells whether the film has gone past the sheet's step i.
-func (f *Unit) past(i int) bool {
-	r := f.s.Run
-	return f.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
+func (u *Unit) past(i int) bool {
+	r := u.s.Run
+	return u.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
 // partlyReceived says of a chemical step whose beginning or end lies in a hole
 // that what was received of it is less than it needs. A developer's is said
 // elsewhere.
-func (f *Unit) partlyReceived(c *runStep, add addReason) {
-	sp := f.spec(c)
+func (u *Unit) partlyReceived(c *runStep, add addReason) {
+	sp := u.spec(c)
 	if sp == nil || sp.Wash || sp.Optional || sp.Kind == process.Dev || c.BathT.IsZero() || c.EndT.IsZero() || c.BathHeard && !c.EndLost {
 		return
 	}
-	want, ok := f.sheetS(c)
+	want, ok := u.sheetS(c)
 	if !ok {
 		return
 	}

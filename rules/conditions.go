@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,7 +11,7 @@ import (
 	"wetside/internal/lab"
 )
 
-func (f *Unit) fig() *Figures { return &f.cfg.Data.Figures }
+func (u *Unit) fig() *Figures { return &u.cfg.Data.Figures }
 
 // alertKey says what a condition is of. Zero fields do not count.
 type alertKey struct {
@@ -21,10 +22,10 @@ type alertKey struct {
 	apart   bool     // conditions of the chemistry: of no run, whatever goes on
 }
 
-func (f *Unit) keyOf(a alertKey) string {
-	parts := []string{f.unit.String(), a.rule, "", "", a.subject}
-	if (a.run || a.step != nil) && f.s.Run != nil {
-		parts[2] = f.s.Run.ID
+func (u *Unit) keyOf(a alertKey) string {
+	parts := []string{u.unit.String(), a.rule, "", "", a.subject}
+	if (a.run || a.step != nil) && u.s.Run != nil {
+		parts[2] = u.s.Run.ID
 	}
 	if a.step != nil {
 		parts[3] = strconv.Itoa(a.step.N) + "." + a.step.ID
@@ -43,39 +44,39 @@ type alertContent struct {
 }
 
 // open finds a condition that lasts.
-func (f *Unit) open(a alertKey) *lab.Occurrence { return f.s.Open[f.keyOf(a)] }
+func (u *Unit) open(a alertKey) *lab.Occurrence { return u.s.Open[u.keyOf(a)] }
 
 // raise begins a condition at timeline time t. It does nothing while it lasts.
-func (f *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
-	key := f.keyOf(a)
-	if o := f.s.Open[key]; o != nil {
+func (u *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
+	key := u.keyOf(a)
+	if o := u.s.Open[key]; o != nil {
 		return o
 	}
-	if !f.roomForOne() {
+	if !u.roomForOne() {
 		return nil
 	}
-	at := lab.At(f.s.Clock.report(t)).Time
+	at := lab.At(u.s.Clock.report(t)).Time
 	o := &lab.Occurrence{
-		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: f.unit, Subject: a.subject,
-		Priority: f.card(a.rule).priority(w.priority), RaisedAt: at, Latched: w.latched,
+		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: u.unit, Subject: a.subject,
+		Priority: u.card(a.rule).priority(w.priority), RaisedAt: at, Latched: w.latched,
 	}
-	f.setContent(o, w)
+	u.setContent(o, w)
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
-	} else if c := f.s.cur(); c != nil && !a.apart && (f.s.running() || a.run) {
+	} else if c := u.s.cur(); c != nil && !a.apart && (u.s.running() || a.run) {
 		o.Step, o.N = c.ID, c.N
 	}
-	if !a.apart && (f.s.running() || a.run) {
-		if f.s.Run != nil {
-			o.RunID = f.s.Run.ID
+	if !a.apart && (u.s.running() || a.run) {
+		if u.s.Run != nil {
+			o.RunID = u.s.Run.ID
 		}
-		if f.s.Run != nil && !f.quiet(a) {
-			f.s.Run.Alerts = lab.LastOf(append(f.s.Run.Alerts, o.ID), alertsKept)
+		if u.s.Run != nil && !u.quiet(a) {
+			u.s.Run.Alerts = lab.LastOf(append(u.s.Run.Alerts, o.ID), alertsKept)
 		}
 	}
-	o.Quiet = f.quiet(a)
-	f.s.Open[key] = o
-	f.out.PutOccurrence(*o)
+	o.Quiet = u.quiet(a)
+	u.s.Open[key] = o
+	u.out.PutOccurrence(*o)
 	return o
 }
 
@@ -85,54 +86,54 @@ var ofFilm = []string{RuleBathTemperature, RuleReadingMissing, RuleReadingDoubtf
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RuleRotationSlow, RuleStepUnknown}
 
 // quiet tells whether a condition is only for the verdict.
-func (f *Unit) quiet(a alertKey) bool {
-	return !a.apart && f.s.running() && !f.s.Run.film() && slices.Contains(ofFilm, a.rule)
+func (u *Unit) quiet(a alertKey) bool {
+	return !a.apart && u.s.running() && !u.s.Run.film() && slices.Contains(ofFilm, a.rule)
 }
 
 // change updates what a lasting condition says; the priority only rises
 // unless lower is set.
-func (f *Unit) change(a alertKey, w alertContent, lower bool) {
-	o := f.open(a)
+func (u *Unit) change(a alertKey, w alertContent, lower bool) {
+	o := u.open(a)
 	if o == nil {
 		return
 	}
-	if p := f.card(a.rule).priority(w.priority); lower || p.Rank() > o.Priority.Rank() {
+	if p := u.card(a.rule).priority(w.priority); lower || p.Rank() > o.Priority.Rank() {
 		o.Priority = p
 	}
-	f.setContent(o, w)
-	f.out.PutOccurrence(*o)
+	u.setContent(o, w)
+	u.out.PutOccurrence(*o)
 }
 
 // setContent puts into an occurrence what is said of it.
-func (f *Unit) setContent(o *lab.Occurrence, w alertContent) {
-	card := f.card(o.Rule)
+func (u *Unit) setContent(o *lab.Occurrence, w alertContent) {
+	card := u.card(o.Rule)
 	o.Message, o.Facts = w.message, card.withRespond(w.facts, o.Priority, w.priority)
 	o.Response, o.Consequence = cmp.Or(w.response, card.Response), cmp.Or(w.harm, card.Consequence)
 }
 
-func (f *Unit) card(rule string) Card { return f.cfg.Data.Rules[rule] }
+func (u *Unit) card(rule string) Card { return u.cfg.Data.Rules[rule] }
 
 // clear ends a condition at timeline time t.
-func (f *Unit) clear(a alertKey, t time.Time) { f.clearKey(f.keyOf(a), t) }
+func (u *Unit) clear(a alertKey, t time.Time) { u.clearKey(u.keyOf(a), t) }
 
-func (f *Unit) clearKey(key string, t time.Time) {
-	o := f.s.Open[key]
+func (u *Unit) clearKey(key string, t time.Time) {
+	o := u.s.Open[key]
 	if o == nil || o.Latched {
 		return
 	}
-	o.ClearedAt = lab.At(f.s.Clock.report(t)).Time
+	o.ClearedAt = lab.At(u.s.Clock.report(t)).Time
 	if o.ClearedAt.Before(o.RaisedAt) {
 		o.ClearedAt = o.RaisedAt
 	}
-	delete(f.s.Open, key)
-	f.out.PutOccurrence(*o)
+	delete(u.s.Open, key)
+	u.out.PutOccurrence(*o)
 }
 
 // clearWhere ends every lasting condition that pick chooses.
-func (f *Unit) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
-	for _, key := range sortedKeys(f.s.Open) {
-		if pick(f.s.Open[key]) {
-			f.clearKey(key, t)
+func (u *Unit) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
+	for _, key := range slices.Sorted(maps.Keys(u.s.Open)) {
+		if pick(u.s.Open[key]) {
+			u.clearKey(key, t)
 		}
 	}
 }
@@ -149,15 +150,15 @@ type hold struct {
 // which the condition had lasted for s seconds, once a reading proves it: the
 // first reading at or after that moment which still shows it, the second at
 // the earliest.
-func (f *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
-	h := f.s.Holds[name]
+func (u *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
+	h := u.s.Holds[name]
 	if !shows {
-		delete(f.s.Holds, name)
+		delete(u.s.Holds, name)
 		return time.Time{}, false
 	}
 	if h == nil {
 		h = &hold{From: t, ForS: s}
-		f.s.Holds[name] = h
+		u.s.Holds[name] = h
 	}
 	h.N++
 	h.Last = t
@@ -166,10 +167,10 @@ func (f *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time,
 }
 
 // drop forgets holds whose name begins with prefix.
-func (f *Unit) drop(prefix string) {
-	for name := range f.s.Holds {
+func (u *Unit) drop(prefix string) {
+	for name := range u.s.Holds {
 		if strings.HasPrefix(name, prefix) {
-			delete(f.s.Holds, name)
+			delete(u.s.Holds, name)
 		}
 	}
 }

@@ -14,16 +14,16 @@ const unknownKept = 16
 
 // named gives a message with its step under the sheet's name, where a person
 // said which one the unit means. The message itself stays as it was received.
-func (f *Unit) named(m *lab.Message) *lab.Message {
-	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(f.entries) == 0 && !f.hasNames() {
+func (u *Unit) named(m *lab.Message) *lab.Message {
+	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(u.entries) == 0 && !u.hasNames() {
 		return m
 	}
-	names := f.namesOf(m.Step)
+	names := u.namesOf(m.Step)
 	i := slices.IndexFunc(names, func(n lab.StepName) bool { return n.Name == m.Step.Step && n.Step != "" })
 	if i < 0 {
 		return m
 	}
-	sh, ok := f.sheetOf(m.Step)
+	sh, ok := u.sheetOf(m.Step)
 	if !ok || sh.Index(m.Step.Step) >= 0 || sh.Index(names[i].Step) < 0 {
 		return m // the sheet's own names mean what they say
 	}
@@ -32,29 +32,29 @@ func (f *Unit) named(m *lab.Message) *lab.Message {
 	return &out
 }
 
-func (f *Unit) hasNames() bool { return f.s.Run != nil && len(f.s.Run.Fig.Names) > 0 }
+func (u *Unit) hasNames() bool { return u.s.Run != nil && len(u.s.Run.Fig.Names) > 0 }
 
 // namesOf are the names that hold for the run of a step message.
-func (f *Unit) namesOf(st *lab.Step) []lab.StepName {
-	if r := f.s.Run; r != nil && r.Name == st.Run {
+func (u *Unit) namesOf(st *lab.Step) []lab.StepName {
+	if r := u.s.Run; r != nil && r.Name == st.Run {
 		return r.Fig.Names
 	}
-	return f.figuresAt(f.s.now(), st).Names
+	return u.figuresAt(u.s.now(), st).Names
 }
 
-func (f *Unit) sheetOf(st *lab.Step) (*process.Sheet, bool) {
-	if r := f.s.Run; r != nil && r.Name == st.Run {
-		sh := f.sheet()
+func (u *Unit) sheetOf(st *lab.Step) (*process.Sheet, bool) {
+	if r := u.s.Run; r != nil && r.Name == st.Run {
+		sh := u.sheet()
 		return sh, sh != nil
 	}
-	return f.cfg.SheetsAt(f.s.now()).Sheet(st.Process)
+	return u.cfg.SheetsAt(u.s.now()).Sheet(st.Process)
 }
 
 // stepUnknown tells of a step that the sheet does not name, unless a person
 // accepted the name for this unit. From then on names alone make no step of
 // the run skipped.
-func (f *Unit) stepUnknown(c *runStep) {
-	sh, r := f.sheet(), f.s.Run
+func (u *Unit) stepUnknown(c *runStep) {
+	sh, r := u.sheet(), u.s.Run
 	if sh == nil || c.Index >= 0 || !r.followed() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {
 		return
 	}
@@ -65,18 +65,18 @@ func (f *Unit) stepUnknown(c *runStep) {
 	a := alertKey{rule: RuleStepUnknown, run: true}
 	w := alertContent{priority: lab.High, message: unknownWords(r.Unknown, sh),
 		facts: map[string]any{"names": slices.Clone(r.Unknown), "process": r.Process, "n": c.N}}
-	if f.open(a) != nil {
-		f.change(a, w, false)
+	if u.open(a) != nil {
+		u.change(a, w, false)
 		return
 	}
-	f.raise(a, f.s.Clock.T, w)
+	u.raise(a, u.s.Clock.T, w)
 }
 
 // sheetMissingWords says that a process has no sheet, and which process the
 // unit likely means.
-func (f *Unit) sheetMissingWords(id string) string {
+func (u *Unit) sheetMissingWords(id string) string {
 	text := fmt.Sprintf("No sheet for process %q: times and temperatures are not judged", id)
-	if near := lab.Nearest(id, f.book().IDs()); near != "" {
+	if near := lab.Nearest(id, u.book().IDs()); near != "" {
 		text += fmt.Sprintf(". Did you mean %q?", near)
 	}
 	return text

@@ -12,22 +12,22 @@ import (
 func (s *state) pending(k *Entry) bool { return !k.Kind().Figure && !s.Done[k.ID] }
 
 // applyDue counts in what people entered of the time up to now.
-func (f *Unit) applyDue(before time.Time) {
-	now := f.s.now()
-	for _, k := range f.entries {
+func (u *Unit) applyDue(before time.Time) {
+	now := u.s.now()
+	for _, k := range u.entries {
 		if k.T.After(now) {
 			return
 		}
-		if f.s.pending(k) {
-			f.apply(k, before)
+		if u.s.pending(k) {
+			u.apply(k, before)
 		}
 	}
 }
 
 // apply counts one entry in, at its own moment: after before, the last moment
 // that was folded, where it lies earlier.
-func (f *Unit) apply(k *Entry, before time.Time) {
-	s := f.s
+func (u *Unit) apply(k *Entry, before time.Time) {
+	s := u.s
 	if s.Done == nil {
 		s.Done = map[string]bool{}
 	}
@@ -37,31 +37,31 @@ func (f *Unit) apply(k *Entry, before time.Time) {
 	defer func() { s.Clock.T = now }()
 	switch k.What {
 	case lab.EntryLoad:
-		f.applyLoad(k)
+		u.applyLoad(k)
 	case lab.EntryUnload:
 		if k.RunID == "" {
 			s.Load = nil
 		}
 	case lab.EntryRolls:
 		if s.Run != nil && s.Run.ID == k.RunID {
-			f.rollMismatch()
+			u.rollMismatch()
 		}
 	case lab.EntryContainer:
-		f.applyContainer(k)
+		u.applyContainer(k)
 	case lab.EntryCapacity:
-		f.applyCapacity(k)
+		u.applyCapacity(k)
 	case lab.EntryTurned:
-		f.applyTurned(k)
+		u.applyTurned(k)
 	case lab.EntryDrained:
-		f.applyDrained(k)
+		u.applyDrained(k)
 	case lab.EntryMeasured:
-		f.applyMeasured(k)
+		u.applyMeasured(k)
 	case lab.EntryFilm:
-		f.applyFilm(k)
+		u.applyFilm(k)
 	case lab.EntryDecision:
-		f.decideFilm(k)
+		u.decideFilm(k)
 	case lab.EntryStrip:
-		f.applyStrip(k)
+		u.applyStrip(k)
 	}
 }
 
@@ -71,28 +71,28 @@ type loaded struct {
 	T time.Time `json:"t"`
 }
 
-func (f *Unit) applyLoad(k *Entry) {
+func (u *Unit) applyLoad(k *Entry) {
 	var l lab.Load
 	if json.Unmarshal(k.Body, &l) != nil {
 		return
 	}
 	if k.RunID == "" {
-		f.s.Load = &loaded{l, k.T}
+		u.s.Load = &loaded{l, k.T}
 		return
 	}
-	if f.s.Run != nil && f.s.Run.ID == k.RunID {
-		f.rollMismatch()
+	if u.s.Run != nil && u.s.Run.ID == k.RunID {
+		u.rollMismatch()
 	}
 }
 
 // load is what the run carries, as far as was entered by now: rolls that came
 // or went later count from then on.
-func (f *Unit) load(r *run, by time.Time) *lab.Load {
+func (u *Unit) load(r *run, by time.Time) *lab.Load {
 	var l *lab.Load
 	if r.Load != nil {
 		l = &lab.Load{Process: r.Load.Process, Push: r.Load.Push, Rolls: slices.Clone(r.Load.Rolls)}
 	}
-	for _, k := range f.entries {
+	for _, k := range u.entries {
 		if k.RunID != r.ID || !k.OfWholeRun() || !by.IsZero() && k.T.After(by) {
 			continue
 		}
@@ -124,8 +124,8 @@ func changeRolls(l *lab.Load, r *run, k *Entry) *lab.Load {
 }
 
 // setKind gives the run the kind that a person says it has.
-func (f *Unit) setKind(r *run) {
-	for _, k := range f.entries {
+func (u *Unit) setKind(r *run) {
+	for _, k := range u.entries {
 		var b lab.KindChange
 		if k.What == lab.EntryKindOfRun && k.RunID == r.ID && json.Unmarshal(k.Body, &b) == nil && b.Kind != "" {
 			r.Kind, r.KindSaid = b.Kind, true
@@ -138,39 +138,39 @@ func (f *Unit) setKind(r *run) {
 const sensorFreshS = 90
 
 // applyCapacity takes a person's word for how much a container holds.
-func (f *Unit) applyCapacity(k *Entry) {
+func (u *Unit) applyCapacity(k *Entry) {
 	var b lab.ContainerCapacity
 	if json.Unmarshal(k.Body, &b) != nil || b.Container == "" {
 		return
 	}
-	if f.s.Capacity == nil {
-		f.s.Capacity = map[string]float64{}
+	if u.s.Capacity == nil {
+		u.s.Capacity = map[string]float64{}
 	}
-	if delete(f.s.Capacity, b.Container); b.CapacityL > 0 {
-		f.s.Capacity[b.Container] = b.CapacityL
+	if delete(u.s.Capacity, b.Container); b.CapacityL > 0 {
+		u.s.Capacity[b.Container] = b.CapacityL
 	}
-	f.tankOf(b.Container).balanceAnew()
+	u.tankOf(b.Container).balanceAnew()
 }
 
 // applyContainer takes what a person did to a container. Where a sensor talks
 // it shows what was emptied or filled; what a person measured counts beside it
 // (hand).
-func (f *Unit) applyContainer(k *Entry) {
+func (u *Unit) applyContainer(k *Entry) {
 	var b lab.ContainerEvent
 	spec, known := lab.ContainerSpec{}, false
 	if json.Unmarshal(k.Body, &b) == nil {
-		spec, known = f.containerSpecs()[b.Container]
+		spec, known = u.containerSpecs()[b.Container]
 	}
 	if !known && b.Container == "" {
 		return
 	}
-	t, now := f.tankOf(b.Container), f.s.Clock.T
+	t, now := u.tankOf(b.Container), u.s.Clock.T
 	t.balanceAnew()
 	was := t.Level
 	if !t.takeEntered(b, spec, now) {
 		return
 	}
-	if p := f.s.Pumping; p != nil { // what was there when it began was more, or less, too
+	if p := u.s.Pumping; p != nil { // what was there when it began was more, or less, too
 		if p.From == b.Container {
 			p.BaseFrom += t.Level - was
 		}
@@ -178,10 +178,10 @@ func (f *Unit) applyContainer(k *Entry) {
 			p.BaseTo += t.Level - was
 		}
 	}
-	if t.Float && !t.sensorFresh(now) && t.Level < f.fig().NearlyFullClear*spec.CapacityL {
+	if t.Float && !t.sensorFresh(now) && t.Level < u.fig().NearlyFullClear*spec.CapacityL {
 		t.Float, t.OpenT = false, now
 	}
-	f.containers(false)
+	u.containers(false)
 }
 
 // levelAfter is what a container holds after what a person did; false where
@@ -214,8 +214,8 @@ type period struct {
 	To   time.Time `json:"to,omitzero"`
 }
 
-func (f *Unit) applyTurned(k *Entry) {
-	s := f.s
+func (u *Unit) applyTurned(k *Entry) {
+	s := u.s
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID {
 		return
 	}
@@ -228,32 +228,32 @@ func (f *Unit) applyTurned(k *Entry) {
 
 // applyDrained ends the bath at hand: the film left it when a person drained
 // the tank.
-func (f *Unit) applyDrained(k *Entry) {
-	s, c := f.s, f.s.cur()
+func (u *Unit) applyDrained(k *Entry) {
+	s, c := u.s, u.s.cur()
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() {
 		return
 	}
 	if !c.DrainT.IsZero() { // what stood half drained is out now
 		if s.Phase == lab.PhaseDraining && !c.ByHand {
 			c.ByHand = true
-			f.refreshPowerLost()
-			f.reportRun()
+			u.refreshPowerLost()
+			u.reportRun()
 		}
 		return
 	}
 	t := s.Clock.T
-	if sheetS, ok := f.sheetS(c); ok && f.followed() && s.Unsure == sure && c.BathHeard {
-		sheetS = overrunFromS(c, f.spec(c), sheetS)
-		if due := c.fromT().Add(lab.Seconds(f.spec(c).LongestS(sheetS))); t.After(due) {
-			f.raiseOverrun(c, due, sheetS)
+	if sheetS, ok := u.sheetS(c); ok && u.followed() && s.Unsure == sure && c.BathHeard {
+		sheetS = overrunFromS(c, u.spec(c), sheetS)
+		if due := c.fromT().Add(lab.Seconds(u.spec(c).LongestS(sheetS))); t.After(due) {
+			u.raiseOverrun(c, due, sheetS)
 		}
 	}
 	c.DrainT, c.ByHand = t, true
-	f.bathEnds(c, t)
-	f.clear(alertKey{rule: RuleStepOverrun, step: c}, t)
-	f.clearWhere(t, func(o *lab.Occurrence) bool {
+	u.bathEnds(c, t)
+	u.clear(alertKey{rule: RuleStepOverrun, step: c}, t)
+	u.clearWhere(t, func(o *lab.Occurrence) bool {
 		return o.Rule == RuleBathTemperature || o.Rule == RuleReadingMissing || o.Rule == RuleRotationStopped ||
 			o.Rule == RuleReadingDoubtful || o.Rule == RuleRotationSlow
 	})
-	f.reportRun()
+	u.reportRun()
 }

@@ -1,0 +1,122 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// drainWatched is a drain whose container is watched for it.
+type drainWatched struct {
+	To    string    `json:"to"`
+	N     int       `json:"n"`
+	Base  float64   `json:"base"`
+	L     float64   `json:"l"`
+	FromT time.Time `json:"from_t"`
+	TookS float64   `json:"took_s"` // what a drain usually takes
+}
+
+// arrivingS is how long a drain runs before its container must have risen,
+// seconds; arrivingUntilS how long it is watched for.
+const (
+	arrivingS      = 15
+	arrivingUntilS = 60
+)
+
+// noDraw notes that a step whose bottle gave nothing drained nothing either.
+func (u *Unit) noDraw(n int) bool {
+	for _, c := range u.s.Run.Steps {
+		if c.N == n && c.NoDraw {
+			c.NoChem = true
+			return true
+		}
+	}
+	return false
+}
+
+// watchDrain begins to watch the container of a drain, where its sensor
+// talks.
+func (u *Unit) watchDrain(p *pumping) {
+	u.s.Arriving = nil
+	t, now := u.s.Tanks[p.To], u.s.Clock.T
+	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != sure {
+		return
+	}
+	u.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: u.drainTimeS()}
+}
+
+// judgeDrainArriving judges a reading of the container of the last drain.
+func (u *Unit) judgeDrainArriving(name string, l float64) {
+	s, now := u.s, u.s.Clock.T
+	a := alertKey{rule: RuleDrainNotArriving, subject: name, run: true}
+	w := s.Arriving
+	if w == nil || w.To != name || !s.running() {
+		return
+	}
+	inS := now.Sub(w.FromT).Seconds()
+	should := w.L
+	if w.TookS > 0 && s.Phase == lab.PhaseDraining {
+		should *= min(1, inS/w.TookS)
+	} else if s.Phase == lab.PhaseDraining {
+		should *= min(1, inS/u.fig().PumpOverdueS)
+	}
+	risen := l - w.Base
+	doubt := u.s.Tanks[name].differsL()
+	switch {
+	case risen >= w.L/2:
+		s.Arriving = nil
+		u.clear(a, now)
+	case inS >= arrivingS && inS <= arrivingUntilS && risen > -0.15 && u.noDraw(w.N):
+		s.Arriving = nil // the bottle gave nothing: there was nothing to drain
+	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
+	case risen+doubt >= should/2 || risen < -0.15 || u.open(a) != nil: // it comes, or may; or people empty it now
+	default:
+		u.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), alertContent{priority: lab.Urgent,
+			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", lab.SpanText(inS), u.containerName(name), max(risen, 0), should),
+			facts:   map[string]any{"container": name, "risen_l": lab.Round(risen, 2), "should_l": lab.Round(should, 2)}})
+	}
+}
+
+// judgeDraw judges, by the first reading after a fill, whether the bottle gave what
+// the step should have.
+func (u *Unit) judgeDraw(name string, l float64) {
+	d := u.s.Drawn
+	if d == nil || d.From != name || u.s.Phase == lab.PhaseFilling {
+		return
+	}
+	u.s.Drawn = nil
+	c := u.s.cur()
+	if !u.s.running() || c == nil || c.N != d.N || u.s.Unsure != sure {
+		return
+	}
+	const missing = 0.25 // share short of the fill
+	least := max(0.15, u.s.Tanks[name].differsL())
+	short := d.L - (d.Base - l)
+	if short > least && short > missing*d.L && d.Base-l > -0.1 {
+		if d.Base-l < 0.1*d.L { // nothing came, or the sensor is stuck: the drain tells
+			c.NoDraw = true
+		} else {
+			c.NoChem = true
+		}
+	}
+}
+
+// drawWatched is a fill from a bottle whose sensor is watched for it.
+type drawWatched struct {
+	From string  `json:"from"`
+	N    int     `json:"n"`
+	Base float64 `json:"base"`
+	L    float64 `json:"l"`
+}
+
+func (u *Unit) watchDraw(p *pumping) {
+	u.s.Drawn = nil
+	t := u.s.Tanks[p.From]
+	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || u.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != sure {
+		return
+	}
+	if u.containerSpecs()[p.From].Role == lab.RoleBottle {
+		u.s.Drawn = &drawWatched{From: p.From, N: p.N, Base: t.HeardL, L: p.ML / 1000}
+	}
+}

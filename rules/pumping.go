@@ -1,0 +1,158 @@
+package rules
+
+import (
+	"strings"
+
+	"wetside/internal/lab"
+)
+
+// pumping is the fill or drain under way.
+type pumping struct {
+	From, To  string  `json:",omitempty"`
+	N         int     `json:"n"`
+	ML        float64 `json:"ml"`
+	BaseFrom  float64 `json:"base_from"`
+	BaseTo    float64 `json:"base_to"`
+	KnownFrom bool    `json:"known_from,omitempty"`
+	KnownTo   bool    `json:"known_to,omitempty"`
+}
+
+// startPump notes the levels at the beginning of a fill or a drain.
+func (u *Unit) startPump(c *runStep, fill bool) {
+	ml, ok := u.fillML(c.ID, c)
+	if !ok {
+		u.balancesAnew()
+		u.s.Pumping = nil
+		return
+	}
+	p := &pumping{N: c.N, ML: ml}
+	if p.From, p.To = u.drawFrom(c.ID, c), u.drainTo(c.ID, c); fill && p.From == "" || !fill && p.To == "" {
+		u.balancesAnew() // any of them may be the one
+		u.s.Pumping = nil
+		return
+	}
+	if fill {
+		p.To = ""
+		if t := u.s.Tanks[p.From]; t != nil && t.Known {
+			p.BaseFrom, p.KnownFrom = t.Level, true
+		}
+	} else {
+		p.From = ""
+		if t := u.s.Tanks[p.To]; t != nil && t.Known {
+			p.BaseTo, p.KnownTo = t.Level, true
+		}
+	}
+	u.s.Pumping = p
+	if fill {
+		u.watchDraw(p)
+	} else {
+		u.watchDrain(p)
+	}
+}
+
+// endPump counts a finished fill or drain on, until the sensor says more.
+func (u *Unit) endPump() {
+	s, p := u.s, u.s.Pumping
+	s.Pumping = nil
+	if s.Phase == lab.PhaseDraining && s.running() { // the step at hand may be the next one already
+		for _, c := range s.Run.Steps {
+			if c.N == s.PhaseN && c.ID == s.PhaseStep {
+				c.Drains++
+			}
+		}
+	}
+	if p == nil || s.Unsure != sure {
+		u.balancesAnew()
+		return
+	}
+	if t := s.Tanks[p.From]; t != nil {
+		t.pumped(-p.ML / 1000)
+		t.PumpT = s.Clock.T
+	}
+	if t := s.Tanks[p.To]; t != nil {
+		t.pumped(p.ML / 1000)
+		t.PumpT = s.Clock.T
+	}
+	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
+		t.Level = max(0, min(t.Level, p.BaseFrom-p.ML/1000))
+	}
+	if t := s.Tanks[p.To]; t != nil && p.KnownTo {
+		t.Level = max(t.Level, p.BaseTo+p.ML/1000)
+	}
+}
+
+// fillML is how much a fill of a step takes: as the unit said in this run,
+// as in its last run of the process, as the last fill of this run.
+func (u *Unit) fillML(id string, c *runStep) (float64, bool) {
+	if c != nil && c.FillML > 0 {
+		return c.FillML, true
+	}
+	if p, ok := u.pastStep(id); ok && p.FillML > 0 {
+		return p.FillML, true
+	}
+	if u.s.Run != nil && u.s.Run.FillML > 0 {
+		return u.s.Run.FillML, true
+	}
+	return 0, false
+}
+
+// drainTo is where a step drains to, "" where that is not known.
+func (u *Unit) drainTo(id string, c *runStep) string {
+	if c != nil && c.DrainTo != "" {
+		return c.DrainTo
+	}
+	if p, ok := u.pastStep(id); ok && p.DrainTo != "" {
+		return p.DrainTo
+	}
+	if u.foreign(u.s.Run.Process, id) {
+		return ""
+	}
+	return "waste"
+}
+
+// drawFrom is where a step draws from, "" where that is not known.
+func (u *Unit) drawFrom(id string, c *runStep) string {
+	if c != nil && c.DrawFrom != "" {
+		return c.DrawFrom
+	}
+	if p, ok := u.pastStep(id); ok && p.DrawFrom != "" {
+		return p.DrawFrom
+	}
+	return u.defaultDraw(u.s.Run.Process, id)
+}
+
+// foreign tells whether the sheet of a process has no such step: where that
+// draws and drains nobody guesses.
+func (u *Unit) foreign(process, id string) bool {
+	sh, ok := u.book().Sheet(process)
+	return ok && sh.Index(id) < 0
+}
+
+// defaultDraw is where a step draws from if nothing else was heard.
+func (u *Unit) defaultDraw(process, id string) string {
+	if u.foreign(process, id) {
+		return ""
+	}
+	wash := strings.HasPrefix(id, "wash")
+	if sh, ok := u.book().Sheet(process); ok {
+		if sp, ok := sh.Step(id); ok {
+			wash = sp.Wash
+		}
+	}
+	if wash {
+		return "wash"
+	}
+	return process + "/" + id
+}
+
+func (u *Unit) pastStep(id string) (pastStep, bool) {
+	if u.s.Run == nil {
+		return pastStep{}, false
+	}
+	for _, p := range u.s.Past[u.s.Run.like()].Steps {
+		if p.ID == id {
+			return p, true
+		}
+	}
+	return pastStep{}, false
+}

@@ -1,0 +1,152 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"wetside/internal/lab"
+	"wetside/internal/process"
+)
+
+// temp folds readings.
+func (u *Unit) temp(m *lab.Temp) {
+	s, t := u.s, u.s.Clock.T
+	if m.RoomC != nil && *m.RoomC >= u.fig().BelieveLowC && *m.RoomC <= u.fig().BelieveRoomC {
+		s.Room = reading{*m.RoomC, t}
+	}
+	if m.DryerC != nil && *m.DryerC <= u.fig().BelieveDryerC && !u.saysFahrenheit() {
+		u.dryer(*m.DryerC, t)
+	}
+	if m.PreheatC != nil {
+		u.preheat(*m.PreheatC, t)
+	}
+	if m.BathC == nil || s.Phase != lab.PhaseInBath || !s.running() {
+		return
+	}
+	c := s.cur()
+	if c == nil || c.ByHand {
+		return
+	}
+	if s.Unsure == longHole { // of which bath, the next step message tells
+		if len(s.Waiting) < waitingMax {
+			s.Waiting = append(s.Waiting, reading{*m.BathC, t})
+		}
+		return
+	}
+	u.bathReading(c, *m.BathC, t)
+}
+
+// saysFahrenheit tells whether the unit sent its baths in °F in this run: its
+// dryer is no other.
+func (u *Unit) saysFahrenheit() bool {
+	return u.s.Run != nil && slices.ContainsFunc(u.s.Run.Steps, func(c *runStep) bool { return c.Doubt.Why == doubtFahrenheit })
+}
+
+// waitingMax is how many readings wait for a step message at most.
+const waitingMax = 64
+
+// waitingReadings takes the readings that came after a hole, once a step
+// message has told that they are of the bath that was in before it.
+func (u *Unit) waitingReadings() {
+	s, c := u.s, u.s.cur()
+	if c != nil && s.Phase == lab.PhaseInBath && s.running() {
+		for _, r := range s.Waiting {
+			if r.T.After(s.PhaseT) {
+				u.bathReading(c, r.V, r.T)
+			}
+		}
+	}
+	s.Waiting = nil
+}
+
+func (u *Unit) bathReading(c *runStep, v float64, t time.Time) {
+	s, q := u.s, &u.s.Probe
+	if !q.HeardT.IsZero() && !s.BathDue.After(q.HeardT) {
+		s.Intervals.add(t.Sub(q.HeardT).Seconds())
+	}
+	q.HeardT, s.BathDue = t, t
+	u.clear(alertKey{rule: RuleReadingMissing, step: c}, t)
+	raw := v
+	v += u.offsetC(c)
+	if why := u.doubts(c, raw, v, t); why != "" {
+		u.disbelieved(c, v, t, why)
+		return
+	}
+	u.believed(c, v, t)
+	s.Bath = reading{v, t}
+	u.ownAim(c, v, t)
+	sp := u.spec(c)
+	c.Bath.read(t, v, u.conditionsOf(c))
+	u.followCooling(v, t)
+	u.followMixing(c, v, t)
+	u.adviseAgain(c)
+	if sp != nil && s.Run.followed() && u.aimKnown(c, sp) && !s.Probe.carried() {
+		u.bathTemperature(c, sp, v, t)
+	}
+}
+
+// bathEnds closes the integral of a bath at its end.
+func (u *Unit) bathEnds(c *runStep, t time.Time) {
+	u.endDoubt(c, t)
+	c.Bath.finish(t, u.conditionsOf(c))
+}
+
+// readingLimitS is how long a reading of the bath may stay away, seconds.
+func (u *Unit) readingLimitS() float64 {
+	fig := u.fig()
+	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*u.usualIntervalS())
+}
+
+// slowestReadS is the slowest reading that a unit is expected to be capable of
+// while it has not shown how often it reads, seconds: common practice, no
+// source.
+const slowestReadS = 30
+
+// usualIntervalS is the time between this unit's readings of a bath: until
+// three are known the longest of them, with one reading alone as slow as units
+// are; 0 where it never read any.
+func (u *Unit) usualIntervalS() float64 {
+	switch n := len(u.s.Intervals); {
+	case n >= 3:
+		return u.s.Intervals.median()
+	case n > 0:
+		return u.s.Intervals.most()
+	case !u.s.Probe.HeardT.IsZero():
+		return slowestReadS
+	}
+	return 0
+}
+
+// readingDue raises reading-missing once a message of the same boot proves
+// that no reading came in time. Readings that a hole may have swallowed are
+// not missed.
+func (u *Unit) readingDue(t time.Time, m *lab.Message) {
+	s, c := u.s, u.s.cur()
+	if !u.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
+		return
+	}
+	if s.GapNow || s.GapBoot || s.Unsure == shortHole { // perhaps it drains already
+		s.BathDue = t // start anew
+		return
+	}
+	if s.Unsure == longHole {
+		return // perhaps there is no bath any more
+	}
+	a := alertKey{rule: RuleReadingMissing, step: c}
+	if u.open(a) != nil {
+		return
+	}
+	limit := u.readingLimitS()
+	due := lab.Later(s.PhaseT, s.BathDue).Add(lab.Seconds(limit))
+	if !t.After(due) {
+		return
+	}
+	c.NoReading = true
+	w := alertContent{priority: lab.High, message: fmt.Sprintf("No bath temperature in %s for %s", StepWords(c.ID), lab.SpanText(limit)),
+		facts: map[string]any{"for_s": limit}}
+	if sp := u.spec(c); sp != nil && sp.Kind == process.Dev {
+		w.priority = lab.Urgent
+	}
+	u.raise(a, due, w)
+}

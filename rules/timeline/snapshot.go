@@ -1,0 +1,61 @@
+package timeline
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"wetside/internal/lab"
+)
+
+// StateVersion is the version of the stored state. A state of another version
+// is folded anew from stored telemetry.
+const StateVersion = 2
+
+// ErrVersion says that a stored state is of another version.
+var ErrVersion = errors.New("stored state has another version")
+
+// Snapshot gives the state of a unit to store, and the last arrival number
+// that is in it. It gives none of a unit that is not known or was set aside,
+// be it by this very call: a state that cannot be written is a fault of ours.
+func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
+	w := e.units[u]
+	if w == nil {
+		return StateVersion, nil, 0
+	}
+	_ = e.guard(u, func() (err error) { // it reads nothing from the store
+		blob, err = json.Marshal(w)
+		return err
+	})
+	if blob == nil {
+		return StateVersion, nil, 0
+	}
+	return StateVersion, blob, w.Arrival
+}
+
+// Restore takes a stored state back.
+func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) (err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("%s: stored state is not whole: %v", u, r)
+		}
+	}()
+	if version != StateVersion {
+		return fmt.Errorf("%s: version must be %d; got %d: %w", u, StateVersion, version, ErrVersion)
+	}
+	w := newUnit(e.cfg, u)
+	w.Marks = nil
+	if err := json.Unmarshal(blob, w); err != nil {
+		return fmt.Errorf("%s: stored state does not read: %w", u, err)
+	}
+	w.Unit = u
+	w.State.Enter(w.Entries)
+	w.wasNotGivenOut()
+	e.put(w)
+	if w.Arrivals.Last.After(e.clock) {
+		e.clock = w.Arrivals.Last
+	}
+	e.due = time.Time{}
+	return nil
+}
