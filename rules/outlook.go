@@ -98,7 +98,7 @@ func (u *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now t
 }
 
 // standsText words an outlook without power.
-func (u *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Moments, later float64) string {
+func (u *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Deadlines, later float64) string {
 	wall := func(s float64) string { return u.clockWords(u.s.Clock.T.Add(lab.Seconds(s))) }
 	text := byHandText + "\n"
 	if v.Why == outSilent {

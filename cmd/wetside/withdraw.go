@@ -57,7 +57,7 @@ func webKey(pageKey []byte) []byte {
 	return mac.Sum(nil)
 }
 
-// withStore opens the database for one deed.
+// withStore opens the database for one task.
 func (f *databaseFlags) withStore(ctx context.Context, s streams, do func(*postgres.Store) error) error {
 	store, done, err := f.open(ctx, quiet(s), false)
 	if err != nil {

@@ -35,13 +35,13 @@ type Standing struct {
 	Ended         bool    // the bath has gone: nothing can be added to it
 }
 
-// Moments are when something changes for film that stands without power, in
+// Deadlines are when something changes for film that stands without power, in
 // seconds after the moment of Standing; +Inf: never. Until GoOnUntilS the
 // power may come back and the step still end by itself within the inspect
 // edges. From DrainFromS on it is to be drained by hand at ActS (at once where
 // that has passed). From TooLateFromS on even draining at once ends beyond the
 // second edge.
-type Moments struct {
+type Deadlines struct {
 	TargetS                              float64 // equivalent seconds aimed at
 	GoOnUntilS, DrainFromS, TooLateFromS float64
 	ActS                                 float64
@@ -51,7 +51,7 @@ type Moments struct {
 }
 
 // ActionAt is what holds t seconds after the moment.
-func (m Moments) ActionAt(t float64) string {
+func (m Deadlines) ActionAt(t float64) string {
 	switch {
 	case t >= m.TooLateFromS:
 		return Hold
@@ -63,13 +63,13 @@ func (m Moments) ActionAt(t float64) string {
 
 // Outlook says what holds until when. A min step waits: longer does it no
 // harm. False where the step's time cannot be known.
-func (s *Step) Outlook(st Standing) (Moments, bool) {
+func (s *Step) Outlook(st Standing) (Deadlines, bool) {
 	e, ok := s.EdgeTimes(st.Aim)
 	if !ok {
-		return Moments{}, false
+		return Deadlines{}, false
 	}
 	inf := math.Inf(1)
-	m := Moments{TargetS: e.TargetS, GoOnUntilS: inf, DrainFromS: inf, TooLateFromS: inf, ActS: inf}
+	m := Deadlines{TargetS: e.TargetS, GoOnUntilS: inf, DrainFromS: inf, TooLateFromS: inf, ActS: inf}
 	m.Now, m.NowStops, m.Pushes = s.IfDrained(st, 0)
 	m.Done, m.DoneStops = m.Now, m.NowStops
 	if s.Kind == Min {

@@ -72,7 +72,7 @@ func TestOutlookAtTheSheetsTemperature(t *testing.T) {
 	}
 }
 
-// Whatever the developer, the cooling and the step: the moments come in their
+// Whatever the developer, the cooling and the step: the deadlines come in their
 // order, draining at ActS hits the aim where there is still time, and waiting
 // to the last moment of "go on" ends within the edges, a little later not.
 func TestOutlookHoldsWhatItSays(t *testing.T) {

@@ -73,7 +73,7 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 			w.found[o.ID] = o
 		}
 	}
-	seen, deeds := map[string]bool{}, 0
+	seen, actions := map[string]bool{}, 0
 	ended := func() (last time.Time) { // zero while not all have
 		if len(w.runs) < len(plan.Runs) {
 			return last
@@ -105,13 +105,13 @@ func simulate(t testing.TB, plan sim.UnitPlan, faults []sim.Fault, seed uint64, 
 			note(e.Feed(context.Background(), []lab.Arrival{{Message: &m}}, w))
 		}
 		note(e.Tick(context.Background(), at, w))
-		for _, d := range l.Deeds()[deeds:] {
+		for _, d := range l.Actions()[actions:] {
 			if d.Entry.Entered.After(at) {
 				break
 			}
-			deeds++
+			actions++
 			x := d.Entry
-			x.ID, x.RunID, x.Arrival = fmt.Sprint("e", deeds), w.runs[d.Run].ID, w.next()
+			x.ID, x.RunID, x.Arrival = fmt.Sprint("e", actions), w.runs[d.Run].ID, w.next()
 			w.entries = append(w.entries, x)
 			note(e.Feed(context.Background(), []lab.Arrival{{Entry: &x}}, w))
 		}

@@ -15,12 +15,12 @@ import (
 // played is a scenario that was simulated and folded.
 type played struct {
 	*scenario
-	fold   *fold
-	own    sim.Own
-	truths []sim.RunTruth
-	faults []sim.Truth
-	deeds  []sim.Deed
-	shown  []shown // what the board said in an outage
+	fold    *fold
+	own     sim.Own
+	truths  []sim.RunTruth
+	faults  []sim.Truth
+	actions []sim.Action
+	shown   []shown // what the board said in an outage
 }
 
 const (
@@ -53,10 +53,10 @@ func playWith(ctx context.Context, s *scenario, each func(*fold)) (*played, erro
 				return nil, fmt.Errorf("seed %d (%s): fold: %w", s.seed, s.name, err)
 			}
 		}
-		deeds := l.Deeds()
-		for entered < len(deeds) && !deeds[entered].Entry.Entered.After(at) {
-			e := deeds[entered].Entry
-			e.RunID = rules.RunID(e.Unit, deeds[entered].Run)
+		actions := l.Actions()
+		for entered < len(actions) && !actions[entered].Entry.Entered.After(at) {
+			e := actions[entered].Entry
+			e.RunID = rules.RunID(e.Unit, actions[entered].Run)
 			if err := p.fold.enter(ctx, e); err != nil {
 				return nil, fmt.Errorf("seed %d (%s): entry: %w", s.seed, s.name, err)
 			}
@@ -77,7 +77,7 @@ func playWith(ctx context.Context, s *scenario, each func(*fold)) (*played, erro
 			end = at.Add(2 * time.Minute)
 		}
 	}
-	p.truths, p.faults, p.deeds = l.Runs(), l.Truth(), l.Deeds()
+	p.truths, p.faults, p.actions = l.Runs(), l.Truth(), l.Actions()
 	return p, p.fold.finish(ctx)
 }
 

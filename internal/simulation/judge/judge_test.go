@@ -54,7 +54,7 @@ func TestEveryFaultIsTried(t *testing.T) {
 			}
 		}
 	}
-	for _, k := range append(append([]sim.Kind{}, sim.Kinds...), sim.Deeds...) {
+	for _, k := range append(append([]sim.Kind{}, sim.Kinds...), sim.ActionKinds...) {
 		if kinds[k] == 0 {
 			t.Errorf("%s is never tried", k)
 		}

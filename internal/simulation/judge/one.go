@@ -23,7 +23,7 @@ func One(ctx context.Context, w io.Writer, seed uint64) error {
 	for _, f := range p.faults {
 		fmt.Fprintf(w, "fault: %s in %s %s, %s to %s, strength %.2f\n", f.Fault.Kind, f.Run, f.Step, clock(f.From), clock(f.To), f.Fault.Strength)
 	}
-	for _, d := range p.deeds {
+	for _, d := range p.actions {
 		fmt.Fprintf(w, "entry: %s at %s in %s %s\n", d.Entry.What, clock(d.Entry.At), d.Run, d.Entry.Body)
 	}
 	for i := range p.truths {

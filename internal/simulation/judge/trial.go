@@ -132,11 +132,11 @@ func (t *trial) play(ctx context.Context) (*stage, error) {
 
 // enterDeeds enters what people did by the units up to now.
 func (f *fold) enterDeeds(ctx context.Context, l *sim.Lab, entered int, at time.Time) (int, error) {
-	deeds := l.Deeds()
-	for ; entered < len(deeds) && !deeds[entered].Entry.Entered.After(at); entered++ {
-		e := deeds[entered].Entry
-		if deeds[entered].Run != "" {
-			e.RunID = rules.RunID(e.Unit, deeds[entered].Run)
+	actions := l.Actions()
+	for ; entered < len(actions) && !actions[entered].Entry.Entered.After(at); entered++ {
+		e := actions[entered].Entry
+		if actions[entered].Run != "" {
+			e.RunID = rules.RunID(e.Unit, actions[entered].Run)
 		}
 		if err := f.enter(ctx, e); err != nil {
 			return entered, err

@@ -49,14 +49,14 @@ const (
 
 // What people do by the unit while the power is away. Armed like faults, but
 // After counts from the film's first entry into the bath by the wall clock.
-// Each gives an entry, as the person would make it (Lab.Deeds).
+// Each gives an entry, as the person would make it (Lab.Actions).
 const (
 	HandTurned  Kind = "hand-turned"  // - : a person turns the tank, about a turn a second
 	HandDrained Kind = "hand-drained" // - : a person drains the bath into a bucket
 )
 
-// Deeds lists what people do.
-var Deeds = []Kind{HandTurned, HandDrained}
+// ActionKinds are what people do.
+var ActionKinds = []Kind{HandTurned, HandDrained}
 
 // Kinds lists all faults.
 var Kinds = []Kind{BathOffset, ThermistorDrift, WeakHeater, LongStep, ShortStep, WrongTime, SkippedStep, NoRotation,
@@ -107,7 +107,7 @@ func (k Kind) ofStep() bool {
 }
 
 func (f *Fault) check() error {
-	if !slices.Contains(Kinds, f.Kind) && !slices.Contains(Deeds, f.Kind) {
+	if !slices.Contains(Kinds, f.Kind) && !slices.Contains(ActionKinds, f.Kind) {
 		return fmt.Errorf("there is no such fault; want one of %v", Kinds)
 	}
 	if f.Kind.ofStep() && f.Step == "" {
@@ -168,7 +168,7 @@ func (a *armed) begins(u *unit) bool {
 	switch {
 	case a.Phase != "":
 		return r.phase == a.Phase && (a.Step == "" || r.at().id == a.Step) && u.now.Sub(r.phaseAt) >= a.After
-	case slices.Contains(Deeds, a.Kind):
+	case slices.Contains(ActionKinds, a.Kind):
 		s := r.truth.last()
 		return s != nil && r.at().id == a.Step && r.inStep && u.now.Sub(s.InBath) >= a.After
 	case a.Step == "":
@@ -216,7 +216,7 @@ func (u *unit) stepFaults() {
 		if a.ends(u) {
 			a.spent = true
 			a.truth.To = u.now
-			u.deedEnds(a)
+			u.actionEnds(a)
 			u.strandingEnds(a)
 			a.began = time.Time{}
 			if a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort {

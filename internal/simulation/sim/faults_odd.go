@@ -157,8 +157,8 @@ func (u *unit) strandingEnds(a *armed) {
 		return
 	}
 	u.book.taken += u.bath.draw(u.bath.litres)
-	u.deed(lab.EntryFilm, u.now, lab.FilmDoing{What: lab.FilmMoved})
+	u.enterAction(lab.EntryFilm, u.now, lab.FilmDoing{What: lab.FilmMoved})
 	if a.run != nil {
-		u.deeds[len(u.deeds)-1].Run = a.run.id
+		u.actions[len(u.actions)-1].Run = a.run.id
 	}
 }

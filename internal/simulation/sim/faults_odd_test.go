@@ -90,9 +90,9 @@ func TestGoesIdleWithFilmInTheBath(t *testing.T) {
 		if !idle || len(heardBoots) != boots || (wills > 0) != (downS > 45) {
 			t.Errorf("down %g s: idle %v, %d boots, %d wills", downS, idle, len(heardBoots), wills)
 		}
-		run, deeds := l.Runs()[0], l.Deeds()
-		if !run.Stranded || len(deeds) != 1 || deeds[0].Entry.What != lab.EntryFilm || deeds[0].Run != run.Run {
-			t.Errorf("down %g s: stranded %v, entries %+v", downS, run.Stranded, deeds)
+		run, actions := l.Runs()[0], l.Actions()
+		if !run.Stranded || len(actions) != 1 || actions[0].Entry.What != lab.EntryFilm || actions[0].Run != run.Run {
+			t.Errorf("down %g s: stranded %v, entries %+v", downS, run.Stranded, actions)
 		}
 	}
 }

@@ -63,12 +63,12 @@ type unit struct {
 	choreAt time.Time
 	comesAt time.Time // when a person comes to a waiting unit
 
-	faults []*armed
-	eff    effects
-	truths []*Truth
-	deeds  []Deed
-	trace  bool
-	done   []*RunTruth
+	faults  []*armed
+	eff     effects
+	truths  []*Truth
+	actions []Action
+	trace   bool
+	done    []*RunTruth
 }
 
 func newUnit(c *Config, i int, out *queue) *unit {

@@ -128,13 +128,13 @@ func TestPeopleHelpInACut(t *testing.T) {
 	if s := run.Steps[0]; s.StillS < 3 || s.StillS > 15 {
 		t.Errorf("turned by hand it stood still for %.1f s; want about 10 s", s.StillS)
 	}
-	deeds := l.Deeds()
-	if len(deeds) != 1 || deeds[0].Entry.What != lab.EntryTurned || deeds[0].Run != run.Run {
-		t.Fatalf("deeds %+v; want one that the tank was turned", deeds)
+	actions := l.Actions()
+	if len(actions) != 1 || actions[0].Entry.What != lab.EntryTurned || actions[0].Run != run.Run {
+		t.Fatalf("actions %+v; want one that the tank was turned", actions)
 	}
 	var turned lab.Turned
-	if err := json.Unmarshal(deeds[0].Entry.Body, &turned); err != nil || turned.To == nil {
-		t.Fatalf("entry %s: %v", deeds[0].Entry.Body, err)
+	if err := json.Unmarshal(actions[0].Entry.Body, &turned); err != nil || turned.To == nil {
+		t.Fatalf("entry %s: %v", actions[0].Entry.Body, err)
 	}
 	if long := turned.To.Sub(turned.From.Time).Seconds(); math.Abs(long-190) > 1 {
 		t.Errorf("turned for %.1f s; want 190 s", long)
@@ -144,8 +144,8 @@ func TestPeopleHelpInACut(t *testing.T) {
 	if !s.ByHand || math.Abs(s.TimeS-195) > 1 || math.Abs(s.WetS-195) > 2 {
 		t.Errorf("drained by hand %v after %.1f s, wet for %.1f s; want 195 s", s.ByHand, s.TimeS, s.WetS)
 	}
-	if deeds := l.Deeds(); len(deeds) != 1 || deeds[0].Entry.What != lab.EntryDrained || !deeds[0].Entry.At.Equal(s.Drained) {
-		t.Errorf("deeds %+v; want one that it was drained at %v", deeds, s.Drained)
+	if actions := l.Actions(); len(actions) != 1 || actions[0].Entry.What != lab.EntryDrained || !actions[0].Entry.At.Equal(s.Drained) {
+		t.Errorf("actions %+v; want one that it was drained at %v", actions, s.Drained)
 	}
 	if len(run.Steps) != 6 || run.Aborted {
 		t.Errorf("the run had %d steps, aborted %v; want it to go on to the end", len(run.Steps), run.Aborted)

@@ -7,20 +7,20 @@ import (
 	"wetside/internal/lab"
 )
 
-// Deed is what a person did by a unit, as they would enter it. The entry has
+// Action is what a person did by a unit, as they would enter it. The entry has
 // no ID, arrival number or RunID: those are the store's to give.
-type Deed struct {
+type Action struct {
 	Entry lab.Entry
 	Run   string // the run by the unit's own name
 }
 
-// Deeds tells what people did by the units so far.
-func (l *Lab) Deeds() []Deed {
+// Actions tells what people did by the units so far.
+func (l *Lab) Actions() []Action {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	var out []Deed
+	var out []Action
 	for _, u := range l.units {
-		out = append(out, u.deeds...)
+		out = append(out, u.actions...)
 	}
 	return out
 }
@@ -34,19 +34,19 @@ func (u *unit) drainByHand() {
 	}
 	u.book.taken += u.bath.draw(u.bath.litres)
 	s.Drained, s.TimeS, s.ByHand = u.now, u.now.Sub(s.InBath).Seconds(), true
-	u.deed(lab.EntryDrained, u.now, nil)
+	u.enterAction(lab.EntryDrained, u.now, nil)
 }
 
-// deedEnds enters what took its time.
-func (u *unit) deedEnds(a *armed) {
+// actionEnds enters what took its time.
+func (u *unit) actionEnds(a *armed) {
 	if a.Kind == HandTurned && a.run != nil {
 		to := lab.At(u.now)
-		u.deed(lab.EntryTurned, a.began, lab.Turned{From: lab.At(a.began), To: &to})
+		u.enterAction(lab.EntryTurned, a.began, lab.Turned{From: lab.At(a.began), To: &to})
 	}
 }
 
-// deed notes what a person enters, half a minute later: hands are wet.
-func (u *unit) deed(what string, at time.Time, body any) {
+// enterAction notes what a person enters, half a minute later: hands are wet.
+func (u *unit) enterAction(what string, at time.Time, body any) {
 	e := lab.Entry{Unit: u.id, What: what, At: at, Entered: u.now.Add(30 * time.Second), By: "mara"}
 	if body != nil {
 		b, err := json.Marshal(body)
@@ -55,9 +55,9 @@ func (u *unit) deed(what string, at time.Time, body any) {
 		}
 		e.Body = b
 	}
-	d := Deed{Entry: e}
+	d := Action{Entry: e}
 	if u.run != nil {
 		d.Run = u.run.id
 	}
-	u.deeds = append(u.deeds, d)
+	u.actions = append(u.actions, d)
 }
