@@ -22,7 +22,7 @@ type Change struct {
 	Withdrawn bool
 }
 
-// Refs lists what Fold wants loaded for the changes: the keys, whose open or
+// Refs lists what Apply wants loaded for the changes: the keys, whose open or
 // latest alert it needs, and the ids of occurrences it may find in older ones.
 func Refs(changes []Change) (keys, ids []string) {
 	seenKey, seenID := map[string]bool{}, map[string]bool{}

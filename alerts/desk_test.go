@@ -10,7 +10,7 @@ import (
 
 func TestAcknowledgingTwice(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	s.ack("a", "ada")
 	if a := s.ack("a", "ben"); a.AcknowledgedBy != "ada" {
 		t.Errorf("acknowledged by %q; want the first, ada", a.AcknowledgedBy)
@@ -18,7 +18,7 @@ func TestAcknowledgingTwice(t *testing.T) {
 	if len(s.told) != 1 {
 		t.Errorf("told of %v; want one change", s.told)
 	}
-	s.fold(occ("a", 1, 2))
+	s.apply(occ("a", 1, 2))
 	s.ack("a", "ada") // the same person again: no failure
 	_, err := s.desk.Acknowledge(t.Context(), "a", "ben", "")
 	if lab.KindOf(err) != lab.KindConflict || !strings.Contains(err.Error(), "ada acknowledged it at 2026-03-01T09:00:00.000Z") {
@@ -34,8 +34,8 @@ func TestAcknowledgingTwice(t *testing.T) {
 
 func TestDeskRefuses(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0), occ("gone", 1, 0, func(c *Change) { c.Key = "other" }))
-	s.fold(occ("gone", 1, 0, func(c *Change) { c.Key, c.Withdrawn = "other", true }))
+	s.apply(occ("a", 1, 0), occ("gone", 1, 0, func(c *Change) { c.Key = "other" }))
+	s.apply(occ("gone", 1, 0, func(c *Change) { c.Key, c.Withdrawn = "other", true }))
 	ctx := t.Context()
 	long := strings.Repeat("x", maxText+1)
 	for _, c := range []struct {
@@ -66,12 +66,12 @@ func TestDeskRefuses(t *testing.T) {
 
 func TestShelving(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	a, err := s.desk.Shelve(t.Context(), "a", "ada", 480, " probe is being changed ")
 	if err != nil || !a.ShelvedUntil.Equal(nine.Add(8*time.Hour)) || a.ShelvedBy != "ada" || a.ShelvedReason != "probe is being changed" {
 		t.Fatalf("shelved %+v, %v", a, err)
 	}
-	s.fold(occ("a", 1, 2), occ("b", 3, 0)) // the states go on
+	s.apply(occ("a", 1, 2), occ("b", 3, 0)) // the states go on
 	s.want(1, "a unacknowledged 2")
 	if a, err = s.desk.Unshelve(t.Context(), "a", "ben"); err != nil || a.ShelvedUntil != nil || a.ShelvedBy != "" {
 		t.Fatalf("unshelved %+v, %v", a, err)
@@ -79,7 +79,7 @@ func TestShelving(t *testing.T) {
 	if _, err = s.desk.Unshelve(t.Context(), "a", "ben"); err != nil || len(s.told) != 2 {
 		t.Fatalf("once more: %v, told of %v", err, s.told)
 	}
-	s.fold(occ("b", 3, 0))
+	s.apply(occ("b", 3, 0))
 	s.want(2, "a unacknowledged 2")
 }
 
@@ -87,7 +87,7 @@ func TestShelving(t *testing.T) {
 // first stands.
 func TestPagedAcknowledgedBySomebodyBefore(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0, at(lab.Urgent)))
+	s.apply(occ("a", 1, 0, at(lab.Urgent)))
 	s.ack("a", "ada")
 	a, err := s.desk.AcknowledgeOccurrence(t.Context(), "a", 1, "robin", "")
 	if err != nil || a.AcknowledgedBy != "ada" {

@@ -1,7 +1,7 @@
 // Package alerts owns the life of an alert: its states, what people do to it,
 // and the pages that it makes.
 //
-// Fold is the pure part. It takes the alerts of some conditions as they are
+// Apply is the pure part. It takes the alerts of some conditions as they are
 // stored and what the rules found out about those conditions, and gives the
 // alerts as they shall stand, with the entries of their histories and the
 // pages to send. The store runs it inside the worker's transaction, so that a
@@ -12,7 +12,7 @@
 //
 // The states are those of ANSI/ISA-18.2 (IEC 62682), under the contract's
 // names. Where an alert stands follows from three facts of its current
-// occurrence, and Fold works it out anew each time:
+// occurrence, and Apply works it out anew each time:
 //
 //	               not acknowledged         acknowledged
 //	it lasts       unacknowledged           acknowledged
@@ -23,5 +23,5 @@
 // axis of its own and only holds pages back; so do a unit out of service, a
 // closed lab and chattering (Policy).
 //
-// Fold is safe to call from any goroutine; a Desk is safe for concurrent use.
+// Apply is safe to call from any goroutine; a Desk is safe for concurrent use.
 package alerts

@@ -11,7 +11,7 @@ import (
 // stays, for the alert's id; the ids of all stay in FormerIDs.
 const maxEpisodes = 64
 
-// clone gives a copy of a that Fold may change.
+// clone gives a copy of a that Apply may change.
 func clone(a lab.StoredAlert) lab.StoredAlert {
 	a.FormerIDs = slices.Clone(a.FormerIDs)
 	a.Episodes = slices.Clone(episodesOf(a))

@@ -12,7 +12,7 @@ import (
 	"wetside/internal/labtest"
 )
 
-// The life of an alert as a table, written by hand and apart from Fold.
+// The life of an alert as a table, written by hand and apart from Apply.
 // Source: the alarm states and transitions of ANSI/ISA-18.2 (IEC 62682), with
 // the names of the contract: normal -> unacknowledged on occurrence;
 // unacknowledged -> acknowledged or returned-to-normal unacknowledged; the
@@ -57,7 +57,7 @@ type modelAlert struct {
 
 func (m *modelAlert) now() int { return len(m.episodes) - 1 }
 
-// model drives Fold on a table in memory beside the hand-written one.
+// model drives Apply on a table in memory beside the hand-written one.
 type model struct {
 	store   labtest.AlertTable
 	desk    *Desk
@@ -94,13 +94,13 @@ func (m *model) next(t *rapid.T, s lab.AlertState, in input) lab.AlertState {
 	return to
 }
 
-func (m *model) fold(t *rapid.T, changes ...Change) {
+func (m *model) apply(t *rapid.T, changes ...Change) {
 	m.last = changes
 	m.expire()
 	keys, ids := Refs(changes)
 	keys = append(keys, key)
 	if err := m.store.Commit(keys, ids, m.clock.Now(), func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return Fold(cur, changes, now, m.policy)
+		return Apply(cur, changes, now, m.policy)
 	}); err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func (m *model) hold(a *modelAlert) {
 // repairs takes the unit out of service, or back.
 func (m *model) repairs(t *rapid.T) {
 	m.policy.OutOfService = map[string]bool{"tern-street/plover": !m.policy.OutOfService["tern-street/plover"]}
-	m.fold(t)
+	m.apply(t)
 }
 
 // active is the occurrence that lasts, nil where there is none.
@@ -180,7 +180,7 @@ func (m *model) occurs(t *rapid.T, found bool) {
 		a.state = lab.ClearedUnacknowledged // shown and reported, over before it was known
 		m.events[lab.EventCleared]++
 	}
-	m.fold(t, *c)
+	m.apply(t, *c)
 }
 
 // page counts what must have been paged by now.
@@ -214,7 +214,7 @@ func (m *model) clears(t *rapid.T) {
 			m.events[lab.EventClosed]++
 		}
 	}
-	m.fold(t, *c)
+	m.apply(t, *c)
 }
 
 func (m *model) acknowledges(t *rapid.T) {
@@ -266,7 +266,7 @@ func (m *model) rises(t *rapid.T) {
 	if m.alertOf(c) != nil {
 		m.events[lab.EventPriority]++
 	}
-	m.fold(t, *c)
+	m.apply(t, *c)
 }
 
 func (m *model) alertOf(c *Change) *modelAlert {
@@ -292,7 +292,7 @@ func (m *model) moves(t *rapid.T) {
 	}
 	change := *c
 	change.Was = was
-	m.fold(t, change)
+	m.apply(t, change)
 }
 
 // withdraws takes the latest occurrence back.
@@ -324,7 +324,7 @@ func (m *model) withdraws(t *rapid.T) {
 	}
 	change := *c
 	change.Withdrawn = true
-	m.fold(t, change)
+	m.apply(t, change)
 }
 
 func (m *model) shelves(t *rapid.T) {
@@ -338,7 +338,7 @@ func (m *model) shelves(t *rapid.T) {
 		}
 		a.shelved = time.Time{}
 		m.events[lab.EventUnshelved]++
-		m.fold(t)
+		m.apply(t)
 		return
 	}
 	if _, err := m.desk.Shelve(t.Context(), a.id(), "ada", 5, "the probe is being changed"); err != nil {
@@ -351,10 +351,10 @@ func (m *model) shelves(t *rapid.T) {
 // passes lets shelving run out.
 func (m *model) passes(t *rapid.T) {
 	m.clock.Advance(6 * time.Minute)
-	m.fold(t)
+	m.apply(t)
 }
 
-// expire ends shelving in the model as the next fold ends it.
+// expire ends shelving in the model as the next Apply ends it.
 func (m *model) expire() {
 	if a := m.latest(); a.state != lab.Closed && !a.shelved.IsZero() && !a.shelved.After(m.clock.Now()) {
 		a.shelved = time.Time{}
@@ -420,14 +420,14 @@ func TestFoldKeepsToTheTable(t *testing.T) {
 			"shelves":        m.shelves,
 			"time passes":    m.passes,
 			"repairs":        m.repairs,
-			"the same again": func(t *rapid.T) { m.fold(t, m.last...) },
+			"the same again": func(t *rapid.T) { m.apply(t, m.last...) },
 			"restart": func(t *rapid.T) {
 				var all []Change
 				for _, c := range m.truth {
 					all = append(all, *c)
 				}
 				last := m.last
-				m.fold(t, all...)
+				m.apply(t, all...)
 				m.last = last
 			},
 		}
@@ -436,7 +436,7 @@ func TestFoldKeepsToTheTable(t *testing.T) {
 			name := rapid.SampledFrom(names).Draw(t, "event")
 			acts[name](t)
 			m.check(t, name)
-			m.fold(t, m.last...)
+			m.apply(t, m.last...)
 			m.check(t, name+", told twice")
 		}
 	})

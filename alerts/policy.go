@@ -56,7 +56,7 @@ func (p Policy) Holds(a lab.Alert) string {
 }
 
 // Outdated tells whether a stored alert is held, or is not, otherwise than it
-// should be by now: Fold must look at it.
+// should be by now: Apply must look at it.
 func (p Policy) Outdated(a lab.Alert, now time.Time) bool {
 	if a.State == lab.Closed {
 		return false
@@ -68,24 +68,24 @@ func (p Policy) Outdated(a lab.Alert, now time.Time) bool {
 }
 
 // hold works out whether pages of an alert are held back now.
-func (f *fold) hold(e *entry) {
+func (p *pass) hold(e *entry) {
 	a := &e.a
 	if !e.open() {
 		a.Held = ""
 		return
 	}
-	held := f.policy.Holds(a.Alert)
-	if held == "" && chatters(a, f.now) {
+	held := p.policy.Holds(a.Alert)
+	if held == "" && chatters(a, p.now) {
 		held = lab.HeldChattering
 	}
 	if held == a.Held {
 		return
 	}
 	if a.Held != "" {
-		f.log(e, a.Alert.Occurrence, lab.EventReleased, a.Held)
+		p.log(e, a.Alert.Occurrence, lab.EventReleased, a.Held)
 	}
 	if held != "" {
-		f.log(e, a.Alert.Occurrence, lab.EventHeld, held)
+		p.log(e, a.Alert.Occurrence, lab.EventHeld, held)
 	}
 	a.Held = held
 }

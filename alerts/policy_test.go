@@ -24,7 +24,7 @@ func (s *scene) held() (now string, history []string) {
 func (s *scene) look(id string) {
 	s.Helper()
 	if err := s.store.Commit(nil, []string{id}, s.clock.Now(), func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return Fold(cur, nil, now, s.policy)
+		return Apply(cur, nil, now, s.policy)
 	}); err != nil {
 		s.Fatal(err)
 	}
@@ -50,10 +50,10 @@ func TestChattering(t *testing.T) {
 	for i := range 10 {
 		c = occ(fmt.Sprint("o", i), 0, 0, seconds(15*i, 0))
 		s.clock.Set(c.Noticed)
-		s.fold(c)
+		s.apply(c)
 		if i < 9 {
 			c = occ(fmt.Sprint("o", i), 0, 0, seconds(15*i, 15*i+5))
-			s.fold(c)
+			s.apply(c)
 		}
 	}
 	s.want(2, "o0 unacknowledged 10")
@@ -75,7 +75,7 @@ func TestChattering(t *testing.T) {
 // TestManyAtOnce: chattering is seen in one batch as it would be one by one.
 func TestManyAtOnce(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 0, 0, seconds(0, 5)), occ("b", 0, 0, seconds(15, 20)), occ("c", 0, 0, seconds(30, 0)))
+	s.apply(occ("a", 0, 0, seconds(0, 5)), occ("b", 0, 0, seconds(15, 20)), occ("c", 0, 0, seconds(30, 0)))
 	s.want(2, "a unacknowledged 3")
 	if now, _ := s.held(); now != lab.HeldChattering {
 		t.Errorf("held for %q; want %q", now, lab.HeldChattering)
@@ -105,7 +105,7 @@ func TestHeldByState(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			s := newScene(t)
 			s.policy = c.policy
-			s.fold(c.change)
+			s.apply(c.change)
 			pages := 1
 			if c.held != "" {
 				pages = 0

@@ -8,16 +8,16 @@ import (
 
 // settle works out where the alerts of a condition stand now, later ones
 // first: what they leave decides whether an earlier one goes on.
-func (f *fold) settle(key string) {
-	for _, e := range slices.Backward(f.entries) {
+func (p *pass) settle(key string) {
+	for _, e := range slices.Backward(p.entries) {
 		if e.a.Key == key {
-			f.stand(e)
+			p.stand(e)
 		}
 	}
 }
 
 // stand works out where one alert stands.
-func (f *fold) stand(e *entry) {
+func (p *pass) stand(e *entry) {
 	a := &e.a
 	wasOpen := a.State != "" && e.open()
 	rename(a)
@@ -31,19 +31,19 @@ func (f *fold) stand(e *entry) {
 	state := stateOf(ep, a.AcknowledgedAt != nil)
 	revived := a.Withdrawn
 	a.Withdrawn = false
-	if a.State == lab.Closed && state != lab.Closed && !revived && f.otherOpen(e) {
+	if a.State == lab.Closed && state != lab.Closed && !revived && p.otherOpen(e) {
 		// It went on to be another alert, which is the one to look at.
 		return
 	}
 	a.State = state
 	if wasOpen && state == lab.Closed {
-		f.log(e, ep.Number, lab.EventClosed, "")
+		p.log(e, ep.Number, lab.EventClosed, "")
 	}
 }
 
 // otherOpen tells whether the condition has an open alert besides e.
-func (f *fold) otherOpen(e *entry) bool {
-	for _, o := range f.entries {
+func (p *pass) otherOpen(e *entry) bool {
+	for _, o := range p.entries {
 		if o != e && o.a.Key == e.a.Key && o.open() && o.a.State != "" {
 			return true
 		}
@@ -52,11 +52,11 @@ func (f *fold) otherOpen(e *entry) bool {
 }
 
 // unshelve ends a shelving whose time is up.
-func (f *fold) unshelve(e *entry) {
-	if !e.open() || e.a.ShelvedUntil == nil || e.a.ShelvedUntil.After(f.now) {
+func (p *pass) unshelve(e *entry) {
+	if !e.open() || e.a.ShelvedUntil == nil || e.a.ShelvedUntil.After(p.now) {
 		return
 	}
-	f.log(e, e.a.Alert.Occurrence, lab.EventUnshelved, "the shelving ended")
+	p.log(e, e.a.Alert.Occurrence, lab.EventUnshelved, "the shelving ended")
 	e.a.ShelvedUntil, e.a.ShelvedBy, e.a.ShelvedReason = nil, "", ""
 }
 
@@ -64,7 +64,7 @@ func (f *fold) unshelve(e *entry) {
 // new, though it may be over by now, and for the one it stands at while that
 // lasts. The first page of an occurrence is step 0. One more goes out, as the
 // next step, when it becomes urgent after people were told of something less.
-func (f *fold) page(e *entry) {
+func (p *pass) page(e *entry) {
 	if !e.open() || e.a.ShelvedUntil != nil || e.a.Held != "" {
 		return
 	}
@@ -75,8 +75,8 @@ func (f *fold) page(e *entry) {
 		if !due || ep.Withdrawn || ep.FoundAfterwards || !worthPaging(ep.Told, ep.Priority) {
 			continue
 		}
-		f.pages = append(f.pages, lab.Page{
-			AlertID: e.a.ID, Occurrence: ep.Number, Step: ep.Pages, Priority: ep.Priority, CreatedAt: f.now,
+		p.pages = append(p.pages, lab.Page{
+			AlertID: e.a.ID, Occurrence: ep.Number, Step: ep.Pages, Priority: ep.Priority, CreatedAt: p.now,
 		})
 		ep.Pages++
 		ep.Told = ep.Priority

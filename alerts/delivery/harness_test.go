@@ -133,16 +133,16 @@ func (l *lot) raise(unit string, p lab.Priority, edit ...func(*alerts.Change)) s
 	for _, f := range edit {
 		f(&c)
 	}
-	l.fold(c)
+	l.apply(c)
 	return c.ID
 }
 
-func (l *lot) fold(changes ...alerts.Change) {
+func (l *lot) apply(changes ...alerts.Change) {
 	l.Helper()
 	c := lab.Commit{}
 	c.AlertKeys, c.AlertIDs = alerts.Refs(changes)
 	c.Apply = func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return alerts.Fold(cur, changes, now, alerts.Policy{})
+		return alerts.Apply(cur, changes, now, alerts.Policy{})
 	}
 	l.must(l.store.Commit(l.Context(), l.term, c))
 	l.worker.Wake()

@@ -47,7 +47,7 @@ func TestPagesTellWhatHoldsNow(t *testing.T) {
 	})
 	token := tokenOf(l.mail.next(t, "the page about the mains"))
 	first.ClearedAt = time.Now().UTC()
-	l.fold(first)
+	l.apply(first)
 	l.raise("wagtail", lab.Urgent, func(c *alerts.Change) {
 		c.Rule, c.Message, c.Response = "power-resumed", "Mains power is back after 1:00", "Extend the developer by 0:20."
 	})

@@ -159,7 +159,7 @@ func (w *Worker) settle(ctx context.Context, now time.Time, want []lab.Occurrenc
 	if len(changes) == 0 {
 		return nil
 	}
-	return w.fold(ctx, changes)
+	return w.commit(ctx, changes)
 }
 
 func (w *Worker) ownOpen(ctx context.Context) ([]lab.Alert, error) {
@@ -175,14 +175,14 @@ func (w *Worker) ownOpen(ctx context.Context) ([]lab.Alert, error) {
 	return out, nil
 }
 
-// fold writes changes of the monitor's own alerts as the worker of the rules
+// commit writes changes of the monitor's own alerts as the worker of the rules
 // writes theirs: transition and page in one transaction.
-func (w *Worker) fold(ctx context.Context, changes []alerts.Change) error {
+func (w *Worker) commit(ctx context.Context, changes []alerts.Change) error {
 	var result []lab.StoredAlert
 	c := lab.Commit{}
 	c.AlertKeys, c.AlertIDs = alerts.Refs(changes)
 	c.Apply = func(current []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		out, events, pages := alerts.Fold(current, changes, now, alerts.Policy{})
+		out, events, pages := alerts.Apply(current, changes, now, alerts.Policy{})
 		result = out
 		return out, events, pages
 	}

@@ -225,7 +225,7 @@ func raiseOne(ctx context.Context, store *postgres.Store, n int) error {
 	c := lab.Commit{}
 	c.AlertKeys, c.AlertIDs = alerts.Refs([]alerts.Change{change})
 	c.Apply = func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return alerts.Fold(cur, []alerts.Change{change}, now, alerts.Policy{})
+		return alerts.Apply(cur, []alerts.Change{change}, now, alerts.Policy{})
 	}
 	return store.CommitImported(ctx, c) // it needs no term; that is the worker's
 }

@@ -167,7 +167,7 @@ func TestLinks(t *testing.T) {
 	change.ClearedAt = change.RaisedAt.Add(time.Minute)
 	again := change
 	again.ID, again.RaisedAt, again.ClearedAt = "alert-again", change.RaisedAt.Add(2*time.Minute), time.Time{}
-	l.fold(change, again)
+	l.apply(change, again)
 	_, _, err = l.worker.UseLink(t.Context(), token, lab.LinkRequest{What: lab.LinkAcknowledge})
 	if lab.KindOf(err) != lab.KindConflict {
 		t.Errorf("an old link on a new occurrence: %v; want a conflict", err)
@@ -307,7 +307,7 @@ func TestUrgentAfterAcknowledged(t *testing.T) {
 		t.Fatal(err)
 	}
 	change.Priority = lab.Urgent
-	l.fold(change)
+	l.apply(change)
 	m := l.to(l.mail.next(t, "the page of what is urgent now"), "Wren")
 	if _, _, err := l.worker.UseLink(t.Context(), tokenOf(m), lab.LinkRequest{What: lab.LinkAcknowledge}); err != nil {
 		t.Fatal(err)

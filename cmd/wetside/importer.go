@@ -176,7 +176,7 @@ func standsFor(a lab.StoredAlert, id string) bool {
 
 // closedHistory is the alert of one occurrence, closed.
 func closedHistory(c alerts.Change, now time.Time) lab.StoredAlert {
-	made, _, _ := alerts.Fold(nil, []alerts.Change{c}, now, alerts.Policy{})
+	made, _, _ := alerts.Apply(nil, []alerts.Change{c}, now, alerts.Policy{})
 	a := made[0]
 	a.State = lab.Closed
 	return a

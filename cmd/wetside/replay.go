@@ -95,7 +95,7 @@ func occurrences(found map[string]alerts.Change) []lab.Alert {
 			return cmp.Or(a.RaisedAt.Compare(b.RaisedAt), cmp.Compare(a.ID, b.ID))
 		})
 		for i, c := range list {
-			shown, _, _ := alerts.Fold(nil, []alerts.Change{{Occurrence: c.Occurrence, Noticed: c.Noticed, FoundAfterwards: c.FoundAfterwards}}, c.Noticed, alerts.Policy{})
+			shown, _, _ := alerts.Apply(nil, []alerts.Change{{Occurrence: c.Occurrence, Noticed: c.Noticed, FoundAfterwards: c.FoundAfterwards}}, c.Noticed, alerts.Policy{})
 			for _, a := range shown {
 				a.ID, a.Alert.Occurrence = list[0].ID, i+1
 				if a.Facts == nil {

@@ -124,7 +124,7 @@ func (w *write) commit(f *folder) lab.Commit {
 	c.AlertIDs = append(c.AlertIDs, w.ids...)
 	before := slices.Clone(f.result)
 	c.Apply = func(current []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		out, events, pages := alerts.Fold(current, found, now, policy)
+		out, events, pages := alerts.Apply(current, found, now, policy)
 		f.result = append(slices.Clone(before), out...) // the last call is the one that was committed
 		return out, events, pages
 	}

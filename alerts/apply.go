@@ -10,59 +10,60 @@ import (
 	"wetside/internal/lab"
 )
 
-// Fold applies changes, in their order, to the alerts of their conditions as
+// Apply applies changes, in their order, to the alerts of their conditions as
 // they are stored. It gives those that changed (closed ones first, so that a
 // store which allows one open alert a condition can write them one by one),
 // the entries of their histories and the pages to send.
 //
 // current must hold, for each key of the changes, the open alert or else the
 // latest, and whatever alert has one of the occurrence ids. Alerts that no
-// change speaks of may be there too: Fold ends their shelving when its time
+// change speaks of may be there too: Apply ends their shelving when its time
 // is up and makes the page that shelving held back.
 //
-// What policy holds back is not paged; the page goes out with the first Fold
+// What policy holds back is not paged; the page goes out with the first Apply
 // that finds the alert lasting and no longer held.
-func Fold(current []lab.StoredAlert, changes []Change, now time.Time, policy Policy) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-	f := &fold{now: now.UTC(), policy: policy}
+func Apply(current []lab.StoredAlert, changes []Change, now time.Time, policy Policy) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
+	p := &pass{now: now.UTC(), policy: policy}
 	for _, a := range current {
-		f.entries = append(f.entries, &entry{stored: a, a: clone(a)})
+		p.entries = append(p.entries, &entry{stored: a, a: clone(a)})
 	}
-	for _, e := range f.entries {
-		f.unshelve(e)
+	for _, e := range p.entries {
+		p.unshelve(e)
 	}
 	for _, c := range changes {
-		f.take(c)
-		f.settle(c.Key)
-		f.tell(func(e *entry) bool { return e.a.Key == c.Key }) // at once: many changes page as they would one by one
+		p.take(c)
+		p.settle(c.Key)
+		p.tell(func(e *entry) bool { return e.a.Key == c.Key }) // at once: many changes page as they would one by one
 	}
-	f.tell(func(e *entry) bool { return !e.told })
-	return f.changed(), f.events(), f.pages
+	p.tell(func(e *entry) bool { return !e.told })
+	return p.changed(), p.events(), p.pages
 }
 
 // tell makes the pages that are due for some of the alerts.
-func (f *fold) tell(which func(*entry) bool) {
-	for _, e := range f.entries {
+func (p *pass) tell(which func(*entry) bool) {
+	for _, e := range p.entries {
 		if which(e) {
-			f.hold(e)
-			f.page(e)
+			p.hold(e)
+			p.page(e)
 			e.told = true
 		}
 	}
 }
 
-// entry is one alert while Fold works on it.
+// entry is one alert while Apply works on it.
 type entry struct {
 	stored lab.StoredAlert
 	a      lab.StoredAlert
-	made   bool         // by this Fold
+	made   bool         // by this Apply
 	told   bool         // its pages were made
-	fresh  map[int]bool // numbers of the occurrences that this Fold added
+	fresh  map[int]bool // numbers of the occurrences that this Apply added
 }
 
 // open tells whether there is something left to do.
 func (e *entry) open() bool { return e.a.State != lab.Closed }
 
-type fold struct {
+// pass is one call of Apply at work.
+type pass struct {
 	now     time.Time
 	policy  Policy
 	entries []*entry
@@ -77,42 +78,42 @@ type logged struct {
 }
 
 // take puts one change where it belongs.
-func (f *fold) take(c Change) {
-	e, i := f.find(c.Key, c.Was)
-	moved := e != nil && c.Was != c.ID && !f.stale(c)
+func (p *pass) take(c Change) {
+	e, i := p.find(c.Key, c.Was)
+	moved := e != nil && c.Was != c.ID && !p.stale(c)
 	if !moved {
-		e, i = f.find(c.Key, c.ID)
+		e, i = p.find(c.Key, c.ID)
 	}
 	switch {
-	case e == nil && (c.Withdrawn || f.known(c)):
+	case e == nil && (c.Withdrawn || p.known(c)):
 		// Never told of, or told of and over with long ago.
 	case e == nil:
-		f.add(c)
-	case e.a.Episodes[i].Withdrawn && !c.Withdrawn && !f.mayRevive(e):
-		f.add(c)
+		p.add(c)
+	case e.a.Episodes[i].Withdrawn && !c.Withdrawn && !p.mayRevive(e):
+		p.add(c)
 	case moved:
-		f.move(e, i, c)
+		p.move(e, i, c)
 	default:
-		f.update(e, i, c)
+		p.update(e, i, c)
 	}
 }
 
 // stale tells whether the change has already been applied under the id it
 // moves to.
-func (f *fold) stale(c Change) bool {
-	e, i := f.find(c.Key, c.ID)
+func (p *pass) stale(c Change) bool {
+	e, i := p.find(c.Key, c.ID)
 	return e != nil && !e.a.Episodes[i].Withdrawn
 }
 
 // find gives the alert and the index of the episode with an id; one that
 // stands before one that was withdrawn, and later alerts before earlier.
-func (f *fold) find(key, id string) (*entry, int) {
+func (p *pass) find(key, id string) (*entry, int) {
 	if id == "" {
 		return nil, -1
 	}
 	var taken *entry
 	at := -1
-	for _, e := range slices.Backward(f.entries) {
+	for _, e := range slices.Backward(p.entries) {
 		if e.a.Key != key {
 			continue
 		}
@@ -131,8 +132,8 @@ func (f *fold) find(key, id string) (*entry, int) {
 
 // known tells whether an alert already stands for the change's id: the id of
 // an occurrence that was moved since, or one too old to be kept in full.
-func (f *fold) known(c Change) bool {
-	for _, e := range f.entries {
+func (p *pass) known(c Change) bool {
+	for _, e := range p.entries {
 		if e.a.Key != c.Key || (e.a.ID != c.ID && !slices.Contains(e.a.FormerIDs, c.ID)) {
 			continue
 		}
@@ -148,8 +149,8 @@ func (f *fold) known(c Change) bool {
 }
 
 // openOf gives the open alert of a condition.
-func (f *fold) openOf(key string) *entry {
-	for _, e := range f.entries {
+func (p *pass) openOf(key string) *entry {
+	for _, e := range p.entries {
 		if e.a.Key == key && e.open() {
 			return e
 		}
@@ -159,23 +160,23 @@ func (f *fold) openOf(key string) *entry {
 
 // mayRevive tells whether an occurrence that was withdrawn can come back in
 // its own alert: it is open, or it was closed only because nothing stood.
-func (f *fold) mayRevive(e *entry) bool {
-	return e.open() || e.a.Withdrawn && f.openOf(e.a.Key) == nil
+func (p *pass) mayRevive(e *entry) bool {
+	return e.open() || e.a.Withdrawn && p.openOf(e.a.Key) == nil
 }
 
 // add begins an occurrence: of the open alert of its condition, else of a new
 // one.
-func (f *fold) add(c Change) {
+func (p *pass) add(c Change) {
 	ep := lab.Episode{Occurrence: c.Occurrence, Number: 1, Noticed: c.Noticed, FoundAfterwards: c.FoundAfterwards}
 	what, note := lab.EventRaised, ""
-	e := f.openOf(c.Key)
+	e := p.openOf(c.Key)
 	if e == nil {
 		e = &entry{made: true, a: lab.StoredAlert{Alert: lab.Alert{ID: c.ID}}}
 		e.a.Key = c.Key
-		f.entries = append(f.entries, e)
+		p.entries = append(p.entries, e)
 	} else {
 		ep.Number, what = nextNumber(e.a), lab.EventReturned
-		ep.Elsewhere = slices.ContainsFunc(f.entries, func(o *entry) bool { return o != e && o.a.ID == c.ID })
+		ep.Elsewhere = slices.ContainsFunc(p.entries, func(o *entry) bool { return o != e && o.a.ID == c.ID })
 	}
 	was := -1
 	if len(e.a.Episodes) > 0 {
@@ -192,15 +193,15 @@ func (f *fold) add(c Change) {
 		e.fresh = map[int]bool{}
 	}
 	e.fresh[ep.Number] = true
-	f.log(e, ep.Number, what, note)
+	p.log(e, ep.Number, what, note)
 	if over(ep) {
-		f.log(e, ep.Number, lab.EventCleared, "")
+		p.log(e, ep.Number, lab.EventCleared, "")
 	}
 }
 
 // move gives an occurrence the id and the beginning that late evidence found.
 // What people did to it stays with it.
-func (f *fold) move(e *entry, i int, c Change) {
+func (p *pass) move(e *entry, i int, c Change) {
 	ep := &e.a.Episodes[i]
 	was := fmt.Sprintf("late data: raised at %s, before that taken to be %s", mention(c.RaisedAt), mention(ep.RaisedAt))
 	ep.Was = append(slices.Clone(ep.Was), ep.ID)
@@ -208,8 +209,8 @@ func (f *fold) move(e *entry, i int, c Change) {
 		ep.Was = slices.Delete(ep.Was, at, at+1) // back to where it had been
 	}
 	number := ep.Number
-	f.log(e, number, lab.EventMoved, was)
-	f.update(e, i, c)
+	p.log(e, number, lab.EventMoved, was)
+	p.update(e, i, c)
 	slices.SortStableFunc(e.a.Episodes, func(a, b lab.Episode) int {
 		if before(a, b) {
 			return -1
@@ -219,13 +220,13 @@ func (f *fold) move(e *entry, i int, c Change) {
 }
 
 // update writes what the rules now say of an occurrence.
-func (f *fold) update(e *entry, i int, c Change) {
+func (p *pass) update(e *entry, i int, c Change) {
 	ep := &e.a.Episodes[i]
 	old := *ep
 	if c.Withdrawn {
 		if ep.ID = c.ID; !old.Withdrawn {
 			ep.Withdrawn = true
-			f.log(e, ep.Number, lab.EventWithdrawn, "withdrawn: later data shows that it did not happen")
+			p.log(e, ep.Number, lab.EventWithdrawn, "withdrawn: later data shows that it did not happen")
 		}
 		return
 	}
@@ -235,29 +236,29 @@ func (f *fold) update(e *entry, i int, c Change) {
 	}
 	switch {
 	case old.Withdrawn:
-		f.log(e, ep.Number, lab.EventReturned, "later data: it did happen after all")
+		p.log(e, ep.Number, lab.EventReturned, "later data: it did happen after all")
 		if over(*ep) {
-			f.log(e, ep.Number, lab.EventCleared, "")
+			p.log(e, ep.Number, lab.EventCleared, "")
 		}
 	case over(*ep) && !over(old):
-		f.log(e, ep.Number, lab.EventCleared, "")
+		p.log(e, ep.Number, lab.EventCleared, "")
 	case over(old) && !over(*ep):
-		f.log(e, ep.Number, lab.EventReturned, "later data: it had not cleared")
+		p.log(e, ep.Number, lab.EventReturned, "later data: it had not cleared")
 	}
 	if !old.Withdrawn && ep.Priority != old.Priority {
-		f.log(e, ep.Number, lab.EventPriority, fmt.Sprintf("%s, was %s", ep.Priority, old.Priority))
+		p.log(e, ep.Number, lab.EventPriority, fmt.Sprintf("%s, was %s", ep.Priority, old.Priority))
 	}
 }
 
 // log adds an entry to an alert's history.
-func (f *fold) log(e *entry, occurrence int, what, note string) {
-	f.logged = append(f.logged, logged{e, lab.AlertEvent{Occurrence: occurrence, At: f.now, What: what, Note: note}})
+func (p *pass) log(e *entry, occurrence int, what, note string) {
+	p.logged = append(p.logged, logged{e, lab.AlertEvent{Occurrence: occurrence, At: p.now, What: what, Note: note}})
 }
 
 // events gives the history entries under the ids that the alerts have now.
-func (f *fold) events() []lab.AlertEvent {
+func (p *pass) events() []lab.AlertEvent {
 	var out []lab.AlertEvent
-	for _, l := range f.logged {
+	for _, l := range p.logged {
 		l.ev.AlertID = l.of.a.ID
 		out = append(out, l.ev)
 	}
@@ -265,9 +266,9 @@ func (f *fold) events() []lab.AlertEvent {
 }
 
 // changed gives the alerts that are not as they were stored, closed ones first.
-func (f *fold) changed() []lab.StoredAlert {
+func (p *pass) changed() []lab.StoredAlert {
 	var closed, open []lab.StoredAlert
-	for _, e := range f.entries {
+	for _, e := range p.entries {
 		switch {
 		case !e.made && same(e.stored, e.a):
 		case e.open():

@@ -50,11 +50,11 @@ func withdrawn(c *Change)             { c.Withdrawn = true }
 func was(id string) func(*Change)     { return func(c *Change) { c.Was = id } }
 func at(p lab.Priority) func(*Change) { return func(c *Change) { c.Priority = p } }
 
-func (s *scene) fold(changes ...Change) {
+func (s *scene) apply(changes ...Change) {
 	s.Helper()
 	keys, ids := Refs(changes)
 	if err := s.store.Commit(keys, ids, s.clock.Now(), func(cur []lab.StoredAlert, now time.Time) ([]lab.StoredAlert, []lab.AlertEvent, []lab.Page) {
-		return Fold(cur, changes, now, s.policy)
+		return Apply(cur, changes, now, s.policy)
 	}); err != nil {
 		s.Fatal(err)
 	}
@@ -84,14 +84,14 @@ func (s *scene) want(pages int, alerts ...string) {
 
 func TestClearingTakenBack(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 2))
+	s.apply(occ("a", 1, 2))
 	s.want(1, "a cleared-unacknowledged 1")
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	s.want(1, "a unacknowledged 1") // the same occurrence: no second page
 	s.ack("a", "ada")
-	s.fold(occ("a", 1, 3))
+	s.apply(occ("a", 1, 3))
 	s.want(1, "a closed 1")
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	s.want(1, "a acknowledged 1")
 }
 
@@ -99,11 +99,11 @@ func TestClearingTakenBack(t *testing.T) {
 // first, which was closed, goes on.
 func TestTwoBecomeOne(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 2))
+	s.apply(occ("a", 1, 2))
 	s.ack("a", "ada")
-	s.fold(occ("b", 5, 0))
+	s.apply(occ("b", 5, 0))
 	s.want(2, "a closed 1", "b unacknowledged 1")
-	s.fold(occ("a", 1, 0), occ("b", 5, 0, withdrawn))
+	s.apply(occ("a", 1, 0), occ("b", 5, 0, withdrawn))
 	s.want(2, "a acknowledged 1", "b closed 1")
 }
 
@@ -111,19 +111,19 @@ func TestTwoBecomeOne(t *testing.T) {
 // another, open one: there is never more than one to look at.
 func TestNeverTwoOpen(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 2))
+	s.apply(occ("a", 1, 2))
 	s.ack("a", "ada")
-	s.fold(occ("b", 5, 0))
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("b", 5, 0))
+	s.apply(occ("a", 1, 0))
 	s.want(2, "a closed 1", "b unacknowledged 1")
 }
 
 func TestTakenBackAndAfterAllTrue(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0))
-	s.fold(occ("a", 1, 0, withdrawn))
+	s.apply(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0, withdrawn))
 	s.want(1, "a closed 1")
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	s.want(1, "a unacknowledged 1")
 	_, events, _ := s.store.Stored()
 	var what []string
@@ -135,26 +135,26 @@ func TestTakenBackAndAfterAllTrue(t *testing.T) {
 	}
 
 	// With another alert open meanwhile it is an occurrence of that one.
-	s.fold(occ("a", 1, 0, withdrawn), occ("b", 3, 4))
-	s.fold(occ("a", 1, 2))
+	s.apply(occ("a", 1, 0, withdrawn), occ("b", 3, 4))
+	s.apply(occ("a", 1, 2))
 	s.want(3, "a closed 1", "b cleared-unacknowledged 1")
-	s.fold(occ("b", 3, 4, withdrawn)) // its id cannot become that of the other
+	s.apply(occ("b", 3, 4, withdrawn)) // its id cannot become that of the other
 	s.want(3, "a closed 1", "b cleared-unacknowledged 2")
 }
 
 func TestMovedBeginning(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 5, 0))
+	s.apply(occ("a", 5, 0))
 	s.ack("a", "ada")
-	s.fold(occ("b", 4, 0, was("a")))
+	s.apply(occ("b", 4, 0, was("a")))
 	s.want(1, "b acknowledged 1")
 	if a, err := s.store.Alert(t.Context(), "a"); err != nil || a.ID != "b" || a.AcknowledgedBy != "ada" {
 		t.Errorf("the old link leads to %+v, %v", a, err)
 	}
-	s.fold(occ("a", 5, 0)) // told once more from before it was moved
-	s.fold(occ("b", 4, 0, was("a")))
+	s.apply(occ("a", 5, 0)) // told once more from before it was moved
+	s.apply(occ("b", 4, 0, was("a")))
 	s.want(1, "b acknowledged 1")
-	s.fold(occ("a", 5, 0, was("b"))) // and back
+	s.apply(occ("a", 5, 0, was("b"))) // and back
 	s.want(1, "a acknowledged 1")
 }
 
@@ -162,9 +162,9 @@ func TestMovedBeginning(t *testing.T) {
 // what the alert stands at nor what it is called.
 func TestEarlierOneFoundLater(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("b", 5, 0))
+	s.apply(occ("b", 5, 0))
 	s.ack("b", "ada")
-	s.fold(occ("a", 1, 2, func(c *Change) { c.FoundAfterwards = true }))
+	s.apply(occ("a", 1, 2, func(c *Change) { c.FoundAfterwards = true }))
 	s.want(1, "b acknowledged 1")
 	rows, _, _ := s.store.Stored()
 	if rows[0].LastOccID != "b" || !rows[0].RaisedAt.Equal(nine.Add(5*time.Minute)) {
@@ -174,9 +174,9 @@ func TestEarlierOneFoundLater(t *testing.T) {
 
 func TestNewOccurrenceIsNobodysYet(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0))
+	s.apply(occ("a", 1, 0))
 	s.ack("a", "ada")
-	s.fold(occ("b", 5, 0)) // the clearing of a was never heard
+	s.apply(occ("b", 5, 0)) // the clearing of a was never heard
 	s.want(2, "a unacknowledged 2")
 	rows, _, _ := s.store.Stored()
 	if rows[0].AcknowledgedAt != nil || rows[0].AcknowledgedBy != "" || rows[0].ClearedAt != nil {
@@ -186,34 +186,34 @@ func TestNewOccurrenceIsNobodysYet(t *testing.T) {
 
 func TestPagesByPriority(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0, at(lab.Low)))
+	s.apply(occ("a", 1, 0, at(lab.Low)))
 	s.want(0, "a unacknowledged 1")
-	s.fold(occ("a", 1, 0, at(lab.High)))
+	s.apply(occ("a", 1, 0, at(lab.High)))
 	s.want(1, "a unacknowledged 1")
 	s.ack("a", "ada")
-	s.fold(occ("a", 1, 0, at(lab.Urgent)))
-	s.fold(occ("a", 1, 0, at(lab.High)))
-	s.fold(occ("a", 1, 0, at(lab.Urgent)))
+	s.apply(occ("a", 1, 0, at(lab.Urgent)))
+	s.apply(occ("a", 1, 0, at(lab.High)))
+	s.apply(occ("a", 1, 0, at(lab.Urgent)))
 	s.want(2, "a acknowledged 1")
 	_, _, pages := s.store.Stored()
 	if pages[0].Step != 0 || pages[1].Step != 1 || pages[1].Priority != lab.Urgent {
 		t.Errorf("pages are %+v", pages)
 	}
-	s.fold(occ("b", 3, 4, at(lab.High), func(c *Change) { c.Key, c.FoundAfterwards = "other", true }))
+	s.apply(occ("b", 3, 4, at(lab.High), func(c *Change) { c.Key, c.FoundAfterwards = "other", true }))
 	s.want(2, "a acknowledged 1", "b cleared-unacknowledged 1")
 }
 
 // Somebody who acknowledged a shelved alert has been told, page or no page.
 func TestAcknowledgedOnTheShelf(t *testing.T) {
 	s := newScene(t)
-	s.fold(occ("a", 1, 0, at(lab.Low)))
+	s.apply(occ("a", 1, 0, at(lab.Low)))
 	if _, err := s.desk.Shelve(t.Context(), "a", "ada", 10, "probe"); err != nil {
 		t.Fatal(err)
 	}
-	s.fold(occ("a", 1, 0, at(lab.Urgent)))
+	s.apply(occ("a", 1, 0, at(lab.Urgent)))
 	s.ack("a", "ada")
 	s.clock.Advance(time.Hour)
-	s.fold(occ("a", 1, 0, at(lab.Urgent)))
+	s.apply(occ("a", 1, 0, at(lab.Urgent)))
 	s.want(0, "a acknowledged 1")
 }
 
@@ -223,13 +223,13 @@ func TestFlappingStaysInBounds(t *testing.T) {
 	for i := range 3 * maxEpisodes {
 		c := occ(fmt.Sprint("o", i), 2*i, 2*i+1)
 		all = append(all, c)
-		s.fold(c)
+		s.apply(c)
 	}
 	rows, events, pages := s.store.Stored()
 	if len(rows) != 1 || len(rows[0].Episodes) != maxEpisodes || rows[0].ID != "o0" || rows[0].Alert.Occurrence != 3*maxEpisodes {
 		t.Fatalf("%d alerts, the first %s at occurrence %d with %d episodes", len(rows), rows[0].ID, rows[0].Alert.Occurrence, len(rows[0].Episodes))
 	}
-	s.fold(all...)
+	s.apply(all...)
 	if _, e, p := s.store.Stored(); len(e) != len(events) || len(p) != len(pages) {
 		t.Errorf("told again, the history grew by %d and pages by %d", len(e)-len(events), len(p)-len(pages))
 	}
@@ -237,9 +237,9 @@ func TestFlappingStaysInBounds(t *testing.T) {
 
 // An alert that was stored without its episodes goes on from where it stands.
 func TestWithoutEpisodes(t *testing.T) {
-	a, _, _ := Fold(nil, []Change{occ("a", 1, 0)}, nine, Policy{})
+	a, _, _ := Apply(nil, []Change{occ("a", 1, 0)}, nine, Policy{})
 	a[0].Episodes = nil
-	got, events, pages := Fold(a, []Change{occ("a", 1, 2), occ("b", 3, 0)}, nine, Policy{})
+	got, events, pages := Apply(a, []Change{occ("a", 1, 2), occ("b", 3, 0)}, nine, Policy{})
 	if len(got) != 1 || got[0].ID != "a" || got[0].Alert.Occurrence != 2 || got[0].State != lab.Unacknowledged || len(events) != 2 || len(pages) != 1 {
 		t.Errorf("alerts %+v, history %+v, pages %+v", got, events, pages)
 	}
@@ -249,16 +249,16 @@ func TestWithoutEpisodes(t *testing.T) {
 // a high one has had its first. Its occurrence keeps its number.
 func TestWithoutEpisodesPagesGoOn(t *testing.T) {
 	for was, step := range map[lab.Priority]int{lab.Low: 0, lab.High: 1} {
-		a, _, _ := Fold(nil, []Change{occ("a", 1, 0, at(was))}, nine, Policy{})
+		a, _, _ := Apply(nil, []Change{occ("a", 1, 0, at(was))}, nine, Policy{})
 		a[0].Episodes = nil
-		_, _, pages := Fold(a, []Change{occ("a", 1, 0, at(lab.Urgent))}, nine, Policy{})
+		_, _, pages := Apply(a, []Change{occ("a", 1, 0, at(lab.Urgent))}, nine, Policy{})
 		if len(pages) != 1 || pages[0].Step != step {
 			t.Errorf("from %s to urgent: pages %+v; want one of step %d", was, pages, step)
 		}
 	}
-	a, _, _ := Fold(nil, []Change{occ("a", 1, 2), occ("b", 3, 4), occ("c", 5, 0)}, nine, Policy{})
+	a, _, _ := Apply(nil, []Change{occ("a", 1, 2), occ("b", 3, 4), occ("c", 5, 0)}, nine, Policy{})
 	a[0].Episodes = nil
-	if got, _, pages := Fold(a, []Change{occ("c", 5, 0, at(lab.Urgent))}, nine, Policy{}); len(pages) != 1 || pages[0].Occurrence != 3 {
+	if got, _, pages := Apply(a, []Change{occ("c", 5, 0, at(lab.Urgent))}, nine, Policy{}); len(pages) != 1 || pages[0].Occurrence != 3 {
 		t.Errorf("the third occurrence turns urgent: %+v, pages %+v", got, pages)
 	}
 }
