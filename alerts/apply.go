@@ -230,9 +230,11 @@ func (p *pass) update(e *entry, i int, c Change) {
 		}
 		return
 	}
-	ep.Occurrence, ep.FoundAfterwards, ep.Withdrawn = c.Occurrence, c.FoundAfterwards, false
+	ep.Occurrence, ep.Withdrawn = c.Occurrence, false
+	// What was noticed while it lasted stays so, also where a state of another
+	// version made the unit be folded again long after.
 	if ep.Noticed.IsZero() || c.Noticed.Before(ep.Noticed) {
-		ep.Noticed = c.Noticed
+		ep.Noticed, ep.FoundAfterwards = c.Noticed, c.FoundAfterwards
 	}
 	switch {
 	case old.Withdrawn:

@@ -172,6 +172,19 @@ func TestEarlierOneFoundLater(t *testing.T) {
 	}
 }
 
+// What was noticed while it lasted was not found afterwards, also where a unit
+// is folded again from its telemetry when all is over.
+func TestNoticedWhileItLasted(t *testing.T) {
+	s := newScene(t)
+	s.apply(occ("a", 1, 0))
+	s.apply(occ("a", 1, 2, func(c *Change) { c.Noticed, c.FoundAfterwards = nine.Add(time.Hour), true }))
+	s.want(1, "a cleared-unacknowledged 1")
+	rows, _, _ := s.store.Stored()
+	if rows[0].FoundAfterwards || !rows[0].NoticedAt.Equal(nine.Add(time.Minute)) {
+		t.Errorf("found afterwards: %v, noticed %s; it was noticed as it began", rows[0].FoundAfterwards, rows[0].NoticedAt)
+	}
+}
+
 func TestNewOccurrenceIsNobodysYet(t *testing.T) {
 	s := newScene(t)
 	s.apply(occ("a", 1, 0))

@@ -129,6 +129,7 @@ type fakeStore struct {
 	settings    map[string]lab.UnitSetting
 	fail        func() string
 	refused     lab.UnitID // what is found of it is refused; zero: nothing
+	atMost      int        // arrivals that one reading gives; 0: as many as are asked for
 }
 
 func newFakeStore(clock lab.Clock) *fakeStore {
@@ -162,6 +163,9 @@ func (s *fakeStore) ArrivalsAfter(_ context.Context, after int64, limit int) ([]
 		return nil, nil
 	}
 	rest := s.arrivals[after:]
+	if s.atMost > 0 {
+		limit = min(limit, s.atMost)
+	}
 	return slices.Clone(rest[:min(limit, len(rest))]), nil
 }
 

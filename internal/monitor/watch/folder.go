@@ -139,7 +139,7 @@ func (f *folder) drain(ctx context.Context) error {
 				return err
 			}
 		}
-		if len(arrivals) < f.cfg.Chunk {
+		if len(arrivals) == 0 || len(arrivals) < f.cfg.Chunk && !f.behind() {
 			return f.caughtUp(ctx)
 		}
 	}
@@ -176,6 +176,17 @@ func (f *folder) feed(ctx context.Context, arrivals []lab.Arrival) error {
 	}
 	f.cursor = last
 	return f.write(ctx, changes, nil)
+}
+
+// behind tells whether a unit that is folded again has not come to where its
+// stored state stood: the store may give less than a chunk though more is there.
+func (f *folder) behind() bool {
+	for _, p := range f.units {
+		if p.has < p.again {
+			return true
+		}
+	}
+	return false
 }
 
 // caughtUp puts what was held back of units that were folded again to the

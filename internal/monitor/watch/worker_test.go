@@ -3,6 +3,7 @@ package watch
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"slices"
 	"sync/atomic"
@@ -314,8 +315,15 @@ func TestAnotherHolderEndsIt(t *testing.T) {
 }
 
 // A state of another version: the unit is folded again from its telemetry,
-// the others are not, and no alert is touched by what was found before.
+// the others are not, and no alert is touched by what was found before; nor is
+// one where the store gives less at a time than it is asked for.
 func TestUnknownVersionFoldsAgain(t *testing.T) {
+	for _, atMost := range []int{0, 3} {
+		t.Run(fmt.Sprintf("at most %d", atMost), func(t *testing.T) { unknownVersionFoldsAgain(t, atMost) })
+	}
+}
+
+func unknownVersionFoldsAgain(t *testing.T, atMost int) {
 	clock := labtest.NewClock(start)
 	store := newFakeStore(clock)
 	for i := range 30 {
@@ -333,8 +341,12 @@ func TestUnknownVersionFoldsAgain(t *testing.T) {
 	old.Version, old.Blob = 1, []byte("of another time")
 	store.states[plover] = old
 	store.heard(plover, 41)
+	store.atMost = atMost
 	second := newWorker(t, store, nil).newFolder()
 	if err := second.rebuild(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	if err := second.drain(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	second.saveLast()
