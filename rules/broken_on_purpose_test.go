@@ -222,7 +222,7 @@ func TestSecondExcursionEnds(t *testing.T) {
 func TestStripOutNamesRunsOfItsProcess(t *testing.T) {
 	u := newScript("c41").Unit
 	read := func(at float64, standing string) lab.Entry {
-		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "e6-7", Standing: standing})
+		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "e6-7", Status: standing})
 	}
 	b := played(t, c41Run(t, nil), read(-60, lab.StripIn), read(1700, lab.StripOut), read(1710, lab.StripOut))
 	if runs, _ := b.Only(rules.RuleStripOut).Facts["runs"].([]string); len(runs) != 0 {

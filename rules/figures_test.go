@@ -15,8 +15,8 @@ func TestFiguresSayWhereTheyAreFrom(t *testing.T) {
 	known := map[string]bool{"respond": true}
 	for _, f := range rules.Builtin().List() {
 		known[f.Name] = true
-		if f.Standing != process.Unconfirmed || f.From == "" {
-			t.Errorf("%s is %q (%q); nothing published was found, so unconfirmed", f.Name, f.Standing, f.From)
+		if f.Provenance != process.Unconfirmed || f.From == "" {
+			t.Errorf("%s is %q (%q); nothing published was found, so unconfirmed", f.Name, f.Provenance, f.From)
 		}
 	}
 	if len(known) < 60 {
@@ -43,8 +43,8 @@ func TestOwnFiguresOfRules(t *testing.T) {
 		standing string
 	}{"silent_s": {120, process.LabsOwn}, "steady_s": {6, process.Published}, "silent_will_s": {15, process.Unconfirmed}}
 	for _, f := range d.List() {
-		if w, ok := want[f.Name]; ok && (f.Value != w.v || f.Standing != w.standing) {
-			t.Errorf("%s is %g, %q; want %g, %q", f.Name, f.Value, f.Standing, w.v, w.standing)
+		if w, ok := want[f.Name]; ok && (f.Value != w.v || f.Provenance != w.standing) {
+			t.Errorf("%s is %g, %q; want %g, %q", f.Name, f.Value, f.Provenance, w.v, w.standing)
 		}
 	}
 	if _, err := rules.LoadData(fstest.MapFS{"figures.yaml": {Data: []byte("silent: 120\n")}}); err == nil {

@@ -96,7 +96,7 @@ func (u *Unit) adviseDrained(o *outage, c *runStep, w *alertContent) {
 		return
 	}
 	inS := c.DrainT.Sub(c.fromT()).Seconds()
-	st := process.Standing{Aim: u.aim(c), SoFar: c.Bath.Eq, EndsS: 0, Ended: true, StoodS: u.stoodS(c, c.DrainT)}
+	st := process.FilmInBath{Aim: u.aim(c), SoFar: c.Bath.Eq, EndsS: 0, Ended: true, StoodS: u.stoodS(c, c.DrainT)}
 	adv, ok := sp.Advise(st)
 	if !ok {
 		return
@@ -168,7 +168,7 @@ func (u *Unit) outMeanwhile(c *runStep) {
 
 // worthCorrecting makes of a developer's continue what it is where the unit's own
 // end is off the best by more than a hand on the unit is worth.
-func (u *Unit) worthCorrecting(sp *process.Step, st process.Standing, adv *process.Advice) {
+func (u *Unit) worthCorrecting(sp *process.Step, st process.FilmInBath, adv *process.Advice) {
 	m, ok := sp.Outlook(st)
 	if !ok || sp.Kind != process.Dev || adv.Action != process.Continue || m.ActS <= 0 || math.IsInf(m.ActS, 0) {
 		return

@@ -29,9 +29,9 @@ func (u *Unit) inBath() (*runStep, *process.Step) {
 var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 
 // filmInBath is the film in a bath at timeline time t. off: nothing heats it.
-func (u *Unit) filmInBath(c *runStep, sp *process.Step, t time.Time, off bool) process.Standing {
+func (u *Unit) filmInBath(c *runStep, sp *process.Step, t time.Time, off bool) process.FilmInBath {
 	eq, bath := u.soFar(c, t, off)
-	st := process.Standing{Aim: u.aim(c), SoFar: eq, Bath: bath, ReactS: u.fig().HandS,
+	st := process.FilmInBath{Aim: u.aim(c), SoFar: eq, Bath: bath, ReactS: u.fig().HandS,
 		EndsS: u.unitEndsS(c, t), StoodS: u.stoodS(c, t)}
 	cool := u.cooling()
 	st.Cooling, st.Toward = &cool, u.room()

@@ -53,8 +53,8 @@ func (u *Unit) whereIsFilm() whereFilm {
 
 // filmWhileDraining is film in a bath whose draining stands, at timeline time t:
 // what is still covered has had the bath until now. off: nothing heats it.
-func (u *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off bool) process.Standing {
-	st := process.Standing{Aim: u.aim(c), SoFar: c.Bath.Eq, EndsS: -1, ReactS: u.fig().HandS}
+func (u *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off bool) process.FilmInBath {
+	st := process.FilmInBath{Aim: u.aim(c), SoFar: c.Bath.Eq, EndsS: -1, ReactS: u.fig().HandS}
 	from := c.DrainT
 	if c.Bath.Prev {
 		st.Bath = process.Within(c.Bath.PrevC, u.conditionsOf(c).withinC)

@@ -57,10 +57,10 @@ func (u *Unit) applyStrip(k *Entry) {
 	}
 	g.LastT = k.T
 	a := g.alertKey()
-	switch b.Standing {
+	switch b.Status {
 	case lab.StripIn, lab.StripAction:
 		g.Outs, g.OutT = 0, time.Time{}
-		if b.Standing == lab.StripIn {
+		if b.Status == lab.StripIn {
 			g.LastInT = t
 			g.wasIn(k.RunID)
 		}

@@ -55,9 +55,9 @@ func (d *Data) read(raw []byte) error {
 type Figure struct {
 	Name  string
 	Value float64
-	// Standing is how far its source goes, in three words or fewer; From the
+	// Provenance is how far its source goes, in three words or fewer; From the
 	// source itself.
-	Standing, From string
+	Provenance, From string
 }
 
 // List gives the figures with where each is from, as figures.yaml has them.
@@ -65,7 +65,7 @@ func (d *Data) List() (out []Figure) {
 	v := reflect.ValueOf(d.Figures)
 	for i := range v.NumField() {
 		f := Figure{Name: figureName(v.Type().Field(i)), Value: number(v.Field(i))}
-		f.Standing = process.StandingOf(d.Sources, f.Name)
+		f.Provenance = process.ProvenanceOf(d.Sources, f.Name)
 		for _, s := range process.SourcesOf(d.Sources, f.Name) {
 			f.From = s.From
 		}

@@ -14,9 +14,9 @@ func TestStripOut(t *testing.T) {
 	u := newScript("c41").Unit
 	read := func(at float64, mix, standing string) lab.Entry {
 		dev, width := 0.09, 0.08
-		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Mix: mix, Standing: standing,
+		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Mix: mix, Status: standing,
 			Densities: map[string]lab.RGB{"ld": {R: &dev}},
-			Plots:     []lab.StripPlot{{Plot: "ld.r", Label: "LD red", Deviation: &dev, Control: &width, Side: "both", Standing: standing}}})
+			Plots:     []lab.StripPlot{{Plot: "ld.r", Label: "LD red", Deviation: &dev, Control: &width, Side: "both", Status: standing}}})
 	}
 	for _, tt := range []struct {
 		name    string
@@ -50,7 +50,7 @@ func TestStripOut(t *testing.T) {
 func TestStripOutNamesTheRuns(t *testing.T) {
 	u := newScript("c41").Unit
 	read := func(at float64, standing string) lab.Entry {
-		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Standing: standing})
+		return enters(u, at, lab.EntryStrip, "", lab.Strip{Process: "c41", Status: standing})
 	}
 	b := played(t, c41Run(t, nil), read(-60, lab.StripIn), read(1700, lab.StripOut), read(1710, lab.StripOut))
 	if len(b.Found) != 1 {
@@ -73,7 +73,7 @@ func TestStripOutCountsFromTheRunOfTheStrip(t *testing.T) {
 	s.Kind, s.Run = "", "r2"
 	last := s.C41(end + 60)
 	read := func(at float64, run, standing string) lab.Entry {
-		return enters(s.Unit, at, lab.EntryStrip, run, lab.Strip{Process: "c41", Standing: standing})
+		return enters(s.Unit, at, lab.EntryStrip, run, lab.Strip{Process: "c41", Status: standing})
 	}
 	for _, tt := range []struct {
 		name string

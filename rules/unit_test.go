@@ -78,7 +78,7 @@ func TestStripEnteredLateChangesNothing(t *testing.T) {
 		standing string
 		outs     int
 	}{{100, lab.StripOut, 1}, {300, lab.StripIn, 0}, {200, lab.StripOut, 0}, {400, lab.StripOut, 1}} {
-		body, err := json.Marshal(lab.Strip{Process: "c41", Standing: r.standing})
+		body, err := json.Marshal(lab.Strip{Process: "c41", Status: r.standing})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -128,8 +128,8 @@ type DeveloperSource struct {
 	Figure string `json:"figure"`
 	From   string `json:"from"`
 	Memory bool   `json:"memory"`
-	// Standing is how far the source goes.
-	Standing string `json:"standing"`
+	// Provenance is how far the source goes.
+	Provenance string `json:"standing"`
 }
 
 func (s *Server) figureRoutes() {
@@ -163,7 +163,7 @@ func viewDeveloper(d *process.Developer) DeveloperView {
 		v.Times = append(v.Times, DeveloperTime{t.C, t.S})
 	}
 	for _, src := range d.Sources {
-		v.Sources = append(v.Sources, DeveloperSource{src.Figure, src.From, src.Memory, src.Standing()})
+		v.Sources = append(v.Sources, DeveloperSource{src.Figure, src.From, src.Memory, src.Provenance()})
 	}
 	return v
 }

@@ -95,12 +95,12 @@ func TestSheetsSayWhereFiguresAreFrom(t *testing.T) {
 		for _, st := range s.Steps {
 			for _, f := range st.Figures {
 				n++
-				if f.Value == "" || f.Label == "" || !slices.Contains([]string{process.Published, process.Quoted, process.Unconfirmed}, f.Standing) {
+				if f.Value == "" || f.Label == "" || !slices.Contains([]string{process.Published, process.Quoted, process.Unconfirmed}, f.Provenance) {
 					t.Errorf("%s %s: %+v", s.ID, st.Step, f)
 				}
 			}
 			for _, f := range st.Sources {
-				if f.Standing == "" {
+				if f.Provenance == "" {
 					t.Errorf("%s %s: a source without a standing: %+v", s.ID, st.Step, f)
 				}
 			}

@@ -11,10 +11,10 @@ import (
 
 // RuleFigure is one figure that the rules judge by.
 type RuleFigure struct {
-	Figure   string  `json:"figure" doc:"As figures.yaml names it; seconds unless the name says otherwise."`
-	Value    float64 `json:"value"`
-	Standing string  `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
-	From     string  `json:"from"`
+	Figure     string  `json:"figure" doc:"As figures.yaml names it; seconds unless the name says otherwise."`
+	Value      float64 `json:"value"`
+	Provenance string  `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
+	From       string  `json:"from"`
 }
 
 // RuleFigureList answers GET /rule-figures.

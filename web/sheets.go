@@ -83,10 +83,10 @@ type SheetStep struct {
 
 // SheetValue is one figure of a sheet.
 type SheetValue struct {
-	Figure   string `json:"figure"` // as a sheet's file names it
-	Label    string `json:"label"`
-	Value    string `json:"value" doc:"The figure as people write it, in degrees Celsius."`
-	Standing string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far its source goes."`
+	Figure     string `json:"figure"` // as a sheet's file names it
+	Label      string `json:"label"`
+	Value      string `json:"value" doc:"The figure as people write it, in degrees Celsius."`
+	Provenance string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far its source goes."`
 }
 
 // SheetPush is the time for one push.
@@ -105,10 +105,10 @@ type SheetFactor struct {
 
 // SheetSource says where a figure comes from.
 type SheetSource struct {
-	Figure   string `json:"figure"`
-	From     string `json:"from"`
-	Memory   bool   `json:"memory" doc:"Written down from memory: to be confirmed from the lab's own manual."`
-	Standing string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far the source goes."`
+	Figure     string `json:"figure"`
+	From       string `json:"from"`
+	Memory     bool   `json:"memory" doc:"Written down from memory: to be confirmed from the lab's own manual."`
+	Provenance string `json:"standing" enum:"published,quoted elsewhere,unconfirmed,the lab's own" doc:"How far the source goes."`
 }
 
 // SheetRequest changes a sheet.
@@ -185,7 +185,7 @@ func (s *Server) viewSheet(id string, history []lab.SheetChange) SheetView {
 		v.DryMaxC = &sheet.DryMaxC
 	}
 	for _, f := range sheet.Figures() {
-		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), sheet.Value(f), process.StandingOf(sheet.Sources, f)})
+		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), sheet.Value(f), process.ProvenanceOf(sheet.Sources, f)})
 	}
 	v.Light = lightWords(sheet.Light)
 	for i := range sheet.Steps {

@@ -21,7 +21,7 @@ func viewStep(st *process.Step) SheetStep {
 		AimS: above0(st.AimS), LeastS: above0(st.LeastS), AimC: st.AimC, LowC: st.LowC, HighC: st.HighC,
 		Push: []SheetPush{}, Usual: st.RangeC, Note: st.Note, Sources: viewSources(st.Sources)}
 	for _, f := range st.Figures() {
-		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), st.Value(f), process.StandingOf(st.Sources, f)})
+		v.Figures = append(v.Figures, SheetValue{f, process.FigureLabel(f), st.Value(f), process.ProvenanceOf(st.Sources, f)})
 	}
 	if st.Factor.Best > 0 {
 		v.Per10C = &SheetFactor{st.Factor.Best, st.Factor.Low, st.Factor.High}
@@ -51,7 +51,7 @@ func above0(v float64) *float64 {
 func viewSources(list []process.Source) []SheetSource {
 	out := make([]SheetSource, len(list))
 	for i, s := range list {
-		out[i] = SheetSource{Figure: s.Figure, From: s.From, Memory: s.Memory, Standing: s.Standing()}
+		out[i] = SheetSource{Figure: s.Figure, From: s.From, Memory: s.Memory, Provenance: s.Provenance()}
 	}
 	return out
 }

@@ -36,7 +36,7 @@ type StripView struct {
 	By        string             `json:"by" doc:"Who read it."`
 	Densities map[string]lab.RGB `json:"densities" doc:"Densities by step of the strip: dmin, ld, hd, yellow, dmax, speed."`
 	Plots     []lab.StripPlot    `json:"plots" doc:"Its figures as they were judged."`
-	Standing  string             `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
+	Status    string             `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
 	Note      string             `json:"note" doc:"What else is to be known."`
 }
 
@@ -340,7 +340,7 @@ func (s *Server) openGate(ctx context.Context, in *struct {
 
 func viewStrip(r strips.Read, by string) StripView {
 	v := StripView{ID: r.ID, Unit: r.Unit, Process: r.Process, Mix: r.Mix, Code: r.Code, ReadAt: r.At, By: cmp.Or(r.ReadBy, by),
-		Densities: r.Densities, Plots: list(r.Plots), Standing: r.Standing, Note: r.Note}
+		Densities: r.Densities, Plots: list(r.Plots), Status: r.Status, Note: r.Note}
 	if r.Run != "" {
 		v.Run = &r.Run
 	}
@@ -392,7 +392,7 @@ func (s *Server) stripsCSV(ctx context.Context, in *StripQuery) (*download, erro
 	rows := [][]string{stripColumns}
 	for _, r := range reads {
 		for _, p := range r.Plots {
-			rows = append(rows, []string{r.At.String(), lab.CSVText(p.Plot), number(&p.Value), number(p.Aim), number(p.Action), number(p.Control), p.Side, p.Standing,
+			rows = append(rows, []string{r.At.String(), lab.CSVText(p.Plot), number(&p.Value), number(p.Aim), number(p.Action), number(p.Control), p.Side, p.Status,
 				r.Unit, lab.CSVText(r.Process), lab.CSVText(r.Mix), lab.CSVText(r.Code), lab.CSVText(cmp.Or(r.ReadBy, r.By)), r.ID})
 		}
 	}

@@ -115,7 +115,7 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 		c.Name = sheet.Name
 	}
 	if family, ok := strips.FamilyOf(in.Process); ok {
-		c.Steps, c.Fields, c.Source = list(family.Steps()), family.Fields(), family.Source+", "+family.Standing
+		c.Steps, c.Fields, c.Source = list(family.Steps()), family.Fields(), family.Source+", "+family.Provenance
 	}
 	shown := all
 	if in.Mix != "" {

@@ -20,7 +20,7 @@ func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Meas
 	var m strips.Measured
 	var goodAt time.Time
 	for _, r := range reads[:len(reads)-1] {
-		if r.Standing == lab.StripIn {
+		if r.Status == lab.StripIn {
 			goodAt, m.NewMix = r.At.Time, ""
 			if r.Mix != last.Mix {
 				m.NewMix = orUnnamed(last.Mix)
@@ -86,7 +86,7 @@ func byRuns(m *strips.Measured, reads []strips.Read, runs map[string]lab.Run) {
 			push[r.Run] = *run.PushErrorStops
 		}
 		d := developerOf(run)
-		if d == nil || r.ID == last.ID || r.Standing != lab.StripIn {
+		if d == nil || r.ID == last.ID || r.Status != lab.StripIn {
 			continue
 		}
 		if d.MeanC != nil {

@@ -86,7 +86,7 @@ func (s *Server) stripSince(ctx context.Context, in *struct {
 func (s *Server) sinceStrip(ctx context.Context, out *StripSince, of []strips.Read) ([]lab.Run, error) {
 	from, own := of[0].At.Time, lab.Run{}
 	for _, r := range slices.Backward(of) {
-		if r.Standing != lab.StripIn {
+		if r.Status != lab.StripIn {
 			continue
 		}
 		v := viewStrip(r, r.By)

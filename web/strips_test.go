@@ -99,8 +99,8 @@ func TestGateOfADay(t *testing.T) {
 		if err := json.Unmarshal(b, &a); resp.StatusCode != http.StatusCreated || err != nil {
 			t.Fatalf("strip %d: %d %s", i, resp.StatusCode, b)
 		}
-		if a.Strip.Standing != step.standing || a.Gate.Gate != step.gate || gate().Gate != step.gate {
-			t.Errorf("strip %d with LD red %.2f: %s, gate %s; want %s, %s", i, step.red, a.Strip.Standing, a.Gate.Gate, step.standing, step.gate)
+		if a.Strip.Status != step.standing || a.Gate.Gate != step.gate || gate().Gate != step.gate {
+			t.Errorf("strip %d with LD red %.2f: %s, gate %s; want %s, %s", i, step.red, a.Strip.Status, a.Gate.Gate, step.standing, step.gate)
 		}
 	}
 	if resp, _ := x.do("POST", apiBase+"/strips/gate/open", lab.RoleOperator, `{"unit":"tern-street/plover","process":"c41","reason":"no"}`); resp.StatusCode != http.StatusForbidden {
@@ -215,7 +215,7 @@ func TestSinceTheLastStripThatWasIn(t *testing.T) {
 	add("flush", "flush", -10)
 	plover := lab.UnitID{Lab: "tern-street", Unit: "plover"}
 	strip := func(minute int, run, standing string) {
-		b, err := json.Marshal(lab.Strip{Process: "c41", Standing: standing, Densities: map[string]lab.RGB{"ld": {}}})
+		b, err := json.Marshal(lab.Strip{Process: "c41", Status: standing, Densities: map[string]lab.RGB{"ld": {}}})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -19,11 +19,11 @@ type UnitCheck struct {
 	How   string `json:"how"`
 	Days  int    `json:"days" doc:"How often it is due, days."`
 	From  string `json:"from"` // where the interval is from
-	// Standing is how far that goes: published, unconfirmed or the lab's own.
-	Standing string         `json:"standing"`
-	Is       string         `json:"is" enum:"never,fine,due-soon,overdue,fault" doc:"Where it stands."`
-	DueAt    *lab.Time      `json:"due_at"`
-	Last     *UnitCheckDone `json:"last"`
+	// Provenance is how far that goes: published, unconfirmed or the lab's own.
+	Provenance string         `json:"standing"`
+	Is         string         `json:"is" enum:"never,fine,due-soon,overdue,fault" doc:"Where it stands."`
+	DueAt      *lab.Time      `json:"due_at"`
+	Last       *UnitCheckDone `json:"last"`
 }
 
 // UnitCheckDone is when a check was last done, and what came of it.
@@ -92,7 +92,7 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	entries := lab.InForce(all)
 	out := CheckList{Checks: []UnitCheck{}, History: []EntryView{}}
 	for _, c := range process.CheckStates(entries, settings.CheckDays, s.cfg.Clock.Now()) {
-		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Standing: c.Source.Standing(), Is: c.State}
+		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Provenance: c.Source.Provenance(), Is: c.State}
 		if c.Last != nil {
 			u.DueAt = lab.AtPtr(c.DueAt)
 			u.Last = &UnitCheckDone{ID: c.Last.ID, At: lab.At(c.Last.At), By: c.Last.By, OK: c.Done.OK, Value: c.Done.Value, Note: c.Done.Note}

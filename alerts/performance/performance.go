@@ -189,7 +189,7 @@ func (c *count) spread() []lab.Share {
 	var out []lab.Share
 	total := c.by[0] + c.by[1] + c.by[2]
 	for i, u := range usual {
-		s := lab.Share{Priority: u.p, Alerts: c.by[i], Usual: u.part, Standing: fromISA.standing}
+		s := lab.Share{Priority: u.p, Alerts: c.by[i], Usual: u.part, Provenance: fromISA.standing}
 		if total > 0 {
 			s.Part = float64(c.by[i]) / float64(total)
 		}
@@ -210,13 +210,13 @@ func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
 		most("stale", "Open for over a day", float64(c.stale), "alerts", 0, fromISAOpen),
 		most("chattering", "Alerts that came and went three times a minute", float64(c.chattering), "alerts", chatterMost, fromISA),
 	}
-	in := lab.Gauge{Code: "in-time", Label: "Answered within the time to respond", Unit: "part", Limit: ptr(inTimeLeast), AtLeast: true, Source: fromOwn.source, Standing: fromOwn.standing}
+	in := lab.Gauge{Code: "in-time", Label: "Answered within the time to respond", Unit: "part", Limit: ptr(inTimeLeast), AtLeast: true, Source: fromOwn.source, Provenance: fromOwn.standing}
 	if c.judged > 0 {
 		v := float64(c.inTime) / float64(c.judged)
 		in.Value, in.Ok = &v, ptr(v >= inTimeLeast)
 	}
 	out = append(out, in)
-	wd := lab.Gauge{Code: "withdrawn", Label: "Withdrawn by later data", Unit: "part", Limit: ptr(withdrawMost), Source: fromOwn.source, Standing: fromOwn.standing}
+	wd := lab.Gauge{Code: "withdrawn", Label: "Withdrawn by later data", Unit: "part", Limit: ptr(withdrawMost), Source: fromOwn.source, Provenance: fromOwn.standing}
 	if n := c.raised + c.withdrawn; n > 0 {
 		v := float64(c.withdrawn) / float64(n)
 		wd.Value, wd.Ok = &v, ptr(v <= withdrawMost)
@@ -225,7 +225,7 @@ func (c *count) measures(f lab.AlertFigures) []lab.Gauge {
 }
 
 func most(code, label string, v float64, unit string, limit float64, f from) lab.Gauge {
-	return lab.Gauge{Code: code, Label: label, Value: &v, Unit: unit, Limit: &limit, Ok: ptr(v <= limit), Source: f.source, Standing: f.standing}
+	return lab.Gauge{Code: code, Label: label, Value: &v, Unit: unit, Limit: &limit, Ok: ptr(v <= limit), Source: f.source, Provenance: f.standing}
 }
 
 func ptr[T any](v T) *T { return &v }

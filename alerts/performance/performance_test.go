@@ -115,8 +115,8 @@ func TestHSEAsGiven(t *testing.T) {
 		}
 	}
 	for _, g := range performance.Count(nine, at(60), nil, nil).Measures {
-		if (g.Limit == nil) != (g.Standing == "") || len(strings.Fields(g.Standing)) > 3 {
-			t.Errorf("%s: limit %v with the standing %q", g.Code, g.Limit, g.Standing)
+		if (g.Limit == nil) != (g.Provenance == "") || len(strings.Fields(g.Provenance)) > 3 {
+			t.Errorf("%s: limit %v with the standing %q", g.Code, g.Limit, g.Provenance)
 		}
 	}
 }

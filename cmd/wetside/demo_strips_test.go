@@ -46,8 +46,8 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 		if back == warmBack || back == 0 {
 			want = lab.StripAction
 		}
-		if s.Standing != want && back != 1 { // the day before is at the limit
-			t.Errorf("%d days ago the strip is %s (%s), want %s", back, s.Standing, s.Beyond(), want)
+		if s.Status != want && back != 1 { // the day before is at the limit
+			t.Errorf("%d days ago the strip is %s (%s), want %s", back, s.Status, s.Beyond(), want)
 		}
 		if back == warmBack || back == 0 {
 			p := pushes[run]
@@ -57,13 +57,13 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 			}
 		}
 		other, _ := strips.Judge(demoStrip("avocet", usual, back), "tern-street/avocet", nil, settings)
-		if other.Standing != lab.StripIn {
-			t.Errorf("avocet's strip of %d days ago is %s (%s)", back, other.Standing, other.Beyond())
+		if other.Status != lab.StripIn {
+			t.Errorf("avocet's strip of %d days ago is %s (%s)", back, other.Status, other.Beyond())
 		}
 	}
 	for _, p := range []float64{-0.03, 0.03} { // as the runs of the day may be
-		if s, _ := strips.Judge(demoStrip(demoUnit, p, 0), "tern-street/plover", nil, settings); s.Standing != lab.StripAction {
-			t.Errorf("with a push error of %+.2f stop today's strip is %s", p, s.Standing)
+		if s, _ := strips.Judge(demoStrip(demoUnit, p, 0), "tern-street/plover", nil, settings); s.Status != lab.StripAction {
+			t.Errorf("with a push error of %+.2f stop today's strip is %s", p, s.Status)
 		}
 	}
 	if moved := strips.MovedWithMix(reads); !slices.Contains(slices.Collect(maps.Values(moved)), true) {

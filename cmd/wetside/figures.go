@@ -67,7 +67,7 @@ func figureLine(w *tabwriter.Writer, step, figure, value string, sources []sheet
 	for _, x := range sheetbook.SourcesOf(sources, figure) {
 		from = append(from, x.From)
 	}
-	fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", step, sheetbook.FigureLabel(figure), value, sheetbook.StandingOf(sources, figure), strings.Join(from, "; "))
+	fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\n", step, sheetbook.FigureLabel(figure), value, sheetbook.ProvenanceOf(sources, figure), strings.Join(from, "; "))
 }
 
 // figuresCmd prints the figures of the rules.
@@ -83,7 +83,7 @@ func (c *figuresCmd) Run(s streams) error {
 	}
 	w := tabwriter.NewWriter(s.out, 0, 0, 2, ' ', 0)
 	for _, f := range cfg.Data.List() {
-		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", f.Name, strconv.FormatFloat(f.Value, 'g', -1, 64), f.Standing, f.From)
+		fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", f.Name, strconv.FormatFloat(f.Value, 'g', -1, 64), f.Provenance, f.From)
 	}
 	return flushed(w)
 }
@@ -102,7 +102,7 @@ func ruleFigures(d *rules.Data) []web.RuleFigure {
 	}
 	var out []web.RuleFigure
 	for _, f := range d.List() {
-		out = append(out, web.RuleFigure{Figure: f.Name, Value: f.Value, Standing: f.Standing, From: f.From})
+		out = append(out, web.RuleFigure{Figure: f.Name, Value: f.Value, Provenance: f.Provenance, From: f.From})
 	}
 	return out
 }

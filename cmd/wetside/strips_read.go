@@ -204,7 +204,7 @@ func (r *stripReader) send(body []byte) ([]byte, error) {
 // tell says how a strip stands.
 func (r *stripReader) tell(a web.StripAnswer) {
 	words := map[string]string{lab.StripIn: "in", lab.StripAction: "beyond an action limit", lab.StripOut: "beyond a control limit", lab.StripUnjudged: "saved, not judged"}
-	fmt.Fprintf(r.s.err, "the strip is %s; gate: %s\n", words[a.Strip.Standing], a.Gate.Gate)
+	fmt.Fprintf(r.s.err, "the strip is %s; gate: %s\n", words[a.Strip.Status], a.Gate.Gate)
 	for _, text := range append(a.Gate.Reasons, a.Notes...) {
 		fmt.Fprintln(r.s.err, " ", text)
 	}

@@ -129,7 +129,7 @@ func stripWords(e Entry, _ EntryWords) string { return BodyOf[Strip](e).Words() 
 // whose aims and limits it was judged.
 func (s Strip) Words() string {
 	out := map[string]string{StripIn: "read the control strip: in", StripAction: "read the control strip: beyond an action limit, " + s.Beyond(),
-		StripOut: "read the control strip: beyond a control limit, " + s.Beyond()}[s.Standing]
+		StripOut: "read the control strip: beyond a control limit, " + s.Beyond()}[s.Status]
 	if out == "" {
 		return "read the control strip: not judged, it had no aims or no limits yet"
 	}

@@ -27,18 +27,18 @@ type Gauge struct {
 	AtLeast bool     `json:"at_least"`
 	Ok      *bool    `json:"ok"`
 	Source  string   `json:"source"`
-	// Standing is how far the source of the limit goes: published, quoted
+	// Provenance is how far the source of the limit goes: published, quoted
 	// elsewhere or unconfirmed; "" where there is no limit.
-	Standing string `json:"standing"`
+	Provenance string `json:"standing"`
 }
 
 // Share is the part of one priority.
 type Share struct {
-	Priority Priority `json:"priority" enum:"urgent,high,low"`
-	Alerts   int      `json:"alerts"`
-	Part     float64  `json:"part" doc:"0 to 1."`
-	Usual    float64  `json:"usual" doc:"What the guides on alarms give, 0 to 1."`
-	Standing string   `json:"standing"` // how far the source of Usual goes
+	Priority   Priority `json:"priority" enum:"urgent,high,low"`
+	Alerts     int      `json:"alerts"`
+	Part       float64  `json:"part" doc:"0 to 1."`
+	Usual      float64  `json:"usual" doc:"What the guides on alarms give, 0 to 1."`
+	Provenance string   `json:"standing"` // how far the source of Usual goes
 }
 
 // RuleFigures is how one rule did.

@@ -37,11 +37,11 @@ type JudgedBy struct {
 
 // SheetFigure is a figure of the sheet that a run was judged by.
 type SheetFigure struct {
-	Step     string `json:"step"` // "": of the whole sheet
-	Figure   string `json:"figure"`
-	Value    string `json:"value"`    // as people write it
-	Standing string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
-	Note     string `json:"note,omitempty" doc:"Of limits that the lab widened: that they are its own, what is published, and why."`
+	Step       string `json:"step"` // "": of the whole sheet
+	Figure     string `json:"figure"`
+	Value      string `json:"value"`    // as people write it
+	Provenance string `json:"standing"` // published, quoted elsewhere, unconfirmed or the lab's own
+	Note       string `json:"note,omitempty" doc:"Of limits that the lab widened: that they are its own, what is published, and why."`
 }
 
 // LookFor names what a reason does to film and what can still be done.
@@ -51,9 +51,9 @@ type LookFor struct {
 	Look   string `json:"look"`   // what to look for
 	Remedy string `json:"remedy"` // what can still be done; "" where nothing can
 	Source string `json:"source"`
-	// Standing is how far the source goes: published, quoted elsewhere or
+	// Provenance is how far the source goes: published, quoted elsewhere or
 	// unconfirmed.
-	Standing string `json:"standing"`
+	Provenance string `json:"standing"`
 }
 
 // SeenCauses is a fault that was seen on the film with the causes that fit
@@ -68,13 +68,13 @@ type SeenCauses struct {
 
 // Cause is one cause that fits a fault.
 type Cause struct {
-	Text     string `json:"text"`
-	Step     string `json:"step,omitempty"`
-	Evidence string `json:"evidence"` // what in this run speaks for it; "" where nothing does
-	Against  string `json:"against"`  // what speaks against it
-	Tell     string `json:"tell"`     // how to tell it; "" where the figures do
-	Source   string `json:"source"`
-	Standing string `json:"standing"` // how far the source goes
+	Text       string `json:"text"`
+	Step       string `json:"step,omitempty"`
+	Evidence   string `json:"evidence"` // what in this run speaks for it; "" where nothing does
+	Against    string `json:"against"`  // what speaks against it
+	Tell       string `json:"tell"`     // how to tell it; "" where the figures do
+	Source     string `json:"source"`
+	Provenance string `json:"standing"` // how far the source goes
 }
 
 // Comparison sets a run beside the good runs of its process, push and unit.

@@ -50,7 +50,7 @@ type Strip struct {
 	ReadBy    string         `json:"read_by,omitempty"`
 	Densities map[string]RGB `json:"densities"` // by step: dmin, ld, hd, dmax, yellow
 	Plots     []StripPlot    `json:"plots,omitempty"`
-	Standing  string         `json:"standing,omitempty"` // of the worst plot
+	Status    string         `json:"standing,omitempty"` // of the worst plot
 	Note      string         `json:"note,omitempty"`
 }
 
@@ -72,7 +72,7 @@ type StripPlot struct {
 	Action    *float64 `json:"action" doc:"Action limit, half width; null: none."`
 	Control   *float64 `json:"control" doc:"Control limit, half width; null: none."`
 	Side      string   `json:"side" enum:"both,high,low" doc:"On which side of the aim the limits stand."`
-	Standing  string   `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
+	Status    string   `json:"standing" enum:"in,action,out,unjudged" doc:"in: within the action limits. action: beyond an action limit. out: beyond a control limit. unjudged: there is nothing yet to judge it by."`
 	Limits    string   `json:"limits" enum:"published,own,provisional,none" doc:"Whose limits: published, the lab's own, worked out of its first strips (provisional), or none."`
 	AimFrom   string   `json:"aim_from,omitempty" enum:"reference,own,first-strips" doc:"Whose aim: the box's reference strip with its correction factors, the lab's own that a lead took over, or its first strips; absent without an aim."`
 }
@@ -104,13 +104,13 @@ const maxSteps = 16
 // Beyond names the plots that are beyond a limit, the worst first.
 func (s Strip) Beyond() string {
 	var out []string
-	for _, standing := range []string{StripOut, StripAction} {
+	for _, status := range []string{StripOut, StripAction} {
 		for _, p := range s.Plots {
-			if p.Standing != standing || p.Deviation == nil {
+			if p.Status != status || p.Deviation == nil {
 				continue
 			}
 			width := p.Control
-			if standing == StripAction {
+			if status == StripAction {
 				width = p.Action
 			}
 			out = append(out, fmt.Sprintf("%s %+.2f (limit %s%.2f)", p.Label, *p.Deviation, map[string]string{"both": "±", "high": "+", "low": "-"}[p.Side], *width))

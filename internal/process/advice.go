@@ -11,7 +11,7 @@ const (
 )
 
 // Advice is what to do with a step after an outage, in seconds after the
-// moment of Standing.
+// moment of FilmInBath.
 type Advice struct {
 	Action string
 	LeftS  float64 // until the step should end; with Repeat how long to do it again
@@ -34,7 +34,7 @@ type Advice struct {
 // is repeated where it can be (min steps) and had too little.
 //
 // False where the step's time cannot be known.
-func (s *Step) Advise(st Standing) (Advice, bool) {
+func (s *Step) Advise(st FilmInBath) (Advice, bool) {
 	e, ok := s.EdgeTimes(st.Aim)
 	if !ok {
 		return Advice{}, false
@@ -60,7 +60,7 @@ func (s *Step) Advise(st Standing) (Advice, bool) {
 }
 
 // completeAdvice adds what the film will have had by then.
-func (s *Step) completeAdvice(st Standing, a *Advice) {
+func (s *Step) completeAdvice(st FilmInBath, a *Advice) {
 	a.ActS = max(0, a.LeftS-st.ReactS-st.DrainS)
 	switch a.Action {
 	case Repeat:
@@ -76,7 +76,7 @@ func (s *Step) completeAdvice(st Standing, a *Advice) {
 	a.DoneStops, a.Pushes = s.StopsRange(a.Done, st.Aim)
 }
 
-func (s *Step) adviseDeveloper(st Standing, e EdgeTimes, a *Advice) {
+func (s *Step) adviseDeveloper(st FilmInBath, e EdgeTimes, a *Advice) {
 	soonest := st.ReactS + st.DrainS
 	itself := st.EndsS >= 0 && st.EndsS <= soonest // the unit ends it before a person can
 	if itself {
@@ -101,7 +101,7 @@ func (s *Step) adviseDeveloper(st Standing, e EdgeTimes, a *Advice) {
 	a.LeftS = left
 }
 
-func (s *Step) adviseExact(st Standing, e EdgeTimes, a *Advice) {
+func (s *Step) adviseExact(st FilmInBath, e EdgeTimes, a *Advice) {
 	had := st.SoFar.Best
 	switch {
 	case st.EndsS < 0, had+st.EndsS > e.Over:
@@ -111,7 +111,7 @@ func (s *Step) adviseExact(st Standing, e EdgeTimes, a *Advice) {
 	}
 }
 
-func (s *Step) adviseMin(st Standing, e EdgeTimes, a *Advice) {
+func (s *Step) adviseMin(st FilmInBath, e EdgeTimes, a *Advice) {
 	stood := s.stoodStillS(st)
 	low := func(r Range) float64 { return r.Low - stood }
 	if st.EndsS >= 0 && low(s.EquivalentAt(st, st.EndsS)) >= e.Under {
@@ -133,7 +133,7 @@ func (s *Step) adviseMin(st Standing, e EdgeTimes, a *Advice) {
 
 // stoodStillS is how long the film stood in the same water of a wash, seconds:
 // that time washes nothing out and does not count.
-func (s *Step) stoodStillS(st Standing) float64 {
+func (s *Step) stoodStillS(st FilmInBath) float64 {
 	if !s.Wash {
 		return 0
 	}

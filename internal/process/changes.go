@@ -64,5 +64,5 @@ func (c FigureChange) Own(b *Book, days map[string]int) bool {
 		return false
 	}
 	step, ok := sheet.Step(c.Step)
-	return ok && StandingOf(step.Sources, c.Figure) == LabsOwn
+	return ok && ProvenanceOf(step.Sources, c.Figure) == LabsOwn
 }

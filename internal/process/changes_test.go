@@ -24,7 +24,7 @@ func TestChangesSpeakOfWhatIsThere(t *testing.T) {
 					t.Errorf("there is no sheet %s", c.Sheet)
 					continue
 				}
-				if s, ok := sheet.Step(c.Step); !ok || StandingOf(s.Sources, c.Figure) == "" {
+				if s, ok := sheet.Step(c.Step); !ok || ProvenanceOf(s.Sources, c.Figure) == "" {
 					t.Errorf("%s has no %s %s", c.Sheet, c.Step, c.Figure)
 				}
 			}

@@ -14,9 +14,9 @@ const (
 // practice, no source.
 const ReactS = 20
 
-// Standing is film in a bath at one moment. All seconds of what follows count
+// FilmInBath is film in a bath at one moment. All seconds of what follows count
 // from that moment.
-type Standing struct {
+type FilmInBath struct {
 	Aim
 	SoFar Range // equivalent seconds that it has had
 	Bath  Range // the liquid, °C, the probe's doubt in the bounds
@@ -36,7 +36,7 @@ type Standing struct {
 }
 
 // Deadlines are when something changes for film that stands without power, in
-// seconds after the moment of Standing; +Inf: never. Until GoOnUntilS the
+// seconds after the moment of FilmInBath; +Inf: never. Until GoOnUntilS the
 // power may come back and the step still end by itself within the inspect
 // edges. From DrainFromS on it is to be drained by hand at ActS (at once where
 // that has passed). From TooLateFromS on even draining at once ends beyond the
@@ -63,7 +63,7 @@ func (m Deadlines) ActionAt(t float64) string {
 
 // Outlook says what holds until when. A min step waits: longer does it no
 // harm. False where the step's time cannot be known.
-func (s *Step) Outlook(st Standing) (Deadlines, bool) {
+func (s *Step) Outlook(st FilmInBath) (Deadlines, bool) {
 	e, ok := s.EdgeTimes(st.Aim)
 	if !ok {
 		return Deadlines{}, false
@@ -91,7 +91,7 @@ func (s *Step) Outlook(st Standing) (Deadlines, bool) {
 
 // IfDrained is what the film will have had if a person is told at atS: the
 // equivalent time and, for a step that pushes, the push error.
-func (s *Step) IfDrained(st Standing, atS float64) (equivalent, stops Range, pushes bool) {
+func (s *Step) IfDrained(st FilmInBath, atS float64) (equivalent, stops Range, pushes bool) {
 	equivalent = s.EquivalentAt(st, max(atS, 0)+st.ReactS+st.DrainS)
 	stops, pushes = s.StopsRange(equivalent, st.Aim)
 	return equivalent, stops, pushes
@@ -99,14 +99,14 @@ func (s *Step) IfDrained(st Standing, atS float64) (equivalent, stops Range, pus
 
 // EquivalentAt is the equivalent time that film in the bath will have had at
 // t seconds after the moment.
-func (s *Step) EquivalentAt(st Standing, t float64) Range {
+func (s *Step) EquivalentAt(st FilmInBath, t float64) Range {
 	c, toward := st.temperatureAhead()
 	return st.SoFar.Plus(s.Cooled(c, st.Bath, toward, 0, t))
 }
 
 // temperatureAhead is how the temperature goes on; one that stays is one that has
 // arrived.
-func (st *Standing) temperatureAhead() (Cooling, Range) {
+func (st *FilmInBath) temperatureAhead() (Cooling, Range) {
 	if st.Cooling == nil {
 		return Cooling{TauS: 1, TauLowS: 1, TauHighS: 1}, st.Bath
 	}
@@ -118,11 +118,11 @@ const dayS = 86400
 
 // timeUntilBest is when the best estimate of the equivalent time comes to target,
 // seconds; 0 where it has, +Inf where it does not within a day.
-func (s *Step) timeUntilBest(st Standing, target float64) float64 {
+func (s *Step) timeUntilBest(st FilmInBath, target float64) float64 {
 	return s.timeUntil(st, target, func(r Range) float64 { return r.Best })
 }
 
-func (s *Step) timeUntil(st Standing, target float64, of func(Range) float64) float64 {
+func (s *Step) timeUntil(st FilmInBath, target float64, of func(Range) float64) float64 {
 	reached := func(t float64) bool { return of(s.EquivalentAt(st, t)) >= target }
 	if math.IsInf(target, 1) {
 		return target
@@ -148,7 +148,7 @@ func (s *Step) timeUntil(st Standing, target float64, of func(Range) float64) fl
 
 // goOnUntil is until when the power may come back and the step still end by
 // itself within the inspect edges; at most act, when a person is to drain.
-func (s *Step) goOnUntil(st Standing, e EdgeTimes, act float64) float64 {
+func (s *Step) goOnUntil(st FilmInBath, e EdgeTimes, act float64) float64 {
 	good := func(u float64) bool {
 		v := s.endsByItself(st, u)
 		return v >= e.Under && v <= e.Over
@@ -184,7 +184,7 @@ func (s *Step) goOnUntil(st Standing, e EdgeTimes, act float64) float64 {
 
 // endsByItself is the best estimate of the equivalent time at the unit's own
 // end of the step with the power back at u, the bath held from then on.
-func (s *Step) endsByItself(st Standing, u float64) float64 {
+func (s *Step) endsByItself(st FilmInBath, u float64) float64 {
 	left := st.EndsS
 	if !st.CounterStands {
 		left = max(0, st.EndsS-u)

@@ -18,8 +18,8 @@ func c41Developer(t interface{ Fatal(...any) }) *Step {
 
 // held is film that has had so many seconds in a developer at its sheet's
 // temperature and stays there.
-func held(soFar, endsS float64) Standing {
-	return Standing{SoFar: Exactly(soFar), Bath: Exactly(37.8), EndsS: endsS, ReactS: ReactS}
+func held(soFar, endsS float64) FilmInBath {
+	return FilmInBath{SoFar: Exactly(soFar), Bath: Exactly(37.8), EndsS: endsS, ReactS: ReactS}
 }
 
 // At the sheet's temperature equivalent seconds are seconds, so every moment
@@ -29,7 +29,7 @@ func TestOutlookAtTheSheetsTemperature(t *testing.T) {
 	s := c41Developer(t)
 	for _, tt := range []struct {
 		name                   string
-		st                     Standing
+		st                     FilmInBath
 		goOn, act, late, nowEq float64
 	}{
 		// 95 s to go by its own counter, which runs on: it may come back until
@@ -37,10 +37,10 @@ func TestOutlookAtTheSheetsTemperature(t *testing.T) {
 		{"early, counter runs", held(100, 95), 75, 75, 95.1, 120},
 		// The counter stands: what the outage takes comes on top, and 9.9 s
 		// of it are within the edge.
-		{"early, counter stands", Standing{SoFar: Exactly(100), Bath: Exactly(37.8), EndsS: 95, CounterStands: true, ReactS: 20}, 9.9, 75, 95.1, 120},
+		{"early, counter stands", FilmInBath{SoFar: Exactly(100), Bath: Exactly(37.8), EndsS: 95, CounterStands: true, ReactS: 20}, 9.9, 75, 95.1, 120},
 		{"the aim is nearer than a person", held(180, 15), 0, 0, 15.1, 200},
 		{"past the second edge", held(220, 0), 0, 0, 0, 240},
-		{"draining takes 10 s", Standing{SoFar: Exactly(100), Bath: Exactly(37.8), EndsS: 95, ReactS: 20, DrainS: 10}, 65, 65, 85.1, 130},
+		{"draining takes 10 s", FilmInBath{SoFar: Exactly(100), Bath: Exactly(37.8), EndsS: 95, ReactS: 20, DrainS: 10}, 65, 65, 85.1, 130},
 		{"its end is not known", held(100, -1), 75, 75, 95.1, 120},
 		{"it would end far too soon", held(100, 40), 0, 75, 95.1, 120},
 	} {
@@ -79,7 +79,7 @@ func TestOutlookHoldsWhatItSays(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		s := c41Developer(rt)
 		cool := Cooling{TauS: rapid.Float64Range(1500, 6000).Draw(rt, "tau"), TauLowS: 1200, TauHighS: 12000}
-		st := Standing{Aim: Aim{Push: rapid.SampledFrom([]float64{-1, 0, 0.5, 2}).Draw(rt, "push")},
+		st := FilmInBath{Aim: Aim{Push: rapid.SampledFrom([]float64{-1, 0, 0.5, 2}).Draw(rt, "push")},
 			SoFar: Within(rapid.Float64Range(0, 300).Draw(rt, "so far"), 2), Bath: Within(rapid.Float64Range(25, 38.5).Draw(rt, "bath"), 0.1),
 			Cooling: &cool, Toward: Within(21, 3), EndsS: rapid.Float64Range(-1, 250).Draw(rt, "ends"),
 			CounterStands: rapid.Bool().Draw(rt, "stands"), ReactS: 20, DrainS: rapid.Float64Range(0, 20).Draw(rt, "drain")}
@@ -114,23 +114,23 @@ func TestOutlookHoldsWhatItSays(t *testing.T) {
 func TestOutlookOfOtherSteps(t *testing.T) {
 	sheet, _ := Builtin().Sheet("e6-7")
 	bleach, _ := sheet.Step("bleach")
-	m, ok := bleach.Outlook(Standing{SoFar: Exactly(100), Bath: Exactly(36), EndsS: 260, ReactS: 20})
+	m, ok := bleach.Outlook(FilmInBath{SoFar: Exactly(100), Bath: Exactly(36), EndsS: 260, ReactS: 20})
 	if !ok || m.ActionAt(5000) != GoOn || m.Pushes {
 		t.Errorf("a min step waits: %+v", m)
 	}
 	wash, _ := sheet.Step("wash-1") // exact, 120 s -10/+60
-	m, _ = wash.Outlook(Standing{SoFar: Exactly(50), Bath: Exactly(30), EndsS: 70, ReactS: 20})
+	m, _ = wash.Outlook(FilmInBath{SoFar: Exactly(50), Bath: Exactly(30), EndsS: 70, ReactS: 20})
 	if math.Abs(m.ActS-110) > 0.01 || !math.IsInf(m.TooLateFromS, 1) {
 		t.Errorf("the first wash is to be drained at 180 s: %+v", m)
 	}
 	color, _ := sheet.Step("color-developer") // 360 s, inspect -5/+20 %, out -15/+40 %
-	m, _ = color.Outlook(Standing{SoFar: Exactly(300), Bath: Exactly(38), EndsS: 60, CounterStands: true, ReactS: 20})
+	m, _ = color.Outlook(FilmInBath{SoFar: Exactly(300), Bath: Exactly(38), EndsS: 60, CounterStands: true, ReactS: 20})
 	if math.Abs(m.ActS-40) > 0.01 || math.Abs(m.TooLateFromS-(504-320)) > 0.01 || m.Pushes {
 		t.Errorf("color developer: %+v", m)
 	}
 	bw, _ := Builtin().Sheet("bw")
 	dev, _ := bw.Step("developer")
-	if _, ok := dev.Outlook(Standing{SoFar: Exactly(100), Bath: Exactly(20)}); ok {
+	if _, ok := dev.Outlook(FilmInBath{SoFar: Exactly(100), Bath: Exactly(20)}); ok {
 		t.Error("an outlook without a time")
 	}
 }
@@ -169,14 +169,14 @@ func TestAdvise(t *testing.T) {
 	step := func(sh *Sheet, id string) *Step { s, _ := sh.Step(id); return s }
 	dev, bleach, wash := step(c41, "developer"), step(c41, "bleach"), step(c41, "wash-2")
 	exact := step(e6, "wash-1")
-	at := func(soFar, c, ends float64) Standing {
-		return Standing{SoFar: Exactly(soFar), Bath: Exactly(c), EndsS: ends, ReactS: 20}
+	at := func(soFar, c, ends float64) FilmInBath {
+		return FilmInBath{SoFar: Exactly(soFar), Bath: Exactly(c), EndsS: ends, ReactS: 20}
 	}
-	with := func(st Standing, f func(*Standing)) Standing { f(&st); return st }
+	with := func(st FilmInBath, f func(*FilmInBath)) FilmInBath { f(&st); return st }
 	for _, tt := range []struct {
 		name string
 		s    *Step
-		st   Standing
+		st   FilmInBath
 		want string
 		left float64
 	}{
@@ -190,18 +190,18 @@ func TestAdvise(t *testing.T) {
 		// Ten degrees below: 2.9 times slower, so 95 s take 275.5.
 		{"cooled", dev, at(100, 27.8, 95), Extend, 95 * 2.9},
 		{"far over", dev, at(260, 37.8, 0), Discard, 0},
-		{"gone, good", dev, with(at(196, 37.8, 0), func(s *Standing) { s.Ended = true }), Continue, 0},
-		{"gone, far short", dev, with(at(120, 37.8, 0), func(s *Standing) { s.Ended = true }), Discard, 0},
+		{"gone, good", dev, with(at(196, 37.8, 0), func(s *FilmInBath) { s.Ended = true }), Continue, 0},
+		{"gone, far short", dev, with(at(120, 37.8, 0), func(s *FilmInBath) { s.Ended = true }), Discard, 0},
 		{"bleach warm enough", bleach, at(200, 38, 190), Continue, 190},
 		{"bleach that the unit ends too soon", bleach, at(100, 38, 40), Extend, 160}, // least 260
 		// Five degrees under its limit, at the low bound (factor 4) half as
 		// fast: 160 s missing take 320.
 		{"bleach cold", bleach, at(100, 30, 40), Extend, 320},
 		{"bleach ice-cold", bleach, at(10, 8, 40), Repeat, 390},
-		{"bleach gone too soon", bleach, with(at(100, 38, 0), func(s *Standing) { s.Ended = true }), Repeat, 390},
-		{"bleach gone, had its least", bleach, with(at(262, 38, 0), func(s *Standing) { s.Ended = true }), Continue, 0},
-		{"wash stood still", wash, with(at(195, 30, 0), func(s *Standing) { s.StoodS = 100 }), Repeat, 195},
-		{"wash stood, time made up", wash, with(at(150, 30, 150), func(s *Standing) { s.StoodS = 100 }), Continue, 150},
+		{"bleach gone too soon", bleach, with(at(100, 38, 0), func(s *FilmInBath) { s.Ended = true }), Repeat, 390},
+		{"bleach gone, had its least", bleach, with(at(262, 38, 0), func(s *FilmInBath) { s.Ended = true }), Continue, 0},
+		{"wash stood still", wash, with(at(195, 30, 0), func(s *FilmInBath) { s.StoodS = 100 }), Repeat, 195},
+		{"wash stood, time made up", wash, with(at(150, 30, 150), func(s *FilmInBath) { s.StoodS = 100 }), Continue, 150},
 		{"first wash over its time", exact, at(150, 38, 60), Shorten, 0},
 		{"first wash within", exact, at(100, 38, 40), Continue, 40},
 		{"first wash short", exact, at(60, 38, 20), Extend, 60},

@@ -19,8 +19,8 @@ const markOwn = "OWN"
 // ownWords stand where a lab set a figure and named no source.
 const ownWords = "set by this lab"
 
-// Standing is how far the source goes.
-func (s Source) Standing() string {
+// Provenance is how far the source can be relied on.
+func (s Source) Provenance() string {
 	switch {
 	case s.Memory || strings.HasPrefix(s.Mark, "MEM"):
 		return Unconfirmed
@@ -59,12 +59,12 @@ func SourcesOf(list []Source, figure string) []Source {
 	return all
 }
 
-// StandingOf is how far the sources of a figure go: as far as the weakest of
+// ProvenanceOf is how far the sources of a figure can be relied on: as far as the weakest of
 // them. "" where none is named.
-func StandingOf(list []Source, figure string) string {
+func ProvenanceOf(list []Source, figure string) string {
 	worst := ""
 	for _, s := range SourcesOf(list, figure) {
-		if v := s.Standing(); doubtRank[v] > doubtRank[worst] {
+		if v := s.Provenance(); doubtRank[v] > doubtRank[worst] {
 			worst = v
 		}
 	}
@@ -105,7 +105,7 @@ func isFigure(word string) bool {
 }
 
 // Source says where a figure comes from: From in words, Mark how it was read
-// (Standing says it to people). Memory marks what was written down
+// (Provenance says it to people). Memory marks what was written down
 // from memory: the lab's choice until it is confirmed from its own manual.
 type Source struct {
 	Figure string `yaml:"figure"`

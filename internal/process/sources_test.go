@@ -6,13 +6,13 @@ import (
 )
 
 // Every figure of every built-in sheet, developer and check says where it is
-// from, in a standing of three words or fewer.
+// from, and how far that can be relied on, in three words or fewer.
 func TestEveryFigureHasAStanding(t *testing.T) {
 	standings, n := map[string]int{}, 0
 	check := func(where string, list []Source, figure string) {
 		t.Helper()
 		n++
-		v := StandingOf(list, figure)
+		v := ProvenanceOf(list, figure)
 		if v != Published && v != Quoted && v != Unconfirmed || len(strings.Fields(v)) > 3 {
 			t.Errorf("%s: %s has the standing %q", where, figure, v)
 		}
@@ -90,7 +90,7 @@ func TestStandingsOfTheReference(t *testing.T) {
 		id, step, _ := strings.Cut(x.at, "/")
 		sheet, _ := Builtin().Sheet(id)
 		s, _ := sheet.Step(step)
-		if got := StandingOf(s.Sources, x.figure); got != x.want {
+		if got := ProvenanceOf(s.Sources, x.figure); got != x.want {
 			t.Errorf("%s %s is %q, the reference says %q", x.at, x.figure, got, x.want)
 		}
 	}
@@ -119,7 +119,7 @@ func TestOwnFiguresAreTheLabsOwn(t *testing.T) {
 		sheet, _ := l.inForceNow().Sheet("c41")
 		s, _ := sheet.Step("fixer")
 		for figure, want := range x.want {
-			if got := StandingOf(s.Sources, figure); got != want {
+			if got := ProvenanceOf(s.Sources, figure); got != want {
 				t.Errorf("%s: %s is %q, want %q (%v)", name, figure, got, want, s.Sources)
 			}
 		}

@@ -32,7 +32,7 @@ func WidenedLimits(s *Sheet) []Widened {
 		if !ok {
 			continue
 		}
-		if v := StandingOf(p.Sources, "limits_c"); v != Published && v != Quoted {
+		if v := ProvenanceOf(p.Sources, "limits_c"); v != Published && v != Quoted {
 			continue
 		}
 		if st.LowC >= p.LowC-sameLimitC && st.HighC <= p.HighC+sameLimitC {

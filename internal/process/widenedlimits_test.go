@@ -33,7 +33,7 @@ func TestWidenedLimits(t *testing.T) {
 		if len(got) != c.wide || c.wide > 0 && (got[0].Why != c.why || got[0].PublishedLowC != 37.65 || got[0].PublishedHighC != 37.95) {
 			t.Errorf("%s: %+v", c.name, got)
 		}
-		if v := StandingOf(s.Steps[0].Sources, "limits_c"); v != c.standing {
+		if v := ProvenanceOf(s.Steps[0].Sources, "limits_c"); v != c.standing {
 			t.Errorf("%s: the standing is %q; want %q", c.name, v, c.standing)
 		}
 		for _, src := range SourcesOf(s.Steps[0].Sources, "limits_c") {

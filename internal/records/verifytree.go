@@ -23,7 +23,7 @@ func (c *check) tree() error {
 	}
 	for at := range c.leafRows {
 		leaf := int64(at)
-		c.standing(leaf)
+		c.checkLeafContent(leaf)
 		want, err := c.log.Add(c.leafHash(leaf, stored[tlog.StoredHashIndex(0, leaf)]))
 		if err != nil {
 			return err
@@ -47,8 +47,8 @@ func (c *check) tree() error {
 	return nil
 }
 
-// standing checks that each leaf has something under it.
-func (c *check) standing(at int64) {
+// checkLeafContent checks that each leaf has something under it.
+func (c *check) checkLeafContent(at int64) {
 	leaf, under := c.leaf(at), c.content[at]
 	switch {
 	case leaf == nil && under.kind == "":

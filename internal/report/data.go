@@ -28,9 +28,9 @@ type table struct {
 
 // source is where a row was read.
 type source struct {
-	Text     string   `yaml:"text"`
-	Standing string   `yaml:"standing"` // how far it goes, as process.Published
-	Of       []string `yaml:"of"`       // the families that it speaks of
+	Text       string   `yaml:"text"`
+	Provenance string   `yaml:"standing"` // how far it goes, as process.Published
+	Of         []string `yaml:"of"`       // the families that it speaks of
 }
 
 // lookRow is the consequence of a reason.
@@ -146,7 +146,7 @@ func holds(families []string, fam string) bool {
 
 // source spells out where a row was read, and how far that goes for a family:
 // what the source does not speak of is carried over to it, and unconfirmed.
-func (t *table) source(key string, memory bool, fam string) (text, standing string) {
+func (t *table) source(key string, memory bool, fam string) (text, provenance string) {
 	s := t.Sources[key]
 	switch {
 	case memory:
@@ -154,7 +154,7 @@ func (t *table) source(key string, memory bool, fam string) (text, standing stri
 	case !holds(s.Of, fam):
 		return s.Text + ", carried over to this process", process.Unconfirmed
 	}
-	return s.Text, s.Standing
+	return s.Text, s.Provenance
 }
 
 // family is the kind of process by its id: a lab's own sheets are named after

@@ -17,7 +17,7 @@ import (
 func figuresOf(sp specs) []lab.SheetFigure {
 	out := []lab.SheetFigure{}
 	for _, f := range sp.sheet.Figures() {
-		out = append(out, lab.SheetFigure{Figure: f, Value: sp.sheet.Value(f), Standing: process.StandingOf(sp.sheet.Sources, f)})
+		out = append(out, lab.SheetFigure{Figure: f, Value: sp.sheet.Value(f), Provenance: process.ProvenanceOf(sp.sheet.Sources, f)})
 	}
 	for i := range sp.sheet.Steps {
 		st := sp.of(sp.sheet.Steps[i].ID)
@@ -32,7 +32,7 @@ func figuresOf(sp specs) []lab.SheetFigure {
 			out = append(out, x)
 		}
 		if d := st.Developer; d != nil {
-			out = append(out, lab.SheetFigure{Step: st.ID, Figure: "minutes", Value: d.Name(), Standing: process.StandingOf(d.Sources, "minutes")})
+			out = append(out, lab.SheetFigure{Step: st.ID, Figure: "minutes", Value: d.Name(), Provenance: process.ProvenanceOf(d.Sources, "minutes")})
 		}
 	}
 	return out
@@ -50,7 +50,7 @@ func widenedNote(s *process.Sheet, step string) string {
 }
 
 func stepFigure(st *process.Step, figure string) lab.SheetFigure {
-	return lab.SheetFigure{Step: st.ID, Figure: figure, Value: st.Value(figure), Standing: process.StandingOf(st.Sources, figure)}
+	return lab.SheetFigure{Step: st.ID, Figure: figure, Value: st.Value(figure), Provenance: process.ProvenanceOf(st.Sources, figure)}
 }
 
 // hangsOn lists the unconfirmed figures without which the verdict might have
@@ -62,7 +62,7 @@ func hangsOn(run lab.Run, sp specs) []lab.SheetFigure {
 		return out
 	}
 	add := func(f lab.SheetFigure) {
-		if f.Standing == process.Unconfirmed && !slices.Contains(out, f) {
+		if f.Provenance == process.Unconfirmed && !slices.Contains(out, f) {
 			out = append(out, f)
 		}
 	}
@@ -102,7 +102,7 @@ func reasonFigures(run lab.Run, sp specs) (out []lab.SheetFigure) {
 
 func namedFigure(name, step string, sp specs) lab.SheetFigure {
 	if name == "dry_max_c" {
-		return lab.SheetFigure{Figure: name, Value: sp.sheet.Value(name), Standing: process.StandingOf(sp.sheet.Sources, name)}
+		return lab.SheetFigure{Figure: name, Value: sp.sheet.Value(name), Provenance: process.ProvenanceOf(sp.sheet.Sources, name)}
 	}
 	return stepFigure(sp.of(step), name)
 }
@@ -233,8 +233,8 @@ func narrowedWords(to float64) string {
 	return fmt.Sprintf("leaves %.0f %% of the range", 100*to)
 }
 
-// standingLines say of each step how far the sources of its figures go.
-func standingLines(r lab.Report) (out []string) {
+// provenanceLines say of each step how far the sources of its figures go.
+func provenanceLines(r lab.Report) (out []string) {
 	step, line := "", ""
 	flush := func() {
 		if line != "" {
@@ -252,7 +252,7 @@ func standingLines(r lab.Report) (out []string) {
 		} else {
 			line += "; "
 		}
-		line += fmt.Sprintf("%s %s (%s)", process.FigureLabel(f.Figure), f.Value, cmp.Or(f.Note, f.Standing))
+		line += fmt.Sprintf("%s %s (%s)", process.FigureLabel(f.Figure), f.Value, cmp.Or(f.Note, f.Provenance))
 	}
 	flush()
 	return out

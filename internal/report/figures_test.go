@@ -83,7 +83,7 @@ func TestReportsSayWhereFiguresAreFrom(t *testing.T) {
 		t.Errorf("%d figures of the sheet are named", n)
 	}
 	for _, f := range r.JudgedBy.Figures {
-		if f.Value == "" || f.Standing == "" || len(strings.Fields(f.Standing)) > 3 {
+		if f.Value == "" || f.Provenance == "" || len(strings.Fields(f.Provenance)) > 3 {
 			t.Errorf("%+v", f)
 		}
 	}
@@ -128,11 +128,11 @@ func TestRowsCarriedOver(t *testing.T) {
 	} {
 		run := lab.Run{Process: tt.process, Reasons: []lab.Reason{{Code: tt.code, Step: tt.step}}}
 		got := lookFor(run, newSpecs(Judging{}.config(), tt.process, nil))
-		if len(got) != 1 || got[0].Standing != tt.standing {
+		if len(got) != 1 || got[0].Provenance != tt.standing {
 			t.Errorf("%s %s %s: %+v, want it %s", tt.process, tt.code, tt.step, got, tt.standing)
 		}
-		if carried := strings.Contains(got[0].Source, "carried over"); carried && got[0].Standing != process.Unconfirmed {
-			t.Errorf("%s %s: carried over, and %s", tt.process, tt.code, got[0].Standing)
+		if carried := strings.Contains(got[0].Source, "carried over"); carried && got[0].Provenance != process.Unconfirmed {
+			t.Errorf("%s %s: carried over, and %s", tt.process, tt.code, got[0].Provenance)
 		}
 	}
 }
@@ -145,8 +145,8 @@ func TestNoPersonsInTheTable(t *testing.T) {
 				t.Errorf("source %s names a person: %q", key, s.Text)
 			}
 		}
-		if s.Standing != process.Published && s.Standing != process.Quoted && s.Standing != process.Unconfirmed || len(s.Of) == 0 {
-			t.Errorf("source %s: standing %q, of %v", key, s.Standing, s.Of)
+		if s.Provenance != process.Published && s.Provenance != process.Quoted && s.Provenance != process.Unconfirmed || len(s.Of) == 0 {
+			t.Errorf("source %s: standing %q, of %v", key, s.Provenance, s.Of)
 		}
 	}
 }

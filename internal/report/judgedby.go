@@ -110,7 +110,7 @@ func bathC(sp specs) float64 {
 	return 20
 }
 
-func unconfirmed(f lab.SheetFigure) bool { return f.Standing == process.Unconfirmed }
+func unconfirmed(f lab.SheetFigure) bool { return f.Provenance == process.Unconfirmed }
 
 // sheetSources names where the figures of a sheet come from.
 func sheetSources(sp specs) []string {
@@ -118,7 +118,7 @@ func sheetSources(sp specs) []string {
 	out := []string{}
 	add := func(of string, list []process.Source) {
 		for _, x := range list {
-			line := fmt.Sprintf("%s%s: %s (%s)", of, process.FigureLabel(x.Figure), x.From, x.Standing())
+			line := fmt.Sprintf("%s%s: %s (%s)", of, process.FigureLabel(x.Figure), x.From, x.Provenance())
 			if !slices.Contains(out, line) {
 				out = append(out, line)
 			}

@@ -20,7 +20,7 @@ func lookFor(run lab.Run, sp specs) []lab.LookFor {
 			continue
 		}
 		l := lab.LookFor{Code: r.Code, Step: r.Step, Look: row.Look, Remedy: row.Remedy}
-		l.Source, l.Standing = t.source(row.Source, row.Memory, fam)
+		l.Source, l.Provenance = t.source(row.Source, row.Memory, fam)
 		if !slices.Contains(out, l) {
 			out = append(out, l)
 		}

@@ -140,17 +140,17 @@ func reportAlerts(alerts []lab.Alert) []lab.ReportAlert {
 
 // What the figures mean and what they do not.
 const (
-	noteKinetic  = "The push error is a kinetic equivalence: how much longer or shorter the film would have stood in the developer at the sheet's temperature. It is not a prediction of density."
-	noteTime     = "Time buys back density, not crossover: the layers of a color film respond differently to temperature."
-	noteStanding = "Film that stood still develops unevenly. No number of seconds repairs that, whatever the push error says."
-	noteLooks    = "wetside never says that film is spoiled: a person looks. It advises and is no safety device."
-	noteSeal     = "A seal proves that the record was not changed since it was sealed. It does not prove that what the unit sent was true."
-	noteMemory   = "Some of the sheet's figures are unconfirmed: from memory, to be confirmed from your own manual. What each is says so."
-	notePattern  = "Out of pattern is a statistical oddity beside the good runs of this unit. It does not change the verdict."
-	noteNoSheet  = "This process has no sheet: times and temperatures are shown, not judged."
-	noteReach    = "A fault of the process reaches every roll of the run and the control strip; a fault of exposure or camera does not. Causes that this run's figures rule out are not listed."
-	noteKind     = "A run without customers' film is not judged for film."
-	noteStrip    = "A control strip's run is judged as film's is: only a strip whose run was right tells of the chemistry."
+	noteKinetic    = "The push error is a kinetic equivalence: how much longer or shorter the film would have stood in the developer at the sheet's temperature. It is not a prediction of density."
+	noteTime       = "Time buys back density, not crossover: the layers of a color film respond differently to temperature."
+	noteStoodStill = "Film that stood still develops unevenly. No number of seconds repairs that, whatever the push error says."
+	noteLooks      = "wetside never says that film is spoiled: a person looks. It advises and is no safety device."
+	noteSeal       = "A seal proves that the record was not changed since it was sealed. It does not prove that what the unit sent was true."
+	noteMemory     = "Some of the sheet's figures are unconfirmed: from memory, to be confirmed from your own manual. What each is says so."
+	notePattern    = "Out of pattern is a statistical oddity beside the good runs of this unit. It does not change the verdict."
+	noteNoSheet    = "This process has no sheet: times and temperatures are shown, not judged."
+	noteReach      = "A fault of the process reaches every roll of the run and the control strip; a fault of exposure or camera does not. Causes that this run's figures rule out are not listed."
+	noteKind       = "A run without customers' film is not judged for film."
+	noteStrip      = "A control strip's run is judged as film's is: only a strip whose run was right tells of the chemistry."
 )
 
 func notes(r lab.Report) []string {
@@ -166,7 +166,7 @@ func notes(r lab.Report) []string {
 		still = still || x.Code == "outage" || x.Code == "rotation"
 	}
 	if still {
-		out = append(out, noteStanding)
+		out = append(out, noteStoodStill)
 	}
 	if r.Compared != nil && len(r.Compared.Findings) > 0 {
 		out = append(out, notePattern)

@@ -109,7 +109,7 @@ func (p *doc) reasons() {
 			if l.Remedy != "" {
 				under = append(under, "What can still be done: "+l.Remedy)
 			}
-			under = append(under, sourceWords(l.Source, l.Standing))
+			under = append(under, sourceWords(l.Source, l.Provenance))
 		}
 		p.entry(fmt.Sprintf("%d. %s: %s", i+1, capital(codeWord(x.Code)), x.Text), under...)
 	}
@@ -147,16 +147,16 @@ func causeLines(c lab.Cause) (out []string) {
 	if c.Tell != "" {
 		out = append(out, "To tell it: "+c.Tell)
 	}
-	return append(out, sourceWords(c.Source, c.Standing))
+	return append(out, sourceWords(c.Source, c.Provenance))
 }
 
 // sourceWords say where a row of the symptom table was read and how far that
-// goes. A record from before standings has none.
-func sourceWords(source, standing string) string {
-	if standing == "" {
+// goes. A report sealed before that was recorded does not say it.
+func sourceWords(source, provenance string) string {
+	if provenance == "" {
 		return "Source: " + source + "."
 	}
-	return fmt.Sprintf("Source: %s (%s).", source, standing)
+	return fmt.Sprintf("Source: %s (%s).", source, provenance)
 }
 
 func (p *doc) outages() {

@@ -166,11 +166,11 @@ func (p *doc) ground() {
 	}
 }
 
-// edgesStanding says how far the source of the edges goes.
-func edgesStanding(by lab.JudgedBy) string {
+// edgesProvenance says how far the source of the edges goes.
+func edgesProvenance(by lab.JudgedBy) string {
 	for _, f := range by.Figures {
 		if f.Figure == "edges" {
-			return " (" + f.Standing + ")"
+			return " (" + f.Provenance + ")"
 		}
 	}
 	return ""
@@ -183,7 +183,7 @@ func groundLines(r lab.Report, o Options) []string {
 		out = append(out, fmt.Sprintf("Judged by the sheet %s (%s).", by.SheetName, by.Sheet))
 	}
 	if by.InspectStops != nil && by.OutStops != nil {
-		out = append(out, fmt.Sprintf("Push error from %.2f stop: inspect; beyond %.2f stop: out of control%s.", *by.InspectStops, *by.OutStops, edgesStanding(by)))
+		out = append(out, fmt.Sprintf("Push error from %.2f stop: inspect; beyond %.2f stop: out of control%s.", *by.InspectStops, *by.OutStops, edgesProvenance(by)))
 	}
 	out = append(out, probeLine(by, o))
 	for _, a := range by.HouseAims {
@@ -197,7 +197,7 @@ func groundLines(r lab.Report, o Options) []string {
 	if by.Developer != nil {
 		out = append(out, "Developer: "+by.Developer.Developer+".")
 	}
-	out = append(out, standingLines(r)...)
+	out = append(out, provenanceLines(r)...)
 	if len(by.Sources) > 0 {
 		out = append(out, "Sources of the sheet's figures: "+strings.Join(by.Sources, "; ")+".")
 	}

@@ -61,7 +61,7 @@ func (t *table) causes(row symptomRow, s lab.Symptom, r lab.Report, sp specs) la
 		}
 		c.reach(&w, s, r.Run.Rolls)
 		w.Text = capital(c.Text) + "."
-		w.Source, w.Standing = t.source(c.Source, c.Memory, fam)
+		w.Source, w.Provenance = t.source(c.Source, c.Memory, fam)
 		list = append(list, w)
 	}
 	slices.SortStableFunc(list, func(a, b weighed) int { return cmp.Compare(b.weight, a.weight) })

@@ -138,7 +138,7 @@ func (t *text) reasons() {
 		if l.Remedy != "" {
 			t.wrap("    ", "      ", "What can still be done: "+l.Remedy)
 		}
-		t.wrap("    ", "      ", sourceWords(l.Source, l.Standing))
+		t.wrap("    ", "      ", sourceWords(l.Source, l.Provenance))
 	}
 }
 

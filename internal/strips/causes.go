@@ -18,13 +18,13 @@ import (
 var causesYAML []byte
 
 type causeRow struct {
-	Family   string `yaml:"family"`
-	Plot     string `yaml:"plot"`
-	Way      Side   `yaml:"way"`
-	Look     string `yaml:"look"`
-	Text     string `yaml:"text"`
-	Source   string `yaml:"source"`
-	Standing string `yaml:"standing"`
+	Family     string `yaml:"family"`
+	Plot       string `yaml:"plot"`
+	Way        Side   `yaml:"way"`
+	Look       string `yaml:"look"`
+	Text       string `yaml:"text"`
+	Source     string `yaml:"source"`
+	Provenance string `yaml:"standing"`
 }
 
 var causeRows = sync.OnceValue(func() []causeRow {
@@ -37,12 +37,12 @@ var causeRows = sync.OnceValue(func() []causeRow {
 
 // LikelyCause is something that may have moved a strip's plots.
 type LikelyCause struct {
-	Text     string   `json:"text"`
-	Plots    []string `json:"plots" doc:"The figures that it fits."`
-	Evidence string   `json:"evidence" doc:"What telemetry shows for it; empty where it can show nothing."`
-	Fits     bool     `json:"fits" doc:"Telemetry speaks for it."`
-	Source   string   `json:"source" doc:"Where it is from."`
-	Standing string   `json:"standing" enum:"published,quoted elsewhere,unconfirmed" doc:"How far it can be relied on."`
+	Text       string   `json:"text"`
+	Plots      []string `json:"plots" doc:"The figures that it fits."`
+	Evidence   string   `json:"evidence" doc:"What telemetry shows for it; empty where it can show nothing."`
+	Fits       bool     `json:"fits" doc:"Telemetry speaks for it."`
+	Source     string   `json:"source" doc:"Where it is from."`
+	Provenance string   `json:"standing" enum:"published,quoted elsewhere,unconfirmed" doc:"How far it can be relied on."`
 }
 
 // Measured is what telemetry says of the time since the last strip that was in.
@@ -79,7 +79,7 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 			i := slices.IndexFunc(out, func(c LikelyCause) bool { return c.Text == row.Text })
 			if i < 0 {
 				evidence, fits := m.shows(row.Look, p)
-				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Standing: row.Standing})
+				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Provenance: row.Provenance})
 				i = len(out) - 1
 			}
 			out[i].Plots = append(out[i].Plots, p.Label)

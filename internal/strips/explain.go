@@ -41,7 +41,7 @@ func Slopes(reads []Read, push map[string]float64) map[string]Slope {
 	by := map[string]*sums{}
 	for _, r := range reads {
 		x, known := push[r.Run]
-		if !known || r.Run == "" || r.Standing == lab.StripOut {
+		if !known || r.Run == "" || r.Status == lab.StripOut {
 			continue
 		}
 		for _, p := range r.Plots {
@@ -138,7 +138,7 @@ func Explained(s lab.Strip, m Measured) Explanation {
 
 // off tells whether a plot is beyond a limit.
 func off(p lab.StripPlot) bool {
-	return (p.Standing == lab.StripAction || p.Standing == lab.StripOut) && p.Deviation != nil
+	return (p.Status == lab.StripAction || p.Status == lab.StripOut) && p.Deviation != nil
 }
 
 // accountsFor tells whether the push error of the strip's own run accounts for

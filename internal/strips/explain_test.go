@@ -14,9 +14,9 @@ import (
 // 1 and 2): LD high: developer too long or too warm.
 func TestExplained(t *testing.T) {
 	plot := func(name, label string, dev, action, control float64) lab.StripPlot {
-		p := lab.StripPlot{Plot: name, Label: label, Deviation: &dev, Action: &action, Control: &control, Side: "both", Standing: lab.StripIn}
+		p := lab.StripPlot{Plot: name, Label: label, Deviation: &dev, Action: &action, Control: &control, Side: "both", Status: lab.StripIn}
 		if p.Aim = ptr(0.0); math.Abs(dev) > action {
-			p.Standing = lab.StripAction
+			p.Status = lab.StripAction
 		}
 		return p
 	}
@@ -69,7 +69,7 @@ func TestSlopes(t *testing.T) {
 		run := string(rune('a'+i%26)) + string(rune('a'+i/26))
 		push[run] = 0.15 * random.NormFloat64()
 		dev := 0.01 + 0.3*push[run] + 0.01*random.NormFloat64()
-		reads = append(reads, Read{Run: run, Strip: lab.Strip{Process: "c41", Standing: lab.StripIn, Plots: []lab.StripPlot{{Plot: "ld.r", Deviation: &dev}}}})
+		reads = append(reads, Read{Run: run, Strip: lab.Strip{Process: "c41", Status: lab.StripIn, Plots: []lab.StripPlot{{Plot: "ld.r", Deviation: &dev}}}})
 	}
 	near(t, "slope", Slopes(reads, push)["ld.r"].PerStop, 0.3, 4*0.01/(0.15*math.Sqrt(40)))
 	if s := Slopes(reads[:slopeStrips-1], push); len(s) != 0 {
@@ -87,11 +87,11 @@ func TestSlopes(t *testing.T) {
 // of that mix were in.
 func TestMovedWithMix(t *testing.T) {
 	read := func(mix string, dev float64) Read {
-		p := lab.StripPlot{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: ptr(.07), Control: ptr(.09), Side: "both", Standing: lab.StripIn}
+		p := lab.StripPlot{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: ptr(.07), Control: ptr(.09), Side: "both", Status: lab.StripIn}
 		if dev > .07 {
-			p.Standing = lab.StripAction
+			p.Status = lab.StripAction
 		}
-		return Read{Strip: lab.Strip{Process: "c41", Mix: mix, Standing: p.Standing, Plots: []lab.StripPlot{p}}}
+		return Read{Strip: lab.Strip{Process: "c41", Mix: mix, Status: p.Status, Plots: []lab.StripPlot{p}}}
 	}
 	before := []Read{read("A", .01), read("A", -.01), read("A", 0)}
 	for _, tt := range []struct {

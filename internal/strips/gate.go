@@ -8,7 +8,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// The standings of a gate.
+// The states of a gate.
 const (
 	GateIn    = "in"    // the last strip was in
 	GateWatch = "watch" // beyond an action limit, or one strip beyond a control limit: work may run, find the cause
@@ -54,10 +54,10 @@ func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
 	g := Gate{Gate: GateNone, Reasons: []string{}}
 	var judged []Read
 	for _, r := range reads {
-		if r.Standing == lab.StripIn {
+		if r.Status == lab.StripIn {
 			g.LastInAt = &r.At
 		}
-		if r.Standing != lab.StripUnjudged {
+		if r.Status != lab.StripUnjudged {
 			judged = append(judged, r)
 		}
 	}
@@ -67,7 +67,7 @@ func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
 	case len(reads) > 0:
 		g.Gate = GateWatch
 	}
-	if len(reads) > 0 && reads[len(reads)-1].Standing == lab.StripUnjudged {
+	if len(reads) > 0 && reads[len(reads)-1].Status == lab.StripUnjudged {
 		if g.Gate == GateIn {
 			g.Gate = GateWatch
 		}
@@ -99,7 +99,7 @@ func (g *Gate) byLast(reads []Read) {
 	case out == 1:
 		g.Gate, g.Needs = GateWatch, NeedsSecond
 		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond a control limit: %s. Run a second strip now.", last.Beyond()))
-	case last.Standing == lab.StripAction:
+	case last.Status == lab.StripAction:
 		g.Gate = GateWatch
 		g.Reasons = append(g.Reasons, fmt.Sprintf("The last strip is beyond an action limit: %s. Film may run; find the cause.", last.Beyond()))
 	default:
@@ -110,7 +110,7 @@ func (g *Gate) byLast(reads []Read) {
 // outInARow is how many strips at the end are beyond a control limit.
 func outInARow(reads []Read) int {
 	n := 0
-	for n < len(reads) && reads[len(reads)-1-n].Standing == lab.StripOut {
+	for n < len(reads) && reads[len(reads)-1-n].Status == lab.StripOut {
 		n++
 	}
 	return n

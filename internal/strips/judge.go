@@ -30,7 +30,7 @@ type Read struct {
 
 // Judge works out the plots of a strip and where it stands. before are the
 // strips of the same unit and process that were read earlier, oldest first;
-// settings are the lab's. It gives the strip with plots and standing, and
+// settings are the lab's. It gives the strip with plots and status, and
 // notes of what a person should know.
 func Judge(s lab.Strip, unit string, before []Read, settings lab.StripSettings) (lab.Strip, []string) {
 	j := judging{strip: s, unit: unit, before: before, settings: settings}
@@ -53,7 +53,7 @@ func Judge(s lab.Strip, unit string, before []Read, settings lab.StripSettings) 
 			j.spread(p)
 		}
 	}
-	j.strip.Standing = worst(j.strip.Plots)
+	j.strip.Status = worstStatus(j.strip.Plots)
 	return j.strip, j.notes
 }
 
@@ -139,7 +139,7 @@ func (j *judging) referenceAim(p PlotSpec, color string) *float64 {
 // that the lab took over stands before the reference's; own limits before the
 // published ones.
 func (j *judging) judge(p PlotSpec, plot lab.StripPlot) {
-	plot.Side, plot.Limits, plot.Standing = string(sideOr(p.Side)), lab.LimitsNone, lab.StripUnjudged
+	plot.Side, plot.Limits, plot.Status = string(sideOr(p.Side)), lab.LimitsNone, lab.StripUnjudged
 	own := j.ownAim(plot.Plot)
 	aim, sigma, n := j.baseline(plot.Plot, plot.Aim != nil)
 	switch {
@@ -167,7 +167,7 @@ func (j *judging) judge(p PlotSpec, plot lab.StripPlot) {
 	if plot.Aim == nil || plot.Control == nil {
 		j.note("%d of %d strips read: some plots have no aim or no limits yet and are not judged.", n, ProvisionalFrom)
 	} else {
-		plot.Standing = standing(plot)
+		plot.Status = plotStatus(plot)
 		if plot.Limits == lab.LimitsProvisional {
 			j.note("Limits from the first %d strips: provisional until there are %d.", n, BaselineSize)
 		}
@@ -190,8 +190,8 @@ func ptr(v float64) *float64 { return &v }
 // round takes the binary tail off a density: it is read to 0.01 or 0.001.
 func round(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
-// standing of a plot that has an aim and a control limit.
-func standing(plot lab.StripPlot) string {
+// plotStatus of a plot that has an aim and a control limit.
+func plotStatus(plot lab.StripPlot) string {
 	p := Point{Value: plot.Value, Aim: *plot.Aim}
 	outside := func(width *float64) bool {
 		return width != nil && (plot.Side != string(Low) && p.beyond(+1, *width) || plot.Side != string(High) && p.beyond(-1, *width))
@@ -205,12 +205,12 @@ func standing(plot lab.StripPlot) string {
 	return lab.StripIn
 }
 
-// worst of the plots that are judged; unjudged where none is.
-func worst(plots []lab.StripPlot) string {
+// worstStatus of the plots that are judged; unjudged where none is.
+func worstStatus(plots []lab.StripPlot) string {
 	rank := []string{lab.StripUnjudged, lab.StripIn, lab.StripAction, lab.StripOut}
 	at := 0
 	for _, p := range plots {
-		at = max(at, slices.Index(rank, p.Standing))
+		at = max(at, slices.Index(rank, p.Status))
 	}
 	return rank[at]
 }

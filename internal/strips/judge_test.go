@@ -35,12 +35,12 @@ func TestFiguresOfAStrip(t *testing.T) {
 	for name, want := range map[string]float64{"hd-ld.r": .86, "hd-ld.g": 1.01, "hd-ld.b": 1.05, "silver": .28, "ld.r": .44, "dmin.b": .72, "spread": 0} {
 		p := plotOf(t, s, name)
 		near(t, name, p.Value, want, 1e-9)
-		if p.Standing != lab.StripIn || p.Limits != lab.LimitsPublished {
-			t.Errorf("%s stands %s by limits %s; the reference itself is in, by those published", name, p.Standing, p.Limits)
+		if p.Status != lab.StripIn || p.Limits != lab.LimitsPublished {
+			t.Errorf("%s stands %s by limits %s; the reference itself is in, by those published", name, p.Status, p.Limits)
 		}
 	}
-	if s.Standing != lab.StripIn || len(notes) != 0 {
-		t.Errorf("stands %s, notes %q", s.Standing, notes)
+	if s.Status != lab.StripIn || len(notes) != 0 {
+		t.Errorf("stands %s, notes %q", s.Status, notes)
 	}
 }
 
@@ -76,8 +76,8 @@ func TestJudge(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			test.settings.References = []lab.StripReference{box}
 			s, _ := Judge(lab.Strip{Process: "c41", Code: "7", Densities: with(test.edit)}, "a/b", nil, test.settings)
-			if p := plotOf(t, s, test.plot); p.Standing != test.standing {
-				t.Errorf("%s stands %s (%+v), want %s", test.plot, p.Standing, p, test.standing)
+			if p := plotOf(t, s, test.plot); p.Status != test.standing {
+				t.Errorf("%s stands %s (%+v), want %s", test.plot, p.Status, p, test.standing)
 			}
 		})
 	}
@@ -98,14 +98,14 @@ func TestFirstStripsSetTheLimits(t *testing.T) {
 		case i < BaselineSize:
 			want = lab.LimitsProvisional
 		}
-		if p.Limits != want || (want == lab.LimitsNone) != (p.Standing == lab.StripUnjudged) {
-			t.Errorf("strip %d: limits %s, standing %s (%q); want %s", i+1, p.Limits, p.Standing, notes, want)
+		if p.Limits != want || (want == lab.LimitsNone) != (p.Status == lab.StripUnjudged) {
+			t.Errorf("strip %d: limits %s, standing %s (%q); want %s", i+1, p.Limits, p.Status, notes, want)
 		}
 		reads = append(reads, Read{Strip: s, Unit: "a/b", At: lab.At(day0.AddDate(0, 0, i))})
 	}
 	far, _ := Judge(lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.80)}}}, "a/b", reads, lab.StripSettings{})
-	if far.Standing != lab.StripOut {
-		t.Errorf("ten sigma off stands %s", far.Standing)
+	if far.Status != lab.StripOut {
+		t.Errorf("ten sigma off stands %s", far.Status)
 	}
 	if offer := Offer(reads, "a/b"); len(offer) != 1 || offer[0].Strips != BaselineSize || offer[0].Aim < 0.57 || offer[0].Aim > 0.63 {
 		t.Errorf("offered %+v, want the aim of LD", offer)
@@ -114,7 +114,7 @@ func TestFirstStripsSetTheLimits(t *testing.T) {
 
 func TestGate(t *testing.T) {
 	at := func(d int, standing string) Read {
-		return Read{Strip: lab.Strip{Process: "c41", Standing: standing}, At: lab.At(day0.AddDate(0, 0, d))}
+		return Read{Strip: lab.Strip{Process: "c41", Status: standing}, At: lab.At(day0.AddDate(0, 0, d))}
 	}
 	opened := func(d float64) *Opening {
 		return &Opening{By: "Wren", At: lab.At(day0.Add(time.Duration(d * 24 * float64(time.Hour)))), Reason: "retested"}
@@ -155,7 +155,7 @@ func TestGate(t *testing.T) {
 		})
 	}
 	night := time.Date(2026, 3, 5, 0, 30, 0, 0, time.UTC)
-	if g := GateOf([]Read{{Strip: lab.Strip{Standing: lab.StripIn}, At: lab.At(night.Add(-4 * time.Hour))}}, nil, true, night); g.Gate != GateIn {
+	if g := GateOf([]Read{{Strip: lab.Strip{Status: lab.StripIn}, At: lab.At(night.Add(-4 * time.Hour))}}, nil, true, night); g.Gate != GateIn {
 		t.Errorf("a night shift's strip of the evening: gate %s", g.Gate)
 	}
 }
@@ -165,8 +165,8 @@ func TestGate(t *testing.T) {
 func TestCauses(t *testing.T) {
 	dev, action, control := 0.09, 0.06, 0.08
 	high := lab.Strip{Process: "c41", Plots: []lab.StripPlot{
-		{Plot: "ld.r", Label: "LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Standing: lab.StripOut},
-		{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Standing: lab.StripOut},
+		{Plot: "ld.r", Label: "LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Status: lab.StripOut},
+		{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Status: lab.StripOut},
 	}}
 	warm := Measured{PushStops: ptr(0.2), WarmerC: ptr(0.4)}
 	causes := Causes(high, warm)

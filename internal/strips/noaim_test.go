@@ -21,9 +21,9 @@ func TestWithoutAimOrLimitsNothingIsJudged(t *testing.T) {
 			lab.StripSettings{Aims: []lab.StripAim{{Process: "bw", Unit: "a/b", Plot: "ld", Aim: .60}}}, "ld"},
 	} {
 		s, notes := Judge(c.strip, "a/b", nil, c.settings)
-		if p := plotOf(t, s, c.plot); p.Standing != lab.StripUnjudged || s.Standing != lab.StripUnjudged ||
+		if p := plotOf(t, s, c.plot); p.Status != lab.StripUnjudged || s.Status != lab.StripUnjudged ||
 			!strings.Contains(strings.Join(notes, "\n"), "are not judged") {
-			t.Errorf("%s: %+v stands %s, notes %q; want it unjudged and told", name, p, s.Standing, notes)
+			t.Errorf("%s: %+v stands %s, notes %q; want it unjudged and told", name, p, s.Status, notes)
 		}
 	}
 }

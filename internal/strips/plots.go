@@ -19,9 +19,9 @@ var plotsYAML []byte
 // Family is what is plotted of the strips of a family of processes, and where
 // its limits are from.
 type Family struct {
-	Source   string     `yaml:"source"`
-	Standing string     `yaml:"standing"` // published, quoted elsewhere or unconfirmed
-	Plots    []PlotSpec `yaml:"plots"`
+	Source     string     `yaml:"source"`
+	Provenance string     `yaml:"standing"` // published, quoted elsewhere or unconfirmed
+	Plots      []PlotSpec `yaml:"plots"`
 }
 
 // PlotSpec is one figure that is plotted of a strip.

@@ -85,7 +85,7 @@ func isSpread(plot string) bool {
 // Offer gives the lab's own aims and spreads that its strips have set, where
 // there are enough that were not out: for a lead to take cleared or not.
 func Offer(reads []Read, unit string) []lab.StripAim {
-	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Standing == lab.StripOut })
+	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Status == lab.StripOut })
 	out := []lab.StripAim{}
 	for _, s := range SeriesOf(good) {
 		if len(s.Figures) < BaselineSize || isSpread(s.Plot) {

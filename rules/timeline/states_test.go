@@ -69,7 +69,7 @@ func states() []stated {
 				80 * s: enter("e3", lab.EntryCapacity, lab.ContainerCapacity{Container: "waste", CapacityL: 16}),
 				9 * m:  enter("e4", lab.EntryContainer, lab.ContainerEvent{Container: "waste", What: lab.Emptied}),
 				15 * m: enter("e5", lab.EntryTakesBack, lab.TakesBack{ID: "e4"}),
-				16 * m: enter("e6", lab.EntryStrip, lab.Strip{Process: "c41", Standing: lab.StripOut}),
+				16 * m: enter("e6", lab.EntryStrip, lab.Strip{Process: "c41", Status: lab.StripOut}),
 			}},
 	}
 }

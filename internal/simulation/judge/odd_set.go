@@ -122,8 +122,8 @@ func stripOut(seed uint64) *trial {
 			return nil
 		}
 		read++
-		return s.enter(ctxOf(), lab.EntryStrip, "", at, lab.Strip{Process: "c41", Standing: lab.StripOut, Densities: map[string]lab.RGB{"ld": {R: &dev}},
-			Plots: []lab.StripPlot{{Plot: "ld.r", Label: "LD red", Deviation: &dev, Control: &width, Side: "both", Standing: lab.StripOut}}})
+		return s.enter(ctxOf(), lab.EntryStrip, "", at, lab.Strip{Process: "c41", Status: lab.StripOut, Densities: map[string]lab.RGB{"ld": {R: &dev}},
+			Plots: []lab.StripPlot{{Plot: "ld.r", Label: "LD red", Deviation: &dev, Control: &width, Side: "both", Status: lab.StripOut}}})
 	}
 	t.from = 1
 	t.want(wanted{rule: rules.RuleStripOut, least: lab.High})
