@@ -95,6 +95,45 @@ func TestWire(t *testing.T) {
 	}
 }
 
+// Each field of the contract's table is in a case that is accepted, and in one
+// that is refused for it.
+func TestEveryFieldHasCases(t *testing.T) {
+	b, err := os.ReadFile(wireDir + "/fields.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var table struct {
+		Channels map[string]struct{ Fields map[string]json.RawMessage }
+	}
+	if err := json.Unmarshal(b, &table); err != nil {
+		t.Fatal(err)
+	}
+	accepted, refused := map[string]bool{}, map[string]bool{}
+	for _, c := range wireCases(t) {
+		channel := c.Topic[strings.LastIndex(c.Topic, "/")+1:]
+		if c.Expect.Refuse != nil {
+			for _, said := range c.Expect.Refuse.Says {
+				refused[channel+"."+said] = true
+			}
+			continue
+		}
+		var payload map[string]json.RawMessage
+		if json.Unmarshal(c.raw().Payload, &payload) != nil {
+			continue // not JSON as this decoder has it
+		}
+		for field, v := range payload {
+			accepted[channel+"."+field] = accepted[channel+"."+field] || string(v) != "null"
+		}
+	}
+	for channel, fields := range table.Channels {
+		for field := range fields.Fields {
+			if name := channel + "." + field; !accepted[name] || !refused[name] {
+				t.Errorf("%s: in a case that is accepted: %v, in one that is refused for it: %v", name, accepted[name], refused[name])
+			}
+		}
+	}
+}
+
 func checkAccepted(t *testing.T, c wireCase, m lab.Message, err error) {
 	t.Helper()
 	if err != nil {

@@ -6,10 +6,13 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/goccy/go-yaml"
+	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"wetside/internal/lab"
@@ -185,5 +188,92 @@ func TestWireMatchesAsyncAPI(t *testing.T) {
 	}
 	if accepted < 50 || refused < 50 {
 		t.Errorf("%d accepted and %d refused cases: too few to mean anything", accepted, refused)
+	}
+}
+
+// wireFields are the fields of each channel with the most that each number may
+// be, as testdata/wire/fields.json has them, which was written by hand from the
+// contract.
+func wireFields(t *testing.T) map[string]map[string]*float64 {
+	t.Helper()
+	b, err := os.ReadFile("../testdata/wire/fields.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var file struct {
+		Channels map[string]struct {
+			Fields map[string]struct{ Max *float64 }
+		}
+	}
+	if err := json.Unmarshal(b, &file); err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]map[string]*float64{}
+	for channel, c := range file.Channels {
+		out[channel] = map[string]*float64{}
+		for name, f := range c.Fields {
+			out[channel][name] = f.Max
+		}
+	}
+	return out
+}
+
+// describedFields are the same as the document has them.
+func describedFields(t *testing.T) map[string]map[string]*float64 {
+	t.Helper()
+	doc := fromYAML(t, asyncAPI).(map[string]any)
+	schemas := follow(t, doc, "#/components/schemas").(map[string]any)
+	out := map[string]map[string]*float64{}
+	for _, channel := range lab.Channels {
+		name := strings.ToUpper(string(channel[:1])) + string(channel[1:])
+		fields := map[string]*float64{}
+		for _, part := range schemas[name].(map[string]any)["allOf"].([]any) {
+			own, _ := part.(map[string]any)["properties"].(map[string]any)
+			for field, schema := range own {
+				s := schema.(map[string]any)
+				if ref, ok := s["$ref"].(string); ok {
+					s = follow(t, doc, strings.TrimPrefix(ref, "#/")).(map[string]any)
+				}
+				fields[field] = nil
+				if most, ok := s["maximum"].(json.Number); ok {
+					f, err := most.Float64()
+					if err != nil {
+						t.Fatal(err)
+					}
+					fields[field] = &f
+				}
+			}
+		}
+		out[string(channel)] = fields
+	}
+	return out
+}
+
+// A field of a channel is in the contract's table, in the document and in the
+// Go type that ingest reads it into; whoever adds it to one is told of the others.
+func TestFieldsOfChannels(t *testing.T) {
+	table := wireFields(t)
+	if diff := cmp.Diff(table, describedFields(t)); diff != "" {
+		t.Errorf("fields and their maxima (-testdata/wire/fields.json +asyncapi.yaml):\n%s", diff)
+	}
+	body := reflect.TypeFor[lab.Message]()
+	for _, channel := range lab.Channels {
+		f, ok := body.FieldByNameFunc(func(name string) bool { return strings.EqualFold(name, string(channel)) })
+		if !ok {
+			t.Fatalf("lab.Message has no %s", channel)
+		}
+		var inTable, inGo []string
+		for name := range table[string(channel)] {
+			inTable = append(inTable, name)
+		}
+		for _, f := range reflect.VisibleFields(f.Type.Elem()) {
+			name, _, _ := strings.Cut(f.Tag.Get("json"), ",")
+			inGo = append(inGo, name)
+		}
+		slices.Sort(inTable)
+		slices.Sort(inGo)
+		if diff := cmp.Diff(inTable, inGo); diff != "" {
+			t.Errorf("%s (-testdata/wire/fields.json +lab.%s):\n%s", channel, f.Name, diff)
+		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -30,18 +31,37 @@ var numbers = []string{"0", "-0", "1", "-1", "0.5", "-0.5", "6", "-6", "6.000001
 	"2000", "2001", "-300", "-301", "50000", "50001", "604800", "604801", "315360000", "315360001", "4000000000", "1e9", "1e15", "9007199254740991", "9007199254740993",
 	"1e18", "9223372036854775808", "1e100", "1e308", "1.7976931348623157e308", "-1.7e308", "1e309", "-1e400", "5e-324", "1e-300", "NaN", "Infinity", `"12"`, "null", "true", "[]", "{}"}
 
-// fields are those of each channel that take a number.
-var fields = map[string][]string{
-	"step":   {"push", "n", "of", "set_s", "elapsed_s", "fill_ml", "set_c"},
-	"temp":   {"bath_c", "preheat_c", "wash_c", "dryer_c", "room_c"},
-	"power":  {"outage_s", "battery_pct"},
-	"motion": {"rpm", "reversals"},
-	"status": {"up_s"},
+// numberFields are the fields of each channel that take a number, as the
+// contract's table has them.
+func numberFields(t *testing.T) map[string][]string {
+	t.Helper()
+	b, err := os.ReadFile("../../testdata/wire/fields.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var table struct {
+		Channels map[string]struct {
+			Fields map[string]struct{ Type string }
+		}
+	}
+	if err := json.Unmarshal(b, &table); err != nil {
+		t.Fatal(err)
+	}
+	out := map[string][]string{"status": {"up_s"}}
+	for channel, c := range table.Channels {
+		for name, f := range c.Fields {
+			if f.Type == "number" || f.Type == "integer" {
+				out[channel] = append(out[channel], name)
+			}
+		}
+		slices.Sort(out[channel])
+	}
+	return out
 }
 
 // oneByOne gives every number in every field, on a run that stands in its
 // developer, and shapes that no unit should send.
-func oneByOne() (out []lab.Raw) {
+func oneByOne(fields map[string][]string) (out []lab.Raw) {
 	seq := 0
 	say := func(channel, format string, args ...any) {
 		seq++
@@ -97,7 +117,7 @@ func oneByOne() (out []lab.Raw) {
 }
 
 // anything is n messages made of legal and illegal values by chance.
-func anything(n int) (out []lab.Raw) {
+func anything(n int, fields map[string][]string) (out []lab.Raw) {
 	r := rand.New(rand.NewPCG(uint64(seed), 77))
 	pick := func(list ...string) string { return list[r.IntN(len(list))] }
 	boot, seq := "x", 0
@@ -155,7 +175,8 @@ func TestPoison(t *testing.T) {
 		messages, random = 10_000, 50_000*tries
 	}
 	good := telemetry(t, messages)
-	poison := append(oneByOne(), anything(random)...)
+	fields := numberFields(t)
+	poison := append(oneByOne(fields), anything(random, fields)...)
 	r := row{fault: fmt.Sprintf("poison from one unit, %d messages", len(poison)), tries: 2}
 	l, bad := newLine(t, s.broker), newLine(t, s.broker)
 	half := len(poison) / 2
