@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wetside/internal/lab"
+	"wetside/web/load"
 )
 
 // into sends a request and reads the answer.
@@ -42,7 +43,7 @@ func TestLoadIsKeptWithItsVerdict(t *testing.T) {
 		codes = append(codes, r.Code+" "+r.Roll)
 	}
 	want := []string{"roll-elsewhere A7", "roll-push 8", "urgent-alert ", "unit-new ", "unit-running ", "volumes-unknown "}
-	if diff := cmp.Diff(want, codes); diff != "" || got.Verdict != loadStop {
+	if diff := cmp.Diff(want, codes); diff != "" || got.Verdict != load.Stop {
 		t.Errorf("verdict %s (-want +got):\n%s", got.Verdict, diff)
 	}
 	e := x.entries[len(x.entries)-1]

@@ -74,3 +74,10 @@ func (s *shop) RemoveRoll(_ context.Context, check, _ string) error {
 	delete(s.known, check)
 	return s.Broken
 }
+
+func rolls(checks ...string) (out []lab.Roll) {
+	for _, c := range checks {
+		out = append(out, lab.Roll{TwinCheck: c})
+	}
+	return out
+}

@@ -9,6 +9,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/load"
 )
 
 // LoadRequest is what the next run of a unit will carry.
@@ -29,12 +30,12 @@ type AnswerRequest struct {
 
 // LoadAnswer says whether start may be pressed.
 type LoadAnswer struct {
-	Unit    string       `json:"unit"`
-	Verdict string       `json:"verdict" enum:"go,stop" doc:"go: nothing speaks against it. stop: the reasons that stop say what to do first."`
-	Reasons []LoadReason `json:"reasons" doc:"Those that stop first."`
-	Load    *lab.Load    `json:"load" doc:"What is loaded; null where an empty load was only asked about."`
-	Plan    LoadPlan     `json:"plan"`
-	Entry   string       `json:"entry" doc:"The id of the entry; empty where nothing was stored."`
+	Unit    string        `json:"unit"`
+	Verdict string        `json:"verdict" enum:"go,stop" doc:"go: nothing speaks against it. stop: the reasons that stop say what to do first."`
+	Reasons []load.Reason `json:"reasons" doc:"Those that stop first."`
+	Load    *lab.Load     `json:"load" doc:"What is loaded; null where an empty load was only asked about."`
+	Plan    load.Plan     `json:"plan"`
+	Entry   string        `json:"entry" doc:"The id of the entry; empty where nothing was stored."`
 }
 
 func (s *Server) loadRoutes() {
@@ -67,16 +68,16 @@ func (s *Server) getLoad(ctx context.Context, in *struct {
 		return nil, err
 	}
 	u = s.view(u)
-	var load lab.Load
+	var loaded lab.Load
 	switch {
 	case in.Process != "":
-		load = lab.Load{Process: in.Process, Push: in.Push}
+		loaded = lab.Load{Process: in.Process, Push: in.Push}
 	case nextLoad(u) != nil:
-		load = *nextLoad(u)
+		loaded = *nextLoad(u)
 	default:
 		return nil, lab.Errorf(lab.KindNotFound, "nothing is loaded on %s; load it, or ask with ?process=", u.ID)
 	}
-	answer, err := s.judged(ctx, u, load)
+	answer, err := s.judged(ctx, u, loaded)
 	if err != nil {
 		return nil, err
 	}
@@ -99,23 +100,23 @@ func (s *Server) postLoad(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	load := lab.Load{Process: in.Body.Process, Push: in.Body.Push, Rolls: list(rolls)}
+	loaded := lab.Load{Process: in.Body.Process, Push: in.Body.Push, Rolls: list(rolls)}
 	for _, a := range in.Body.Answers {
 		check, err := lab.TwinCheck(a.Roll)
 		if err != nil {
 			return nil, lab.Errorf(lab.KindInvalid, "body.answers: %w", err)
 		}
-		load.Answers = append(load.Answers, lab.RollAnswer{Roll: check, Code: a.Code, Of: a.Of, Answer: a.Answer})
+		loaded.Answers = append(loaded.Answers, lab.RollAnswer{Roll: check, Code: a.Code, Of: a.Of, Answer: a.Answer})
 	}
-	facts, err := s.factsOf(ctx, u.ID, &load)
+	facts, err := s.factsOf(ctx, u.ID, &loaded)
 	if err != nil {
 		return nil, err
 	}
-	answer, err := s.judgedBy(ctx, s.view(u), load, facts)
+	answer, err := s.judgedBy(ctx, s.view(u), loaded, facts)
 	if err != nil {
 		return nil, err
 	}
-	kept, err := s.enter(ctx, in.Key, nil, lab.Entry{Unit: in.id(), What: lab.EntryLoad}, load)
+	kept, err := s.enter(ctx, in.Key, nil, lab.Entry{Unit: in.id(), What: lab.EntryLoad}, loaded)
 	if err != nil {
 		return nil, err
 	}
@@ -130,73 +131,73 @@ const heaterWithin = 2 * time.Minute
 // out what its answers bring with them, and completes the load by what is known.
 // Where a roll is said to want something else than is known, what was known
 // counts until a person says that what is said now is right.
-func (s *Server) factsOf(ctx context.Context, unit string, load *lab.Load) (rollFacts, error) {
-	facts, err := s.gatherRolls(ctx, unit, load.Rolls)
+func (s *Server) factsOf(ctx context.Context, unit string, loaded *lab.Load) (load.Rolls, error) {
+	facts, err := s.gatherRolls(ctx, unit, loaded.Rolls)
 	if err != nil {
 		return facts, err
 	}
-	for _, r := range load.Rolls {
-		if k, told := facts.known[r.TwinCheck]; told && k.Differs(r) {
-			facts.said[r.TwinCheck] = r
+	for _, r := range loaded.Rolls {
+		if k, told := facts.Known[r.TwinCheck]; told && k.Differs(r) {
+			facts.Said[r.TwinCheck] = r
 		}
 	}
-	if len(load.Answers) > 0 {
-		if err := s.answered(ctx, facts, load.Answers); err != nil {
+	if len(loaded.Answers) > 0 {
+		if err := s.answered(ctx, facts, loaded.Answers); err != nil {
 			return facts, err
 		}
 	}
-	for i, r := range load.Rolls {
-		k, told := facts.known[r.TwinCheck]
+	for i, r := range loaded.Rolls {
+		k, told := facts.Known[r.TwinCheck]
 		if !told {
 			continue
 		}
-		if _, differs := facts.said[r.TwinCheck]; differs && !nowIsRight(*load, k) {
+		if _, differs := facts.Said[r.TwinCheck]; differs && !nowIsRight(*loaded, k) {
 			r.Process, r.Push = "", 0
 		}
-		load.Rolls[i] = k.Complete(r)
+		loaded.Rolls[i] = k.Complete(r)
 	}
 	return facts, nil
 }
 
 // nowIsRight tells whether a person said that a roll wants what the load says.
-func nowIsRight(load lab.Load, k lab.KnownRoll) bool {
-	return slices.Contains(load.Answers, lab.RollAnswer{Roll: k.TwinCheck, Code: askDiffers, Of: k.ChangedAt.String(), Answer: answerNow})
+func nowIsRight(loaded lab.Load, k lab.KnownRoll) bool {
+	return slices.Contains(loaded.Answers, lab.RollAnswer{Roll: k.TwinCheck, Code: load.AskDiffers, Of: k.ChangedAt.String(), Answer: load.AnswerNow})
 }
 
 // judged gathers what a load that stands is judged by, and judges it.
-func (s *Server) judged(ctx context.Context, u lab.Unit, load lab.Load) (LoadAnswer, error) {
-	facts, err := s.gatherRolls(ctx, u.ID, load.Rolls)
+func (s *Server) judged(ctx context.Context, u lab.Unit, loaded lab.Load) (LoadAnswer, error) {
+	facts, err := s.gatherRolls(ctx, u.ID, loaded.Rolls)
 	if err != nil {
 		return LoadAnswer{}, err
 	}
-	return s.judgedBy(ctx, u, load, facts)
+	return s.judgedBy(ctx, u, loaded, facts)
 }
 
-func (s *Server) judgedBy(ctx context.Context, u lab.Unit, load lab.Load, facts rollFacts) (LoadAnswer, error) {
-	c := loadCheck{unit: u, load: load, rollFacts: facts}
-	c.book = s.book()
-	c.sheet, _ = c.book.Sheet(load.Process)
+func (s *Server) judgedBy(ctx context.Context, u lab.Unit, loaded lab.Load, facts load.Rolls) (LoadAnswer, error) {
+	c := load.Check{Unit: u, Load: loaded, Rolls: facts}
+	c.Book = s.book()
+	c.Sheet, _ = c.Book.Sheet(loaded.Process)
 	id, err := lab.ParseUnitID(u.ID)
 	if err != nil {
 		return LoadAnswer{}, err
 	}
 	open := true
-	if c.open, err = s.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &open, Unit: u.ID, Limit: defaultLimit}); err != nil {
+	if c.Open, err = s.cfg.Store.Alerts(ctx, lab.AlertFilter{Open: &open, Unit: u.ID, Limit: defaultLimit}); err != nil {
 		return LoadAnswer{}, err
 	}
-	mix, err := s.lastMix(ctx, u.ID, load.Process)
+	mix, err := s.lastMix(ctx, u.ID, loaded.Process)
 	if err != nil {
 		return LoadAnswer{}, err
 	}
-	if c.gate, err = s.gate(ctx, u.ID, load.Process, mix); err != nil {
+	if c.Gate, err = s.gate(ctx, u.ID, loaded.Process, mix); err != nil {
 		return LoadAnswer{}, err
 	}
-	if c.preheatC, err = s.preheat(ctx, id); err != nil {
+	if c.PreheatC, err = s.preheat(ctx, id); err != nil {
 		return LoadAnswer{}, err
 	}
-	a := LoadAnswer{Unit: u.ID, Load: &load}
-	load.Rolls = list(load.Rolls)
-	a.Verdict, a.Reasons, a.Plan = judgeLoad(c)
+	a := LoadAnswer{Unit: u.ID, Load: &loaded}
+	loaded.Rolls = list(loaded.Rolls)
+	a.Verdict, a.Reasons, a.Plan = load.Judge(c)
 	return a, nil
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/web/access"
+	"wetside/web/load"
 )
 
 // apiConfig describes the API as a whole.
@@ -64,6 +65,8 @@ const schemaRef = "#/components/schemas/"
 // who made a client of the document knows them by these names.
 var schemasCalled = map[reflect.Type]string{
 	reflect.TypeFor[lab.LabSettings](): "House",
+	reflect.TypeFor[load.Reason]():     "LoadReason",
+	reflect.TypeFor[load.Plan]():       "LoadPlan",
 }
 
 func schemaName(t reflect.Type, hint string) string {

@@ -12,6 +12,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"wetside/internal/lab"
+	"wetside/web/rolltable"
 )
 
 // RollBook is the part of the store that knows rolls: what they want, whose
@@ -145,7 +146,7 @@ func (s *Server) postRolls(ctx context.Context, in *struct{ Body RollListRequest
 	x := s.rollReader(ctx)
 	list := make([]readRoll, len(in.Body.Rolls))
 	for i, r := range in.Body.Rolls {
-		k, err := x.roll(rollRow{TwinCheck: r.TwinCheck, Process: strings.TrimSpace(r.Process), Film: strings.TrimSpace(r.Film),
+		k, err := x.Roll(rolltable.Row{TwinCheck: r.TwinCheck, Process: strings.TrimSpace(r.Process), Film: strings.TrimSpace(r.Film),
 			Format: strings.TrimSpace(r.Format), Order: strings.TrimSpace(r.Order), Note: strings.TrimSpace(r.Note), Stop: strings.TrimSpace(r.Stop)})
 		if k.Push = r.Push; r.DueAt != nil {
 			k.DueAt = lab.AtPtr(*r.DueAt)
@@ -158,7 +159,7 @@ func (s *Server) postRolls(ctx context.Context, in *struct{ Body RollListRequest
 func (s *Server) postRollsCSV(ctx context.Context, in *struct {
 	RawBody []byte `contentType:"text/csv"`
 }) (*body[RollListAnswer], error) {
-	rows, ignored, err := readRolls(string(in.RawBody))
+	rows, ignored, err := rolltable.Read(string(in.RawBody))
 	if err != nil {
 		return nil, err
 	}
@@ -168,14 +169,14 @@ func (s *Server) postRollsCSV(ctx context.Context, in *struct {
 	x := s.rollReader(ctx)
 	list := make([]readRoll, len(rows))
 	for i, row := range rows {
-		k, err := x.roll(row)
+		k, err := x.Roll(row)
 		list[i] = readRoll{row.Row, row.TwinCheck, k, err}
 	}
 	return s.putRolls(ctx, list, ignored)
 }
 
-func (s *Server) rollReader(ctx context.Context) rollReader {
-	return rollReader{book: s.book(), units: s.views(), zone: s.zone(ctx)}
+func (s *Server) rollReader(ctx context.Context) rolltable.Reader {
+	return rolltable.Reader{Book: s.book(), Units: s.views(), Zone: s.zone(ctx)}
 }
 
 // zone is where the lab is; UTC where that does not read.

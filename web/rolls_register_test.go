@@ -8,11 +8,11 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wetside/internal/lab"
-	"wetside/internal/process"
+	"wetside/web/load"
 )
 
 // asked gives the reason of a code, nil where there is none.
-func asked(a LoadAnswer, code string) *LoadReason {
+func asked(a LoadAnswer, code string) *load.Reason {
 	for i, r := range a.Reasons {
 		if r.Code == code {
 			return &a.Reasons[i]
@@ -44,26 +44,26 @@ func TestRollRemembersWhatItWants(t *testing.T) {
 	into[RollListAnswer](x, "POST", "/rolls", lab.RoleOperator, `{"rolls":[{"twin_check":"7","process":"e6-7","push":1,"order":"B-7"}]}`, 200)
 	for range 2 {
 		a := x.loads(`{"process":"c41","rolls":[{"twin_check":"7"}]}`)
-		if r := asked(a, "roll-process"); a.Verdict != loadStop || r == nil || r.Roll != "7" || a.Load.Rolls[0].Order != "B-7" {
+		if r := asked(a, "roll-process"); a.Verdict != load.Stop || r == nil || r.Roll != "7" || a.Load.Rolls[0].Order != "B-7" {
 			t.Fatalf("scanned without a card: %s %+v %+v", a.Verdict, a.Reasons, a.Load.Rolls)
 		}
 	}
-	if a := x.loads(`{"process":"e6-7","push":1,"rolls":[{"twin_check":"7"}]}`); a.Verdict != loadGo {
+	if a := x.loads(`{"process":"e6-7","push":1,"rolls":[{"twin_check":"7"}]}`); a.Verdict != load.Go {
 		t.Errorf("where it belongs: %s %+v", a.Verdict, a.Reasons)
 	}
 	card := `{"process":"c41","rolls":[{"twin_check":"7","process":"c41"}]`
 	a := x.loads(card + "}")
-	q := asked(a, askDiffers)
-	if a.Verdict != loadStop || q == nil || !strings.Contains(q.Text, "the operator, Mar 1, 09:30") || a.Load.Rolls[0].Process != "e6-7" {
+	q := asked(a, load.AskDiffers)
+	if a.Verdict != load.Stop || q == nil || !strings.Contains(q.Text, "the operator, Mar 1, 09:30") || a.Load.Rolls[0].Process != "e6-7" {
 		t.Fatalf("a card that says otherwise: %s %+v", a.Verdict, a.Reasons)
 	}
 	answer := func(what string) LoadAnswer {
 		return x.loads(card + `,"answers":[{"roll":"7","code":"roll-differs","of":"` + q.Of + `","answer":"` + what + `"}]}`)
 	}
-	if a := answer("first"); a.Verdict != loadStop || asked(a, "roll-process") == nil || asked(a, askDiffers).Stops {
+	if a := answer("first"); a.Verdict != load.Stop || asked(a, "roll-process") == nil || asked(a, load.AskDiffers).Stops {
 		t.Errorf("the first word is right: %s %+v", a.Verdict, a.Reasons)
 	}
-	if a := answer("now"); a.Verdict != loadGo || x.known["7"].Process != "c41" || *x.known["7"].Push != 0 {
+	if a := answer("now"); a.Verdict != load.Go || x.known["7"].Process != "c41" || *x.known["7"].Push != 0 {
 		t.Errorf("the card is right: %s %+v, known %+v", a.Verdict, a.Reasons, x.known["7"])
 	}
 }
@@ -77,13 +77,13 @@ func TestRollOnTwoUnits(t *testing.T) {
 	heron.Load = &lab.Load{Process: "c41", Rolls: rolls("7", "8")}
 	x.units["tern-street/heron"] = heron
 	a := x.loads(`{"process":"c41","rolls":[{"twin_check":"7"}]}`)
-	q := asked(a, askElsewhere)
-	if a.Verdict != loadStop || q == nil || q.Of != "tern-street/heron" || !strings.Contains(q.Text, "the operator, Mar 1, 09:30") {
+	q := asked(a, load.AskElsewhere)
+	if a.Verdict != load.Stop || q == nil || q.Of != "tern-street/heron" || !strings.Contains(q.Text, "the operator, Mar 1, 09:30") {
 		t.Fatalf("loaded twice: %s %+v", a.Verdict, a.Reasons)
 	}
 	a = x.loads(`{"process":"c41","rolls":[{"twin_check":"7"}],"answers":[{"roll":"7","code":"roll-elsewhere","of":"tern-street/heron","answer":"here"}]}`)
 	e := x.entries[len(x.entries)-2]
-	if a.Verdict != loadGo || e.What != lab.EntryLoad || e.Unit.Unit != "heron" || strings.Contains(string(e.Body), `"7"`) || !strings.Contains(string(e.Body), `"8"`) {
+	if a.Verdict != load.Go || e.What != lab.EntryLoad || e.Unit.Unit != "heron" || strings.Contains(string(e.Body), `"7"`) || !strings.Contains(string(e.Body), `"8"`) {
 		t.Errorf("answered: %s %+v; entered %+v", a.Verdict, a.Reasons, e)
 	}
 }
@@ -132,7 +132,7 @@ func TestRollThatRan(t *testing.T) {
 	} {
 		x := run(tt.change)
 		a := x.loads(`{"process":"c41","rolls":[{"twin_check":"7"}]}`)
-		if q := asked(a, askRan); (q != nil) != tt.asks || (a.Verdict == loadStop) != tt.asks || q != nil && (q.Of != "run-7" || !strings.Contains(q.Text, "r-7 on heron")) {
+		if q := asked(a, load.AskRan); (q != nil) != tt.asks || (a.Verdict == load.Stop) != tt.asks || q != nil && (q.Of != "run-7" || !strings.Contains(q.Text, "r-7 on heron")) {
 			t.Errorf("%s: %s %+v", name, a.Verdict, a.Reasons)
 		}
 	}
@@ -140,15 +140,15 @@ func TestRollThatRan(t *testing.T) {
 		x := run(func(*lab.Run) {})
 		return x, x.loads(`{"process":"c41","rolls":[{"twin_check":"7"}],"answers":[{"roll":"7","code":"roll-ran","of":"run-7","answer":"` + what + `"}]}`)
 	}
-	for _, what := range []string{answerRescue, answerOther} {
-		if x, a := answer(what); a.Verdict != loadGo || x.entries[len(x.entries)-2].RunID == "run-7" {
+	for _, what := range []string{load.AnswerRescue, load.AnswerOther} {
+		if x, a := answer(what); a.Verdict != load.Go || x.entries[len(x.entries)-2].RunID == "run-7" {
 			t.Errorf("%s: %s %+v", what, a.Verdict, a.Reasons)
 		}
 	}
-	if x, a := answer(answerNotThere); a.Verdict != loadGo || len(x.runs["run-7"].Rolls) != 0 {
+	if x, a := answer(load.AnswerNotThere); a.Verdict != load.Go || len(x.runs["run-7"].Rolls) != 0 {
 		t.Errorf("not there: %s, the run has %+v", a.Verdict, x.runs["run-7"].Rolls)
 	}
-	x, _ := answer(answerReprocess)
+	x, _ := answer(load.AnswerReprocess)
 	if e := x.entries[len(x.entries)-2]; e.What != lab.EntryDecision || e.RunID != "run-7" || string(e.Body) != `{"decision":"reprocess","rolls":["7"]}` {
 		t.Errorf("reprocess: entered %+v %s", e, e.Body)
 	}
@@ -231,36 +231,4 @@ func TestRollListRowByRow(t *testing.T) {
 	if bare := into[RollListAnswer](x, "POST", "/rolls.csv", lab.RoleOperator, "A1\tc41\t1\tO-1\nA2\n", 200); bare.New != 2 || *x.known["A1"].Push != 1 || x.known["A1"].Order != "O-1" || x.known["A2"].Push != nil {
 		t.Errorf("without a head: %+v %+v", bare, x.known["A1"])
 	}
-}
-
-func TestReadPush(t *testing.T) {
-	for said, want := range map[string]float64{"0": 0, "normal": 0, "+1": 1, "1": 1, "\u22121": -1, "-1/3": -1.0 / 3, "1 1/3": 4.0 / 3, "push 2": 2, "Pull 1": -1, "0,5": 0.5, "+1 stop": 1} {
-		if got, err := readPush(said); err != nil || got < want-1e-9 || got > want+1e-9 {
-			t.Errorf("%q: %g, %v; want %g", said, got, err, want)
-		}
-	}
-	for _, said := range []string{"", "seven", "7", "-6.5", "1/0", "1/-3", "--1", "1 2 3", "NaN", "Inf"} {
-		if got, err := readPush(said); err == nil {
-			t.Errorf("%q was taken as %g", said, got)
-		}
-	}
-}
-
-// Whatever is pasted, reading it ends in rows or in an error.
-func FuzzReadRolls(f *testing.F) {
-	for _, s := range []string{"", "48213\n", "twin check,push\n1,+1\n", "a\tb\n\"", "\ufeffroll;due\n1;2026-01-01"} {
-		f.Add(s)
-	}
-	x := rollReader{book: process.Builtin(), zone: time.UTC}
-	f.Fuzz(func(t *testing.T, text string) {
-		rows, _, err := readRolls(text)
-		if err != nil {
-			return
-		}
-		for _, row := range rows {
-			if k, err := x.roll(row); err == nil && k.Check() != nil {
-				t.Errorf("%q gave %+v", text, k)
-			}
-		}
-	})
 }

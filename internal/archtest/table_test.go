@@ -28,6 +28,8 @@ var table = []row{
 	{"web/problem", []string{"internal/lab"}, "how an error is told over HTTP, the same by API, pages and socket"},
 	{"web/access", []string{"internal/lab", "web/problem"}, "who is asking and what they may do: knows nothing of what they ask for"},
 	{"web/live", []string{"internal/lab", "web/access", "web/problem"}, "what changed, to open sockets: what a unit looks like comes as an interface"},
+	{"web/load", []string{"internal/lab", "internal/process", "internal/strips"}, "the verdict on a load from what is gathered for it; pure"},
+	{"web/rolltable", []string{"internal/lab", "internal/process"}, "text in, rolls out; pure"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
 	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
 	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
@@ -69,7 +71,7 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "rules", "rules/timeline", "alerts"}
+var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "rules", "rules/timeline", "alerts", "web/load", "web/rolltable"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}

@@ -1,4 +1,10 @@
-package web
+// Package rolltable reads lists of rolls as people and their programs write
+// them: tables with a head or without one, processes by id or name, pushes such
+// as "+1/3" or "pull 1", days with or without a time.
+//
+// Use: Read a table into rows, then a [Reader] makes a roll of each, or says
+// what is wrong with it. Pure, and safe for concurrent use.
+package rolltable
 
 import (
 	"encoding/csv"
@@ -14,36 +20,36 @@ import (
 	"wetside/internal/process"
 )
 
-// rollRow is one row of a list of rolls as it was sent.
-type rollRow struct {
+// Row is one row of a list of rolls as it was sent.
+type Row struct {
 	Row                                                            int // 1: the first, the head of a table counted in
 	TwinCheck, Process, Push, Film, Format, Order, Due, Note, Stop string
 }
 
-// rollColumns are the names that columns of a list may have, and of which
+// columnsByName are the names that columns of a list may have, and of which
 // field each is.
-var rollColumns = map[string]func(*rollRow) *string{}
+var columnsByName = map[string]func(*Row) *string{}
 
-// rollOrder is the order of the columns where a list has no head.
-var rollOrder = []string{"twin check", "process", "push", "order", "due", "film", "format", "note"}
+// usualOrder is the order of the columns where a list has no head.
+var usualOrder = []string{"twin check", "process", "push", "order", "due", "film", "format", "note"}
 
 func init() {
 	for _, c := range []struct {
 		names string
-		of    func(*rollRow) *string
+		of    func(*Row) *string
 	}{
-		{"twin check,twincheck,twin,roll,barcode,number", func(r *rollRow) *string { return &r.TwinCheck }},
-		{"process", func(r *rollRow) *string { return &r.Process }},
-		{"push,push pull,stops", func(r *rollRow) *string { return &r.Push }},
-		{"film,film stock,stock", func(r *rollRow) *string { return &r.Film }},
-		{"format,size", func(r *rollRow) *string { return &r.Format }},
-		{"order,order number,order no,job", func(r *rollRow) *string { return &r.Order }},
-		{"due,due at,due date,promised", func(r *rollRow) *string { return &r.Due }},
-		{"note,notes,comment", func(r *rollRow) *string { return &r.Note }},
-		{"stop", func(r *rollRow) *string { return &r.Stop }},
+		{"twin check,twincheck,twin,roll,barcode,number", func(r *Row) *string { return &r.TwinCheck }},
+		{"process", func(r *Row) *string { return &r.Process }},
+		{"push,push pull,stops", func(r *Row) *string { return &r.Push }},
+		{"film,film stock,stock", func(r *Row) *string { return &r.Film }},
+		{"format,size", func(r *Row) *string { return &r.Format }},
+		{"order,order number,order no,job", func(r *Row) *string { return &r.Order }},
+		{"due,due at,due date,promised", func(r *Row) *string { return &r.Due }},
+		{"note,notes,comment", func(r *Row) *string { return &r.Note }},
+		{"stop", func(r *Row) *string { return &r.Stop }},
 	} {
 		for name := range strings.SplitSeq(c.names, ",") {
-			rollColumns[name] = c.of
+			columnsByName[name] = c.of
 		}
 	}
 }
@@ -54,14 +60,14 @@ func columnName(s string) string {
 	return strings.Join(words, " ")
 }
 
-// readRolls reads a table of rolls: comma, semicolon or tab between, with a
-// head or, without one, in the order of rollOrder. It gives the columns that it
+// Read reads a table of rolls: comma, semicolon or tab between, with a
+// head or, without one, in the order of usualOrder. It gives the columns that it
 // does not know.
-func readRolls(text string) (rows []rollRow, ignored []string, err error) {
+func Read(text string) (rows []Row, ignored []string, err error) {
 	text = strings.TrimPrefix(text, "\ufeff")
 	r := csv.NewReader(strings.NewReader(text))
 	r.Comma, r.FieldsPerRecord, r.LazyQuotes = separator(text), -1, true
-	columns := rollOrder
+	columns := usualOrder
 	for first := true; ; first = false {
 		cells, err := r.Read()
 		if errors.Is(err, io.EOF) {
@@ -75,17 +81,17 @@ func readRolls(text string) (rows []rollRow, ignored []string, err error) {
 			columns = nil
 			for _, c := range cells {
 				name := columnName(c)
-				if rollColumns[name] == nil {
+				if columnsByName[name] == nil {
 					ignored = append(ignored, strings.TrimSpace(c))
 				}
 				columns = append(columns, name)
 			}
 			continue
 		}
-		row := rollRow{Row: line}
+		row := Row{Row: line}
 		for i, c := range cells {
-			if i < len(columns) && rollColumns[columns[i]] != nil {
-				*rollColumns[columns[i]](&row) = strings.TrimSpace(c)
+			if i < len(columns) && columnsByName[columns[i]] != nil {
+				*columnsByName[columns[i]](&row) = strings.TrimSpace(c)
 			}
 		}
 		if strings.TrimSpace(strings.Join(cells, "")) == "" {
@@ -118,15 +124,16 @@ func separator(text string) rune {
 	return ','
 }
 
-// rollReader makes rolls of rows: names of processes, pushes and days as
+// Reader makes rolls of rows: names of processes, pushes and days as
 // people write them.
-type rollReader struct {
-	book  *process.Book
-	units []lab.Unit // their processes count as known too
-	zone  *time.Location
+type Reader struct {
+	Book  *process.Book // nil: processes of the units only
+	Units []lab.Unit    // their processes count as known too
+	Zone  *time.Location
 }
 
-func (x rollReader) roll(row rollRow) (lab.KnownRoll, error) {
+// Roll makes a roll of a row, or says what is wrong with it.
+func (x Reader) Roll(row Row) (lab.KnownRoll, error) {
 	k := lab.KnownRoll{Film: row.Film, Format: row.Format, Order: row.Order, Note: row.Note, Stop: row.Stop}
 	var err error
 	if k.TwinCheck, err = lab.TwinCheck(row.TwinCheck); err != nil {
@@ -143,7 +150,7 @@ func (x rollReader) roll(row rollRow) (lab.KnownRoll, error) {
 		k.Push = &push
 	}
 	if row.Due != "" {
-		due, err := readDue(row.Due, x.zone)
+		due, err := readDue(row.Due, x.Zone)
 		if err != nil {
 			return k, err
 		}
@@ -153,7 +160,7 @@ func (x rollReader) roll(row rollRow) (lab.KnownRoll, error) {
 }
 
 // process finds a process by its id or its name: c41, C-41.
-func (x rollReader) process(said string) (string, error) {
+func (x Reader) process(said string) (string, error) {
 	if said == "" {
 		return "", nil
 	}
@@ -167,15 +174,15 @@ func (x rollReader) process(said string) (string, error) {
 	}
 	var ids, names []string
 	byName := map[string]string{}
-	if x.book != nil {
-		ids = append(ids, x.book.IDs()...)
+	if x.Book != nil {
+		ids = append(ids, x.Book.IDs()...)
 		for _, id := range ids {
-			sh, _ := x.book.Sheet(id)
+			sh, _ := x.Book.Sheet(id)
 			byName[plain(sh.Name)] = id
 			names = append(names, sh.Name)
 		}
 	}
-	for _, u := range x.units {
+	for _, u := range x.Units {
 		ids = append(ids, u.Processes...)
 	}
 	want := plain(said)
