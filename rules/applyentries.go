@@ -24,8 +24,9 @@ func (u *Unit) applyDue(before time.Time) {
 	}
 }
 
-// apply counts one entry in, at its own moment: after before, the last moment
-// that was folded, where it lies earlier.
+// apply counts one entry in at the moment of which it speaks. An entry that
+// arrives late counts from right after before, the message that was folded
+// last: what is folded cannot be changed any more here.
 func (u *Unit) apply(k *Entry, before time.Time) {
 	s := u.s
 	if s.Done == nil {
@@ -85,8 +86,8 @@ func (u *Unit) applyLoad(k *Entry) {
 	}
 }
 
-// load is what the run carries, as far as was entered by now: rolls that came
-// or went later count from then on.
+// load is what the run carries by what was entered up to a moment; a zero by
+// counts everything. Rolls may be added or taken off while the run goes on.
 func (u *Unit) load(r *run, by time.Time) *lab.Load {
 	var l *lab.Load
 	if r.Load != nil {
@@ -133,8 +134,10 @@ func (u *Unit) setKind(r *run) {
 	}
 }
 
-// sensorFreshS is how long after its last reading a level sensor still tells more
-// than what people say, seconds: levels come at least every 30 s.
+// sensorFreshS is how long after its last reading a level sensor counts as
+// working, seconds. While it does, its readings decide, and an entry that a
+// container was emptied or filled changes nothing. Units send levels every 30 s
+// at least, so that two may be lost.
 const sensorFreshS = 90
 
 // applyCapacity takes a person's word for how much a container holds.
@@ -152,9 +155,9 @@ func (u *Unit) applyCapacity(k *Entry) {
 	u.tankOf(b.Container).balanceAnew()
 }
 
-// applyContainer takes what a person did to a container. Where a sensor talks
-// it shows what was emptied or filled; what a person measured counts beside it
-// (hand).
+// applyContainer takes what a person did to a container. A working sensor shows
+// for itself what was emptied or filled; a level that a person measured counts
+// beside it (measuredLevel).
 func (u *Unit) applyContainer(k *Entry) {
 	var b lab.ContainerEvent
 	spec, known := lab.ContainerSpec{}, false
@@ -170,7 +173,7 @@ func (u *Unit) applyContainer(k *Entry) {
 	if !t.takeEntered(b, spec, now) {
 		return
 	}
-	if p := u.s.Pumping; p != nil { // what was there when it began was more, or less, too
+	if p := u.s.Pumping; p != nil { // the entry tells of the level before the pump began, too
 		if p.From == b.Container {
 			p.BaseFrom += t.Level - was
 		}
@@ -207,8 +210,8 @@ func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (float64,
 	return 0, false
 }
 
-// period is a time in which the tank was turned by hand. A zero To lasts to
-// the end of the outage or of the bath.
+// period is a time in which the tank stood still or was turned by hand. With a
+// zero To it lasts to the end of the outage or of the bath.
 type period struct {
 	From time.Time `json:"from"`
 	To   time.Time `json:"to,omitzero"`
@@ -233,7 +236,7 @@ func (u *Unit) applyDrained(k *Entry) {
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() {
 		return
 	}
-	if !c.DrainT.IsZero() { // what stood half drained is out now
+	if !c.DrainT.IsZero() { // the unit had begun to drain it and stopped: now it is out
 		if s.Phase == lab.PhaseDraining && !c.ByHand {
 			c.ByHand = true
 			u.refreshPowerLost()

@@ -8,9 +8,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// balance is what a container should hold by what was pumped, beside what its
-// sensor says. It begins anew where people were at the container and where
-// something may have been pumped unheard.
+// balance is what a container should hold by what the unit pumped, to set its
+// sensor's readings against: a leak or a stuck sensor makes them drift apart.
+// It begins anew when people filled or emptied the container, and when the unit
+// may have pumped while no data was received.
 type balance struct {
 	Set    bool      `json:"set,omitempty"`
 	L      float64   `json:"l"`               // what it should hold
@@ -19,19 +20,20 @@ type balance struct {
 	LastT  time.Time `json:"last_t,omitzero"` // of the last reading
 }
 
-// What the balance allows: the sensor may be off by so much and by a part of
-// what was pumped; more than so much within one reading is people, not a leak.
-// Common practice, no source.
+// How far readings and balance may be apart: a fixed part for the sensor and a
+// share of what was pumped for the pump. A level that changes faster than any
+// leak was changed by people. Common practice, no source.
 const (
 	balanceSlackL   = 0.5
 	balanceShare    = 0.2
 	balancePeopleL  = 0.3
-	balancePeopleLS = 1.5 / 60 // and faster than this, l/s
+	balancePeopleLS = 1.5 / 60 // liters a second: no leak is faster
 	balanceHoldS    = 60
 	floatHoldS      = 120
 )
 
-// pumped counts a fill or drain on in the balance of a container.
+// pumped adds a fill or drain, in liters, to the balance; l is below zero for
+// what was drawn.
 func (t *tank) pumped(l float64) {
 	if t.Bal.Set {
 		t.Bal.L, t.Bal.MovedL = t.Bal.L+l, t.Bal.MovedL+math.Abs(l)
@@ -41,8 +43,8 @@ func (t *tank) pumped(l float64) {
 // balanceAnew begins the balance anew with the next reading.
 func (t *tank) balanceAnew() { t.Bal = balance{} }
 
-// balancesAnew does so for all containers: something may have been pumped
-// that nobody heard of.
+// balancesAnew begins all balances anew, where the unit may have pumped and it
+// is not known from or into which container.
 func (u *Unit) balancesAnew() {
 	for _, t := range u.s.Tanks {
 		t.balanceAnew()
@@ -50,7 +52,8 @@ func (u *Unit) balancesAnew() {
 	u.s.Arriving = nil
 }
 
-// judgeBalance sets a reading of a sensor beside the balance.
+// judgeBalance compares a sensor's reading with the balance, and raises
+// level-disagrees once they have been apart for long enough.
 func (u *Unit) judgeBalance(name string, t *tank, l float64) {
 	s, now := u.s, u.s.Clock.T
 	a := alertKey{rule: RuleLevelDisagrees, subject: name}
@@ -72,13 +75,13 @@ func (u *Unit) judgeBalance(name string, t *tank, l float64) {
 	b.LastL, b.LastT = l, now
 	off := l - b.L
 	limit := balanceSlackL + balanceShare*b.MovedL + t.differsL()
-	told := u.open(alertKey{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // one alert for one thing
+	told := u.open(alertKey{rule: RuleDrainNotArriving, subject: name, run: true}) != nil // drain-not-arriving tells of the same already
 	due, proved := u.held("bal:"+name, math.Abs(off) > limit && !told, now, balanceHoldS)
 	switch {
 	case math.Abs(off) <= limit/2 && u.open(a) != nil:
 		u.clear(a, now)
 	case math.Abs(off) <= limit/2 && b.MovedL > 1:
-		*b = balance{Set: true, L: l, LastL: l, LastT: now} // it agrees: what was pumped is settled
+		*b = balance{Set: true, L: l, LastL: l, LastT: now} // they agree: begin again from here, so that the pump's share stays small
 		t.BalMoved = 0
 	case proved && u.open(a) == nil:
 		u.raise(a, due, alertContent{priority: lab.High,
@@ -87,8 +90,8 @@ func (u *Unit) judgeBalance(name string, t *tank, l float64) {
 	}
 }
 
-// judgeFloat sets the float switch beside the sensor: one that says full of a
-// container that is far from it is stuck.
+// judgeFloat compares the float switch with the sensor: a switch that says full
+// while the sensor reads less than three quarters is stuck.
 func (u *Unit) judgeFloat(name string, t *tank) {
 	spec := u.containerSpecs()[name]
 	if spec.CapacityL <= 0 {

@@ -9,7 +9,9 @@ import (
 	"wetside/internal/process"
 )
 
-// basisOf says what was measured, what estimated and what only assumed.
+// basisOf lists what an advice is based on: what was measured, what estimated
+// from it, and what only assumed. It stands beside the advice, so that people
+// can see how far to trust it.
 func (u *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (measured, estimated, assumed []string) {
 	b, fig := c.Bath, &u.s.Run.Fig
 	if !b.HeldT.IsZero() {
@@ -53,7 +55,7 @@ func (u *Unit) basisOf(c *runStep, sp *process.Step, lost, back time.Time) (meas
 	return measured, estimated, assumed
 }
 
-// probeWords say what a probe that was never checked is taken to be worth.
+// probeWords say how far a probe that was never checked is assumed to be off.
 func probeWords(class string, c float64) string {
 	why := "never checked"
 	if class == "" {
@@ -69,7 +71,7 @@ func kineticsWords(sp *process.Step) string {
 	return fmt.Sprintf("development %.3g times as fast for each +10 °C (%.3g to %.3g)", sp.Factor.Best, sp.Factor.Low, sp.Factor.High)
 }
 
-// questions is what only a person who was there can tell.
+// questions are what to ask the person who was there: no message tells it.
 func (u *Unit) questions(c *runStep, o *outage) []string {
 	var out []string
 	if o.Still >= 1 {
@@ -95,7 +97,8 @@ func (u *Unit) wallClock(t time.Time, layout string) string {
 	return t.In(u.cfg.Zone).Format(layout)
 }
 
-// finite gives a moment that may never come.
+// finite is a moment s seconds after base, nil where it never comes (s without
+// end).
 func finite(base time.Time, s float64) *lab.Time {
 	if math.IsInf(s, 0) || math.IsNaN(s) || s > 366*86400 {
 		return nil

@@ -7,9 +7,10 @@ import (
 	"wetside/internal/process"
 )
 
-// bathIntegral is what the readings of a step's bath add up to: a running
-// integral, linear between readings, one reading behind so that a single
-// reading that no liquid can follow is left out.
+// bathIntegral is what the readings of a step's bath add up to, as a running
+// integral that is linear between readings. It stays one reading behind: only
+// the next reading shows whether the last one was a spike that no liquid can
+// follow, and is to be left out.
 type bathIntegral struct {
 	FromT time.Time `json:"from_t,omitzero"` // up to where the integral has come
 	PrevC float64   `json:"prev_c"`
@@ -26,13 +27,12 @@ type bathIntegral struct {
 	OutS    float64       `json:"out_s"`             // outside the limits
 	Eq      process.Rates `json:"eq"`                // equivalent seconds
 	GapS    float64       `json:"gap_s"`             // the longest time between readings
-	GuessS  float64       `json:"guess_s,omitzero"`  // seconds without readings, the liquid estimated
-	UnreadS float64       `json:"unread_s,omitzero"` // of them with power: it could have been read
+	GuessS  float64       `json:"guess_s,omitzero"`  // seconds without readings, in which the liquid is estimated
+	UnreadS float64       `json:"unread_s,omitzero"` // of them those with power, when the probe could have been read
 }
 
-// liquidRateC is the fastest that the liquid on the film changes, °C a
-// second, and jumpC what a reading may jump beside it: common practice, no
-// source.
+// No liquid on film changes faster than liquidRateC, °C a second; a reading may
+// differ by jumpC more, for the probe. Common practice, no source.
 const (
 	liquidRateC = 0.25
 	jumpC       = 0.8
@@ -41,17 +41,17 @@ const (
 // bathConditions is what a stretch of a bath is judged by.
 type bathConditions struct {
 	step      *process.Step // nil: only the plain figures count
-	withinC   float64       // what a reading is worth, °C
+	withinC   float64       // how far a reading may be off, °C
 	setC      float64       // what the heater holds
 	room      process.Range // °C
 	cool      process.Cooling
-	limitS    float64                                            // the longest time between readings that is none missing
+	limitS    float64                                            // readings further apart than this count as missing
 	powerAway func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
-	latestEnd time.Time                                          // where the end lies in a hole: the last that it may be
+	latestEnd time.Time                                          // for a step that ended in a hole: the latest that it can have ended
 }
 
-// begin starts counting at the beginning of a bath. Between the fills of one
-// step the last temperature carries on, and no reading is missed.
+// begin starts counting at the beginning of a bath. Between two fills of a step
+// the last temperature is carried on, and that no reading came is no gap.
 func (b *bathIntegral) begin(t time.Time, e *bathConditions) {
 	if b.FromT.IsZero() {
 		b.FromT = t
@@ -71,8 +71,8 @@ func (b *bathIntegral) read(t time.Time, c float64, e *bathConditions) {
 	b.HeldT, b.HeldC = t, c
 }
 
-// settle counts the reading that was held back, or leaves it out where it
-// left the line between its neighbours and came back faster than liquid can.
+// settle counts the reading that was held back, unless it is a spike: it left
+// the line between its neighbors and came back faster than liquid can.
 func (b *bathIntegral) settle(nextT time.Time, nextC float64, e *bathConditions) {
 	if b.Prev {
 		in, out := b.HeldC-b.PrevC, b.HeldC-nextC
@@ -138,8 +138,8 @@ func (b *bathIntegral) finish(t time.Time, e *bathConditions) {
 	}
 }
 
-// forget takes a stretch in which the readings stood at c back out, from the
-// first of them: it is filled again like one that nobody read.
+// forget takes a stretch out again in which all readings were c: the probe was
+// stuck. It is then estimated, like any stretch without readings.
 func (b *bathIntegral) forget(from, to time.Time, c float64, e *bathConditions) {
 	if dt := b.FromT.Sub(from).Seconds(); b.Prev && dt > 0 {
 		b.SumC -= dt * c

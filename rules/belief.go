@@ -8,17 +8,17 @@ import (
 	"wetside/internal/process"
 )
 
-// probeState is what the fold knows of the bath's probe: whether what it says can
-// be the liquid, how finely it reads and how much it trembles.
+// probeState is what is known of the bath's probe: whether its readings can be
+// the liquid's temperature, its resolution and its noise.
 type probeState struct {
 	HeardT time.Time `json:"heard_t,omitzero"` // the last reading that arrived, believed or not
 	Shown  reading   `json:"shown,omitzero"`   // the last that was not believed
-	Why    string    `json:"why,omitempty"`    // and why not
+	Why    string    `json:"why,omitempty"`    // why it was not
 
 	LastC float64   `json:"last_c,omitzero"`
 	LastT time.Time `json:"last_t,omitzero"` // the last believed reading of this fill
 	FillT time.Time `json:"fill_t,omitzero"` // when this fill came in
-	Free  bool      `json:"free,omitempty"`  // a new liquid still closes in on its temperature
+	Free  bool      `json:"free,omitempty"`  // the new liquid is still on its way to its temperature: steps are no jumps
 	BadT  time.Time `json:"bad_t,omitzero"`  // since when nothing is believed
 	BadN  int       `json:"bad_n,omitempty"` // readings since then
 
@@ -27,21 +27,21 @@ type probeState struct {
 	FlatN int       `json:"flat_n,omitempty"`
 
 	StepC float64    `json:"step_c,omitzero"` // the smallest step the readings have shown
-	GridC float64    `json:"grid_c,omitzero"` // the coarsest grid on which all of them lie
+	GridC float64    `json:"grid_c,omitzero"` // the coarsest resolution that all of them fit
 	Diffs int        `json:"diffs,omitempty"` // differences seen, up to diffsEnough
 	Noise lastValues `json:"noise,omitempty"` // the last differences
 	Sigma float64    `json:"sigma,omitzero"`
 
-	LongSigma float64 `json:"long_sigma,omitzero"` // the noise over many readings: few may tremble less than the probe does
+	LongSigma float64 `json:"long_sigma,omitzero"` // the noise over many readings: over a few it may look smaller than it is
 
 	JumpT time.Time `json:"jump_t,omitzero"` // when it jumped, and has not come back since
-	Mean  []reading `json:"mean,omitempty"`  // readings of the last minute, where noise wants a mean
+	Mean  []reading `json:"mean,omitempty"`  // readings of the last minute, kept where noise makes a mean necessary
 }
 
 // doubt is what of a step's readings was not believed.
 type doubt struct {
 	N     int     `json:"n,omitempty"`
-	S     float64 `json:"s,omitzero"`      // seconds, single readings left out
+	S     float64 `json:"s,omitzero"`      // seconds; a single reading among believed ones does not count
 	FlatS float64 `json:"flat_s,omitzero"` // the longest time at one value, to the last digit
 	FlatN int     `json:"flat_n,omitempty"`
 	Seen  int     `json:"seen,omitempty"` // readings that came
@@ -57,8 +57,8 @@ const (
 	doubtFlat       = "flat"
 )
 
-// agreesC is how near to what is set a figure must be to make sense, and
-// senselessC how far from it not to, °C.
+// A figure within agreesC of the expected range makes sense; one further out
+// than senselessC does not. °C.
 const (
 	agreesC    = 3
 	senselessC = 12
@@ -66,16 +66,16 @@ const (
 
 func toC(fahrenheit float64) float64 { return (fahrenheit - 32) / 1.8 }
 
-// inFahrenheit tells whether a figure makes sense only in degrees Fahrenheit,
-// where low to high °C is what it ought to be.
+// inFahrenheit tells whether a figure makes no sense in °C, where low to high is
+// expected, and does when it is read as degrees Fahrenheit.
 func inFahrenheit(v, low, high float64) bool {
 	asC := max(low-v, v-high)
 	asF := max(low-toC(v), toC(v)-high)
 	return asC > senselessC && asF <= agreesC
 }
 
-// asCelsius is a set temperature in °C: as it came, or read in Fahrenheit where it
-// makes sense only so.
+// asCelsius is a set temperature in °C: as the unit sent it, or converted where
+// it makes sense only as degrees Fahrenheit.
 func asCelsius(setC float64, sp *process.Step) float64 {
 	if sp != nil && setC > 0 && inFahrenheit(setC, sp.LowC, sp.HighC) {
 		return toC(setC)
@@ -115,9 +115,10 @@ func (u *Unit) doubts(c *runStep, raw, v float64, t time.Time) string {
 	return doubtJump
 }
 
-// expected tells whether a reading of a new fill is one that the bath should
-// have, within reach: a probe that jumped in the bath before, and never came
-// back, is not believed by the mere coming of a new liquid.
+// expected tells whether the first readings of a new fill are near what the bath
+// is set to. Any step is possible when new liquid comes in, but a probe that
+// jumped in the bath before and never came back must first show that it is
+// right again.
 func (u *Unit) expected(c *runStep, sp *process.Step, v float64) bool {
 	if sp == nil {
 		return true
@@ -129,12 +130,12 @@ func (u *Unit) expected(c *runStep, sp *process.Step, v float64) bool {
 	return math.Abs(v-set) <= u.fig().ReachC
 }
 
-// cameBack tells whether a probe that jumped is back with a reading that is
-// believed: in the bath in which it jumped, or at what a later one is set to.
+// cameBack tells whether a probe that jumped is right again: it is believed in
+// the very bath in which it jumped, or reads what a later bath is set to.
 func (u *Unit) cameBack(c *runStep, v float64, t time.Time) bool {
 	q, sp := &u.s.Probe, u.spec(c)
 	if !q.JumpT.Before(q.FillT) {
-		return true // in the very bath in which it jumped
+		return true // it came back within that bath
 	}
 	set := asCelsius(c.SetC, sp)
 	if set <= 0 && sp != nil {
@@ -143,7 +144,8 @@ func (u *Unit) cameBack(c *runStep, v float64, t time.Time) bool {
 	return set > 0 && math.Abs(v-set) <= u.fig().JumpC && t.Sub(q.FillT) > lab.Seconds(u.fig().FillFreeS)
 }
 
-// scaleDoubt looks at a reading alone: what no bath of the process can be.
+// scaleDoubt looks at a reading by itself: is it a temperature that a bath of
+// the process can have?
 func (u *Unit) scaleDoubt(c *runStep, sp *process.Step, v float64) string {
 	if sp != nil {
 		low, high := sp.LowC, sp.HighC
@@ -160,8 +162,8 @@ func (u *Unit) scaleDoubt(c *runStep, sp *process.Step, v float64) string {
 	return ""
 }
 
-// withinReach tells whether the liquid can have come to v since the last
-// reading that was believed. Without power it may have cooled further.
+// withinReach tells whether the liquid can have changed to v since the last
+// believed reading. Without power it may have cooled by more than usual.
 func (u *Unit) withinReach(v float64, t time.Time) bool {
 	q, fig := &u.s.Probe, u.fig()
 	dt := t.Sub(q.LastT).Seconds()
@@ -189,8 +191,9 @@ func (u *Unit) approachesAim(c *runStep, sp *process.Step, v float64) bool {
 	return nearer(set) || u.s.Preheat.known() && nearer(u.s.Preheat.V)
 }
 
-// flat follows how long the probe has read the same to the last digit, and
-// tells whether that is longer than this unit's probe ever does.
+// flat follows how long the probe has read the same value to the last digit, and
+// tells whether that is longer than this unit's probe has ever done: it is
+// stuck.
 func (u *Unit) flat(c *runStep, raw float64, t time.Time) bool {
 	q, d := &u.s.Probe, &c.Doubt
 	d.Seen++
@@ -211,27 +214,32 @@ func (u *Unit) flat(c *runStep, raw float64, t time.Time) bool {
 	return len(h.Flat) >= flatBaths && s >= fig.FlatTimes*h.Flat.most()
 }
 
-// flatBaths is how many like baths must be known before a flat line counts.
+// flatBaths is of how many baths of the step it must be known how long the probe
+// stays at one value, before a stuck probe can be told from a steady bath.
 const flatBaths = 5
 
-// flatLimit is from when on a flat line is not believed.
+// flatLimit is the moment from which a probe that stays at one value is not
+// believed.
 func (u *Unit) flatLimit(c *runStep) time.Time {
 	h := u.s.habit(u.habitKey(c), u.s.Clock.T)
 	at := u.s.Probe.FlatT.Add(lab.Seconds(max(u.fig().FlatS, u.fig().FlatTimes*h.Flat.most())))
 	return lab.Later(at, u.s.Probe.FillT)
 }
 
-// carried tells whether a fine probe has read the same to the last digit since
-// before this fill: a new liquid that nothing shows of. Until it moves, or has
-// stood still for long enough to be disbelieved, it says nothing of the bath.
+// carried tells whether the probe still reads exactly what it read in the bath
+// before, though new liquid came in. Two liquids never read alike on a fine
+// probe: until it moves, or has stood still for long enough to be disbelieved,
+// it tells nothing of this bath.
 func (q *probeState) carried() bool {
 	return !q.FlatT.IsZero() && q.FlatT.Before(q.FillT) && q.FlatN >= 2 && q.halfStepC() <= fineC
 }
 
-// fineC is half the step of a probe so fine that two liquids never read alike.
+// fineC is half the resolution of a probe so fine that two liquids never read
+// alike.
 const fineC = 0.01
 
-// newFill begins a new liquid.
+// newFill notes that new liquid came in: what was known of the old one does not
+// count for it.
 func (u *Unit) newFill(t time.Time) {
 	q := &u.s.Probe
 	q.LastT, q.FillT, q.Free = time.Time{}, t, true

@@ -10,8 +10,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// Caps of what one unit can make the fold keep. No unit in order comes near
-// them; one that is broken or hostile costs a stated amount and no more.
+// Caps of what is kept of one unit. No unit in order comes near them; they bound
+// what a broken or hostile one can cost.
 const (
 	stepsKept   = 2 * lab.MaxN // of a run
 	holesKept   = 256          // of a run, and as many gaps
@@ -22,11 +22,11 @@ const (
 	pastKept    = 32           // processes whose last run is known
 	tanksKept   = 2 * lab.MaxContainers
 	runsKept    = 32   // beginnings of runs that are kept in mind
-	runsWithinS = 3600 // so many within so long, by the unit's clock, are no runs
+	runsWithinS = 3600 // so many within so long, by the unit's clock: no processor runs film that often
 )
 
-// tooManyRuns tells whether a message begins one run too many: no processor
-// runs film that often. It is told as refused telemetry, and not folded.
+// tooManyRuns tells whether a message begins a run beyond the cap. It is not
+// folded, and telemetry-refused says so.
 func (u *Unit) tooManyRuns(st *lab.Step) bool {
 	s := u.s
 	if st.Run == "" || st.Phase == lab.PhaseIdle || s.Run != nil && s.Run.Name == st.Run {
@@ -59,7 +59,8 @@ func (u *Unit) tooManySteps(st *lab.Step) bool {
 	return true
 }
 
-// keepHole adds a hole; beyond the cap it is added to the last.
+// keepHole adds a hole. Beyond the cap its length is added to the last one, so
+// that none is forgotten.
 func (r *run) keepHole(h hole) {
 	if n := len(r.Holes); n >= holesKept {
 		last := &r.Holes[n-1]
@@ -69,8 +70,8 @@ func (r *run) keepHole(h hole) {
 	r.Holes = append(r.Holes, h)
 }
 
-// keepGap adds a gap; beyond the cap the list stays as it is: the holes say
-// that more is missing.
+// keepGap adds a gap of seqs. Beyond the cap it is dropped: that data is missing
+// is known from the holes.
 func (r *run) keepGap(g lab.Gap) {
 	if len(r.Gaps) < holesKept {
 		r.Gaps = append(r.Gaps, g)
@@ -80,9 +81,9 @@ func (r *run) keepGap(g lab.Gap) {
 // keepOutage adds an outage; beyond the cap the oldest goes.
 func (r *run) keepOutage(o *outage) { r.Outages = lab.LastOf(append(r.Outages, o), outagesKept) }
 
-// roomForOne tells whether one more condition that lasts is kept. At the cap the
-// oldest latched one gives way: it lives on where people see it, and the fold
-// only knows it so as not to raise it twice.
+// roomForOne makes room for one more lasting alert, and tells whether there is
+// any. At the cap the oldest latched one is forgotten here: people still see it,
+// and it is only known here so that it is not raised twice.
 func (u *Unit) roomForOne() bool {
 	if len(u.s.Open) < openKept {
 		return true
@@ -97,8 +98,8 @@ func (u *Unit) roomForOne() bool {
 	return oldest != ""
 }
 
-// keepTanks forgets containers that the unit does not declare, those heard
-// longest ago first.
+// keepTanks keeps the containers within their cap: of those that the unit does
+// not declare, the one read longest ago is forgotten first.
 func (u *Unit) keepTanks() {
 	s := u.s
 	if len(s.Tanks) <= tanksKept {
@@ -119,8 +120,8 @@ func (u *Unit) keepTanks() {
 	}
 }
 
-// keepPast forgets the last run of a process beyond the cap: of the first by
-// name that is not the one in hand.
+// keepPast keeps the last runs of processes within their cap. The first by name
+// is forgotten, but never that of the process at hand.
 func (s *state) keepPast(like string) {
 	for _, name := range slices.Sorted(maps.Keys(s.Past)) {
 		if len(s.Past) <= pastKept {

@@ -7,9 +7,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// timelineClock turns the times that a unit sends into timeline time: the same but
-// for steps of the unit's clock, so that durations are right across them.
-// Reported times are timeline time plus Shift: what the unit's clock says now.
+// timelineClock turns the times that a unit sends into timeline time. Where the
+// unit's clock is set, timeline time goes on evenly, so that durations are right
+// across it; Shift is by how much the unit's clock then shows more. What people
+// read is in the unit's own time, timeline time plus Shift.
 type timelineClock struct {
 	T     time.Time     `json:"t,omitzero"`
 	Shift time.Duration `json:"shift,omitempty"`
@@ -19,21 +20,22 @@ type timelineClock struct {
 	Recv time.Time `json:"recv,omitzero"`
 	UpS  *float64  `json:"up_s,omitempty"`
 
-	// The smallest received - at so far; it moves with the unit's clock. It is
-	// what live messages have, and good to judge by, only once such messages
-	// have arrived at the pace they were sent for a while: a backlog tells
-	// nothing of it.
+	// LagS is the smallest difference so far between when a message arrived and
+	// when it was sent by the unit's clock. A message with a smaller one shows
+	// that the clock was set forward. LagSet: it can be relied on, since messages
+	// have come live for a while; in a backlog they all come late.
 	LagS   float64 `json:"lag_s"`
 	LagSet bool    `json:"lag_set,omitempty"`
 	PaceS  float64 `json:"pace_s,omitempty"`
 }
 
 const (
-	// stepSlackS is how far at and up_s, or at and the arrival, may disagree
-	// before the clock counts as stepped. Below it times that run backwards
-	// are jitter.
+	// stepSlackS is how far the unit's time may differ from its up_s, or from
+	// the arrivals, before its clock counts as set, seconds. Times that run
+	// back by less are jitter.
 	stepSlackS = 2.0
-	// livePaceS is how long messages must keep pace to be live, seconds.
+	// livePaceS is for how long messages must arrive at the pace at which they
+	// were sent to count as live, seconds.
 	livePaceS = 10.0
 	// paceSlackS is how unevenly live messages arrive at most, seconds.
 	paceSlackS = 0.4
@@ -67,14 +69,14 @@ func (c *timelineClock) stepped(m *lab.Message) (took time.Duration, stepped boo
 	}
 	dRecv := max(m.Received.Sub(c.Recv), 0)
 	if dAt < -lab.Seconds(stepSlackS) {
-		return dRecv, true // set back; the arrivals are all there is
+		return dRecv, true // set back: only the arrivals tell how much time passed
 	}
 	// set forward: else it would have arrived before it was sent
 	early := c.LagSet && m.Received.Sub(m.At).Seconds() < c.LagS-stepSlackS
 	return dRecv, early && dAt > dRecv
 }
 
-// pace follows whether messages arrive as they are sent.
+// pace follows whether messages arrive at the pace at which they were sent.
 func (c *timelineClock) pace(m *lab.Message) {
 	lag := m.Received.Sub(m.At).Seconds()
 	c.LagS = min(c.LagS, lag)
@@ -93,7 +95,7 @@ func (c *timelineClock) pace(m *lab.Message) {
 	c.LagSet = c.PaceS >= livePaceS && lag < c.LagS+stepSlackS/2
 }
 
-// report gives a timeline time as the unit's clock shows it now.
+// report is a timeline time in the unit's own time, as its clock shows it now.
 func (c *timelineClock) report(t time.Time) time.Time {
 	if t.IsZero() {
 		return t

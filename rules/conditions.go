@@ -13,13 +13,14 @@ import (
 
 func (u *Unit) fig() *Figures { return &u.cfg.Data.Figures }
 
-// alertKey says what a condition is of. Zero fields do not count.
+// alertKey says what an alert is about: two alerts with the same key are one.
+// Fields that are not set do not count.
 type alertKey struct {
 	rule    string
 	subject string
-	step    *runStep // conditions of one step
-	run     bool     // conditions of one run
-	apart   bool     // conditions of the chemistry: of no run, whatever goes on
+	step    *runStep // set for alerts of one step
+	run     bool     // set for alerts of one run
+	apart   bool     // about the chemistry or the unit: of no run, though one may be going on
 }
 
 func (u *Unit) keyOf(a alertKey) string {
@@ -33,7 +34,7 @@ func (u *Unit) keyOf(a alertKey) string {
 	return strings.Join(parts, "|")
 }
 
-// alertContent is what a raised condition tells.
+// alertContent is what an alert says.
 type alertContent struct {
 	priority lab.Priority
 	message  string

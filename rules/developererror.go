@@ -7,14 +7,15 @@ import (
 	"wetside/internal/process"
 )
 
-// developerError are what a developer's error is made of: the logarithm of its time
-// against the sheet's and of its speed against the sheet's, each as far as it
-// goes the way of the error itself.
+// developerError says how much of a developer's push error is due to its time
+// and how much to its speed (its temperature). time and speed are logarithms of
+// the ratio to the sheet's, above zero where they push in the direction of the
+// error and below where they make up for it.
 type developerError struct {
-	level          int // beyond which edge
+	level          int // of the verdict: 0 within the limits, 1 beyond the first, 2 beyond the second
 	time, speed    float64
 	timeLong, warm bool
-	text           string // the push error, said
+	text           string // the push error in words
 }
 
 func (u *Unit) developerErrorOf(c *runStep, sp *process.Step) developerError {
@@ -45,8 +46,9 @@ func (u *Unit) developerErrorOf(c *runStep, sp *process.Step) developerError {
 	return p
 }
 
-// certainError are the parts of a developer that was mostly unread: what is so
-// whatever its bath did within the bounds.
+// certainError is the error of a developer whose bath was mostly not read: only
+// what holds whatever temperature it had within the bounds. By the clock alone
+// it was too long, or too short.
 func (u *Unit) certainError(c *runStep, sp *process.Step, a process.Aim, timeS, target float64) developerError {
 	eq := u.equivalentBounds(c, sp)
 	over, under := eq.Low > target, eq.High < target

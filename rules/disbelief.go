@@ -8,7 +8,8 @@ import (
 	"wetside/internal/process"
 )
 
-// disbelieved takes a reading that is not believed: kept and shown, not counted.
+// disbelieved takes a reading that is not believed: it is shown and counted as
+// doubtful, and nothing else is built on it.
 func (u *Unit) disbelieved(c *runStep, v float64, t time.Time, why string) {
 	q := &u.s.Probe
 	c.Doubt.N++
@@ -45,8 +46,8 @@ func (u *Unit) disbelieved(c *runStep, v float64, t time.Time, why string) {
 // doubtReadings is how many readings in a row must be doubtful.
 const doubtReadings = 3
 
-// unbelieveFlat takes a flat line back out of what the bath has had: it was
-// counted before it showed itself.
+// unbelieveFlat takes the readings of a stuck probe out of the bath's integral:
+// they were counted before it was known.
 func (u *Unit) unbelieveFlat(c *runStep, t time.Time) {
 	q := &u.s.Probe
 	c.Doubt.Flat = true
@@ -54,8 +55,8 @@ func (u *Unit) unbelieveFlat(c *runStep, t time.Time) {
 	c.Bath.forget(lab.Later(q.FlatT, q.FillT), t, q.RawC+u.offsetC(c), u.conditionsOf(c))
 }
 
-// believed ends a time in which nothing was believed, and learns from the
-// reading how finely the probe reads and how much it trembles.
+// believed takes a reading that is believed: it ends a doubtful time, and tells
+// of the probe's resolution and noise.
 func (u *Unit) believed(c *runStep, v float64, t time.Time) {
 	q := &u.s.Probe
 	u.endDoubt(c, t)
@@ -76,8 +77,8 @@ func (u *Unit) believed(c *runStep, v float64, t time.Time) {
 	q.LastC, q.LastT = v, t
 }
 
-// endDoubt counts the time since the first of the readings in a row that were
-// not believed. A single one is passed over.
+// endDoubt adds the doubtful time that ends to the step's. A single doubtful
+// reading is a spike and costs nothing.
 func (u *Unit) endDoubt(c *runStep, t time.Time) {
 	q := &u.s.Probe
 	if q.BadN >= 2 {
@@ -87,8 +88,8 @@ func (u *Unit) endDoubt(c *runStep, t time.Time) {
 	q.Shown, q.Why = reading{}, ""
 }
 
-// unreadS is how much of the time in a step nothing was believed of, though
-// the unit had its power: seconds.
+// unreadS is for how many seconds of a step no believed reading came though the
+// unit had power.
 func (c *runStep) unreadS() float64 { return max(c.Doubt.S, c.Bath.UnreadS) }
 
 // mostlyUnread tells whether half of a step or more was not read.
@@ -97,7 +98,7 @@ func (u *Unit) mostlyUnread(c *runStep) bool {
 		return false // somebody looked
 	}
 	s, unread := c.EndT.Sub(c.BathT).Seconds(), c.unreadS()
-	if u.s.Run != nil { // a loss of power that was known of only later, by then counted as unread
+	if u.s.Run != nil { // a loss of power that became known later was counted as unread: it is estimated instead
 		if a, b, ok := u.powerAway(c.BathT, c.EndT); ok {
 			unread = min(unread, s-b.Sub(a).Seconds())
 		}
@@ -105,8 +106,8 @@ func (u *Unit) mostlyUnread(c *runStep) bool {
 	return s > 0 && 2*unread >= s-1e-6
 }
 
-// doubtContent words readings that are not believed: what is wrong with them,
-// and what to do by the clock.
+// doubtContent is what reading-doubtful says: what is wrong with the readings,
+// and of a developer when to drain it by the clock.
 func (u *Unit) doubtContent(c *runStep, v float64, why string) alertContent {
 	q, sp := &u.s.Probe, u.spec(c)
 	name := capital(StepWords(c.ID))

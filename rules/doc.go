@@ -11,13 +11,15 @@
 //	Unit          one unit (unit.go); Take folds the next message of its
 //	              timeline (fold.go), what it finds goes to Findings
 //	state         what is known of the unit (state.go), in timeline time
-//	              (clock.go): the run and its steps (steps.go, runend.go)
-//	rule_*.go     each rule, by readings that last (cond.go)
+//	              (clock.go): the run (run.go, enterrun.go, runend.go), its
+//	              steps (steps.go) and their phases (phases.go)
+//	rule_*.go     each rule, by what lasts long enough (conditions.go)
 //	entries       what people state, do and set (entries.go): kept beside the
-//	              state, counted in by their times (apply.go, figures.go)
-//	kinetics      what a bath did to the film, with its range (bath.go, unread.go,
+//	              state, counted in by their times (applyentries.go, runfigures.go)
+//	kinetics      what a bath did to the film, with its range (bath.go, estimate.go,
 //	              kinetics.go); outages and advice (outage.go, outlook.go)
-//	record        the run with its verdict and ranked reasons (report.go, verdict.go)
+//	record        the run with its verdict and ranked reasons (runrecord.go,
+//	              verdict.go)
 //	View          what the board shows (view.go)
 //
 // Timeline time is the unit's own and decides every rule here. Arrival time is

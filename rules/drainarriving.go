@@ -7,7 +7,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// drainWatched is a drain whose container is watched for it.
+// drainWatched is a drain under way: the level in its container must rise.
 type drainWatched struct {
 	To    string    `json:"to"`
 	N     int       `json:"n"`
@@ -17,14 +17,15 @@ type drainWatched struct {
 	TookS float64   `json:"took_s"` // what a drain usually takes
 }
 
-// arrivingS is how long a drain runs before its container must have risen,
-// seconds; arrivingUntilS how long it is watched for.
+// A container must have risen arrivingS seconds after its drain began; it is
+// watched until arrivingUntilS.
 const (
 	arrivingS      = 15
 	arrivingUntilS = 60
 )
 
-// noDraw notes that a step whose bottle gave nothing drained nothing either.
+// noDraw tells whether the step's bottle gave nothing, so that nothing can arrive;
+// the verdict then names the chemistry.
 func (u *Unit) noDraw(n int) bool {
 	for _, c := range u.s.Run.Steps {
 		if c.N == n && c.NoDraw {
@@ -35,8 +36,7 @@ func (u *Unit) noDraw(n int) bool {
 	return false
 }
 
-// watchDrain begins to watch the container of a drain, where its sensor
-// talks.
+// watchDrain begins to watch the container of a drain, where its sensor works.
 func (u *Unit) watchDrain(p *pumping) {
 	u.s.Arriving = nil
 	t, now := u.s.Tanks[p.To], u.s.Clock.T
@@ -46,7 +46,8 @@ func (u *Unit) watchDrain(p *pumping) {
 	u.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: u.drainTimeS()}
 }
 
-// judgeDrainArriving judges a reading of the container of the last drain.
+// judgeDrainArriving judges a level of the container that the drain at hand goes
+// into, and raises drain-not-arriving.
 func (u *Unit) judgeDrainArriving(name string, l float64) {
 	s, now := u.s, u.s.Clock.T
 	a := alertKey{rule: RuleDrainNotArriving, subject: name, run: true}
@@ -70,7 +71,7 @@ func (u *Unit) judgeDrainArriving(name string, l float64) {
 	case inS >= arrivingS && inS <= arrivingUntilS && risen > -0.15 && u.noDraw(w.N):
 		s.Arriving = nil // the bottle gave nothing: there was nothing to drain
 	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
-	case risen+doubt >= should/2 || risen < -0.15 || u.open(a) != nil: // it comes, or may; or people empty it now
+	case risen+doubt >= should/2 || risen < -0.15 || u.open(a) != nil: // it rises, or may within the sensor's noise; or somebody is emptying it
 	default:
 		u.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), alertContent{priority: lab.Urgent,
 			message: fmt.Sprintf("Drain began %s ago, %s has risen %.1f of %.1f L", lab.SpanText(inS), u.containerName(name), max(risen, 0), should),
@@ -78,8 +79,8 @@ func (u *Unit) judgeDrainArriving(name string, l float64) {
 	}
 }
 
-// judgeDraw judges, by the first reading after a fill, whether the bottle gave what
-// the step should have.
+// judgeDraw judges by the first level after a fill whether the bottle gave what
+// the step needs.
 func (u *Unit) judgeDraw(name string, l float64) {
 	d := u.s.Drawn
 	if d == nil || d.From != name || u.s.Phase == lab.PhaseFilling {
@@ -90,11 +91,11 @@ func (u *Unit) judgeDraw(name string, l float64) {
 	if !u.s.running() || c == nil || c.N != d.N || u.s.Unsure != sure {
 		return
 	}
-	const missing = 0.25 // share short of the fill
+	const missing = 0.25 // share of the fill that did not come
 	least := max(0.15, u.s.Tanks[name].differsL())
 	short := d.L - (d.Base - l)
 	if short > least && short > missing*d.L && d.Base-l > -0.1 {
-		if d.Base-l < 0.1*d.L { // nothing came, or the sensor is stuck: the drain tells
+		if d.Base-l < 0.1*d.L { // no liquid, or a stuck sensor: whether the drain arrives tells which
 			c.NoDraw = true
 		} else {
 			c.NoChem = true
@@ -102,7 +103,7 @@ func (u *Unit) judgeDraw(name string, l float64) {
 	}
 }
 
-// drawWatched is a fill from a bottle whose sensor is watched for it.
+// drawWatched is a fill under way: the level in its bottle must fall.
 type drawWatched struct {
 	From string  `json:"from"`
 	N    int     `json:"n"`

@@ -41,7 +41,7 @@ func (u *Unit) enterRun(m *lab.Message) {
 	u.setKind(s.Run)
 	s.Run.Fig = u.figuresAt(s.Clock.report(t), st)
 	switch {
-	case !s.Run.film(): // a flush leaves the load to the next
+	case !s.Run.film(): // a flush or a strip is not the run that the load is for
 	case taken != nil || named != "":
 		u.takeOn(taken, named, proposed)
 	default:
@@ -56,13 +56,14 @@ func (u *Unit) enterRun(m *lab.Message) {
 	}
 	u.rollMismatch()
 	u.pushUnknown()
-	for _, fl := range s.Films { // a run may have been said to go on with it, and was not after all
+	for _, fl := range s.Films { // a run that was to go on with it may have begun with other film
 		u.reportLeft(fl)
 	}
 	u.reportRun()
 }
 
-// revive takes a run up again that was given up and is heard of after all.
+// revive takes up a run again that was given up as lost or aborted, when the unit
+// goes on with it after all.
 func (u *Unit) revive(st *lab.Step) {
 	r := u.s.Run
 	gone := r.Outcome == lab.OutcomeLost || r.Outcome == lab.OutcomeAborted
@@ -81,8 +82,8 @@ func (u *Unit) revive(st *lab.Step) {
 	u.reopen(st)
 }
 
-// reopen goes on with the step in which a run was given up, where the film has
-// stayed in its bath.
+// reopen takes up the step in which a run was given up, where its film stayed in
+// the bath.
 func (u *Unit) reopen(st *lab.Step) {
 	c, t := u.s.cur(), u.s.Clock.T
 	if c == nil || c.N != st.N || c.ID != st.Step || !c.DrainT.IsZero() || c.BathT.IsZero() || st.Phase != lab.PhaseInBath && st.Phase != lab.PhaseDraining {
@@ -90,7 +91,7 @@ func (u *Unit) reopen(st *lab.Step) {
 	}
 	c.EndT, c.LeftT, c.EndUnsure, c.EndLost, c.Stranded = time.Time{}, time.Time{}, false, false, false
 	if c.Bath.Prev {
-		c.Bath.to(t, c.Bath.PrevC, u.conditionsOf(c)) // nobody read it meanwhile
+		c.Bath.to(t, c.Bath.PrevC, u.conditionsOf(c)) // no readings meanwhile
 	}
 }
 
@@ -115,7 +116,7 @@ func (u *Unit) beginsRun(st *lab.Step) bool {
 	return first && (st.Phase == lab.PhaseHeating || st.Phase == lab.PhaseFilling)
 }
 
-// outsideRun tells whether the unit, as it was heard last, is in no run.
+// outsideRun tells whether the unit is in no run, by its last message.
 func (s *state) outsideRun() bool {
 	return s.Phase == lab.PhaseIdle || s.Phase == lab.PhaseDone || s.Phase == lab.PhaseAborted
 }

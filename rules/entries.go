@@ -9,10 +9,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// Entry is what a person entered, as the fold counts it in: at a time of the
-// unit's own timeline, whenever it arrived. What the fold finds is a function
-// of the messages and of the set of entries, so that live watching, a second
-// pass and late evidence agree.
+// Entry is what a person entered. It counts at a time of the unit's own timeline,
+// whenever it arrived: what is found depends on the messages and on the set of
+// entries alone, so that live watching, replay and folding again agree.
 type Entry struct {
 	lab.Entry
 	T  time.Time `json:"t"`           // when it was so, by the unit's clock
@@ -29,7 +28,7 @@ func NewEntry(e *lab.Entry, onUnit func(time.Time) time.Time) *Entry {
 		return nil
 	}
 	k := &Entry{Entry: *e, T: onUnit(e.At)}
-	k.Arrival = 0 // of no consequence: entries count as a set
+	k.Arrival = 0 // entries count as a set: when each arrived must make no difference
 	if e.What != lab.EntryTurned {
 		return k
 	}
@@ -71,9 +70,9 @@ func compareEntries(a, b *Entry) int {
 // now is what the unit's clock showed at the last message of its timeline.
 func (s *state) now() time.Time { return s.Clock.report(s.Clock.T) }
 
-// ForgetEntries drops the entries that can no longer change anything: those
-// before a moment, but for the figures in force and those of runs that can
-// still be folded again. It gives what is left.
+// ForgetEntries drops the entries before a moment, to which nothing is folded
+// again any more, and gives what is left. Figures in force stay, and what was
+// entered of a run that can still be folded again.
 func (u *Unit) ForgetEntries(before time.Time, again func(runID string) bool) Entries {
 	last := map[string]*Entry{}
 	for _, k := range u.entries {

@@ -7,22 +7,23 @@ import (
 	"wetside/internal/process"
 )
 
-// What the liquid may do where nobody reads it. startWithinC is how far a
-// bath may enter off what is first read, and heatSlackC how far a sound
-// heater overshoots: common practice, no source.
+// What the liquid may do while no reading comes. A bath may start startWithinC
+// away from its first reading, and a sound heater overshoots by heatSlackC.
+// Common practice, no source.
 const (
 	startWithinC = 3.0
 	heatSlackC   = 0.1
-	pieceS       = 5.0 // the bounds are worked out in pieces of this, seconds
+	pieceS       = 5.0 // the bounds are summed in steps of this, seconds
 )
 
-// estimate is the equivalent time of a stretch without readings from c0 to c1.
-// Best is what lies between the two; low and high are what the liquid could
-// have done: cool towards the room, or heat up to what the heater holds.
-// While nothing heats it, it cools.
+// estimate is the equivalent time of a stretch without readings, in which the
+// liquid went from c0 to c1. The best estimate is the straight line between
+// them; the bounds are what the liquid could have done meanwhile: cool toward
+// the room, or warm up to what the heater holds. While the power was lost it
+// cooled.
 func (e *bathConditions) estimate(from, to time.Time, c0, c1 float64, fromRead, toRead bool) process.Rates {
 	dt := to.Sub(from).Seconds()
-	if !e.latestEnd.IsZero() { // it may have ended right after from, or much later
+	if !e.latestEnd.IsZero() { // the step may have ended right after from, or as late as latestEnd
 		return process.Rates{Best: e.estimateToOpenEnd(c0, dt).Best, High: e.estimateToOpenEnd(c0, e.latestEnd.Sub(from).Seconds()).High}
 	}
 	a, b, off := to, to, false
@@ -51,8 +52,8 @@ func (e *bathConditions) estimate(from, to time.Time, c0, c1 float64, fromRead, 
 	return sum.Plus(rest)
 }
 
-// estimateCooling is a cooling whose both ends were read: Newton's law through the
-// two, whatever the time constant.
+// estimateCooling is a cooling of which both ends were read: Newton's law of
+// cooling through the two, so that the unit's time constant need not be known.
 func (e *bathConditions) estimateCooling(c0, c1, dt float64) process.Rates {
 	room := e.room.Best
 	if (c0-room)*(c1-room) <= 0 || math.Abs(c1-room) >= math.Abs(c0-room)-1e-6 {
@@ -67,7 +68,8 @@ func (e *bathConditions) estimateCooling(c0, c1, dt float64) process.Rates {
 	return line
 }
 
-// estimateToOpenEnd is a stretch whose end was not read: the liquid is taken to stay.
+// estimateToOpenEnd is a stretch of which the end was not read: the best estimate
+// is that the liquid stayed as it was.
 func (e *bathConditions) estimateToOpenEnd(c0, dt float64) process.Rates {
 	return e.estimateHeated(c0, c0, dt, true, false)
 }
@@ -88,8 +90,8 @@ func (e *bathConditions) estimateHeated(c0, c1, dt float64, fromRead, toRead boo
 	return sum
 }
 
-// reachableC is the coldest and the warmest that the liquid can be s seconds into
-// a stretch of dt.
+// reachableC is the coldest and the warmest that the liquid can be, s seconds
+// into a stretch of dt seconds.
 func (e *bathConditions) reachableC(c0, c1, s, dt float64, fromRead, toRead bool) (low, high float64) {
 	low, high = math.Inf(-1), math.Inf(1)
 	if fromRead {

@@ -8,16 +8,16 @@ import (
 	"wetside/internal/lab"
 )
 
-// film is film that its run has left behind: in a bath or wet, and no run goes
-// on with it. It stays so, whatever the unit does, until a run takes it on or
-// a person says what was done with it.
+// film is film that a run left wet, in a bath or out of it, and that no run goes
+// on with. It stays known, whatever the unit does next, until a run takes it on
+// or a person says what was done with it.
 type film struct {
 	Runs    []filmRun    `json:"runs"` // oldest first; the last left it
 	Process string       `json:"process"`
 	Push    float64      `json:"push"`
 	Steps   []filmStep   `json:"steps"`
 	Missed  []string     `json:"missed,omitempty"`
-	Reasons []filmReason `json:"whys,omitempty"` // what its steps so far are to be blamed for
+	Reasons []filmReason `json:"whys,omitempty"` // of its earlier runs, for the verdict on the last
 	Cuts    []filmCut    `json:"cuts,omitempty"`
 	FixedT  time.Time    `json:"fixed_t,omitzero"`
 	Fixed   bool         `json:"fixed,omitempty"`
@@ -30,7 +30,7 @@ type film struct {
 	N       int       `json:"n,omitempty"`
 	Dev     bool      `json:"dev,omitempty"`      // a developer was on it
 	Waited  bool      `json:"waited,omitempty"`   // fixed, it waited for a person to take it to the dryer
-	Aborted bool      `json:"aborted,omitempty"`  // run-aborted tells of it
+	Aborted bool      `json:"aborted,omitempty"`  // run-aborted was raised for it: film-stranded would be a second alert
 	EndT    time.Time `json:"end_t"`              // when its run was heard last
 	LeftT   time.Time `json:"left_t,omitzero"`    // the first message that shows that no run goes on with it
 	ActT    time.Time `json:"act_t,omitzero"`     // by when to drain a developer by hand
@@ -46,8 +46,8 @@ type filmSaid struct {
 	By   string    `json:"by,omitempty"`
 }
 
-// filmRun is one run of a film. Record is what was found of it, for its later
-// runs to give out with what became of the film.
+// filmRun is one run of a film. Record is the run's record: when a later run
+// changes what became of the film, it is given out again with that.
 type filmRun struct {
 	lab.FilmRun
 	Record json.RawMessage `json:"record,omitempty"`
@@ -68,8 +68,8 @@ type filmReason struct {
 	Also  string  `json:"also,omitempty"`
 }
 
-// filmCut is a step that ended with its run, too early; a later run may give
-// it again.
+// filmCut is a step that was cut short by the end of its run. A later run of the
+// film may give it again.
 type filmCut struct {
 	Index int     `json:"index"`
 	ID    string  `json:"id"`
@@ -77,22 +77,23 @@ type filmCut struct {
 	WantS float64 `json:"want_s"`
 }
 
-// What is kept of film that was left: no unit in order leaves more.
+// Caps of what is kept of film that was left behind.
 const (
 	filmsKept      = 3
 	filmRunsKept   = 6
 	filmRecordMost = 48 << 10 // bytes of an earlier run's record
 )
 
-// A film that is wet and undecided is taken on by a run that begins within
-// this at a later step, seconds, unless a person says otherwise.
+// takesOnS is how long after film was left a run that begins at a later step is
+// taken to go on with it, seconds, unless a person says otherwise.
 const takesOnS = 3600
 
-// strandedS is how long a unit must say that it is idle, seconds.
+// strandedS is how long a unit must be idle before film left in it is told,
+// seconds: some say idle for a moment between two phases.
 const strandedS = 10
 
-// settled tells whether nobody needs to do anything about the film any more:
-// one that was drained by hand is still wet in its tank.
+// settled tells whether a person has seen to the film. One that was drained by
+// hand is still wet in its tank, but needs no alert.
 func (fl *film) settled() bool { return fl.Said != nil }
 
 // away tells whether the film is out of the unit, by what a person said.

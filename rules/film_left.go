@@ -8,8 +8,8 @@ import (
 	"wetside/internal/process"
 )
 
-// whereFilm says where the film of the run is: before a run is closed, for it
-// closes its step.
+// whereFilm says where the film of the run is. It must be asked before the run is
+// closed, which closes its step too.
 func (u *Unit) whereFilm() film {
 	s, r, c := u.s, u.s.Run, u.s.cur()
 	w := film{State: lab.FilmDry}
@@ -20,7 +20,7 @@ func (u *Unit) whereFilm() film {
 		return w
 	}
 	w.Step, w.N = c.ID, c.N
-	open := c.EndT.IsZero() || c.DrainT.IsZero() && c.EndT.Equal(s.Clock.T) // an abort closes it in the same message
+	open := c.EndT.IsZero() || c.DrainT.IsZero() && c.EndT.Equal(s.Clock.T) // an abort closes the step in the same message
 	if c.Fills == 0 || !open || c.ByHand {
 		return w
 	}
@@ -34,8 +34,8 @@ func (u *Unit) whereFilm() film {
 	return w
 }
 
-// handDrainT is when to begin to drain a developer by hand that nobody counts
-// any more: nothing is taken to heat it.
+// handDrainT is when to begin to drain a developer by hand, which the unit has
+// forgotten. It is assumed to cool: nothing heats it any more.
 func (u *Unit) handDrainT(c *runStep, t time.Time) time.Time {
 	if c.BathT.IsZero() || !c.DrainT.IsZero() {
 		return t // only part of the film is covered
@@ -51,8 +51,8 @@ func (u *Unit) handDrainT(c *runStep, t time.Time) time.Time {
 	return t
 }
 
-// leaveFilm keeps what a run leaves behind that has ended without bringing its
-// film to the dryer. w is where the film was before the run was closed.
+// leaveFilm keeps the film of a run that ended without bringing it to the dryer.
+// w is where the film was before the run was closed.
 func (u *Unit) leaveFilm(w film, outcome string) *film {
 	s, r := u.s, u.s.Run
 	if !r.film() || u.sheet() == nil || !r.Wet || outcome == lab.OutcomeDone || r.AtDryer || r.Away != nil {
@@ -80,7 +80,7 @@ func (u *Unit) leaveFilm(w film, outcome string) *film {
 	u.cutShort(fl)
 	fl.Runs = lab.LastOf(append(fl.Runs, filmRun{FilmRun: r.ofFilm(u)}), filmRunsKept)
 	if fl.Waited && s.Phase == lab.PhaseIdle {
-		return nil // it was fetched
+		return nil // it waited to be taken to the dryer, and the unit is idle: somebody took it
 	}
 	s.Films = append(s.Films, fl)
 	for len(s.Films) > filmsKept {
@@ -95,7 +95,7 @@ func (r *run) ofFilm(f *Unit) lab.FilmRun {
 	return lab.FilmRun{ID: r.ID, Run: r.Name, StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome, Proposed: r.Proposed}
 }
 
-// cutShort notes the step that ended with the run, where that was too early.
+// cutShort notes the step that the end of the run cut short, if it did.
 func (u *Unit) cutShort(fl *film) {
 	c := u.s.cur()
 	sp := u.spec(c)
@@ -112,7 +112,7 @@ func (u *Unit) cutShort(fl *film) {
 	}
 }
 
-// cutsLeft are the steps cut short that no run of the film has given again.
+// cutsLeft are the steps that were cut short and not given again by this run.
 func (r *run) cutsLeft() []filmCut {
 	if r.Took == nil {
 		return nil
@@ -122,7 +122,7 @@ func (r *run) cutsLeft() []filmCut {
 	})
 }
 
-// clearFilmAlerts ends what tells of film that needs nobody any more.
+// clearFilmAlerts clears the alerts that tell of the film.
 func (u *Unit) clearFilmAlerts(fl *film, t time.Time) {
 	for _, key := range fl.Open {
 		u.clearKey(key, t)

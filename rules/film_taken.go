@@ -7,9 +7,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// takesOn finds the film that a run takes on as it begins: what a person says,
-// else what the unit says, else what is likely and can be undone. named is the
-// run whose film it is, where somebody says so.
+// takesOn finds the film that a run goes on with as it begins: by what a person
+// entered, else by what the unit says, else by what is likely (proposed: a
+// person can undo it). named is the run that the film is of, where person or
+// unit names one.
 func (u *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
 	id := RunID(u.unit, st.Run)
 	switch said, ok := u.saidContinues(id); {
@@ -19,7 +20,7 @@ func (u *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
 		return u.filmOfRun(said), said, false
 	}
 	if fl := u.filmOfRun(id); fl != nil {
-		return fl, "", false // the same run speaks again
+		return fl, "", false // the run itself left it, and goes on
 	}
 	if st.Continues != "" && st.Continues != st.Run {
 		named = RunID(u.unit, st.Continues)
@@ -50,9 +51,9 @@ func (u *Unit) filmOfRun(id string) *film {
 	return nil
 }
 
-// likelyFilm is the film that a run takes on though nobody says so: wet,
-// undecided and of its process, a short while ago, and the run begins behind
-// the sheet's first step.
+// likelyFilm is the film that a run most likely goes on with: wet, of the same
+// process and left a short while ago, when the run begins behind the sheet's
+// first step.
 func (u *Unit) likelyFilm(st *lab.Step) *film {
 	sh, ok := u.book().Sheet(st.Process)
 	if !ok || sh.Index(st.Step) < 1 || st.Kind != "" && st.Kind != lab.KindOfRunFilm {
@@ -66,8 +67,8 @@ func (u *Unit) likelyFilm(st *lab.Step) *film {
 	return nil
 }
 
-// leavesFilm is what a run that begins means for film that it does not take
-// on: nothing goes on with that, unless it waited, fixed, to be fetched.
+// leavesFilm tells of film that a run which begins does not take on. Fixed film
+// that only waited for the dryer has been taken out by then.
 func (u *Unit) leavesFilm(taken *film) {
 	t := u.s.Clock.T
 	for _, fl := range slices.Clone(u.s.Films) {
@@ -102,8 +103,8 @@ func (u *Unit) takeOn(fl *film, named string, proposed bool) {
 	r.Load = fl.Load
 }
 
-// keepFilm keeps with the film that the run at hand left what its record says,
-// before another run takes its place.
+// keepFilm copies the record of the run at hand to the film that it left, before
+// another run takes the run's place.
 func (u *Unit) keepFilm() {
 	r := u.s.Run
 	if r == nil {
@@ -131,7 +132,7 @@ func (u *Unit) keepFilm() {
 	}
 }
 
-// takesOnLate takes film on that the unit names only after its run began.
+// takesOnLate takes film on when the unit names it only after the run began.
 func (u *Unit) takesOnLate(st *lab.Step) {
 	r := u.s.Run
 	if st.Continues == "" || st.Continues == st.Run || r.Continues != "" || !r.film() {

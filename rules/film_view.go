@@ -6,8 +6,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// filmOf is the film of the run at hand with its whole way, nil where it
-// carries none.
+// filmOf is the film of the run at hand with all its runs, nil where the run
+// carries no customers' film.
 func (u *Unit) filmOf(r *run) *lab.Film {
 	if !r.film() {
 		return nil
@@ -48,7 +48,7 @@ func (s *filmSaid) view() *lab.FilmSaid {
 	return &lab.FilmSaid{What: s.What, At: lab.At(s.T), By: s.By}
 }
 
-// view is film that was left, as its runs' records show it.
+// view is film that was left behind, as the records of its runs show it.
 func (fl *film) view() *lab.Film {
 	out := &lab.Film{ID: fl.Runs[0].ID, State: fl.State, Fixed: fl.Fixed, Step: fl.Step, Decided: fl.away(), Verdict: fl.Verdict,
 		PushErrorStops: fl.PushErr, Said: fl.Said.view()}
@@ -61,8 +61,8 @@ func (fl *film) view() *lab.Film {
 	return out
 }
 
-// reportFilm gives out the records of the film's earlier runs with what became
-// of it: all its runs show the same film and, at its end, the same verdict.
+// reportFilm gives out the records of the film's earlier runs again: they show
+// the same film and, once it is done, the same verdict as the last.
 func (u *Unit) reportFilm(now lab.Run) {
 	r := u.s.Run
 	if r.Took == nil || now.Film == nil {

@@ -69,7 +69,7 @@ func (u *Unit) stepFlows(p planned, fill bool, l, inS float64) []flow {
 	return out
 }
 
-// moved is how much of the fill or drain under way the level shows already, l.
+// moved is how many liters of the fill or drain under way the level shows already.
 func (u *Unit) moved(name string, p *pumping) float64 {
 	t := u.s.Tanks[name]
 	if t == nil || !t.Known {

@@ -83,8 +83,8 @@ func (u *Unit) status(m *lab.Status) {
 	}
 }
 
-// deadlines fires what the coming of timeline time t proves to have passed,
-// judged by how things stood before the message in hand.
+// deadlines raises what timeline time t proves to be overdue, judged by how
+// things stood before the message at hand.
 func (u *Unit) deadlines(t time.Time, m *lab.Message) {
 	u.overrunDue(t, m)
 	if u.phaseStillOn(m) {

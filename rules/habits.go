@@ -7,8 +7,8 @@ import (
 	"time"
 )
 
-// habit is what one step of one process is usually like on this unit, by its
-// own last baths.
+// habit is what a step of a process is usually like on this unit, by its last
+// baths: what is unusual is told by it.
 type habit struct {
 	T    time.Time  `json:"t"`              // when it was looked at last
 	Flat lastValues `json:"flat,omitempty"` // the longest time at one value in a bath, seconds
@@ -44,7 +44,7 @@ func (s *state) habit(key string, t time.Time) *habit {
 	return h
 }
 
-// learnBath keeps what a bath that has ended shows of the unit's habits.
+// learnBath adds a bath that has ended to the unit's habits.
 func (u *Unit) learnBath(c *runStep) {
 	if c.Index < 0 || c.BathT.IsZero() || !c.BathHeard || c.EndLost {
 		return

@@ -14,28 +14,30 @@ func (u *Unit) noteGap(g lab.Gap) {
 	}
 }
 
-// holeCountsS is the longest hole, in seconds, that is no gap in the evidence.
+// holeCountsS is how long a hole must be to count as a gap in the evidence,
+// seconds.
 const holeCountsS = 10
 
-// silentInBathS is the longest a unit says nothing in the bath, seconds: readings come
-// every 5 s at least. One that was mute longer may have ended it unheard.
+// silentInBathS is the longest that a unit sends nothing while film is in a
+// bath, seconds: readings come every 5 s at least. After a longer silence the
+// bath may have ended unnoticed, even where no seq is missing.
 const silentInBathS = 30
 
-// unitSilentInBath tells whether the unit said nothing for so long right before the
-// message in hand that a developer may have ended meanwhile.
+// unitSilentInBath tells whether the unit sent nothing for so long right before
+// the message at hand that a developer may have ended meanwhile.
 func (u *Unit) unitSilentInBath(before time.Time) bool {
 	s := u.s
 	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && u.isDev(s.cur()) && s.Clock.T.Sub(before) > lab.Seconds(silentInBathS)
 }
 
-// noteHole keeps what a hole may have hidden.
+// noteHole notes a time of which no data was received, and what it may hide.
 func (u *Unit) noteHole(from, to time.Time) {
 	s := u.s
 	if s.Unsure <= restarted {
 		s.HoleT = from
 	}
 	if to.Sub(from) > lab.Seconds(holeCountsS) {
-		u.drop("") // a hold wants readings one after the other
+		u.drop("") // what must last must be seen to last, without a hole in it
 		s.Unsure = max(s.Unsure, longHole)
 	} else {
 		s.Unsure = max(s.Unsure, shortHole)
@@ -49,8 +51,8 @@ func (u *Unit) noteHole(from, to time.Time) {
 	}
 }
 
-// phaseStillOn tells whether a message proves that the phase before it has gone on
-// until now: after a hole or a restart only one that says so.
+// phaseStillOn tells whether a message proves that the phase before it has gone
+// on until now. After a hole or a restart only a message of the same phase does.
 func (u *Unit) phaseStillOn(m *lab.Message) bool {
 	s := u.s
 	return s.Unsure == sure || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
@@ -61,8 +63,9 @@ func samePhase(s *state, st *lab.Step) bool {
 		(st.Phase != lab.PhaseWaiting || s.WaitsFor == st.WaitsFor)
 }
 
-// noteRefusedPhase says that a message was refused which may have said a phase: when
-// the phase in hand began is not certain until the next one says.
+// noteRefusedPhase notes that a message was refused that may have told a change
+// of phase: when the phase at hand began is not certain until the next one
+// tells.
 func (u *Unit) noteRefusedPhase() {
 	if s := u.s; s.Heard && s.Unsure <= restarted {
 		s.HoleT, s.Unsure = s.Clock.T, shortHole

@@ -9,8 +9,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// Digest names a thing by what it is of: never a serial number, so that
-// live, replay and a second pass agree.
+// Digest makes an id of what a thing is about, never of a serial number: live
+// watching, replay and folding again give the same thing the same id.
 func Digest(parts ...string) string {
 	sum := sha256.Sum256([]byte(strings.Join(parts, "\x1f")))
 	return strings.ToLower(base32.StdEncoding.WithPadding(base32.NoPadding).EncodeToString(sum[:15]))

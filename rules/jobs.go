@@ -14,7 +14,7 @@ func (u *Unit) dryingSet(st *lab.Step) {
 		return
 	}
 	u.s.PhaseSetS = *st.SetS
-	if !u.s.PhaseHeard && st.ElapsedS != nil { // its beginning was missed: the unit's own count tells
+	if !u.s.PhaseHeard && st.ElapsedS != nil { // its beginning was not received: the unit's own count tells when it was
 		u.s.PhaseSetS = max(0, u.s.Clock.T.Sub(u.s.PhaseT).Seconds()+*st.SetS-*st.ElapsedS)
 	}
 }
@@ -22,8 +22,8 @@ func (u *Unit) dryingSet(st *lab.Step) {
 // dryAt is when the film in the dryer will be dry, by the unit's own setting.
 func (u *Unit) dryAt() time.Time { return u.s.PhaseT.Add(lab.Seconds(u.s.PhaseSetS)) }
 
-// dryJob is when film has to be fetched from the dryer: the drying time that
-// the unit told, or since it told that it is done.
+// dryJob is when film has to be fetched from the dryer: at the end of the drying
+// time that the unit sent, or since it said that it is done.
 func (u *Unit) dryJob() (lab.Job, bool) {
 	s := u.s
 	j := lab.Job{Unit: u.unit.String(), What: lab.JobFetchDry}
@@ -76,9 +76,9 @@ func (u *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 	return jobs
 }
 
-// IdleJob is what a unit that stands idle waits for: that its load is started,
-// or that it is loaded. Both are due by no minute. ok: it waits for something,
-// and nothing that is known stands against it.
+// IdleJob is what an idle unit waits for: to be loaded, or for its load to be
+// started. Neither is due at a certain time. It is false where something known
+// stands against a run: wet film, no room in a container, no mains power.
 func IdleJob(u lab.Unit) (j lab.Job, ok bool) {
 	j = lab.Job{Unit: u.ID, Patient: true}
 	if u.Activity != lab.ActivityIdle || u.Link != lab.LinkOnline || u.LastHeardAt == nil || u.Fault != nil {

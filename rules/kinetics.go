@@ -8,15 +8,16 @@ import (
 	"wetside/internal/process"
 )
 
-// roomC is taken for the room where none was read: common practice, no source.
+// roomC is assumed of a room whose temperature was not read: common practice, no
+// source.
 var roomC = process.Range{Best: 21, Low: 15, High: 28}
 
-// roomWithinC is what a reading of the room is worth: the tank stands where
-// the probe does not.
+// roomWithinC is how far the room at the tank may differ from the room's probe,
+// °C.
 const roomWithinC = 0.5
 
-// heldWithinC is how far a bath of which nothing was read may be off its set
-// point: common practice, no source.
+// heldWithinC is how far a bath without any reading may be off its set point, °C:
+// common practice, no source.
 const heldWithinC = 0.5
 
 func (u *Unit) room() process.Range {
@@ -26,8 +27,8 @@ func (u *Unit) room() process.Range {
 	return roomC
 }
 
-// cooling is how this unit cools, by what it has shown before and by what it
-// shows in the cooling that goes on.
+// cooling is how fast this unit's tank cools, by earlier outages and by the one
+// that goes on.
 func (u *Unit) cooling() process.Cooling {
 	c := process.CombineFits(u.s.Cools)
 	if k := u.s.Cool; k != nil {
@@ -36,7 +37,7 @@ func (u *Unit) cooling() process.Cooling {
 	return c
 }
 
-// conditionsOf is what the bath of a step is judged by.
+// conditionsOf are the conditions in which the bath of a step is judged.
 func (u *Unit) conditionsOf(c *runStep) *bathConditions {
 	sp := u.spec(c)
 	if sp == nil {
@@ -50,7 +51,8 @@ func (u *Unit) conditionsOf(c *runStep) *bathConditions {
 	return e
 }
 
-// latestEnd is how long a step may have gone on beyond its likely end.
+// latestEnd is the latest moment at which a step can have ended whose end lies in
+// a hole; zero for any other.
 func (u *Unit) latestEnd(c *runStep) (t time.Time) {
 	if c.EndUnsure {
 		return c.LeftT
@@ -58,8 +60,8 @@ func (u *Unit) latestEnd(c *runStep) (t time.Time) {
 	return t
 }
 
-// powerAway is the time between from and to in which the power was away, the first
-// such stretch to the last.
+// powerAway tells whether power was lost between from and to. a is when it was
+// first lost, b when it last came back: several outages count as one.
 func (u *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
 	for _, o := range u.s.Run.Outages {
 		lost, back := o.LostT, o.BackT
@@ -87,15 +89,15 @@ func (u *Unit) aim(c *runStep) process.Aim {
 	return a
 }
 
-// soFar is what the bath of c has had by timeline time t: the readings, and
-// since the last of them what cooling or the heater make of it. It gives the
-// liquid at t as well.
+// soFar is the equivalent time that the bath of c has come to by timeline time t,
+// and the liquid's temperature then. Since the last reading the liquid is
+// estimated: to cool, or to be kept by its heater.
 func (u *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
 	b, e := c.Bath, u.conditionsOf(c)
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)
 	}
-	if !b.Prev { // nothing was read: taken to be about at its set point
+	if !b.Prev { // no reading yet: assumed to be near its set point
 		b.FromT, b.PrevC, b.Prev = c.fromT(), e.setC, true
 		e.withinC += heldWithinC
 	}
@@ -119,15 +121,16 @@ const (
 	coolsMax = 8
 )
 
-// coolNow is a stretch in which nothing heats the tank, as it is read.
+// coolNow is a cooling that goes on while the mains power is lost, with the
+// readings of it.
 type coolNow struct {
 	FromT time.Time              `json:"from_t"`
 	LastT time.Time              `json:"last_t"`
 	Pts   []process.CoolingPoint `json:"pts"`
 }
 
-// followCooling keeps what a unit shows of its own cooling: readings of the
-// bath while its mains are away.
+// followCooling keeps readings of the bath while the mains power is lost: they
+// show how fast this unit's tank cools.
 func (u *Unit) followCooling(v float64, t time.Time) {
 	s := u.s
 	if s.Power.LostT.IsZero() {
@@ -146,8 +149,8 @@ func (u *Unit) followCooling(v float64, t time.Time) {
 	k.Pts = append(k.Pts, process.CoolingPoint{S: t.Sub(k.FromT).Seconds(), C: v})
 }
 
-// coolingOf keeps what a restart shows of the unit's cooling: the last
-// reading before it and the first after.
+// coolingOf learns how fast the tank cools from a restart, during which nothing
+// was read: by the last reading before it and the first after.
 func (u *Unit) coolingOf(o *outage, c *runStep) {
 	b, room := c.Bath, u.room()
 	away := o.BackT.Sub(o.LostT).Seconds()
@@ -162,8 +165,8 @@ func (u *Unit) coolingOf(o *outage, c *runStep) {
 	u.keepFit(fit)
 }
 
-// coolLateS is how long before and after a restart its bath may have been
-// read, seconds; coolNoiseC what two readings may be off each other, °C.
+// coolLateS is how far from a restart those two readings may lie, seconds;
+// coolNoiseC how far two readings may differ by noise, °C.
 const (
 	coolLateS  = 8
 	coolNoiseC = 0.06
@@ -179,7 +182,7 @@ func (u *Unit) keepFit(fit process.CoolingFit) {
 // coolEveryS is how far apart the readings of a cooling are kept, seconds.
 const coolEveryS = 4
 
-// coolingOver ends a cooling and keeps what it shows.
+// coolingOver ends a cooling and learns from it.
 func (u *Unit) coolingOver() {
 	k := u.s.Cool
 	if k == nil {

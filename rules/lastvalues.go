@@ -5,7 +5,7 @@ import (
 	"slices"
 )
 
-// lastValues keeps the last values, for a median.
+// lastValues are the last values of something, for what is usual of it.
 type lastValues []float64
 
 const lastValuesKept = 15
@@ -17,7 +17,8 @@ func (r *lastValues) add(v float64) {
 	}
 }
 
-// sigma is the noise by the last differences, 0 while too few are known.
+// sigma is the standard deviation of readings by their last differences, 0 while
+// too few are known (see noise.go).
 func (r lastValues) sigma() float64 {
 	n := len(r)
 	if n < noiseLeast {

@@ -9,8 +9,9 @@ import (
 	"wetside/internal/process"
 )
 
-// A probe that moved by no more than steadyC over its last readings was
-// steady; one that is further off than offsetMostC is no probe to correct.
+// A probe whose last readings moved by no more than steadyC is steady: the
+// difference to a thermometer is its offset. One that is off by more than
+// offsetMostC is broken, and no offset corrects it.
 const (
 	steadyC     = 0.3
 	offsetMostC = 5
@@ -60,8 +61,8 @@ func (u *Unit) steady(t time.Time) bool {
 	return math.Abs(sum) <= steadyC
 }
 
-// measuredContent words doubtful readings beside which somebody has measured: by
-// what was measured it is known again when to drain.
+// measuredContent is what reading-doubtful says once somebody has measured the
+// bath: when to drain is known again.
 func (u *Unit) measuredContent(c *runStep, v float64, t time.Time) alertContent {
 	w := u.doubtContent(c, u.s.Probe.Shown.V, c.Doubt.Why)
 	w.message = "Measured " + trim1(v) + " °C; probe still doubtful"
@@ -78,7 +79,7 @@ func (u *Unit) measuredContent(c *runStep, v float64, t time.Time) alertContent 
 	return w
 }
 
-// shift moves all that was read of a bath by off °C.
+// shift corrects all readings of a bath by off °C.
 func (b *bathIntegral) shift(off float64, sp *process.Step) {
 	b.SumC += off * b.SumS
 	b.MinC, b.MaxC = b.MinC+off, b.MaxC+off

@@ -8,28 +8,27 @@ import (
 	"wetside/internal/lab"
 )
 
-// measuredLevel is a level that a person measured, by dipstick or by the marks of the
-// container. It counts from then on: where a sensor talks, its readings are
-// taken as what came and went since. It ends with the next thing that a person
-// does to the container, and when the sensor shows that somebody did something
-// to it unsaid.
+// measuredLevel is a level that a person measured, by dipstick or by the marks of
+// the container. It is taken for right: a working sensor then only tells what
+// came and went since. It counts until a person does something else to the
+// container, or the sensor shows that somebody did without entering it.
 type measuredLevel struct {
 	L       float64   `json:"l"`
 	T       time.Time `json:"t"`
-	Sensor  bool      `json:"sensor,omitempty"` // a sensor talks beside it
-	SensorL float64   `json:"sensor_l"`         // what the sensor said, or would have said, then
-	EndT    time.Time `json:"end_t,omitzero"`   // since when it does not count any more
+	Sensor  bool      `json:"sensor,omitempty"` // a sensor works beside it
+	SensorL float64   `json:"sensor_l"`         // what the sensor read at that moment, or would have read
+	EndT    time.Time `json:"end_t,omitzero"`   // when it stopped counting
 	Why     string    `json:"why,omitempty"`    // one of lab.MeasuredEnded...
 }
 
-// A level that was measured while no sensor talked is set beside one that
-// begins to talk this much later at most: a unit that is switched on after the
-// morning's look at the containers. Common practice, no source.
+// measuredLevelS is for how long a level that was measured while the unit was
+// off counts when its sensor then begins to work, seconds: people look at the
+// containers in the morning and then switch on. Common practice, no source.
 const measuredLevelS = 3600
 
 func (h *measuredLevel) counts() bool { return h != nil && h.EndT.IsZero() }
 
-// sensorFresh tells whether the sensor was heard lately.
+// sensorFresh tells whether the sensor works, by its last reading.
 func (t *tank) sensorFresh(now time.Time) bool {
 	return t.Known && !t.HeardT.IsZero() && now.Sub(t.HeardT) < lab.Seconds(sensorFreshS)
 }
@@ -48,7 +47,7 @@ func (t *tank) takeReading(l float64, now time.Time, pumped bool) {
 	case !h.counts():
 	case !h.Sensor && now.Sub(h.T) > lab.Seconds(measuredLevelS):
 		h.EndT, h.Why = now, lab.MeasuredEndedOld
-	case !h.Sensor: // it begins to talk: what was counted on from the measurement stands
+	case !h.Sensor: // it begins to work: the level that was counted from the measurement stands
 		h.Sensor, h.SensorL = true, l-(t.Level-h.L)
 	case !pumped && t.peopleMoved(l, now):
 		h.EndT, h.Why = now, lab.MeasuredEndedMoved
@@ -66,8 +65,8 @@ func (t *tank) peopleMoved(l float64, now time.Time) bool {
 	return math.Abs(l-t.HeardL) > max(balancePeopleL, balancePeopleLS*now.Sub(t.HeardT).Seconds(), levelNoise*t.Diffs.sigma())
 }
 
-// takeEntered takes what a person did to the container or measured. It tells whether
-// the level is another now.
+// takeEntered takes what a person did to the container or measured, and tells
+// whether that changed the level.
 func (t *tank) takeEntered(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time) bool {
 	measured := b.What == lab.SetLevel && b.Litres != nil
 	if t.sensorFresh(now) {
@@ -94,8 +93,8 @@ func (t *tank) takeEntered(b lab.ContainerEvent, spec lab.ContainerSpec, now tim
 	return true
 }
 
-// shown is a container as it is shown: what people entered a moment ago is in
-// it, though the unit has not sent anything since.
+// shown is a container as the board shows it: with what people entered a moment
+// ago, which is counted in only when the unit sends again.
 func (u *Unit) shown(name string, spec lab.ContainerSpec) *tank {
 	t := u.s.Tanks[name]
 	now := u.s.now()

@@ -8,18 +8,18 @@ import (
 	"wetside/internal/process"
 )
 
-// What a probe's own readings tell of it: the smallest step it reads in, and
-// its noise: the standard deviation of successive differences over the root
-// of two. A single jump is no noise, so the deviation is taken from the
-// median of the differences' size (times 1.4826, as of a normal noise).
+// A probe's own readings tell its resolution and its noise. The noise is the
+// standard deviation of successive differences, divided by the root of two. It
+// is worked out from the median of their size (times 1.4826, which is right for
+// normally distributed noise), so that a single jump does not count as noise.
 const (
-	diffsEnough = 8   // differences from which the smallest of them is the probe's step
-	noiseLeast  = 5   // differences from which there is a noise
-	gridMostC   = 0.5 // the coarsest step that is taken from the figures alone
+	diffsEnough = 8   // so many differences, and the smallest of them is the resolution
+	noiseLeast  = 5   // so many differences, and the noise is known
+	gridMostC   = 0.5 // the coarsest resolution that is believed, °C
 	meanMax     = 64  // readings of which a mean is made at most
 	meanLeastS  = 10
 	meanMostS   = 60
-	longShare   = 0.02 // of a new noise in the long one
+	longShare   = 0.02 // weight of a new value in the long-term noise
 )
 
 var grids = []float64{0.5, 0.25, 0.1, 0.05, 0.01}
@@ -51,8 +51,9 @@ func (q *probeState) learn(v, diff float64) {
 
 func onGrid(v, g float64) bool { return math.Abs(v/g-math.Round(v/g)) < 1e-6 }
 
-// halfStepC is half the smallest step the readings have shown, °C. While few
-// differences are known, the figures themselves tell how coarse they may be.
+// halfStepC is half the probe's resolution, °C: the smallest difference that the
+// readings have shown or, while few differences are known, the coarsest
+// rounding that fits the values themselves.
 func (q *probeState) halfStepC() float64 {
 	switch {
 	case q.Diffs >= diffsEnough:
@@ -63,10 +64,11 @@ func (q *probeState) halfStepC() float64 {
 	return min(q.StepC, q.GridC) / 2
 }
 
-// smoothed is what a bath is judged by: the reading itself, or where the
-// probe's noise is a third of the band's half width or more, the mean of as
-// many readings as bring it down, 10 to 60 s of them, with its standard error.
-// False while there are too few.
+// smoothed is the temperature that a bath is judged by: the reading itself, or
+// with a noisy probe the mean of 10 to 60 s of readings, with its standard
+// error. Noisy means that the noise is a third of half the band or more; the
+// mean takes as many readings as bring it below that. False while too few are
+// known.
 func (u *Unit) smoothed(sp *process.Step, v float64, t time.Time) (mean, errC float64, ok bool) {
 	q, half := &u.s.Probe, (sp.HighC-sp.LowC)/2
 	sigma := max(q.Sigma, q.LongSigma)

@@ -9,8 +9,8 @@ import (
 	"wetside/internal/process"
 )
 
-// advise works out and words what an outage did and what to do, and raises or
-// updates its alert.
+// advise works out what an outage did to the film and what to do, and raises or
+// updates power-resumed.
 func (u *Unit) advise(o *outage) {
 	a := alertKey{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}
 	w := u.resumedContent(o)
@@ -21,8 +21,8 @@ func (u *Unit) advise(o *outage) {
 	u.raise(a, o.BackT, w)
 }
 
-// adviseAgain follows the bath after the power is back: what is measured then
-// is better than what was estimated.
+// adviseAgain works the advice out anew after the power is back: the readings
+// that come then replace what was estimated.
 func (u *Unit) adviseAgain(c *runStep) {
 	o := u.lastOutage()
 	now := u.s.Clock.T
@@ -30,7 +30,7 @@ func (u *Unit) adviseAgain(c *runStep) {
 		return
 	}
 	if o.Readings > 0 && (o.ActT.IsZero() || now.After(o.ActT.Add(-lab.Seconds(u.fig().SettleS))) || now.Sub(o.BackT) > lab.Seconds(adviseForS)) {
-		o.Settled = true // people act by it now: it moves no more
+		o.Settled = true // people act on it by now: it must not change under their hands
 		return
 	}
 	if o.Readings++; o.Readings > 1 && now.Before(o.LookT) {
@@ -51,11 +51,12 @@ func (u *Unit) adviseAgain(c *runStep) {
 	u.reportRun()
 }
 
-// adviseForS is how long after the power is back the advice still follows the
-// bath, seconds.
+// adviseForS is for how long after the power is back the advice follows new
+// readings, seconds.
 const adviseForS = 120
 
-// resumedContent says what an outage did to the film and what to do now.
+// resumedContent is what power-resumed says: what the outage did to the film, and
+// what to do now. It writes its figures into o.
 func (u *Unit) resumedContent(o *outage) alertContent {
 	s := u.s
 	w := alertContent{priority: lab.Urgent, latched: true, facts: map[string]any{"outage_s": lab.Round(o.S, 0), "kind": o.Kind, "step": o.Step}}
@@ -89,7 +90,7 @@ func (u *Unit) resumedContent(o *outage) alertContent {
 
 const unevenText = "Film that stood still develops unevenly; no number of seconds repairs that. Time buys back density, not color balance."
 
-// adviseDrained counts in that a person drained the bath by hand.
+// adviseDrained advises on film whose bath a person drained by hand meanwhile.
 func (u *Unit) adviseDrained(o *outage, c *runStep, w *alertContent) {
 	sp := u.spec(c)
 	if sp == nil {
@@ -166,8 +167,9 @@ func (u *Unit) outMeanwhile(c *runStep) {
 	}
 }
 
-// worthCorrecting makes of a developer's continue what it is where the unit's own
-// end is off the best by more than a hand on the unit is worth.
+// worthCorrecting turns the advice to let a developer go on into a longer or
+// shorter time, where the unit's own end is far enough from the best one to be
+// worth a person's trip to the unit.
 func (u *Unit) worthCorrecting(sp *process.Step, st process.FilmInBath, adv *process.Advice) {
 	m, ok := sp.Outlook(st)
 	if !ok || sp.Kind != process.Dev || adv.Action != process.Continue || m.ActS <= 0 || math.IsInf(m.ActS, 0) {
@@ -187,8 +189,8 @@ func (u *Unit) worthCorrecting(sp *process.Step, st process.FilmInBath, adv *pro
 	adv.DoneStops, adv.Pushes = sp.StopsRange(adv.Done, st.Aim)
 }
 
-// actWords says what to do and when: by the clock, for how long there is left
-// would be wrong by the time it is read.
+// actWords says what to do, and when as a time of day: "in 20 s" would be wrong
+// by the time it is read.
 func (u *Unit) actWords(adv process.Advice, sp *process.Step, act, now time.Time) string {
 	at, in := u.clockWords(act), act.Sub(now).Seconds()
 	switch adv.Action {
@@ -213,7 +215,8 @@ func (u *Unit) actWords(adv process.Advice, sp *process.Step, act, now time.Time
 	return "Let the unit finish the step: longer does little harm here."
 }
 
-// adviceFigures adds where the push error will end and what all of it rests on.
+// adviceFigures adds the push error that is expected, and what the advice is
+// based on.
 func (u *Unit) adviceFigures(o *outage, c *runStep, sp *process.Step, adv process.Advice, w *alertContent) {
 	if adv.Pushes {
 		o.Done = &adv.DoneStops

@@ -7,8 +7,8 @@ import (
 	"wetside/internal/process"
 )
 
-// inBath is the step whose bath is on the film now, with its sheet's; nil
-// where there is none, or nothing to judge it by.
+// inBath is the step whose bath is on the film now, with the sheet's step; nil
+// where the film is in no bath or the sheet has no time for it.
 func (u *Unit) inBath() (*runStep, *process.Step) {
 	s, c := u.s, u.s.cur()
 	sp := u.spec(c)
@@ -24,11 +24,12 @@ func (u *Unit) inBath() (*runStep, *process.Step) {
 	return c, sp
 }
 
-// How the liquid comes back to the set point with its heater on again,
-// seconds: common practice, no source.
+// warming is how fast the liquid comes back to its set point when the heater
+// works again, as a time constant in seconds: common practice, no source.
 var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 
-// filmInBath is the film in a bath at timeline time t. off: nothing heats it.
+// filmInBath is the film in a bath at timeline time t. off: its
+// heater has no power.
 func (u *Unit) filmInBath(c *runStep, sp *process.Step, t time.Time, off bool) process.FilmInBath {
 	eq, bath := u.soFar(c, t, off)
 	st := process.FilmInBath{Aim: u.aim(c), SoFar: eq, Bath: bath, ReactS: u.fig().HandS,
@@ -54,8 +55,8 @@ func (u *Unit) unitEndsS(c *runStep, t time.Time) float64 {
 	return max(0, c.SetS-t.Sub(c.fromT()).Seconds())
 }
 
-// stoodS is how long of the step the power was away: what stood then was not
-// exchanged.
+// stoodS is for how many seconds of the step the power was lost: without
+// rotation the developer at the film was not exchanged.
 func (u *Unit) stoodS(c *runStep, t time.Time) float64 {
 	sum := 0.0
 	for _, o := range u.s.Run.Outages {
@@ -66,8 +67,8 @@ func (u *Unit) stoodS(c *runStep, t time.Time) float64 {
 	return sum
 }
 
-// overlap is how many seconds from a to b lie within from to to; a zero b is
-// without end.
+// overlap is how many seconds of the time from a to b lie between from and to; a
+// zero b means that it has not ended.
 func overlap(a, b, from, to time.Time) float64 {
 	if b.IsZero() || b.After(to) {
 		b = to
@@ -75,8 +76,8 @@ func overlap(a, b, from, to time.Time) float64 {
 	return max(0, b.Sub(lab.Later(a, from)).Seconds())
 }
 
-// stillS is how long the film stood still in an outage, turning by hand taken
-// off.
+// stillS is for how many seconds the film stood still in an outage, less those
+// in which it was turned by hand.
 func (u *Unit) stillS(c *runStep, o *outage) float64 {
 	end := c.EndT
 	if end.IsZero() {
@@ -92,11 +93,11 @@ func (u *Unit) stillS(c *runStep, o *outage) float64 {
 	return max(0, end.Sub(from).Seconds()-u.turnedS(from, end))
 }
 
-// turnedS is how long of a time the tank was turned by hand, by what people
-// said.
+// turnedS is for how many seconds between two moments people say that they
+// turned the tank by hand.
 func (u *Unit) turnedS(from, to time.Time) float64 {
 	sum, at := 0.0, from
-	for _, h := range u.s.Run.Turned { // by their beginnings
+	for _, h := range u.s.Run.Turned { // in the order of their beginnings
 		end := h.To
 		if end.IsZero() || end.After(to) {
 			end = to
@@ -109,8 +110,8 @@ func (u *Unit) turnedS(from, to time.Time) float64 {
 	return sum
 }
 
-// turnedThrough tells whether the tank was turned by hand all the time that it
-// stood still in the step.
+// turnedThrough tells whether somebody turned the tank by hand whenever it stood
+// still in the step.
 func (u *Unit) turnedThrough(c *runStep) bool {
 	const most = 0.9
 	for _, h := range c.Still {

@@ -8,7 +8,7 @@ import (
 	"wetside/internal/process"
 )
 
-// drainText orders to drain by hand what stands half drained.
+// drainText says to drain a bath by hand whose draining stopped half way.
 func (u *Unit) drainText(name string, at time.Time, stops process.Range, pushes bool) string {
 	text := fmt.Sprintf("Drain %s by hand now: it still works on the film that it covers.", name)
 	if pushes {
@@ -17,7 +17,7 @@ func (u *Unit) drainText(name string, at time.Time, stops process.Range, pushes 
 	return text
 }
 
-// lostElsewhere words lost mains for film that is not in a bath with a time.
+// lostElsewhere is what power-lost says of film that is not in a bath with a time.
 func (u *Unit) lostElsewhere(where whereFilm, w *alertContent) {
 	step := StepWords(u.stepID())
 	c := u.s.cur()
@@ -56,8 +56,8 @@ func (u *Unit) lostElsewhere(where whereFilm, w *alertContent) {
 	}
 }
 
-// backElsewhere words the return of the power for film that is not in a bath
-// with a time, with its advice.
+// backElsewhere is what power-resumed says of film that is not in a bath with a
+// time, and what it advises.
 func (u *Unit) backElsewhere(o *outage, where whereFilm, w *alertContent) {
 	step, c := StepWords(u.stepID()), u.s.cur()
 	away := fmt.Sprintf("Mains power is back after %s", lab.SpanText(o.S))
@@ -119,8 +119,7 @@ func (u *Unit) backDraining(o *outage, c *runStep, away string, w *alertContent)
 	w.facts["advice"], w.facts["act_at"] = o.Advice, lab.At(u.s.Clock.report(o.ActT)).String()
 }
 
-// overFor tells whether what was advised after an outage can no longer be
-// done.
+// overFor tells whether it is too late to do what was advised after an outage.
 func (u *Unit) overFor(o *outage) bool {
 	s, c := u.s, u.s.cur()
 	if !s.running() || s.Run.BathsEnd || c == nil {
@@ -135,7 +134,7 @@ func (u *Unit) overFor(o *outage) bool {
 	case filmBetween, filmDry:
 		return !same && c.Fills > 0 || s.Phase == lab.PhaseInBath
 	case filmInBath:
-		if o.Advice == process.Repeat { // a bath is done again before the next one is in
+		if o.Advice == process.Repeat { // repeating is possible until the next bath is in
 			return !same && s.Phase == lab.PhaseInBath
 		}
 	}

@@ -8,17 +8,17 @@ import (
 	"wetside/internal/process"
 )
 
-// place is where the film is when the power goes or comes back: what to do
-// differs.
+// whereFilm is where the film is when the power is lost or comes back: what to do
+// depends on it.
 type whereFilm string
 
 const (
 	filmNone     whereFilm = "none"     // a run without customers' film
-	filmUnknown  whereFilm = "unknown"  // no sheet, or none of its steps: nobody knows which bath
+	filmUnknown  whereFilm = "unknown"  // the sheet does not have the step, so that which bath it is in is not known
 	filmDry      whereFilm = "dry"      // before the first bath
-	filmFilling  whereFilm = "filling"  // part of it is covered
+	filmFilling  whereFilm = "filling"  // the bath covers part of it
 	filmInBath   whereFilm = "bath"     // in a bath with a time
-	filmDraining whereFilm = "draining" // the bath is on its way out, and works on what it covers
+	filmDraining whereFilm = "draining" // the bath still works on the part that it covers
 	filmBetween  whereFilm = "between"  // wet, no bath on it
 	filmDone     whereFilm = "done"     // the last bath is over
 )
@@ -51,8 +51,9 @@ func (u *Unit) whereIsFilm() whereFilm {
 	return filmBetween
 }
 
-// filmWhileDraining is film in a bath whose draining stands, at timeline time t:
-// what is still covered has had the bath until now. off: nothing heats it.
+// filmWhileDraining is film in a bath whose draining has stopped, at timeline
+// time t: the part still covered has had the bath until now. off: its heater has
+// no power.
 func (u *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off bool) process.FilmInBath {
 	st := process.FilmInBath{Aim: u.aim(c), SoFar: c.Bath.Eq, EndsS: -1, ReactS: u.fig().HandS}
 	from := c.DrainT
@@ -77,9 +78,10 @@ func (u *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off 
 	return st
 }
 
-// drainedStops is what it comes to where the bath still covers the film, if it
-// is out a hand's time from later seconds after t; from no more than before
-// its draining began.
+// drainedStops is the push error of film in a bath whose draining has stopped,
+// if somebody goes to drain it by hand later seconds after t. The low end is of
+// the part that was uncovered when the draining began, the high end of the part
+// that is still covered.
 func (u *Unit) drainedStops(c *runStep, sp *process.Step, t time.Time, later float64, off bool) (stops process.Range, ok bool) {
 	if c.BathT.IsZero() || c.DrainT.IsZero() {
 		return stops, false
@@ -89,12 +91,12 @@ func (u *Unit) drainedStops(c *runStep, sp *process.Step, t time.Time, later flo
 	}
 	st := u.filmWhileDraining(c, sp, t, off)
 	eq, _, _ := sp.IfDrained(st, later)
-	eq.Low = min(eq.Low, c.Bath.Eq.Low) // where it is not covered any more
+	eq.Low = min(eq.Low, c.Bath.Eq.Low) // the part that is not covered any more
 	return sp.StopsRange(eq, st.Aim)
 }
 
-// outlookElsewhere is the outlook for film that a bath partly covers: filling
-// or draining stands, or goes on again.
+// outlookElsewhere is the outlook for film that a bath partly covers, because a
+// fill or a drain stopped or goes on again.
 func (u *Unit) outlookElsewhere(now time.Time) *lab.Outlook {
 	s, c := u.s, u.s.cur()
 	if !s.running() || c == nil {
@@ -125,7 +127,8 @@ func (u *Unit) outlookElsewhere(now time.Time) *lab.Outlook {
 	return v
 }
 
-// outlookStuck: the pumps stand in the middle of a fill or a drain.
+// outlookStuck is the outlook while the pumps stand in the middle of a fill or a
+// drain.
 func (u *Unit) outlookStuck(c *runStep, sp *process.Step, where whereFilm, v *lab.Outlook, now time.Time) {
 	s := u.s
 	v.ActAt = lab.AtPtr(s.Clock.report(lab.Later(s.Power.LostT, s.PhaseT)))

@@ -21,7 +21,7 @@ const (
 )
 
 // outlookWhy says why the film in the bath of c needs an outlook, "" where it
-// needs none. quiet: the unit is not heard.
+// needs none. quiet: no data is received of the unit.
 func (u *Unit) outlookWhy(c *runStep, sp *process.Step, quiet bool) string {
 	o := u.lastOutage()
 	mine := o != nil && o.N == c.N && o.Step == c.ID
@@ -64,11 +64,12 @@ func (u *Unit) outlook(quiet bool, now time.Time) *lab.Outlook {
 	return v
 }
 
-// outlookStands: nothing heats, pumps or turns, as far as is known.
+// outlookStands is the outlook for a bath in which, as far as is known, nothing
+// heats, pumps or turns.
 func (u *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t, base := u.s.Clock.T, u.s.now()
 	st := u.filmInBath(c, sp, t, true)
-	st.CounterStands = v.Why == outSilent // a controller that is down does not count
+	st.CounterStands = v.Why == outSilent // a controller that is down does not count the step's time
 	m, ok := sp.Outlook(st)
 	if !ok {
 		return false
@@ -97,7 +98,7 @@ func (u *Unit) outlookStands(c *runStep, sp *process.Step, v *lab.Outlook, now t
 	return true
 }
 
-// standsText words an outlook without power.
+// standsText is the text of an outlook without power.
 func (u *Unit) standsText(sp *process.Step, v *lab.Outlook, m process.Deadlines, later float64) string {
 	wall := func(s float64) string { return u.clockWords(u.s.Clock.T.Add(lab.Seconds(s))) }
 	text := byHandText + "\n"
@@ -130,7 +131,7 @@ func (u *Unit) addBasis(c *runStep, sp *process.Step, v *lab.Outlook, lost time.
 	v.Measured, v.Estimated, v.Assumed = append(v.Measured, m...), append(v.Estimated, e...), append(v.Assumed, a...)
 }
 
-// outlookResumed: the power is back and the step is not over yet.
+// outlookResumed is the outlook once the power is back, until the step is over.
 func (u *Unit) outlookResumed(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	o := u.lastOutage()
 	if o.Advice == "" {
@@ -149,7 +150,7 @@ func (u *Unit) outlookResumed(c *runStep, sp *process.Step, v *lab.Outlook, now 
 	return true
 }
 
-// outlookNow adds what it would come to if the film were drained now.
+// outlookNow adds the push error if the film were drained now.
 func (u *Unit) outlookNow(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) {
 	st := u.filmInBath(c, sp, u.s.Clock.T, false)
 	if _, stops, ok := sp.IfDrained(st, now.Sub(u.s.now()).Seconds()); ok {
@@ -157,11 +158,11 @@ func (u *Unit) outlookNow(c *runStep, sp *process.Step, v *lab.Outlook, now time
 	}
 }
 
-// outlookWarm: a developer runs off its temperature.
+// outlookWarm is the outlook for a developer that is off its temperature.
 func (u *Unit) outlookWarm(c *runStep, sp *process.Step, v *lab.Outlook, now time.Time) bool {
 	t := u.s.Clock.T
 	st := u.filmInBath(c, sp, t, false)
-	st.Cooling = nil // it stays as it is
+	st.Cooling = nil // it is assumed to stay as it is
 	adv, ok := sp.Advise(st)
 	if !ok {
 		return false

@@ -6,8 +6,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// atBeginning tells whether the message in hand stands at the beginning of
-// its phase, as far as what came before it was heard.
+// atBeginning tells whether the phase of the message at hand began with it, or
+// had begun before and its beginning was not received.
 func (u *Unit) atBeginning(st *lab.Step) bool {
 	s := u.s
 	switch {
@@ -16,7 +16,7 @@ func (u *Unit) atBeginning(st *lab.Step) bool {
 	case s.Unsure == sure:
 		return true
 	}
-	// a moment is missing: the unit's own count tells
+	// a message is missing: the unit's own count tells
 	return st.ElapsedS != nil && *st.ElapsedS < 1
 }
 
@@ -88,8 +88,8 @@ func (u *Unit) leavePhase() {
 	}
 }
 
-// filled keeps what a fill that was heard whole took. The step at hand may be
-// the next one already.
+// filled notes how long a fill took that was received from its beginning to its
+// end. The step at hand may be the next one by now.
 func (u *Unit) filled(took float64) {
 	s, c := u.s, u.s.cur()
 	if !s.running() || c == nil || s.Phase != lab.PhaseFilling || c.N != s.PhaseN || c.ID != s.PhaseStep {
@@ -101,12 +101,12 @@ func (u *Unit) filled(took float64) {
 	u.learnFill(c, took)
 }
 
-// saidEveryS is how often a unit says its phase in a run, seconds: one that it
-// has not said for longer may have been over.
+// saidEveryS is how often a unit repeats its phase in a run, seconds: a phase
+// that was not repeated in time has ended at the latest then.
 const saidEveryS = 10
 
-// noteDrained keeps what the draining took that ends now. The step at hand may
-// be the next one already.
+// noteDrained notes how long the draining took that ends now. The step at hand
+// may be the next one by now.
 func (u *Unit) noteDrained(t time.Time) {
 	s := u.s
 	if !s.running() || s.Phase != lab.PhaseDraining || s.Unsure > restarted {

@@ -18,8 +18,8 @@ type planned struct {
 	BeforeS float64  // heating and filling before its bath
 }
 
-// plan lists the steps of the run: those heard, then those the sheet (or the
-// last run of the process) has beyond them.
+// plan lists the steps of the run: those received, then those still to come by
+// the sheet, or without one by the last run of the process.
 func (u *Unit) plan() []planned {
 	r := u.s.Run
 	if r == nil {
@@ -49,7 +49,7 @@ func (u *Unit) ahead() []string {
 	if sh := u.sheet(); sh != nil {
 		at := u.sheetStepReached(sh)
 		if at < 0 && len(u.s.Run.Unknown) > 0 {
-			return nil // no name of the sheet yet: which are still to come, nobody knows
+			return nil // none of the names is on the sheet: which steps are still to come is not known
 		}
 		for _, sp := range sh.Steps[min(at+1, len(sh.Steps)):] {
 			ids = append(ids, sp.ID)
@@ -65,9 +65,9 @@ func (u *Unit) ahead() []string {
 	return ids
 }
 
-// sheetStepReached is the sheet's step at which the run stands, -1 for none. A name that
-// the sheet does not have stands for the one after, one a name: what may have
-// been had is not still to come.
+// sheetStepReached is the sheet's step at which the run is, -1 for none. A step
+// with a name that is not on the sheet counts as the next step of the sheet: it
+// may be that one, and then it is not still to come.
 func (u *Unit) sheetStepReached(sh *process.Sheet) int {
 	at, named := -1, false
 	for _, c := range u.s.Run.Steps {
@@ -103,8 +103,8 @@ func (u *Unit) plannedStep(id string, n int, c *runStep) planned {
 	return p
 }
 
-// usualFills is how often a step that the unit has not shown yet fills: as
-// another wash of this run did, else as the sheet has it.
+// usualFills is how often a step fills that this unit has not run yet: as often
+// as another wash of this run, else as the sheet says.
 func (u *Unit) usualFills(id string) int {
 	sp, ok := u.sheet().Step(id)
 	if !ok {

@@ -9,8 +9,8 @@ import (
 	"wetside/internal/process"
 )
 
-// addProjection adds where the developer is heading, and past the edge what to do
-// by when.
+// addProjection adds to an alert the push error that the developer will have at
+// its end, and what to do when where that is beyond the limits.
 func (u *Unit) addProjection(p projection, t time.Time, w *alertContent) {
 	w.facts["equivalent_end_s"], w.facts["sheet_s"] = lab.Round(p.equivalentS, 1), p.sheetS
 	w.facts["ends_in_s"] = lab.Round(max(p.leftS, 0), 0)
@@ -34,11 +34,12 @@ func (u *Unit) addProjection(p projection, t time.Time, w *alertContent) {
 	u.bathAdvice(p, t, w)
 }
 
-// correctionLeastS is the smallest correction that is worth a hand on the unit, seconds.
+// correctionLeastS is the smallest correction that is worth a trip to the unit,
+// seconds.
 const correctionLeastS = 3
 
-// bathAdvice says by when the sheet's development is reached, where that is
-// not when the unit will drain.
+// bathAdvice says when to drain, where the sheet's development is reached earlier
+// or later than the unit will drain.
 func (u *Unit) bathAdvice(p projection, t time.Time, w *alertContent) {
 	early := p.leftS - p.endNowBetterS
 	if math.Abs(early) < correctionLeastS {
@@ -58,7 +59,8 @@ func (u *Unit) bathAdvice(p projection, t time.Time, w *alertContent) {
 	w.harm = "Time buys back density, not color balance."
 }
 
-// projection is where a developer ends if it stays as it is.
+// projection is what a developer will have come to at its end if its temperature
+// stays as it is.
 type projection struct {
 	equivalentS, sheetS, leftS float64
 	stops, soFarStops          float64
@@ -66,8 +68,8 @@ type projection struct {
 	beyond                     int
 	endNowBetterS              float64 // seconds from now at which the aim's development is reached
 	house                      bool
-	side                       int     // beyond the push table
-	bound                      float64 // and what the push error is beyond, then
+	side                       int     // on which side of the push table it ends, 0 within it
+	bound                      float64 // the end of the push table on that side, in stops
 }
 
 func moreLess(side int) string {

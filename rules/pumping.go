@@ -27,7 +27,7 @@ func (u *Unit) startPump(c *runStep, fill bool) {
 	}
 	p := &pumping{N: c.N, ML: ml}
 	if p.From, p.To = u.drawFrom(c.ID, c), u.drainTo(c.ID, c); fill && p.From == "" || !fill && p.To == "" {
-		u.balancesAnew() // any of them may be the one
+		u.balancesAnew() // any container may be the one
 		u.s.Pumping = nil
 		return
 	}
@@ -50,11 +50,12 @@ func (u *Unit) startPump(c *runStep, fill bool) {
 	}
 }
 
-// endPump counts a finished fill or drain on, until the sensor says more.
+// endPump adds a finished fill or drain to the levels: they are counted on until
+// a sensor reads them.
 func (u *Unit) endPump() {
 	s, p := u.s, u.s.Pumping
 	s.Pumping = nil
-	if s.Phase == lab.PhaseDraining && s.running() { // the step at hand may be the next one already
+	if s.Phase == lab.PhaseDraining && s.running() { // the step at hand may be the next one by now
 		for _, c := range s.Run.Steps {
 			if c.N == s.PhaseN && c.ID == s.PhaseStep {
 				c.Drains++
@@ -81,8 +82,8 @@ func (u *Unit) endPump() {
 	}
 }
 
-// fillML is how much a fill of a step takes: as the unit said in this run,
-// as in its last run of the process, as the last fill of this run.
+// fillML is how much a fill of a step takes: what the unit said of it in this
+// run, else in the last run of the process, else the last fill of this run.
 func (u *Unit) fillML(id string, c *runStep) (float64, bool) {
 	if c != nil && c.FillML > 0 {
 		return c.FillML, true
@@ -121,8 +122,8 @@ func (u *Unit) drawFrom(id string, c *runStep) string {
 	return u.defaultDraw(u.s.Run.Process, id)
 }
 
-// foreign tells whether the sheet of a process has no such step: where that
-// draws and drains nobody guesses.
+// foreign tells whether the process has a sheet that lacks the step: from where
+// such a step draws and where it drains is not guessed.
 func (u *Unit) foreign(process, id string) bool {
 	sh, ok := u.book().Sheet(process)
 	return ok && sh.Index(id) < 0

@@ -7,37 +7,38 @@ import (
 	"wetside/internal/process"
 )
 
-// driftC is what a probe may have drifted since the lab's good runs, °C: all
-// that counts against a house aim. Common practice, no source.
+// driftC is how far a probe may have drifted since the lab set its house aim, °C.
+// Common practice, no source.
 const driftC = 0.1
 
-// probeDoubtC is what a reading of a bath is worth in all: the probe's own
-// tolerance until it was checked against a thermometer, the check's own spread
-// then, only its drift against a house aim.
+// probeDoubtC is how far a reading of a bath may be off, °C: by the tolerance of
+// the probe's class until it was checked against a thermometer, then by the
+// spread of that check. Against a house aim only drift counts: what the probe
+// was off when the aim was set is part of the aim.
 func (u *Unit) probeDoubtC(c *runStep, aimC float64, a process.Aim) float64 {
 	switch {
 	case c.Measured > 0:
 		return measuredC
 	case a.HouseS > 0:
-		return min(driftC, u.s.Run.Fig.withinC()) // what was off then is off in the house aim too
+		return min(driftC, u.s.Run.Fig.withinC()) // see above
 	case u.s.Run.Fig.Probe != nil:
 		return u.s.Run.Fig.withinC()
 	}
 	return process.ProbeTolerance(u.s.Run.Fig.Class, aimC)
 }
 
-// equivalentBounds is the equivalent time of a developer with the bounds that a report
-// may promise: what was integrated live, the probe's whole doubt, and what
-// part of the film had for longer. It bounds what is named here and the range
-// of the temperature factor; that the factor itself is right it cannot promise.
+// equivalentBounds is the equivalent time of a developer with the bounds of the
+// report. They hold what was followed live, how far the probe may be off, a slow
+// drain, and the range of the temperature factor; that the factor's range itself
+// is right they cannot promise.
 func (u *Unit) equivalentBounds(c *runStep, sp *process.Step) process.Rates {
 	eq := c.Bath.Eq
-	eq.High += u.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // some of the film had it longer
+	eq.High += u.slowDrainS(c) * sp.Rates(c.Bath.PrevC).High // the part of the film that drained last had it longer
 	return widened(eq, sp, u.probeDoubtC(c, sp.AimC, u.aim(c))-u.s.Run.Fig.withinC())
 }
 
-// widened gives an equivalent time the bounds of a probe that is worth more °C
-// less; narrower ones where more is below zero.
+// widened gives an equivalent time the bounds of a probe that may be off by so
+// many °C more, or less where more is below zero.
 func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
 	low, high := sp.Rates(sp.AimC-math.Abs(more)).Low, sp.Rates(sp.AimC+math.Abs(more)).High
 	if more < 0 {
@@ -47,7 +48,8 @@ func widened(eq process.Rates, sp *process.Step, more float64) process.Rates {
 	return eq
 }
 
-// narrower says what would narrow the range of a push error most.
+// narrower says what would make the range of a push error smaller than anything
+// else would: that is what the lab should do next.
 func (u *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narrower {
 	width := v.High - v.Low
 	if width < 0.02 {
@@ -66,7 +68,7 @@ func (u *Unit) narrower(c *runStep, sp *process.Step, v process.Range) *lab.Narr
 		}
 		return w.High - w.Low
 	}
-	probe := with(func(eq *process.Rates) { // a check of it says nothing of a house aim that was set before
+	probe := with(func(eq *process.Rates) { // a check now tells nothing of a house aim that was set before
 		if k := u.probeDoubtC(c, sp.AimC, a) - probeCheckedC; k > 0 && a.HouseS == 0 && c.Measured == 0 {
 			*eq = widened(*eq, sp, -k)
 		}

@@ -9,7 +9,7 @@ import (
 	"wetside/internal/process"
 )
 
-// temp folds readings.
+// temp takes a message of temperatures.
 func (u *Unit) temp(m *lab.Temp) {
 	s, t := u.s, u.s.Clock.T
 	if m.RoomC != nil && *m.RoomC >= u.fig().BelieveLowC && *m.RoomC <= u.fig().BelieveRoomC {
@@ -28,7 +28,7 @@ func (u *Unit) temp(m *lab.Temp) {
 	if c == nil || c.ByHand {
 		return
 	}
-	if s.Unsure == longHole { // of which bath, the next step message tells
+	if s.Unsure == longHole { // the next step message tells of which bath it is
 		if len(s.Waiting) < waitingMax {
 			s.Waiting = append(s.Waiting, reading{*m.BathC, t})
 		}
@@ -37,8 +37,8 @@ func (u *Unit) temp(m *lab.Temp) {
 	u.bathReading(c, *m.BathC, t)
 }
 
-// saysFahrenheit tells whether the unit sent its baths in °F in this run: its
-// dryer is no other.
+// saysFahrenheit tells whether the unit sent its baths in °F in this run: then
+// its dryer is in °F too.
 func (u *Unit) saysFahrenheit() bool {
 	return u.s.Run != nil && slices.ContainsFunc(u.s.Run.Steps, func(c *runStep) bool { return c.Doubt.Why == doubtFahrenheit })
 }
@@ -46,8 +46,8 @@ func (u *Unit) saysFahrenheit() bool {
 // waitingMax is how many readings wait for a step message at most.
 const waitingMax = 64
 
-// waitingReadings takes the readings that came after a hole, once a step
-// message has told that they are of the bath that was in before it.
+// waitingReadings takes the readings that came after a hole, once a step message
+// has told which bath they are of.
 func (u *Unit) waitingReadings() {
 	s, c := u.s, u.s.cur()
 	if c != nil && s.Phase == lab.PhaseInBath && s.running() {
@@ -86,26 +86,26 @@ func (u *Unit) bathReading(c *runStep, v float64, t time.Time) {
 	}
 }
 
-// bathEnds closes the integral of a bath at its end.
+// bathEnds ends the integral of a bath.
 func (u *Unit) bathEnds(c *runStep, t time.Time) {
 	u.endDoubt(c, t)
 	c.Bath.finish(t, u.conditionsOf(c))
 }
 
-// readingLimitS is how long a reading of the bath may stay away, seconds.
+// readingLimitS is how long it may take until the next reading of the bath,
+// seconds, before one counts as missing.
 func (u *Unit) readingLimitS() float64 {
 	fig := u.fig()
 	return max(fig.ReadingMissingS, fig.ReadingMissingIntervals*u.usualIntervalS())
 }
 
-// slowestReadS is the slowest reading that a unit is expected to be capable of
-// while it has not shown how often it reads, seconds: common practice, no
-// source.
+// slowestReadS is how far apart the readings of a unit may be while it has not
+// shown how often it reads, seconds: common practice, no source.
 const slowestReadS = 30
 
-// usualIntervalS is the time between this unit's readings of a bath: until
-// three are known the longest of them, with one reading alone as slow as units
-// are; 0 where it never read any.
+// usualIntervalS is the usual time between this unit's readings of a bath,
+// seconds. Of fewer than three intervals it is the longest; after a single
+// reading, that of the slowest units; 0 before any.
 func (u *Unit) usualIntervalS() float64 {
 	switch n := len(u.s.Intervals); {
 	case n >= 3:
@@ -118,20 +118,20 @@ func (u *Unit) usualIntervalS() float64 {
 	return 0
 }
 
-// readingDue raises reading-missing once a message of the same boot proves
-// that no reading came in time. Readings that a hole may have swallowed are
-// not missed.
+// readingDue raises reading-missing once a message of the same boot proves that
+// no reading came in time. A reading that may have been lost in a hole is not
+// missing.
 func (u *Unit) readingDue(t time.Time, m *lab.Message) {
 	s, c := u.s, u.s.cur()
 	if !u.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
 	}
-	if s.GapNow || s.GapBoot || s.Unsure == shortHole { // perhaps it drains already
-		s.BathDue = t // start anew
+	if s.GapNow || s.GapBoot || s.Unsure == shortHole { // it may be draining by now
+		s.BathDue = t // the wait begins anew
 		return
 	}
 	if s.Unsure == longHole {
-		return // perhaps there is no bath any more
+		return // the bath may be over
 	}
 	a := alertKey{rule: RuleReadingMissing, step: c}
 	if u.open(a) != nil {

@@ -8,8 +8,8 @@ import (
 	"wetside/internal/process"
 )
 
-// bathTemperature judges a bath against the sheet's limits, at each reading:
-// by the reading itself, or by a mean where the probe is noisy.
+// bathTemperature judges a bath against the sheet's limits at each reading, and
+// raises bath-temperature.
 func (u *Unit) bathTemperature(c *runStep, sp *process.Step, v float64, t time.Time) {
 	fig, a := u.fig(), alertKey{rule: RuleBathTemperature, step: c}
 	q, errC, ok := u.smoothed(sp, v, t)
@@ -32,7 +32,7 @@ func (u *Unit) bathTemperature(c *runStep, sp *process.Step, v float64, t time.T
 		due = settled
 	}
 	proved = proved && !t.Before(due)
-	// far out counts at once, even in the settling time
+	// far outside counts at once, even in the settling time
 	far, farProved := u.held("bath:far", over > fig.SettlingExcessC, t, fig.SettlingHoldS)
 	if farProved && far.Before(settled) && (!proved || far.Before(due)) {
 		due, proved = far, true
@@ -47,9 +47,10 @@ func (u *Unit) bathTemperature(c *runStep, sp *process.Step, v float64, t time.T
 	u.raise(a, due, u.bathContent(c, sp, q, t))
 }
 
-// followExcursion follows an excursion until the bath has been inside for long
-// enough: longer where it swings, and where it comes back again and again by
-// no more than the probe trembles, until the bath is done.
+// followExcursion clears bath-temperature once the bath has been inside its
+// limits for long enough. A bath that swings must be inside for longer; one that
+// keeps crossing its limit by no more than the probe's noise keeps its alert to
+// the end of the bath, in place of a new one each time.
 func (u *Unit) followExcursion(a alertKey, c *runStep, sp *process.Step, v, over float64, t time.Time) {
 	c.OutMostC = max(c.OutMostC, over)
 	clearS := u.fig().BathClearS
@@ -70,8 +71,8 @@ func (u *Unit) followExcursion(a alertKey, c *runStep, sp *process.Step, v, over
 }
 
 const (
-	swingS    = 60 // outside on both sides within this is one swinging condition, seconds
-	edgeTimes = 4  // an excursion by less than this times the noise is one at the edge
+	swingS    = 60 // outside on both sides within this is one swinging bath, seconds
+	edgeTimes = 4  // an excursion by less than so many times the noise is only at the limit
 )
 
 // noteSwing notes a bath that is outside on both sides within a minute: its
@@ -90,8 +91,9 @@ func (u *Unit) noteSwing(c *runStep, sp *process.Step, v, over float64, t time.T
 	}
 }
 
-// bathMarginC is how far outside its limits a bath must be read to be outside:
-// half the probe's step, and where no second counts, its noise too.
+// bathMarginC is how far outside its limits a bath must read to count as outside:
+// by half the probe's resolution and, but for a developer, where every second
+// counts, by its noise.
 func (u *Unit) bathMarginC(sp *process.Step) float64 {
 	if sp.Kind == process.Dev {
 		return u.s.Probe.halfStepC()
@@ -117,7 +119,7 @@ func excess(v float64, sp *process.Step) float64 {
 	return 0
 }
 
-// bathContent words an excursion and gives its priority.
+// bathContent is what bath-temperature says of an excursion.
 func (u *Unit) bathContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
 	off := lab.Round(v-sp.AimC, 2)
 	way := "warm"

@@ -8,8 +8,9 @@ import (
 	"wetside/internal/process"
 )
 
-// judgeCompletion judges a bath that runs to completion and is too cold for it:
-// will it have done its work in the time it is set to, if it stays as it is?
+// judgeCompletion judges a bath that must run to completion and is too cold: if it
+// stays so, will it have done its work in the time that it is set to? It adds to
+// w how much longer it needs.
 func (u *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.Time, w *alertContent) {
 	if v >= sp.LowC || !sp.Completes() {
 		return
@@ -18,7 +19,7 @@ func (u *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.T
 	if left < 0 {
 		left = max(sp.AimS-t.Sub(c.fromT()).Seconds(), 0)
 	}
-	done := max(c.Bath.SumS-c.Bath.OutS, 0) // in the published range
+	done := max(c.Bath.SumS-c.Bath.OutS, 0) // seconds within the published range
 	need, rate := sp.NeedS(), sp.ColdRate(v)
 	if sp.Slower != nil {
 		done = c.Bath.Eq.Best
@@ -26,7 +27,7 @@ func (u *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.T
 	if done+rate.Low*left >= need {
 		return
 	}
-	add := need - done // outside its range nothing is published: it counts from when it is back
+	add := need - done // below its range nothing is published: only time within it counts
 	if sp.Slower != nil {
 		add = (need - done - rate.Best*left) / rate.Best
 	}
@@ -48,8 +49,8 @@ func (u *Unit) judgeCompletion(c *runStep, sp *process.Step, v float64, t time.T
 	}
 }
 
-// firstColdWash tells whether a cold wash was not told yet on this day: the
-// water stays as cold as it is, and saying it again tells nobody anything.
+// firstColdWash tells whether this is the first cold wash of the day. The water
+// stays as cold as it is, and a second alert would tell nobody anything new.
 func (u *Unit) firstColdWash(c *runStep) bool {
 	day := u.wallClock(u.s.Clock.T, time.DateOnly)
 	if u.s.ColdWash == day && c.ColdFill != c.Fills {
@@ -59,7 +60,7 @@ func (u *Unit) firstColdWash(c *runStep) bool {
 	return true
 }
 
-// swingContent words a bath that is outside on both sides in turn.
+// swingContent is what bath-temperature says of a bath that swings.
 func (u *Unit) swingContent(c *runStep, sp *process.Step, v float64, t time.Time) alertContent {
 	w := alertContent{priority: lab.Low, facts: map[string]any{"bath_c": lab.Round(v, 3), "low_c": sp.LowC, "high_c": sp.HighC,
 		"aim_c": sp.AimC, "way": "swings", "min_c": lab.Round(c.Bath.MinC, 2), "max_c": lab.Round(c.Bath.MaxC, 2)}}

@@ -7,8 +7,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// dryerBackC and dryerBackS are the dryer's dead band: how far below its limit
-// it must be, and for how long, before it counts as cooled down.
+// The dryer has cooled down when it was dryerBackC below its limit for dryerBackS
+// seconds: a dead band, so that the alert does not flicker.
 const (
 	dryerBackC = 1
 	dryerBackS = 60

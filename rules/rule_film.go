@@ -9,8 +9,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// strandedDue raises film-stranded once a unit has said for long enough that
-// it is idle, and says it when the time to drain a developer has passed.
+// strandedDue raises film-stranded once a unit has been idle for long enough with
+// film in it, and updates it when the time to drain a developer has passed.
 func (u *Unit) strandedDue(t time.Time, m *lab.Message) {
 	s := u.s
 	if s.Phase != lab.PhaseIdle || s.Unsure != sure && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
@@ -30,14 +30,15 @@ func (u *Unit) strandedDue(t time.Time, m *lab.Message) {
 	}
 }
 
-// stranded is what film-stranded is of: the run that left the film, which is
-// the last that the unit was in.
+// stranded is the key of film-stranded. It is of the run that left the film, and
+// can only be told while that is the unit's last run.
 func (u *Unit) stranded(fl *film) (alertKey, bool) {
 	r := u.s.Run
 	return alertKey{rule: RuleFilmStranded, run: true}, r != nil && r.ID == fl.last().ID
 }
 
-// raiseStranded raises film-stranded at t. Of aborted film run-aborted tells already.
+// raiseStranded raises film-stranded at t, unless run-aborted tells of the film
+// already.
 func (u *Unit) raiseStranded(fl *film, t time.Time) {
 	if fl.LeftT.IsZero() {
 		fl.LeftT = t
@@ -58,8 +59,8 @@ func (u *Unit) changeStranded(fl *film) {
 	}
 }
 
-// strandedContent words film that no run goes on with: first what is on it, then
-// what to do by hand and when.
+// strandedContent is what film-stranded says: first where the film is, then what
+// to do by hand and when.
 func (u *Unit) strandedContent(fl *film) alertContent {
 	w := alertContent{priority: lab.High, facts: map[string]any{"step": fl.Step, "film": fl.State, "fixed": fl.Fixed}}
 	if !fl.Fixed {
@@ -78,7 +79,7 @@ func (u *Unit) strandedContent(fl *film) alertContent {
 	return w
 }
 
-// strandedDo is what to do by hand, and what else happens.
+// strandedDo is what to do by hand, and what happens if nobody does.
 func (u *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string) {
 	const then = " Then go on with the next bath in the dark, by hand or with a rescue run; say on the unit's page what was done. Gloves and goggles."
 	switch {
@@ -87,7 +88,7 @@ func (u *Unit) strandedDo(fl *film, facts map[string]any) (response, harm string
 		harm = "Nobody counts the time. The film goes on developing until it is drained."
 		switch {
 		case fl.TooLate:
-			delete(facts, "act_at") // no moment to come: what it says holds until somebody has seen to it
+			delete(facts, "act_at") // the time has passed: what it says now holds until somebody has seen to it
 			return fmt.Sprintf("The time to drain, %s, has passed: if the developer is still in, drain it by hand now. Hold the rolls for inspection.", u.clockWords(fl.ActT)) + then, harm
 		case !fl.ActT.After(fl.LeftT.Add(lab.Seconds(strandedS))):
 			return "Drain it by hand now." + then, harm
@@ -137,8 +138,8 @@ func (u *Unit) sayOfFilm(fl *film, what string, k *Entry) {
 	u.reportLeft(fl)
 }
 
-// endStranded ends the bath that a run left its film in, by what a person
-// said: until then it stood with nothing to heat it.
+// endStranded ends the bath in which a run left its film, at the moment at which
+// a person says that they took it out. Until then it cooled.
 func (u *Unit) endStranded(c *runStep, t time.Time) {
 	c.Stranded, c.ByHand, c.EndUnsure, c.EndLost = false, true, false, false
 	if sp := u.spec(c); sp != nil && t.After(c.EndT) {
@@ -154,11 +155,11 @@ func (u *Unit) endStranded(c *runStep, t time.Time) {
 	}
 }
 
-// decideFilm takes a person's decision on a run: the film is in their hands.
+// decideFilm takes a person's decision on a run: somebody has seen to the film.
 func (u *Unit) decideFilm(k *Entry) {
 	var d lab.Decision
 	if json.Unmarshal(k.Body, &d) == nil && len(d.Rolls) > 0 {
-		return // about single rolls: what becomes of the film in the unit is not said
+		return // a decision on single rolls tells nothing of film in the unit
 	}
 	for _, fl := range slices.Clone(u.s.Films) {
 		if fl.holds(k.RunID) {

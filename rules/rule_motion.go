@@ -45,15 +45,15 @@ func (u *Unit) motion(m *lab.Motion) {
 	}
 }
 
-// slowBack is the share of the usual rotation from which on it is no longer
-// slow, and slowBackS for how long: the rule's dead band.
+// Rotation is not slow any more when it was at slowBack of the usual for
+// slowBackS seconds: a dead band, so that the alert does not flicker.
 const (
 	slowBack  = 0.75
 	slowBackS = 20
 )
 
-// rotationSlow compares the rotation with what the sheet wants, else with what
-// this unit usually does in this step. A tank that stands is another rule's.
+// rotationSlow compares the rotation with the sheet's, else with what this unit
+// usually does in this step. A tank that stands still is rotation-stopped's.
 func (u *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
 	fig, a, sp := u.fig(), alertKey{rule: RuleRotationSlow, step: c}, u.spec(c)
 	usual, whose := u.usualRPM(c, sp)

@@ -40,7 +40,7 @@ func (u *Unit) phaseLimit() (float64, alertContent, bool) {
 	limit, what := 0.0, ""
 	switch {
 	case s.Phase == lab.PhaseDraining || s.Phase == lab.PhaseFilling && u.judged():
-		// a drain that does not end is the floor's business, whatever the run
+		// a drain that does not end may flood the floor, whatever the run carries
 		limit = max(fig.PumpOverdueS, fig.PumpOverdueTimes*s.Usual[string(s.Phase)].median())
 		what = capital(string(s.Phase))
 	case !u.judged():
@@ -79,7 +79,7 @@ func (u *Unit) phaseLimit() (float64, alertContent, bool) {
 }
 
 // filmInDeveloper tells whether developer is on film now: from its first fill
-// until it has drained. A waiting may have interrupted the draining.
+// until it has drained. The unit may wait for a person in the middle of a drain.
 func (u *Unit) filmInDeveloper() bool {
 	s, c := u.s, u.s.cur()
 	sp := u.spec(c)

@@ -8,7 +8,7 @@ import (
 	"wetside/internal/process"
 )
 
-// power folds a power message.
+// power takes a power message.
 func (u *Unit) power(m *lab.Message) {
 	p, s := m.Power, u.s
 	now := s.Clock.T
@@ -65,15 +65,15 @@ func (u *Unit) raisePowerLost(now time.Time) {
 	u.raise(a, now, w)
 }
 
-// refreshPowerLost says anew what to do while the mains are away, once the unit
-// has gone on to another phase.
+// refreshPowerLost updates power-lost when the unit goes on to another phase on
+// its battery: what to do depends on the phase.
 func (u *Unit) refreshPowerLost() {
 	if a := (alertKey{rule: RulePowerLost}); u.s.Power.Source == lab.SourceBattery && u.s.running() && u.open(a) != nil {
 		u.change(a, u.powerLostContent(), false)
 	}
 }
 
-// powerLostContent words lost mains: first what to do with the hands, then until
+// powerLostContent is what power-lost says: first what to do by hand, then until
 // when.
 func (u *Unit) powerLostContent() alertContent {
 	s := u.s
@@ -112,8 +112,8 @@ func (u *Unit) powerLostContent() alertContent {
 	return w
 }
 
-// backByBoot takes a restarted controller that says nothing of its power to
-// run on the mains.
+// backByBoot assumes that a controller that started again has mains power, where
+// it says nothing of it.
 func (u *Unit) backByBoot(boot string) {
 	p := &u.s.Power
 	if p.Source != lab.SourceBattery || p.Boot == boot {

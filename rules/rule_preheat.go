@@ -10,28 +10,28 @@ import (
 	"wetside/internal/process"
 )
 
-// fillMixing is one fill of a developer: what the liquid was before it, and what
-// came of it in the tank.
+// fillMixing is one fill of a developer: the temperature of the liquid before it,
+// and what it came to in the tank.
 type fillMixing struct {
 	PreC   float64 `json:"pre_c"`
 	StartC float64 `json:"start_c"`          // the first readings in the tank
-	TauS   float64 `json:"tau_s,omitzero"`   // how fast the heater then evened it out; 0: nothing to even out
+	TauS   float64 `json:"tau_s,omitzero"`   // time constant with which the heater brought it to its set point; 0: it was there
 	SumC   float64 `json:"sum_c,omitzero"`   // of the first readings
 	N      int     `json:"n,omitempty"`      // how many of them
-	Judged bool    `json:"judged,omitempty"` // preheat-off was looked at
-	Known  bool    `json:"known,omitempty"`  // PreC was read
+	Judged bool    `json:"judged,omitempty"` // preheat-off has been judged for this fill
+	Known  bool    `json:"known,omitempty"`  // PreC is known
 }
 
-// Figures of the rule: common practice, no source, but where the unit's own
-// fills tell.
+// Figures of preheat-off, until the unit's own fills tell: common practice, no
+// source.
 const (
 	mixesKept   = 12
 	mixStartS   = 10  // readings of the first seconds are what the mixing gave
 	preheatOldS = 60  // an older reading of the preheat says nothing of a fill
-	mixFarC     = 3   // before the unit's usual is known, only this far off counts
-	mixLeast    = 3   // fills from which there is a usual
-	mixTauS     = 60  // how fast a heater evens a fill out, until the unit has shown it
-	mixTauLeast = 0.3 // °C to even out, from which a fill shows that
+	mixFarC     = 3   // until the unit's usual is known, only a difference of so many °C counts
+	mixLeast    = 3   // so many fills, and the unit's usual is known
+	mixTauS     = 60  // time constant of the heater, until the unit has shown it
+	mixTauLeast = 0.3 // so many °C off, and a fill shows the heater's time constant
 )
 
 // preheat takes a reading of the liquid before it is on the film.
@@ -46,7 +46,8 @@ func (u *Unit) preheat(v float64, t time.Time) {
 	}
 }
 
-// preheatBelieved: a possible temperature, and no jump since a moment ago.
+// preheatBelieved tells whether a reading of the preheat can be right: a possible
+// temperature, and no jump since the one before.
 func (u *Unit) preheatBelieved(v float64, t time.Time) bool {
 	s, fig := u.s, u.fig()
 	if !u.believable(v) {
@@ -64,8 +65,8 @@ func (u *Unit) preheatBelieved(v float64, t time.Time) bool {
 	return math.Abs(v-s.Preheat.V) <= min(max(fig.JumpC, fig.JumpRateC*dt), fig.ReachC)
 }
 
-// preheatOff judges the liquid that goes into a developer's first fill, before
-// it is on the film.
+// preheatOff judges the liquid for a developer's first fill before it is on the
+// film, and raises preheat-off where the push error would be beyond the limits.
 func (u *Unit) preheatOff(c *runStep) {
 	s, sp, t := u.s, u.spec(c), u.s.Clock.T
 	if sp == nil || sp.Kind != process.Dev || !u.judged() || c.Fills != 1 || c.Mix.Judged ||
@@ -79,7 +80,7 @@ func (u *Unit) preheatOff(c *runStep) {
 	}
 	m := u.mixModel(c, sp)
 	if set := asCelsius(c.SetC, sp); set > 0 && (sp.FromUnit || sp.HasTimeAt(set)) && math.Abs(s.Preheat.V-set) < math.Abs(s.Preheat.V-m.UsualC) {
-		m.UsualC = set // a run at another temperature than this unit's last, with its own time
+		m.UsualC = set // this run is at another temperature than the unit's last ones, with a time for it
 	}
 	off := s.Preheat.V - m.UsualC
 	if math.Abs(off) <= m.SpreadC {
@@ -110,7 +111,7 @@ func (u *Unit) preheatOff(c *runStep) {
 // mixModel is what is known of how this unit's fills of a step go.
 type mixModel struct {
 	UsualC, SpreadC float64
-	Share           process.Range // of a difference in the liquid, how much is left in the tank
+	Share           process.Range // how much of a difference in the liquid is left once it is in the tank
 	TauS            float64
 	Fills           int
 }
@@ -142,7 +143,8 @@ func (u *Unit) mixModel(c *runStep, sp *process.Step) mixModel {
 	return m
 }
 
-// followMixing follows what a fill has come to in the tank.
+// followMixing notes what a fill came to in the tank, and clears preheat-off once
+// the heater has made up for it.
 func (u *Unit) followMixing(c *runStep, v float64, t time.Time) {
 	in := t.Sub(c.BathT).Seconds()
 	if c.Fills == 1 && in <= mixStartS {
@@ -156,11 +158,11 @@ func (u *Unit) followMixing(c *runStep, v float64, t time.Time) {
 	}
 	p, ok := u.project(c, sp, v, t)
 	if ok && p.beyond == 0 {
-		u.clear(a, t) // the heater has made it good
+		u.clear(a, t) // the heater has made up for it
 	}
 }
 
-// learnMixing keeps a fill that was read whole.
+// learnMixing adds a fill whose bath was read all through to the unit's habits.
 func (u *Unit) learnMixing(c *runStep, h *habit) {
 	m, b := &c.Mix, &c.Bath
 	if !m.Known || m.N == 0 || c.Fills > 1 || b.SumS < 2*meanMostS || c.unreadS() > 0 {

@@ -11,8 +11,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// Figures of fill-slow: how much of a difference in volume is one class, how
-// many whole fills make a usual, how many classes a unit keeps. Common
+// Figures of fill-slow. Fills of about the same volume (within fillClass) are
+// compared with each other; fillsLeast of them tell what is usual. Common
 // practice, no source.
 const (
 	fillClass     = 1.1
@@ -21,8 +21,8 @@ const (
 	fillClassKept = 16
 )
 
-// fillKey names the class of a fill by its volume. Washes have a pump and a
-// hose of their own on many units.
+// fillKey names the fills to compare one with: of about its volume, from bottles
+// or from the wash water, which has its own pump and hose on many units.
 func (u *Unit) fillKey(c *runStep) string {
 	from := "bottle"
 	if u.containerSpecs()[u.drawFrom(c.ID, c)].Role == lab.RoleWash {
@@ -31,8 +31,8 @@ func (u *Unit) fillKey(c *runStep) string {
 	return fmt.Sprintf("%s/%d", from, int(math.Round(math.Log(c.FillML)/math.Log(fillClass))))
 }
 
-// learnFill keeps what a whole fill took, slow ones too: the median holds
-// against a few, and a pump that stays slow becomes the usual.
+// learnFill notes how long a fill took. Slow ones count too: a few do not move the
+// median, and a pump that stays slow becomes the usual.
 func (u *Unit) learnFill(c *runStep, tookS float64) {
 	s := u.s
 	if c.FillML <= 0 || tookS <= 0 || !s.poweredSince(s.PhaseT) {
@@ -42,7 +42,7 @@ func (u *Unit) learnFill(c *runStep, tookS float64) {
 		s.Fills = map[string]lastValues{}
 	}
 	key := u.fillKey(c)
-	if s.Fills[key] == nil && len(s.Fills) >= fillClassKept { // the rarest gives way
+	if s.Fills[key] == nil && len(s.Fills) >= fillClassKept { // the rarest is forgotten
 		delete(s.Fills, slices.MinFunc(slices.Sorted(maps.Keys(s.Fills)), func(a, b string) int {
 			return cmp.Or(cmp.Compare(len(s.Fills[a]), len(s.Fills[b])), cmp.Compare(a, b))
 		}))
@@ -50,7 +50,8 @@ func (u *Unit) learnFill(c *runStep, tookS float64) {
 	s.Fills[key] = lab.LastOf(append(s.Fills[key], lab.Round(tookS/(c.FillML/1000), 1)), fillsKept)
 }
 
-// poweredSince tells whether the mains were there since t, as far as is known.
+// poweredSince tells whether the unit has had mains power since t, as far as is
+// known.
 func (s *state) poweredSince(t time.Time) bool {
 	if s.Power.Source == lab.SourceBattery || !s.Power.LostT.IsZero() {
 		return false
@@ -96,19 +97,18 @@ func (u *Unit) fillSlowDue(t time.Time) {
 			"container": from}})
 }
 
-// destination is where a step of a process usually drains to on this unit, by
-// its completed runs.
+// destination is where a step usually drains to on this unit, by its completed
+// runs.
 type destination struct {
 	T     time.Time `json:"t"`
 	Step  string    `json:"step"`
 	Usual string    `json:"usual,omitempty"`
-	Last  string    `json:"last"` // of the last completed run, and of how many in a row
+	Last  string    `json:"last"` // in the last completed run, N of which in a row were alike
 	N     int       `json:"n"`
 }
 
-// destinationLeast is how many completed runs alike make a destination the
-// usual one; destinationsKept how many steps a unit keeps. Common practice, no
-// source.
+// destinationLeast completed runs in a row make a destination the usual one;
+// destinationsKept is the cap of steps. Common practice, no source.
 const (
 	destinationLeast = 2
 	destinationsKept = 64
@@ -147,9 +147,9 @@ func (u *Unit) learnDrains() {
 	}
 }
 
-// drainsInto notes where a draining that begins goes to, and raises
-// wrong-destination where that is another stream than usual. What the unit
-// does not say is not guessed.
+// drainsInto notes where a draining goes that begins, and raises
+// wrong-destination where that is another waste stream than usual. Where the unit
+// does not say it, it is not guessed.
 func (u *Unit) drainsInto(c *runStep) {
 	to := c.DrainTo
 	if to == "" {
@@ -168,9 +168,9 @@ func (u *Unit) drainsInto(c *runStep) {
 		facts: map[string]any{"container": to, "usual_container": d.Usual}})
 }
 
-// sameStream tells whether two containers take the same waste stream: all
-// waste is one; a recovery or a bottle is one by its name, but for another
-// that this bath is known to go into as well.
+// sameStream tells whether two containers take the same waste stream. All waste
+// containers do. Each recovery container and each bottle is a stream of its own,
+// unless the step is known to drain into both.
 func (u *Unit) sameStream(usual, to, step string) bool {
 	if usual == to {
 		return true

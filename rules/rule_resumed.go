@@ -4,8 +4,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// resumedByBoot notices a controller that started again and carries the run
-// on, whether it says so or not.
+// resumedByBoot notices by its boot that a controller started again and goes on
+// with the run, whether it says so or not.
 func (u *Unit) resumedByBoot(m *lab.Message) {
 	s := u.s
 	if m.Step.Run != s.Run.Name || s.Run.LastBoot == m.Boot {
@@ -15,7 +15,7 @@ func (u *Unit) resumedByBoot(m *lab.Message) {
 	u.resumed(true, m, nil)
 }
 
-// resumed raises power-resumed, once an outage.
+// resumed raises power-resumed, once for an outage however often its end is told.
 func (u *Unit) resumed(restart bool, m *lab.Message, outageS *float64) {
 	s := u.s
 	now := s.Clock.T
@@ -57,8 +57,8 @@ func (u *Unit) resumed(restart bool, m *lab.Message, outageS *float64) {
 	u.reportRun()
 }
 
-// adviseAtStep gives the advice again once the first step message after a
-// restart has told where the film is.
+// adviseAtStep gives the advice once more when the first step message after a
+// restart tells where the film is.
 func (u *Unit) adviseAtStep() {
 	if o := u.lastOutage(); o != nil && o.Early {
 		o.Early = false
@@ -67,20 +67,20 @@ func (u *Unit) adviseAtStep() {
 	}
 }
 
-// advisable tells whether the advice on an outage may still change: the record
-// keeps what was advised while one could act by it.
+// advisable tells whether the advice on an outage may still change. Afterwards the
+// record must keep what was advised while people could act on it.
 func (u *Unit) advisable(o *outage) bool {
 	c, _ := u.inBath()
 	return !o.Settled && (o.ActT.IsZero() || c != nil && c.N == o.N && c.ID == o.Step)
 }
 
-// sameReturnS is how long after a return the same one may be said again,
-// seconds, where nothing else tells.
+// sameReturnS is for how long after the power came back a second message of it
+// counts as the same, seconds, where nothing else tells.
 const sameReturnS = 60
 
-// sameReturn tells whether a return of the power is the one already known,
-// said again: by the event after the new boot or the other way round, or by a
-// unit that repeats itself. One outage, one alert.
+// sameReturn tells whether the power came back as is known already: a restart is
+// told by the new boot and by an event, in either order, and units repeat
+// themselves. One outage is one alert.
 func (u *Unit) sameReturn(o *outage, boot string, restart bool, outageS *float64) bool {
 	if o == nil || o.BackT.IsZero() || !u.s.Power.LostT.IsZero() {
 		return false
@@ -102,8 +102,8 @@ func (u *Unit) lastOutage() *outage {
 	return nil
 }
 
-// resumedPriority: urgent while what was advised can still be done, then high
-// until the last bath is done.
+// resumedPriority is urgent while what was advised can still be done, then high
+// until the last bath is over.
 func (u *Unit) resumedPriority(o *outage) lab.Priority {
 	switch {
 	case u.s.Run.BathsEnd:
@@ -114,8 +114,8 @@ func (u *Unit) resumedPriority(o *outage) lab.Priority {
 	return lab.Urgent
 }
 
-// settleResumed lowers power-resumed once its advice can no longer be
-// followed, and once the last bath is done.
+// settleResumed lowers the priority of power-resumed when it is too late for its
+// advice, and again when the last bath is over.
 func (u *Unit) settleResumed() {
 	for _, o := range u.s.Run.Outages {
 		a := alertKey{rule: RulePowerResumed, subject: lab.At(o.BackAt).String(), run: true}

@@ -8,21 +8,21 @@ import (
 	"wetside/internal/lab"
 )
 
-// mismatch is a roll that wants something else than the unit is set to.
+// mismatch is a roll that is for another process or push than the unit is set to.
 type mismatch struct {
 	roll    string // its twin check; "" where the load as a whole is meant
 	process string
 	push    float64
 }
 
-// wants tells whether a unit set to process and push does what is wanted: e6
-// is done by e6-7, and no process wanted by any.
+// wants tells whether the run does what is asked for. A process may be named
+// without its variant (e6 is done by e6-7), or not at all.
 func wants(process string, push float64, r *run) bool {
 	return lab.DoesProcess(r.Process, process) && push-r.Push < roundingSlack && r.Push-push < roundingSlack
 }
 
-// mismatchedRolls are the rolls of a load that want something else than the run
-// does. A roll that names no process of its own wants what the load does.
+// mismatchedRolls are the rolls of a load that are for something else than the
+// run. A roll without a process of its own is for what the load is for.
 func mismatchedRolls(l *lab.Load, r *run) []mismatch {
 	if l == nil {
 		return nil
@@ -46,8 +46,8 @@ func mismatchedRolls(l *lab.Load, r *run) []mismatch {
 	return out
 }
 
-// rollMismatch judges what is loaded for the run against what the unit is set
-// to. Only customers' film counts.
+// rollMismatch compares what is loaded with what the unit is set to, and raises
+// roll-mismatch. Only customers' film counts.
 func (u *Unit) rollMismatch() {
 	s := u.s
 	r := s.Run
@@ -102,8 +102,8 @@ func (u *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
 	return w
 }
 
-// correctFor says how the first bath is corrected while it still can be: where
-// all the rolls want one push of the process that runs, its time of day.
+// correctFor says how the first bath can still be corrected: where all rolls are
+// for one other push of the same process, the time of day at which to drain.
 func (u *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
 	c := u.s.cur()
 	sp := u.spec(c)
@@ -112,7 +112,7 @@ func (u *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
 	}
 	first := list[0]
 	if len(list) < len(l.Rolls) || !wants(first.process, u.s.Run.Push, u.s.Run) {
-		return // others want what is set, or another process altogether
+		return // some are for what is set, or for another process altogether
 	}
 	for _, o := range list {
 		if o.push != first.push || o.process != first.process {

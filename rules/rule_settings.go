@@ -32,7 +32,8 @@ func (u *Unit) wrongTemperatureSet(st *lab.Step) {
 	}
 }
 
-// setTemperatureContent tells whether a set temperature is wrong for a step, and says so.
+// setTemperatureContent tells whether a set temperature is wrong for a step, and
+// what wrong-temperature-set says of it.
 func (u *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) (alertContent, bool) {
 	name := capital(sp.Label)
 	w := alertContent{priority: lab.High, facts: map[string]any{"set_c": set, "aim_c": sp.AimC, "low_c": sp.LowC, "high_c": sp.HighC}}
@@ -64,7 +65,7 @@ func (u *Unit) setTemperatureContent(c *runStep, sp *process.Step, set float64) 
 	if stops, ok := sp.Stops(target*rate, a); ok && sp.Side(target*rate, a) == 0 {
 		w.facts["push_error_end_stops"] = lab.Round(stops, 2)
 	}
-	if math.Abs(add) <= target { // beyond that time evens nothing out
+	if math.Abs(add) <= target { // no such time makes up for it
 		w.response += fmt.Sprintf(" If it stays at %g °C, a total of %s corrects density, not color balance.", set, lab.SpanText(target+add))
 	}
 	return w, true
@@ -79,7 +80,7 @@ func (u *Unit) baseSpec(c *runStep) *process.Step {
 	return &sh.Steps[c.Index]
 }
 
-// pushUnknown notes a push for which the sheet has no time.
+// pushUnknown raises push-unknown for a push that the sheet has no time for.
 func (u *Unit) pushUnknown() {
 	s, sh := u.s, u.sheet()
 	a := alertKey{rule: RulePushUnknown, run: true}
@@ -102,8 +103,9 @@ func (u *Unit) pushUnknown() {
 	u.clear(a, s.Clock.T)
 }
 
-// ownAim settles what a developer's temperature is judged around where the
-// unit decides it: its set_c, without one the mean of its bath from 30 to 60 s.
+// ownAim finds the temperature to judge a developer around where the sheet leaves
+// it to the unit: what the unit is set to, else the mean of its bath from 30 to
+// 60 s.
 func (u *Unit) ownAim(c *runStep, v float64, t time.Time) {
 	sp := u.baseSpec(c)
 	if sp == nil || !sp.FromUnit || c.OwnFixed {
@@ -127,7 +129,7 @@ func (u *Unit) ownAim(c *runStep, v float64, t time.Time) {
 		c.OwnSumC, c.OwnN = v, 1
 	}
 	mean := c.OwnSumC / float64(c.OwnN)
-	k := u.spec(c).Rates(mean).Best // what was counted by the first guess counts by the mean now
+	k := u.spec(c).Rates(mean).Best // what was counted around the first guess is counted around the mean now
 	c.Bath.Eq = process.Rates{Best: c.Bath.Eq.Best / k, Low: c.Bath.Eq.Low / k, High: c.Bath.Eq.High / k}
 	c.OwnAimC, c.OwnFixed = mean, true
 }

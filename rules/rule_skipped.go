@@ -9,8 +9,8 @@ import (
 	"wetside/internal/process"
 )
 
-// skipped raises what the beginning of step c proves to have been passed over
-// or to come out of order.
+// skipped raises step-skipped for the steps that the beginning of step c proves to
+// have been skipped, or for c itself where it comes out of order.
 func (u *Unit) skipped(c *runStep) {
 	sh, r := u.sheet(), u.s.Run
 	if sh == nil || c.Index < 0 || !r.followed() {
@@ -32,9 +32,9 @@ func (u *Unit) skipped(c *runStep) {
 	}
 }
 
-// noteMissing notes for the verdict the chemical steps that a run has not had as
-// it leaves the baths. No alert: that one belongs to the beginning of a later
-// step, and here there is none.
+// noteMissing notes for the verdict which chemical steps were skipped, when the run
+// leaves the baths. It raises no alert: step-skipped is raised when a later step
+// begins, and none does.
 func (u *Unit) noteMissing() {
 	sh, r := u.sheet(), u.s.Run
 	if sh == nil || !r.followed() || len(r.Steps) == 0 {
@@ -47,17 +47,17 @@ func (u *Unit) noteMissing() {
 	}
 }
 
-// lacksStep tells whether the run surely has not had the sheet's step i, a
-// chemical one, and nobody was told so yet.
+// lacksStep tells whether the run has certainly skipped the sheet's step i, a
+// chemical one, and that has not been told yet.
 func (u *Unit) lacksStep(i int) bool {
 	r, sp := u.s.Run, &u.sheet().Steps[i]
 	switch {
 	case sp.Wash || sp.Optional || slices.Contains(r.Missed, sp.ID) || u.had(i):
 		return false
 	case len(r.Unknown) > 0:
-		return false // one of the names that the sheet does not have may be it
+		return false // a step with a name that is not on the sheet may be it
 	case !r.Whole && i < r.firstIndex():
-		return false // before what was heard
+		return false // before the data begins
 	}
 	return !u.mayHide(i, sp)
 }
@@ -68,8 +68,8 @@ func (u *Unit) raiseSkipped(c *runStep, sp *process.Step, message string) {
 		alertContent{priority: lab.Urgent, message: message, facts: map[string]any{"skipped": sp.ID, "at": c.ID}})
 }
 
-// begun tells whether the run has begun the sheet's step i; had, whether the
-// film has been in its bath.
+// begun tells whether the film has begun the sheet's step i, in this run or an
+// earlier one; had, whether it has been in its bath.
 func (u *Unit) begun(i int) bool {
 	return u.s.Run.Took.begun(i) || slices.ContainsFunc(u.s.Run.Steps, func(c *runStep) bool { return c.Index == i })
 }
@@ -89,7 +89,7 @@ func (r *run) reachedBefore(c *runStep) int {
 	return top
 }
 
-// firstIndex is the sheet step at which the run was first heard.
+// firstIndex is the sheet step with which the run's data begins.
 func (r *run) firstIndex() int {
 	for _, c := range r.Steps {
 		if c.Index >= 0 {
@@ -99,8 +99,8 @@ func (r *run) firstIndex() int {
 	return math.MaxInt
 }
 
-// mayHide tells whether a hole of the run could hold the bath of the sheet's
-// step i: long enough for it, and not after a later step had begun.
+// mayHide tells whether the sheet's step i may have taken place in a hole: one
+// that is long enough for its bath, and before which no later step had begun.
 func (u *Unit) mayHide(i int, sp *process.Step) bool {
 	need := min(60, sp.LeastS/2)
 	if sp.LeastS == 0 {

@@ -12,8 +12,8 @@ import (
 // unknownKept is how many names that the sheet does not have are kept of a run.
 const unknownKept = 16
 
-// named gives a message with its step under the sheet's name, where a person
-// said which one the unit means. The message itself stays as it was received.
+// named is the message with the sheet's name for its step, where a person
+// explained which step the unit means. The message itself stays as received.
 func (u *Unit) named(m *lab.Message) *lab.Message {
 	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(u.entries) == 0 && !u.hasNames() {
 		return m
@@ -25,7 +25,7 @@ func (u *Unit) named(m *lab.Message) *lab.Message {
 	}
 	sh, ok := u.sheetOf(m.Step)
 	if !ok || sh.Index(m.Step.Step) >= 0 || sh.Index(names[i].Step) < 0 {
-		return m // the sheet's own names mean what they say
+		return m // a name that is on the sheet means that step
 	}
 	out, st := *m, *m.Step
 	st.Step, out.Step = names[i].Step, &st
@@ -50,9 +50,9 @@ func (u *Unit) sheetOf(st *lab.Step) (*process.Sheet, bool) {
 	return u.cfg.SheetsAt(u.s.now()).Sheet(st.Process)
 }
 
-// stepUnknown tells of a step that the sheet does not name, unless a person
-// accepted the name for this unit. From then on names alone make no step of
-// the run skipped.
+// stepUnknown raises step-unknown for a name that is not on the sheet, unless a
+// person accepted it for this unit. It may be any step under another name, so
+// that from then on no step of the run counts as skipped.
 func (u *Unit) stepUnknown(c *runStep) {
 	sh, r := u.sheet(), u.s.Run
 	if sh == nil || c.Index >= 0 || !r.followed() || slices.Contains(r.Unknown, c.ID) || len(r.Unknown) >= unknownKept {

@@ -10,26 +10,27 @@ import (
 	"wetside/internal/lab"
 )
 
-// stripHistory is how the control strips of one process and mix on a unit stand.
+// stripHistory is what the last control strips of a process and mix showed on the
+// unit, and which runs there were since.
 type stripHistory struct {
 	Process string    `json:"process"`
 	Mix     string    `json:"mix,omitempty"`
-	Outs    int       `json:"outs,omitempty"` // beyond a control limit, in a row, up to the last
+	Outs    int       `json:"outs,omitempty"` // strips in a row that were beyond a control limit
 	OutT    time.Time `json:"out_t,omitzero"` // the first of them
 	LastInT time.Time `json:"last_in_t,omitzero"`
-	LastT   time.Time `json:"last_t,omitzero"` // when the last was read: one entered later of an earlier time changes nothing
+	LastT   time.Time `json:"last_t,omitzero"` // when the last was read: one read earlier and entered later changes nothing
 	Runs    []string  `json:"runs,omitempty"`  // since the last that was in
-	Own     []string  `json:"own,omitempty"`   // those of them without customers' film: control strips'
+	Own     []string  `json:"own,omitempty"`   // those of them that ran a control strip, without customers' film
 }
 
-// Caps: what one unit can make the fold keep of strips.
+// Caps of what is kept of one unit.
 const (
 	stripHistoriesKept = 16
 	stripRunsKept      = 64
 )
 
-// stripsOf finds where the strips of a process and mix stand. Beyond the cap
-// the one that was used longest ago is forgotten.
+// stripsOf finds the history of a process and mix, or begins one. Beyond the cap
+// the one used longest ago is forgotten.
 func (s *state) stripsOf(process, mix string) *stripHistory {
 	i := slices.IndexFunc(s.Strips, func(g *stripHistory) bool { return g.Process == process && g.Mix == mix })
 	g := &stripHistory{Process: process, Mix: mix}
@@ -44,8 +45,8 @@ func (s *state) stripsOf(process, mix string) *stripHistory {
 	return g
 }
 
-// applyStrip takes in a strip that was read. One beyond a control limit may be
-// the strip's own fault; a second one right after it stops the process.
+// applyStrip takes a control strip that was read. One beyond a control limit may
+// be the strip's own fault; a second in a row raises strip-out.
 func (u *Unit) applyStrip(k *Entry) {
 	var b lab.Strip
 	if json.Unmarshal(k.Body, &b) != nil || b.Process == "" {
@@ -80,8 +81,9 @@ func (u *Unit) applyStrip(k *Entry) {
 	}
 }
 
-// wasIn forgets the runs up to that of a strip that was in; up to its reading
-// where that run is not known. What ran while it dried ran after it.
+// wasIn forgets the runs up to the one of a strip that was within its limits. Runs
+// while the strip dried came after it, and stay. Where the strip's own run is not
+// known, all runs up to its reading are forgotten.
 func (g *stripHistory) wasIn(run string) {
 	i := slices.Index(g.Runs, run)
 	if i < 0 {
@@ -117,8 +119,9 @@ func (u *Unit) stripContent(g *stripHistory, b lab.Strip) alertContent {
 		message: fmt.Sprintf("Control strip out twice: %s", b.Beyond())}
 }
 
-// ranSinceStrip notes a run that ended, with the strips of its process: those
-// who look into a strip that is out must find it.
+// ranSinceStrip adds a run that ended to the histories of its process: whoever
+// looks into a strip that is out must find the film that ran since the last good
+// one.
 func (u *Unit) ranSinceStrip() {
 	r := u.s.Run
 	if !r.followed() {

@@ -9,8 +9,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// containers judges every container after a message; read tells whether the
-// message was a reading of levels and floats.
+// containers judges every container after a message. read: the message was one of
+// levels and float switches.
 func (u *Unit) containers(read bool) {
 	specs := u.containerSpecs()
 	names := slices.Sorted(maps.Keys(specs))
@@ -62,7 +62,7 @@ const roundingSlack = 1e-6
 func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owes, next float64, read bool) {
 	fig, a := u.fig(), alertKey{rule: RuleWasteNearlyFull, subject: name}
 	room := spec.CapacityL - t.Level - owes
-	sized := t.Known && spec.CapacityL > 0 // else only its float tells
+	sized := t.Known && spec.CapacityL > 0 // without a size only its float switch tells
 	tight := sized && next > 0 && room < next-roundingSlack
 	full := sized && t.Level >= fig.NearlyFull*spec.CapacityL
 	w := alertContent{priority: lab.High, facts: map[string]any{"container": name, "capacity_l": spec.CapacityL}}
@@ -94,12 +94,13 @@ func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owe
 	}
 }
 
-// notNearlyFull clears once there is room again, which the level's and the
-// float's own limits keep from flickering.
+// notNearlyFull clears waste-nearly-full once there is room again, by two readings
+// where the sensor works and after the float switch has been open for a while, so
+// that the alert does not flicker.
 func (u *Unit) notNearlyFull(a alertKey, t *tank, over, read bool) {
 	now, talks := u.s.Clock.T, !t.HeardT.IsZero() && u.s.Clock.T.Sub(t.HeardT) <= lab.Seconds(sensorFreshS)
 	if over && talks && !read {
-		return // by its readings, and by two of them
+		return // a working sensor decides, with two readings
 	}
 	since, twice := u.held("near:in:"+a.subject, over, now, 0)
 	if !over || talks && !twice {
@@ -115,8 +116,8 @@ func (u *Unit) notNearlyFull(a alertKey, t *tank, over, read bool) {
 	}
 }
 
-// lookingAhead tells whether a shortage is known that the mere passing of
-// time makes urgent.
+// lookingAhead tells whether a shortage is open that becomes urgent by the
+// passing of time alone.
 func (u *Unit) lookingAhead() bool {
 	for _, o := range u.s.Open {
 		if (o.Rule == RuleWasteWillNotFit || o.Rule == RuleWashWaterShort || o.Rule == RuleChemistryShort) && o.Priority != lab.Urgent {
@@ -126,7 +127,8 @@ func (u *Unit) lookingAhead() bool {
 	return false
 }
 
-// judgeRoom judges whether every drain still to come goes into the container.
+// judgeRoom judges whether the container has room for every drain still to come,
+// and raises waste-will-not-fit.
 func (u *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, read bool) {
 	a := alertKey{rule: RuleWasteWillNotFit, subject: name, run: true}
 	level, bad := t.Level, (*flow)(nil)
@@ -179,7 +181,7 @@ func (u *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capac
 }
 
 // shortage raises, updates and clears the two rules that look ahead in a run.
-// near says that there is barely enough: what is open stays open then.
+// near: there is barely enough, so that an open alert stays open.
 func (u *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, words func() alertContent) {
 	if !u.s.running() {
 		return

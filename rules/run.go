@@ -15,15 +15,15 @@ type run struct {
 	Kind      string    `json:"kind"`
 	StartT    time.Time `json:"start_t"`
 	StartedAt time.Time `json:"started_at"`
-	Whole     bool      `json:"whole"`                // heard from its beginning
+	Whole     bool      `json:"whole"`                // received from its beginning
 	FromFirst bool      `json:"from_first,omitempty"` // its first message was received, right after the unit stood idle
-	Lacks     bool      `json:"lacks,omitempty"`      // something of it was not received
+	Lacks     bool      `json:"lacks,omitempty"`      // a message of it was not received
 	Of        int       `json:"of"`
 
 	Steps    []*runStep `json:"steps"`
-	Holes    []hole     `json:"holes,omitempty"` // times not heard, and where in the run
+	Holes    []hole     `json:"holes,omitempty"` // times of which no data was received
 	Gaps     []lab.Gap  `json:"gaps,omitempty"`
-	Missed   []string   `json:"missed,omitempty"` // steps raised as skipped
+	Missed   []string   `json:"missed,omitempty"` // ids of the steps that were skipped
 	Outages  []*outage  `json:"outages,omitempty"`
 	Alerts   []string   `json:"alerts,omitempty"`
 	Wet      bool       `json:"wet,omitempty"`
@@ -32,14 +32,14 @@ type run struct {
 	Outcome  string     `json:"outcome"`
 	EndedAt  time.Time  `json:"ended_at,omitzero"`
 	LastT    time.Time  `json:"last_t"`
-	FillML   float64    `json:"fill_ml,omitempty"` // the last fill heard
+	FillML   float64    `json:"fill_ml,omitempty"` // of its last fill
 	DryerHot bool       `json:"dryer_hot,omitempty"`
 	AtDryer  bool       `json:"at_dryer,omitempty"`  // its film is dry or drying
 	LastBoot string     `json:"last_boot,omitempty"` // the boot of its last step message
 
-	Took      *film     `json:"took,omitempty"`      // what earlier runs did to its film
+	Took      *film     `json:"took,omitempty"`      // the film that it goes on with, with its earlier runs
 	Continues string    `json:"continues,omitempty"` // the run whose film it takes on
-	Proposed  bool      `json:"proposed,omitempty"`  // as far as can be guessed
+	Proposed  bool      `json:"proposed,omitempty"`  // nobody said so: it is likely
 	Away      *filmSaid `json:"away,omitempty"`      // a person took its film out of it
 
 	Unknown  []string   `json:"unknown,omitempty"`   // names of steps that the sheet does not have and nobody explained
@@ -49,13 +49,13 @@ type run struct {
 	Turned   []period   `json:"turned,omitempty"`
 }
 
-// hole is a time in a run that was not heard.
+// hole is a time in a run of which no data was received.
 type hole struct {
 	After int     `json:"after"` // the highest sheet step begun before it
 	S     float64 `json:"s"`
 }
 
-// runStep is one step of a run as it was heard.
+// runStep is one step of a run as it was received.
 type runStep struct {
 	N          int          `json:"n"`
 	ID         string       `json:"id"`
@@ -63,28 +63,28 @@ type runStep struct {
 	FromT      time.Time    `json:"from_t"` // its first message
 	Fills      int          `json:"fills"`
 	DrainS     float64      `json:"drain_s,omitempty"` // what its last draining took
-	FillS      float64      `json:"fill_s,omitempty"`  // what its first fill took, where heard whole
+	FillS      float64      `json:"fill_s,omitempty"`  // what its first fill took, where all of it was received
 	Drains     int          `json:"drains"`
 	BathT      time.Time    `json:"bath_t,omitzero"`
 	BathHeard  bool         `json:"bath_heard,omitempty"`
-	FillT      time.Time    `json:"fill_t,omitzero"`       // when its first fill began, where that was heard
+	FillT      time.Time    `json:"fill_t,omitzero"`       // when its first fill began, where that was received
 	CountT     time.Time    `json:"count_from_t,omitzero"` // from where its time counts, where that is not BathT
-	Entered    bool         `json:"entered,omitempty"`     // more than a waiting for it was heard
+	Entered    bool         `json:"entered,omitempty"`     // the unit has begun it, and does not just wait for it
 	RefillT    time.Time    `json:"refill_t,omitzero"`     // when the fill after its last draining began
 	EndUnsure  bool         `json:"end_unsure,omitempty"`  // its end lies in a hole
 	EndLost    bool         `json:"end_lost,omitempty"`    // in a long one: EndT is an estimate
-	HeardT     time.Time    `json:"heard_t,omitzero"`      // the last that was received of it then
+	HeardT     time.Time    `json:"heard_t,omitzero"`      // the last that was received of it, then
 	ByHand     bool         `json:"by_hand,omitempty"`     // a person says that they drained it
-	DrainT     time.Time    `json:"drain_t,omitzero"`      // start of the draining that is, so far, the last
+	DrainT     time.Time    `json:"drain_t,omitzero"`      // when its last draining began
 	EndT       time.Time    `json:"end_t,omitzero"`        // end of the time in the step
-	LeftT      time.Time    `json:"left_t,omitzero"`       // when the next thing began
+	LeftT      time.Time    `json:"left_t,omitzero"`       // when the next step or the end of the baths began
 	SetS       float64      `json:"set_s,omitempty"`
 	SetC       float64      `json:"set_c,omitempty"`
 	FillML     float64      `json:"fill_ml,omitempty"`
 	DrawFrom   string       `json:"draw_from,omitempty"`
 	DrainTo    string       `json:"drain_to,omitempty"`
 	Into       string       `json:"into,omitempty"`      // where it drained to, as the unit said
-	IntoMore   bool         `json:"into_more,omitempty"` // not always to the same
+	IntoMore   bool         `json:"into_more,omitempty"` // it drained into several
 	WrongSet   bool         `json:"wrong_set,omitempty"` // wrong-time-set was raised
 	NoReading  bool         `json:"no_reading,omitempty"`
 	NoRotation bool         `json:"no_rotation,omitempty"`
@@ -94,9 +94,9 @@ type runStep struct {
 	Unheard    bool         `json:"unheard,omitempty"` // a hole of over 10 s in it
 	Bath       bathIntegral `json:"bath"`
 	Doubt      doubt        `json:"doubt,omitzero"`
-	OffsetC    float64      `json:"offset_c,omitzero"`  // by a person's thermometer, for this step
-	Measured   int          `json:"measured,omitempty"` // by how many of their readings
-	OwnAimC    float64      `json:"own_aim_c,omitzero"` // the mean of its bath where its unit decides and says no set_c
+	OffsetC    float64      `json:"offset_c,omitzero"`  // to be added to the probe, by a person's thermometer
+	Measured   int          `json:"measured,omitempty"` // how often a person measured
+	OwnAimC    float64      `json:"own_aim_c,omitzero"` // the temperature to judge around where the unit decides it
 	OwnSumC    float64      `json:"own_sum_c,omitzero"`
 	OwnN       int          `json:"own_n,omitempty"`
 	OwnFixed   bool         `json:"own_fixed,omitempty"`
@@ -106,14 +106,14 @@ type runStep struct {
 	Slow       bool         `json:"slow,omitempty"`    // rotation-slow was raised
 	WrongC     bool         `json:"wrong_c,omitempty"` // wrong-temperature-set was raised
 	Mix        fillMixing   `json:"mix,omitzero"`
-	Outs       int          `json:"outs,omitempty"` // excursions
+	Outs       int          `json:"outs,omitempty"` // times that it left its limits
 	OutMostC   float64      `json:"out_most_c,omitzero"`
 	WarmT      time.Time    `json:"warm_t,omitzero"` // last outside, too warm
 	CoolT      time.Time    `json:"cool_t,omitzero"`
 	Swings     bool         `json:"swings,omitempty"`
 	Out        bool         `json:"out,omitempty"` // bath-temperature was raised
 	OutWarm    bool         `json:"out_warm,omitempty"`
-	Stranded   bool         `json:"stranded,omitempty"` // the run left its film in it: when it ended is not known
+	Stranded   bool         `json:"stranded,omitempty"` // the run ended with its film in it: when the film came out is not known
 	Short      bool         `json:"short,omitempty"`
 	Long       bool         `json:"long,omitempty"`
 }
@@ -126,18 +126,18 @@ func (c *runStep) fromT() time.Time {
 	return c.BathT
 }
 
-// pastRun is what the last run of a process took. Volumes and how often a step
-// fills are of the last that was heard whole.
+// pastRun is what is known of a process's runs on this unit. Volumes and numbers
+// of fills are of the last run that was received whole, the rest of the last.
 type pastRun struct {
 	Steps []pastStep `json:"steps"`
-	Whole bool       `json:"whole,omitempty"` // one was heard whole
+	Whole bool       `json:"whole,omitempty"` // one was received whole
 	At    time.Time  `json:"at,omitzero"`     // when that ended
 }
 
 type pastStep struct {
 	ID       string  `json:"id"`
 	N        int     `json:"n"`
-	Fills    int     `json:"fills"` // 0: of a run that was not heard whole
+	Fills    int     `json:"fills"` // 0 where no run was received whole
 	FillML   float64 `json:"fill_ml"`
 	DrawFrom string  `json:"draw_from"`
 	DrainTo  string  `json:"drain_to"`
@@ -156,16 +156,16 @@ func (s *state) cur() *runStep {
 // running tells whether the unit is in a run that has not ended.
 func (s *state) running() bool { return s.Run != nil && s.Run.Outcome == lab.OutcomeRunning }
 
-// judged tells whether the run is judged for its film: it carries customers'
-// film and has a sheet.
+// judged tells whether the run gets alerts about its film: it carries customers'
+// film and its process has a sheet.
 func (u *Unit) judged() bool { return u.s.running() && u.s.Run.film() && u.sheet() != nil }
 
-// followed tells whether the run's process is judged, be it without alerts:
-// it carries customers' film or a control strip, and has a sheet.
+// followed tells whether the run gets a verdict: it carries customers' film or a
+// control strip, and its process has a sheet.
 func (u *Unit) followed() bool { return u.s.running() && u.s.Run.followed() && u.sheet() != nil }
 
-// followed tells whether what the run went through is judged: a control strip
-// tells nothing of the chemistry unless its run was right.
+// followed tells whether the run is of a kind that gets a verdict. A control
+// strip's does: it tells nothing of the chemistry unless its run was right.
 func (r *run) followed() bool {
 	return r.film() || r != nil && r.Kind == lab.KindOfRunStrip
 }

@@ -10,8 +10,8 @@ import (
 	"wetside/internal/process"
 )
 
-// bathsDone notes that the last bath is over, and lowers what is urgent only
-// while film is in the baths.
+// bathsDone notes that the film has left the last bath: steps that are missing
+// now were skipped, and what was urgent for film in a bath is not any more.
 func (u *Unit) bathsDone() {
 	if u.s.Run.BathsEnd {
 		return
@@ -21,7 +21,8 @@ func (u *Unit) bathsDone() {
 	u.settleResumed()
 }
 
-// idle: no run; what was going on is over.
+// idle notes that the unit is idle: a run that was going on is lost, and film that
+// waited for the dryer was taken out.
 func (u *Unit) idle() {
 	s := u.s
 	if s.running() {
@@ -73,10 +74,10 @@ func (u *Unit) endRun(outcome string, t time.Time) {
 	u.reportRun()
 }
 
-// leaveRun clears what stays past the end of a run but not into the next.
+// leaveRun forgets what belongs to the run before, when the next one begins.
 func (u *Unit) leaveRun() {
 	for key, o := range u.s.Open {
-		if o.Latched { // it lives on where people see it; the fold is done with it
+		if o.Latched { // people still see it; here it is done with
 			delete(u.s.Open, key)
 		}
 	}
@@ -85,7 +86,7 @@ func (u *Unit) leaveRun() {
 	}
 }
 
-// aborted ends the run with film perhaps in danger.
+// aborted ends the run, and raises run-aborted where film is wet and not fixed.
 func (u *Unit) aborted() {
 	s := u.s
 	if !s.running() {
@@ -103,8 +104,8 @@ func (u *Unit) aborted() {
 	}
 }
 
-// raiseAborted says that film was left unfixed, and of a developer that may
-// still be in when to drain it by hand.
+// raiseAborted raises run-aborted; where a developer may still be in the tank it
+// says when to drain it by hand.
 func (u *Unit) raiseAborted(step string) {
 	a := alertKey{rule: RuleRunAborted, run: true}
 	w := alertContent{priority: lab.Urgent, message: fmt.Sprintf("Run aborted in %s: film wet, not fixed. Keep the lid closed (dark)", StepWords(step)),
@@ -121,8 +122,8 @@ func (u *Unit) raiseAborted(step string) {
 	}
 }
 
-// fixed tells whether the film has had its fixer. A fixer that lies before
-// what was heard of the run, or in a hole of it, counts as had.
+// fixed tells whether the film has had its fixer. A fixer that was not received,
+// but lies before a step that was, counts as had.
 func (u *Unit) fixed() bool {
 	if !u.s.Run.FixedT.IsZero() {
 		return true
@@ -132,7 +133,8 @@ func (u *Unit) fixed() bool {
 	return i >= 0 && u.reached() > i && !u.begun(i) && !slices.Contains(u.s.Run.Missed, sh.Steps[i].ID)
 }
 
-// like names what a run is like: runs of the same process and kind.
+// like is a name for runs that take the same steps and volumes: those of a process
+// and, for other than film, a kind.
 func (r *run) like() string {
 	if r.film() {
 		return r.Process
@@ -140,9 +142,9 @@ func (r *run) like() string {
 	return r.Process + "|" + r.Kind
 }
 
-// past keeps what the run took, for planning the next like it. One that
-// teaches takes the place of what was known; of any other only ways and times
-// count, never how much it moved.
+// past adds the run to what is known of runs like it, for planning the next. A
+// run that was received whole (teaches) replaces what was known; of any other
+// only containers and times are taken over, never volumes.
 func (r *run) past(old pastRun, teaches bool) pastRun {
 	p := pastRun{Whole: true, At: r.EndedAt}
 	if !teaches {
@@ -164,9 +166,9 @@ func (r *run) past(old pastRun, teaches bool) pastRun {
 	return p
 }
 
-// put adds a step. One that is known already keeps what the new one does not
-// say, and its volumes where the run does not teach; a step that comes twice in
-// a run fills as often as both.
+// put adds a step. What the new run does not say of it stays as it was known, and
+// so do its volumes unless the run teaches. A step that comes twice in a run
+// fills as often as both together.
 func (p *pastRun) put(ps pastStep, teaches bool) {
 	i := slices.IndexFunc(p.Steps, func(x pastStep) bool { return x.ID == ps.ID })
 	if i < 0 {

@@ -9,7 +9,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// runFigures are what people set before a run that it is judged by.
+// runFigures are the lab's own figures that a run is judged by: those that people
+// had set when it began.
 type runFigures struct {
 	Probe *probeCheck           `json:"probe,omitempty"`
 	Class string                `json:"class,omitempty"` // of the probe, by IEC 60751; "": not known
@@ -27,19 +28,20 @@ type probeCheck struct {
 }
 
 const (
-	// probeC is what a probe is worth while a bath is followed, °C: what it
-	// drifts and trembles. Its own tolerance, the same all through a bath,
-	// goes into the bounds of the report.
+	// probeC is how far readings may be off each other while a bath is followed,
+	// °C, by drift and noise. The probe's tolerance is the same all through a
+	// bath, and counts in the bounds of the report.
 	probeC = 0.1
-	// measuredC is what a person's thermometer in the bath is worth, where
-	// nothing is said of it: common practice, no source.
+	// measuredC is how far a person's thermometer in the bath may be off, °C,
+	// where the entry does not say: common practice, no source.
 	measuredC = 0.2
-	// probeCheckedC is what it is worth then, where the check does not say.
+	// probeCheckedC is how far a checked probe may be off, °C, where the check
+	// does not say.
 	probeCheckedC = 0.05
 )
 
-// offsetC is what is added to a reading of the bath; withinC how well it is
-// known then.
+// offsetC is what the last check of the probe found to add to a reading; withinC
+// is how far the reading may be off then.
 func (g *runFigures) offsetC() float64 {
 	if g.Probe == nil {
 		return 0
@@ -56,9 +58,9 @@ func (g *runFigures) withinC() float64 {
 	return g.Probe.WithinC
 }
 
-// figuresAt are the figures that a run is judged by which begins at a moment
-// of the unit's clock: those in force then, and the names that were told of
-// that very run.
+// figuresAt are the figures for a run that begins at a moment of the unit's
+// clock: those in force then, and names of steps that people explained for that
+// very run, later too.
 func (u *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
 	last, id := map[string]*Entry{}, RunID(u.unit, st.Run)
 	for _, k := range u.entries {

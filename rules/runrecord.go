@@ -50,8 +50,8 @@ func (u *Unit) record() lab.Run {
 	return out
 }
 
-// filmRecord adds the film's whole way. Where one run was given up, another
-// film's began and this one spoke again, what it had before belongs to it.
+// filmRecord adds the film with all its runs. A run that was given up, left its
+// film and then went on is one run: its record keeps the steps from before.
 func (u *Unit) filmRecord(out *lab.Run) {
 	r := u.s.Run
 	if out.Film = u.filmOf(r); out.Film == nil {
@@ -72,8 +72,8 @@ func (u *Unit) filmRecord(out *lab.Run) {
 	}
 }
 
-// wantsSaid are the rolls of a load, with what they want where the load wanted
-// something else than the run did: the record has no load to say it.
+// wantsSaid are the rolls of a load. Where the load as a whole was for another
+// process or push than the run's, each roll says so: the record has no load.
 func wantsSaid(l *lab.Load, r *run) []lab.Roll {
 	rolls := slices.Clone(l.Rolls)
 	if wants(l.Process, l.Push, r) {
@@ -140,9 +140,9 @@ func (u *Unit) stepRecord(c *runStep) lab.RunStep {
 	return out
 }
 
-// pushErrors are what a developer came to: against the house aim where the
-// lab has one, with the sheet's own beside it. What lies outside the push
-// table is not told, only on which side; nor is what nobody read.
+// pushErrors adds a developer's push error, against the house aim where the lab
+// has one, and then against the sheet too. Beyond the ends of the push table only
+// the side is told, and of a developer that was mostly not read only the range.
 func (u *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 	a := u.aim(c)
 	eq := u.equivalentBounds(c, sp)
@@ -179,8 +179,8 @@ func (u *Unit) pushErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 	}
 }
 
-// pushUnknownErrors says of a push that the sheet has no time for only on
-// which side of it the film came out.
+// pushUnknownErrors adds, for a push that the sheet has no time for, only the
+// side on which the film came out.
 func (u *Unit) pushUnknownErrors(c *runStep, sp *process.Step, out *lab.RunStep) {
 	side, bound, ok := sp.SideOfUnknown(u.equivalentBounds(c, sp), u.s.Run.Push, c.SetS)
 	if !ok {

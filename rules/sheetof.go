@@ -4,7 +4,8 @@ import (
 	"wetside/internal/process"
 )
 
-// book is the sheets that the run is judged by; without a run those of now.
+// book has the sheets that were in force when the run began; outside a run those
+// of now.
 func (u *Unit) book() *process.Book {
 	if r := u.s.Run; r != nil {
 		return u.cfg.SheetsAt(r.StartedAt)

@@ -6,7 +6,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// step folds a step message: which run, which step, which phase.
+// step takes a step message: which run, which step, which phase.
 func (u *Unit) step(m *lab.Message) {
 	st := m.Step
 	if u.tooManyRuns(st) {
@@ -82,8 +82,8 @@ func (u *Unit) beginStep(st *lab.Step) {
 	u.stepUnknown(c)
 }
 
-// noteSet keeps what the unit says of the step beside its phase. What belongs
-// to a waiting is not the step's.
+// noteSet keeps what the unit says of the step: times, temperature, volume,
+// containers. What it says while it waits for a person is not of the step.
 func (u *Unit) noteSet(c *runStep, st *lab.Step) {
 	if !inBaths(st.Phase) {
 		return
@@ -120,7 +120,7 @@ func (u *Unit) endStep(t time.Time, judge bool) {
 		if u.s.Run.Fig.Times.WithDrain && !c.ByHand {
 			c.EndT = u.drained(c, t)
 		}
-	case u.s.Unsure > restarted: // its draining may have gone unheard
+	case u.s.Unsure > restarted: // its draining may lie in the hole
 		c.EndUnsure = true
 		if u.s.Unsure == longHole && !c.BathT.IsZero() {
 			c.EndLost, c.HeardT = true, u.s.HoleT
@@ -139,7 +139,7 @@ func (u *Unit) endStep(t time.Time, judge bool) {
 	u.reportRun()
 }
 
-// drained is when the last draining of a step was over that ended by t.
+// drained is when the last draining of a step had ended, t at the latest.
 func (u *Unit) drained(c *runStep, t time.Time) time.Time {
 	s := u.s
 	if s.Phase == lab.PhaseDraining && s.PhaseN == c.N && s.PhaseStep == c.ID {
@@ -148,8 +148,8 @@ func (u *Unit) drained(c *runStep, t time.Time) time.Time {
 	return lab.Earlier(t, c.DrainT.Add(lab.Seconds(c.DrainS)))
 }
 
-// likelyEnd is when a step ended whose end lies in a hole: as it was set,
-// within the hole.
+// likelyEnd is when a step most likely ended whose end lies in a hole: after its
+// set time, but within the hole.
 func (u *Unit) likelyEnd(c *runStep, t time.Time) time.Time {
 	set := c.SetS
 	if set <= 0 {

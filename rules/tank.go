@@ -9,13 +9,13 @@ import (
 	"wetside/internal/lab"
 )
 
-// tank is one container as it was heard and counted.
+// tank is one container: its level as it was read, or counted on since.
 type tank struct {
 	Level    float64        `json:"level"`
-	Known    bool           `json:"known,omitempty"` // heard, or counted on from what was heard
+	Known    bool           `json:"known,omitempty"` // read, or counted on from a reading or an entry
 	HeardT   time.Time      `json:"heard_t,omitzero"`
 	HeardL   float64        `json:"heard_l"`         // what the sensor said then
-	SaidT    time.Time      `json:"said_t,omitzero"` // when a person last said what it holds
+	SaidT    time.Time      `json:"said_t,omitzero"` // when a person last entered what it holds
 	Measured *measuredLevel `json:"hand,omitempty"`  // what a person last measured
 	PumpT    time.Time      `json:"pump_t,omitzero"` // when something was last pumped in or out
 
@@ -24,11 +24,11 @@ type tank struct {
 	Bal      balance   `json:"bal,omitzero"`
 	BalMoved float64   `json:"bal_moved,omitzero"`
 	Float    bool      `json:"float,omitempty"` // closed now
-	OpenT    time.Time `json:"open_t,omitzero"` // since when it is open again
+	OpenT    time.Time `json:"open_t,omitzero"` // when it opened
 }
 
-// containerSpecs are the containers of the unit: as declared, else the
-// default two; each as large as a person said, where one did.
+// containerSpecs are the containers of the unit: those that it declares, else a
+// waste and a wash container. A size that a person entered counts.
 func (u *Unit) containerSpecs() map[string]lab.ContainerSpec {
 	specs := u.s.Declared
 	if len(specs) == 0 {
@@ -59,7 +59,7 @@ func (u *Unit) tankOf(name string) *tank {
 	return t
 }
 
-// tank folds levels and float switches.
+// tank takes a message of levels and float switches.
 func (u *Unit) tank(m *lab.Tank) {
 	now := u.s.Clock.T
 	for name, l := range m.LevelsL {
@@ -81,7 +81,7 @@ func (u *Unit) tank(m *lab.Tank) {
 	u.keepTanks()
 	for _, name := range slices.Sorted(maps.Keys(m.LevelsL)) {
 		if u.s.Tanks[name] == nil {
-			continue // forgotten again: more containers than a unit has
+			continue // beyond the cap of containers
 		}
 		l := m.LevelsL[name]
 		u.judgeDrainArriving(name, u.s.Tanks[name].Level)
@@ -91,18 +91,18 @@ func (u *Unit) tank(m *lab.Tank) {
 	}
 }
 
-// backL is a container's dead band: how much room, or liquid, there must be
-// beyond what is needed before a shortage counts as over. Liters.
+// backL is how much more room, or liquid, than needed a container must have before
+// a shortage is over, liters: a dead band, so that the alert does not flicker.
 func (t *tank) backL(capacity float64) float64 {
 	return max(levelBack*capacity, levelNoise*t.Diffs.sigma())
 }
 
-// differsL is by how much two readings of a container may well differ by its
-// sensor's noise alone, liters: two deviations of a difference.
+// differsL is how far two readings may differ by the sensor's noise alone, liters:
+// two standard deviations of their difference.
 func (t *tank) differsL() float64 { return 2 * math.Sqrt2 * t.Diffs.sigma() }
 
-// levelBack is a share of the capacity, levelNoise so many times the sensor's
-// own noise.
+// The dead band is levelBack of the capacity, or levelNoise times the sensor's
+// noise where that is more.
 const (
 	levelBack  = 0.03
 	levelNoise = 4

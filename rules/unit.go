@@ -103,7 +103,7 @@ func (u *Unit) SwitchedOff(at time.Time) {
 	u.out.PutOccurrence(*o)
 }
 
-// Now is how a unit stands, by the last message of its timeline.
+// Now is what a unit does, by the last message of its timeline.
 type Now struct {
 	At         time.Time // by the unit's clock
 	Run, RunID string    // the run that it is in, or was in last
@@ -117,7 +117,7 @@ type Now struct {
 // InRun tells whether silence of the unit matters: drying counts as idle.
 func (n *Now) InRun() bool { return n.Running && n.Phase != lab.PhaseDrying }
 
-// Now tells how the unit stands.
+// Now tells what the unit does.
 func (u *Unit) Now() Now {
 	s := u.s
 	n := Now{At: s.now(), Running: s.running(), Phase: s.Phase, OnBattery: s.Power.Source == lab.SourceBattery}

@@ -28,25 +28,25 @@ const (
 	reasonStepUnknown  = "step-unknown"
 )
 
-// causes says which reasons another one of the same step explains.
+// causes says which reasons of a step are explained by another one of it.
 var causes = map[string][]string{
-	reasonOutage:       {reasonLong, reasonShort, reasonCool, reasonRotation, reasonNoEvidence}, // and bath-warm in a room that is
+	reasonOutage:       {reasonLong, reasonShort, reasonCool, reasonRotation, reasonNoEvidence}, // and bath-warm in a warm room: see reason.also
 	reasonWrongTime:    {reasonLong, reasonShort},
 	reasonWrongProcess: {reasonWrongTime},
 	reasonChemistry:    {reasonShort, reasonLong, reasonCool, reasonWarm}, // little liquid does not hold its temperature
 }
 
-// reason is one reason on its way to the record.
+// reason is a reason for the verdict, with what ranks it.
 type reason struct {
 	lab.Reason
-	level int     // of the verdict that it alone would give
-	share float64 // how much of the step's error it explains: the logarithm of a ratio
-	order int     // in the run
-	also  string  // a reason of the step that it explains besides
+	level int     // the verdict that it alone would give: 0 in control, 1 inspect, 2 out of control
+	share float64 // how much of the step's error it explains, as the logarithm of a ratio
+	order int     // its place in the run
+	also  string  // one more code that it explains, beside those of causes
 }
 
-// verdict judges a run that has ended. It never says that film is spoiled: a
-// person looks.
+// verdict judges a run that has ended. It never says that film is spoiled: that
+// is for a person to see.
 func (u *Unit) verdict(out *lab.Run) {
 	if !u.s.Run.followed() || u.sheet() == nil {
 		return
@@ -68,8 +68,8 @@ func (u *Unit) verdict(out *lab.Run) {
 	out.Verdict = new([]string{lab.InControl, lab.Inspect, lab.OutOfControl}[level])
 }
 
-// ranked puts the gravest first, among equals what explains most; and what
-// another explains right behind it.
+// ranked puts the gravest reasons first, and of equal ones that which explains
+// most. A reason that another one explains comes right behind that one.
 func ranked(list []reason) []reason {
 	explains := func(a, b *reason) bool {
 		return a.Step == b.Step && (a.also == b.Code || slices.Contains(causes[a.Code], b.Code))
@@ -137,7 +137,7 @@ func (u *Unit) adderTo(list *[]reason) addReason {
 	return func(level int, share float64, code, step, text string) {
 		y := reason{Reason: lab.Reason{Code: code, Step: step, Text: text}, level: level, share: share}
 		if sp, ok := u.sheet().Step(step); ok && code == reasonOutage && (u.room().Best > sp.AimC || u.filledWithout(step)) {
-			y.also = reasonWarm // standing warmed it, or the heater came back to a tank half full
+			y.also = reasonWarm // a warm room warmed it meanwhile, or the heater came on in a half full tank
 		}
 		*list = append(*list, y)
 	}
@@ -154,8 +154,8 @@ func (u *Unit) reasonsOfSteps(r *run) (list []reason) {
 	return list
 }
 
-// earlierReasons are the reasons that the film's earlier runs give: a rescue is
-// one film over several runs.
+// earlierReasons are the reasons from the film's earlier runs: the verdict of a
+// rescue is on all that happened to the film.
 func (u *Unit) earlierReasons() (list []reason) {
 	r := u.s.Run
 	if r.Took == nil {
@@ -172,8 +172,8 @@ func (u *Unit) earlierReasons() (list []reason) {
 	return list
 }
 
-// abortedReason says what an abort left undone. That it was aborted is the
-// outcome; the reasons say what it did to the film.
+// abortedReason says what the film did not get because of an abort. That the run
+// was aborted is its outcome, not a reason.
 func (u *Unit) abortedReason(add addReason) {
 	const after = " No data was received of what the film got after that."
 	c, sh := u.s.cur(), u.sheet()
@@ -191,7 +191,7 @@ func (u *Unit) abortedReason(add addReason) {
 	add(1, 0, reasonNoEvidence, "", "The run was aborted."+after)
 }
 
-// leftOut tells whether the film surely went past a wash without it.
+// leftOut tells whether a wash was certainly skipped.
 func (u *Unit) leftOut(i int, sp *process.Step) bool {
 	r := u.s.Run
 	if !sp.Wash || sp.Optional || len(r.Unknown) > 0 || u.had(i) || !r.Whole && i < r.firstIndex() || u.mayHide(i, sp) {

@@ -8,9 +8,9 @@ import (
 	"wetside/internal/process"
 )
 
-// notReceivedReasons says of which steps there is no evidence: a hole in what was
-// received could hold them whole, or holds so much of them that what was
-// received does not show them done.
+// notReceivedReasons adds the steps that there is no evidence of: they were due in
+// a hole, or so much of them lies in one that what was received does not show
+// that they were long enough.
 func (u *Unit) notReceivedReasons(add addReason) {
 	r, sh := u.s.Run, u.sheet()
 	for i := range sh.Steps {
@@ -37,9 +37,9 @@ func (u *Unit) past(i int) bool {
 	return u.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }
 
-// partlyReceived says of a chemical step whose beginning or end lies in a hole
-// that what was received of it is less than it needs. A developer's is said
-// elsewhere.
+// partlyReceived adds a chemical step whose beginning or end lies in a hole, where
+// what was received of it is shorter than it must be. Developers have their own
+// reason (stepReasons).
 func (u *Unit) partlyReceived(c *runStep, add addReason) {
 	sp := u.spec(c)
 	if sp == nil || sp.Wash || sp.Optional || sp.Kind == process.Dev || c.BathT.IsZero() || c.EndT.IsZero() || c.BathHeard && !c.EndLost {

@@ -20,7 +20,7 @@ func (u *Unit) stepReasons(c *runStep, add addReason) {
 		return
 	}
 	p := u.developerErrorOf(c, sp)
-	said := false // the push error is said once, with the reason that explains most of it
+	said := false // the push error is told once, with the reason that explains most of it
 	push := func(level int) string {
 		if p.level == 0 || said || level < p.level {
 			return ""
@@ -62,8 +62,8 @@ func (u *Unit) stepReasons(c *runStep, add addReason) {
 	}
 }
 
-// slowDrainS is by how much a step drained more slowly than is usual, seconds;
-// 0 where it did not.
+// slowDrainS is how many seconds longer than usual a step took to drain, 0 where
+// it was not slow.
 func (u *Unit) slowDrainS(c *runStep) float64 {
 	usual := u.s.Usual[string(lab.PhaseDraining)].median()
 	if usual <= 0 || c.DrainS <= usual+slowFillS {
@@ -72,18 +72,19 @@ func (u *Unit) slowDrainS(c *runStep) float64 {
 	return c.DrainS - usual
 }
 
-// slowFillS is by how much a developer may fill more slowly than is usual
-// before a person is to look, seconds.
+// slowFillS is how many seconds longer than usual a developer may take to fill or
+// drain before the film is to be inspected.
 const slowFillS = 8
 
-// outageReasons: power that was away while film stood in a bath that develops.
-// Whatever the push error, a person looks: no seconds repair uneven film.
+// outageReasons adds the losses of power in a step. In a developer the film is to
+// be inspected whatever the push error: no number of seconds repairs uneven
+// development.
 func (u *Unit) outageReasons(c *runStep, sp *process.Step, p developerError, add addReason) {
 	for _, o := range u.s.Run.Outages {
 		if o.N != c.N || o.Step != c.ID {
 			continue
 		}
-		if sp.Kind != process.Dev { // it counts for what it did to the step
+		if sp.Kind != process.Dev { // elsewhere it only explains what it did to the step
 			add(0, 0, reasonOutage, c.ID, fmt.Sprintf("Mains power was lost for %s in %s.", lab.SpanText(o.S), StepWords(o.Step)))
 			continue
 		}
@@ -123,7 +124,7 @@ func (u *Unit) filledWithout(step string) bool {
 	})
 }
 
-// timeReasons: the step was set wrong, too short or too long.
+// timeReasons adds that the step was set wrong, too short or too long.
 func (u *Unit) timeReasons(c *runStep, sp *process.Step, p developerError, push func(int) string, add addReason) {
 	sheetS, known := u.sheetS(c)
 	if !known || c.BathT.IsZero() {
@@ -132,7 +133,7 @@ func (u *Unit) timeReasons(c *runStep, sp *process.Step, p developerError, push 
 	timeS := c.EndT.Sub(c.fromT()).Seconds()
 	strict := sp.Kind == process.Dev || sp.Kind == process.Exact
 	if c.EndLost {
-		return // when it ended was not heard
+		return // its end was not received
 	}
 	long := c.BathHeard && strict && timeS > sp.LongestS(sheetS)
 	mostly := p.level > 0 && p.time >= p.speed
@@ -165,7 +166,7 @@ func (u *Unit) timeReasons(c *runStep, sp *process.Step, p developerError, push 
 	}
 }
 
-// bathReasons: the bath was too warm or too cool.
+// bathReasons adds that the bath was too warm or too cool, or swung.
 func (u *Unit) bathReasons(c *runStep, sp *process.Step, p developerError, push func(int) string, add addReason) {
 	mostly := p.level > 0 && p.speed > p.time
 	if !c.Out && !mostly {
@@ -191,7 +192,7 @@ func (u *Unit) bathReasons(c *runStep, sp *process.Step, p developerError, push 
 	add(level, p.speed, code, c.ID, text+push(level))
 }
 
-// doubtReasons: readings that were not believed are no evidence.
+// doubtReasons adds that readings were not believed: they are no evidence.
 func (u *Unit) doubtReasons(c *runStep, sp *process.Step, add addReason) {
 	limit := max(u.fig().ReadingMissingS, u.fig().ReadingMissingIntervals*u.s.Intervals.median())
 	if c.Doubt.S < limit {

@@ -152,7 +152,7 @@ func (u *Unit) bathView() lab.Bath {
 	return v
 }
 
-// light answers "may I open it?" from the sheet and what was heard.
+// light tells whether the lid may be opened, by the sheet and what was received.
 func (u *Unit) light() lab.Light {
 	s, r := u.s, u.s.Run
 	if slices.ContainsFunc(u.s.Films, func(fl *film) bool { return !fl.away() && !fl.Fixed }) {
@@ -196,7 +196,7 @@ func (u *Unit) powerView() lab.PowerNow {
 	return v
 }
 
-// actJob words what an outlook wants a person to do.
+// actJob is what an outlook asks a person to do, as a job.
 func actJob(v *lab.Outlook) string {
 	step := StepWords(v.Step)
 	switch v.Action {

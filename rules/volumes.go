@@ -19,7 +19,8 @@ func newVolumes() volumes {
 	return volumes{Draws: map[string]float64{}, Drains: map[string]float64{}}
 }
 
-// add counts the fills of a step; false where something of them is not known.
+// add adds the fills of a step; false where their volume or a container is not
+// known.
 func (v volumes) add(from, to string, fills int, ml float64) bool {
 	if from == "" || to == "" || fills <= 0 || ml <= 0 {
 		return false
@@ -38,9 +39,9 @@ func (v volumes) of(name string, role lab.Role) float64 {
 	return v.Draws[name]
 }
 
-// heardWhole tells whether nothing of the run is missing so far: its first
-// message was received right after the unit stood idle, and none was lost
-// since. Only such a run shows what a run moves.
+// heardWhole tells whether nothing of the run is missing so far: its first message
+// came right after the unit was idle, and none was lost since. Only such a run
+// shows what a run draws and drains.
 func (r *run) heardWhole() bool { return r.FromFirst && !r.Lacks && r.Continues == "" && r.Took == nil }
 
 // complete tells whether the film had every step that the sheet wants.
@@ -50,7 +51,7 @@ func (u *Unit) complete() bool {
 		return false
 	}
 	if sh == nil || len(r.Unknown) > 0 {
-		return true // by which steps to measure it, nobody knows
+		return true // there are no known steps to hold it to
 	}
 	for i := range sh.Steps {
 		if !sh.Steps[i].Optional && !u.had(i) {
@@ -60,16 +61,15 @@ func (u *Unit) complete() bool {
 	return true
 }
 
-// teaches tells whether the run that ended shows what the next like it will
-// move: it was heard whole, from its first message to its end, and the film
-// had every step.
+// teaches tells whether the run that ended shows what the next one like it will
+// draw and drain: all of it was received, and the film had every step.
 func (u *Unit) teaches() bool {
 	r := u.s.Run
 	return r.Outcome == lab.OutcomeDone && r.heardWhole() && u.complete()
 }
 
-// pastVolumes is what the last whole run of a process moved, false where none
-// was heard whole or something of it was not said.
+// pastVolumes is what the last run like this drew and drained that was received
+// whole, false where there is none or it left something unsaid.
 func (u *Unit) pastVolumes(like string) (volumes, bool) {
 	past := u.s.Past[like]
 	if !past.Whole {
@@ -79,7 +79,7 @@ func (u *Unit) pastVolumes(like string) (volumes, bool) {
 	v := newVolumes()
 	for _, p := range past.Steps {
 		if p.Fills == 0 {
-			continue // of a run that was not heard whole
+			continue // not of a run that was received whole
 		}
 		to := p.DrainTo
 		if to == "" && !u.foreign(proc, p.ID) {
@@ -92,20 +92,20 @@ func (u *Unit) pastVolumes(like string) (volumes, bool) {
 	return v, len(v.Draws) > 0
 }
 
-// runVolumes is what the run at hand moves in all, as it was heard from its
-// first message on and as its plan goes on.
+// runVolumes is what the run at hand will draw and drain in all: as received up to
+// now, and as planned from here on.
 func (u *Unit) runVolumes() (volumes, bool) {
 	r := u.s.Run
 	if !r.heardWhole() || r.BathsEnd && !u.complete() {
 		return volumes{}, false
 	}
 	if !r.BathsEnd && !u.s.Past[r.like()].Whole && (u.sheet() == nil || len(r.Unknown) > 0) {
-		return volumes{}, false // which steps are still to come, nobody knows
+		return volumes{}, false // which steps are still to come is not known
 	}
 	v := newVolumes()
 	for _, p := range u.plan() {
 		if p.Rec != nil && !p.Rec.EndT.IsZero() && p.Rec.BathT.IsZero() {
-			continue // no bath of it
+			continue // it had no bath
 		}
 		ml, _ := u.fillML(p.ID, p.Rec)
 		if !v.add(u.drawFrom(p.ID, p.Rec), u.drainTo(p.ID, p.Rec), p.Fills, ml) {
@@ -149,8 +149,8 @@ func (s *state) doneAs(process string) string {
 	return process
 }
 
-// nextRun is what the next run will move by what this unit has shown itself,
-// false where it has shown nothing of the kind.
+// nextRun is what the next run will draw and drain, by this unit's own runs; false
+// where none of them tells.
 func (u *Unit) nextRun() (volumes, bool) {
 	if u.s.running() {
 		if v, ok := u.runVolumes(); ok {
@@ -160,7 +160,8 @@ func (u *Unit) nextRun() (volumes, bool) {
 	return u.pastVolumes(u.nextLike())
 }
 
-// knownVolumes is what a whole run of one process moves, and whose run showed it.
+// knownVolumes is what a run of a process draws and drains, and which unit's run
+// showed it.
 type knownVolumes struct {
 	volumes
 	From string // one of the lab.VolumesBy...
@@ -168,7 +169,7 @@ type knownVolumes struct {
 	At   time.Time
 }
 
-// volumesOf is what a run of a process moves on the unit: by its own last whole
+// volumesOf is what a run like this moves on the unit: by its own last whole
 // run, else by the latest of another unit of its model.
 func (u *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool) {
 	if like == "" {

@@ -10,27 +10,28 @@ import (
 	"wetside/rules"
 )
 
-// arrivals is what can only be judged on arrival: the offset of the unit's
-// clock, refused telemetry and, with the engine, silence.
+// arrivals is what only the arrival of messages tells of a unit: the offset of its
+// clock, refused telemetry, two controllers under its name and, with the engine,
+// silence. Times are of the monitor's clock unless it says otherwise.
 type arrivals struct {
 	Last    time.Time `json:"last,omitzero"`    // the last good message
-	From    time.Time `json:"from,omitzero"`    // its silence counts from here at the earliest
+	From    time.Time `json:"from,omitzero"`    // silence counts from here, if that is later
 	Will    time.Time `json:"will,omitzero"`    // its last will, if nothing came since
 	Silent  string    `json:"silent,omitempty"` // key of the open unit-silent
 	With    []string  `json:"with,omitempty"`   // units that fell silent with it
 	Offline time.Time `json:"offline,omitzero"`
 	OffAt   time.Time `json:"off_at,omitzero"` // on the unit's clock
 
-	Lags    []lag     `json:"lags,omitempty"` // received - at of the window: each the smallest from its time on
+	Lags    []lag     `json:"lags,omitempty"` // how late messages came, within the window: each the least from its time on
 	Base    float64   `json:"base"`           // the last offset known
 	BaseSet bool      `json:"base_set,omitempty"`
-	LiveS   float64   `json:"live_s"` // received - at of the last message that did not come late
+	LiveS   float64   `json:"live_s"` // how late the last live message came
 	LiveSet bool      `json:"live_set,omitempty"`
-	Backlog time.Time `json:"backlog,omitzero"` // a backlog comes in: its last arrival
-	BackT   time.Time `json:"back_t,omitzero"`  // since when it has been late by BackS
+	Backlog time.Time `json:"backlog,omitzero"` // set while a backlog comes in: its last arrival
+	BackT   time.Time `json:"back_t,omitzero"`  // since when messages have been late by BackS, BackN of them
 	BackS   float64   `json:"back_s,omitempty"`
 	BackN   int       `json:"back_n,omitempty"`
-	BadAt   bool      `json:"bad_at,omitempty"` // the last at was replaced
+	BadAt   bool      `json:"bad_at,omitempty"` // the unit has lost its clock: its last time was replaced by the arrival
 	ClockOn string    `json:"clock_on,omitempty"`
 
 	Boots   []*bootHeard `json:"boots,omitempty"`    // the last that were heard under this name
@@ -44,28 +45,29 @@ type arrivals struct {
 	Open      map[string]*lab.Occurrence `json:"open,omitempty"`
 }
 
-// lag is received - at of a message that arrived at T.
+// lag is by how many seconds a message that arrived at T was late by the unit's
+// clock: the clock's offset and the time on the way.
 type lag struct {
 	T time.Time `json:"t"`
 	S float64   `json:"s"`
 }
 
-// lagApartS keeps the list short: of two rising lags closer together than
-// this only the earlier is kept.
+// lagApartS keeps the list short: of two lags that rise within this, seconds, only
+// the first is kept.
 const lagApartS = 1
 
 // noteArrival notes an arrival. since is when the monitor last began to listen.
 func (a *arrivals) noteArrival(w *unit, m *lab.Message, now, since time.Time) {
 	switch {
 	case m.Will && m.Retained && a.Last.After(since):
-		return // a retained will counts only if nothing newer was heard
+		return // the broker kept this will from before: the unit has sent since
 	case m.Will:
 		if a.Will.IsZero() {
 			a.Will = now
 		}
 		return
 	case m.Retained:
-		return // old: it says nothing of now
+		return // the broker kept it from before: it tells nothing of now
 	}
 	if a.Last.IsZero() || now.Sub(a.Last) > 15*time.Second {
 		w.Order.PauseEnd = now
@@ -103,14 +105,14 @@ func (a *arrivals) judgeClock(w *unit, m *lab.Message, now time.Time) {
 	a.clear(w, &a.ClockOn, now)
 }
 
-// A message that is late by as much as those before it, this often and for
-// this long, tells of a clock that is off, not of a backlog.
+// Messages in a backlog come less and less late. Where steadyLagN in a row, over
+// steadyLagS seconds, are late by the same, the unit's clock is off.
 const (
 	steadyLagN = 3
 	steadyLagS = 2.0
 	steadyLag  = 0.5 // seconds by which the lateness may differ
 
-	backlogOverS = 1.0 // a message no later than this ends a backlog, seconds
+	backlogOverS = 1.0 // a message that is no later than this ends a backlog, seconds
 )
 
 // backlogged tells whether a message that is late by s came in a backlog: a
@@ -121,7 +123,7 @@ func (a *arrivals) backlogged(s float64, now time.Time, backlogS float64) bool {
 		late = min(s, s-a.LiveS)
 	}
 	if !a.Backlog.IsZero() {
-		backlogS = min(backlogS, backlogOverS) // its last messages are not very late
+		backlogS = min(backlogS, backlogOverS) // the last messages of a backlog are only a little late
 	}
 	if late <= backlogS {
 		a.Backlog, a.BackT = time.Time{}, time.Time{}
@@ -152,7 +154,8 @@ func (a *arrivals) addLag(now time.Time, s, windowS float64) {
 	a.Base, a.BaseSet = a.offset(), true
 }
 
-// offset is the smallest received - at of the window, +Inf while unknown.
+// offset is the offset of the unit's clock, seconds: how late the promptest message
+// of the window was. +Inf while it is not known.
 func (a *arrivals) offset() float64 {
 	if len(a.Lags) == 0 {
 		return math.Inf(1)
@@ -160,8 +163,8 @@ func (a *arrivals) offset() float64 {
 	return a.Lags[0].S
 }
 
-// inBacklog tells whether a backlog is still coming in: what it holds is
-// judged once it is whole, so that what had ended meanwhile pages nobody.
+// inBacklog tells whether a backlog is still coming in. It is judged when it is
+// whole: what had begun and ended meanwhile must page nobody.
 func (a *arrivals) inBacklog(w *unit, now time.Time) bool {
 	if a.Backlog.IsZero() {
 		return false
@@ -182,7 +185,7 @@ func (a *arrivals) noteRefused(w *unit, q *lab.Quarantined, now time.Time) {
 	fig := &w.cfg.Data.Figures
 	a.Refused = append(a.Refused, now)
 	if more := len(a.Refused) - fig.RefusedCount; more > 0 {
-		a.Refused = a.Refused[more:] // as many as are needed to tell
+		a.Refused = a.Refused[more:] // no more are needed to tell
 	}
 	a.refusedSince(now, fig.RefusedWindowS)
 	if len(a.Refused) < fig.RefusedCount {

@@ -11,9 +11,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// Aside is a unit that the fold cannot judge: a fault of our own, in which the
-// other units take no part. What it sends is stored; a later version of the
-// program folds it again from its last good state.
+// Aside is a unit that cannot be judged because of a fault of the program's own,
+// and is set aside so that the others go on. What it sends is stored; a later
+// version of the program folds it again from its last good state.
 type Aside struct {
 	Unit  lab.UnitID
 	At    time.Time // arrival time at which the fault showed

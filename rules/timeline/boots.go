@@ -11,10 +11,10 @@ import (
 // boot is one start of a unit's controller.
 type boot struct {
 	ID      string         `json:"id"`
-	First   bool           `json:"first,omitempty"` // the first ever heard of the unit: it has no beginning to miss
+	First   bool           `json:"first,omitempty"` // the first ever received of the unit: what was sent before it is not missing
 	Next    int64          `json:"next"`            // the next seq to fold
 	Pending []*lab.Message `json:"pending,omitempty"`
-	Gaps    []lab.Gap      `json:"gaps,omitempty"` // holes gone past, still open
+	Gaps    []lab.Gap      `json:"gaps,omitempty"` // holes that were given up, and may still be filled
 	Base    int64          `json:"base,omitempty"` // the first seq folded of the First boot
 }
 
@@ -26,11 +26,11 @@ func (o *order) boot(id string) (*boot, int) {
 	return o.Boots[i], i
 }
 
-// addGaps notes holes. Beyond the cap the oldest are closed: what fills them
-// later is stored and not folded again.
+// addGaps notes holes that were given up. Beyond the cap the oldest are forgotten:
+// what fills them later is stored, and nothing is folded again for it.
 func (b *boot) addGaps(gaps []lab.Gap) { b.Gaps = lab.LastOf(append(b.Gaps, gaps...), gapsKept) }
 
-// forget drops the boots before a place but for the last few.
+// forget drops the boots that end before a place, but keeps the last few.
 func (o *order) forget(before place) {
 	n := min(len(o.Boots)-bootsKept, before.Boot-o.Forgot, o.At)
 	if n <= 0 {

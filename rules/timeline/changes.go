@@ -6,8 +6,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// Changes is what a call to Feed or Tick found. It is keyed by what things
-// are of: applying it twice changes nothing.
+// Changes is what a call to Feed or Tick found. Everything in it has an id of what
+// it is about, so that applying it twice changes nothing.
 type Changes struct {
 	// Occurrences are new or changed, unit by unit.
 	Occurrences []OccurrenceChange
@@ -23,7 +23,7 @@ type Changes struct {
 // OccurrenceChange is one episode of a condition as it stands now.
 type OccurrenceChange struct {
 	lab.Occurrence
-	// Noticed is the arrival time at which the fold found it out.
+	// Noticed is the arrival time at which it was found.
 	Noticed time.Time
 	// FoundAfterwards: it had already ended when it was noticed.
 	FoundAfterwards bool

@@ -10,27 +10,28 @@ import (
 	"wetside/rules"
 )
 
-// History gives stored telemetry back to the fold when late evidence makes it
+// History gives stored telemetry back when late evidence makes it necessary to
 // fold a unit again. It must return every stored message of the unit whose
 // arrival number is at least floor (floor 0: all there is), in any order.
 type History interface {
 	UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error)
 }
 
-// Engine folds the telemetry of any number of units. It holds no clock and
-// does no input or output of its own. It belongs to one goroutine.
+// Engine follows any number of units: it gives their telemetry to the rules in
+// order and keeps what is found. It reads no clock and does no input or output of
+// its own. It belongs to one goroutine.
 type Engine struct {
 	cfg    rules.Config
 	units  map[lab.UnitID]*unit
 	order  []lab.UnitID // by name
 	clock  time.Time    // the latest arrival time
-	since  time.Time    // silence is judged from here
+	since  time.Time    // the monitor listens since then: silence counts from here
 	paused bool
-	due    time.Time // no silence before this
+	due    time.Time // the next moment at which a unit can count as silent
 	set    clockSet  // when the monitor's own clock was last set
 
 	aside    map[lab.UnitID]Aside // units that cannot be judged
-	newAside []Aside              // of them those not told of yet
+	newAside []Aside              // those that Changes has not told yet
 }
 
 // NewEngine makes an engine that knows no unit yet. Zero fields of the
@@ -146,7 +147,7 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 		if w == nil {
 			continue
 		}
-		_ = e.guard(u, func() error { // it reads nothing from the store
+		_ = e.guard(u, func() error { // no error can come: the store is not asked
 			w.Arrivals.tick(w, e.clock)
 			if w.Order.waiting() {
 				w.release(e.clock)
@@ -187,9 +188,9 @@ func (e *Engine) collectUnit(ctx context.Context, w *unit, h History, ch *Change
 	w.countAhead()
 	w.clearOffline()
 	if w.Arrivals.inBacklog(w, e.clock) {
-		// A backlog too long to be kept whole is folded as it comes in, and
-		// given out when it is all there: what had ended meanwhile pages
-		// nobody.
+		// Findings wait until the backlog is whole, even where it is so long that
+		// it is folded as it comes in: what had begun and ended meanwhile must
+		// page nobody.
 		ch.Touched = append(ch.Touched, w.Unit)
 		return nil
 	}

@@ -31,11 +31,11 @@ func (w *unit) setEntries(list rules.Entries) {
 	w.State.Enter(list)
 }
 
-// takenBackKept is how many takings back are kept, for entries that arrive after
-// them.
+// takenBackKept is how many ids of undone entries are kept: an entry may arrive
+// after it was undone.
 const takenBackKept = 64
 
-// takeBack forgets another entry, whether it is here already or still to come.
+// takeBack undoes another entry, whether it is here or still to come.
 func (w *unit) takeBack(e *lab.Entry) {
 	var b lab.TakesBack
 	if json.Unmarshal(e.Body, &b) != nil || b.ID == "" || slices.Contains(w.TakenBack, b.ID) {
@@ -56,8 +56,8 @@ func (w *unit) takeBack(e *lab.Entry) {
 	w.refoldFor(k)
 }
 
-// onUnit gives a moment of ours as the unit's clock showed it. Small offsets
-// do not count.
+// onUnit is a moment of the monitor's clock as the unit's clock showed it. An
+// offset too small for clock-off does not count.
 func (w *unit) onUnit(t time.Time) time.Time {
 	if off, ok := w.offsetS(); !ok || off < w.cfg.Data.Figures.ClockOffS && off > -w.cfg.Data.Figures.ClockOffS {
 		return t
@@ -65,8 +65,8 @@ func (w *unit) onUnit(t time.Time) time.Time {
 	return w.Arrivals.onUnitClock(t)
 }
 
-// refoldFor has the unit folded again from the last mark at which the entry did
-// not count yet, where the timeline has gone past that.
+// refoldFor has the unit folded again from the last mark before the entry counts,
+// unless the timeline has not come that far yet.
 func (w *unit) refoldFor(k *rules.Entry) {
 	m := -1
 	if k.OfWholeRun() {
@@ -74,7 +74,7 @@ func (w *unit) refoldFor(k *rules.Entry) {
 	}
 	if m < 0 {
 		if k.T.After(w.timelineNow()) && !k.OfWholeRun() {
-			return // still to come
+			return // the timeline will come to it
 		}
 		for i := range w.Marks {
 			if w.Marks[i].T.Before(k.T) {
@@ -90,8 +90,8 @@ func (w *unit) refoldFor(k *rules.Entry) {
 	}
 }
 
-// timelineNow is the unit's clock at the last message, without what was counted
-// in ahead of the timeline.
+// timelineNow is the unit's clock at its last message; entries that were counted
+// ahead of the timeline do not move it.
 func (w *unit) timelineNow() time.Time {
 	if w.OfTimeline == nil {
 		return w.State.Now().At
@@ -100,7 +100,8 @@ func (w *unit) timelineNow() time.Time {
 }
 
 // countAhead counts in what people entered of a time that the timeline has not
-// reached. The state before it is kept, and goes on with the next message.
+// reached: the unit may be switched off for a night. The state before it is kept,
+// and the next message goes on from that.
 func (w *unit) countAhead() {
 	if !w.State.Pending() {
 		return

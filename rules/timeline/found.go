@@ -12,16 +12,16 @@ import (
 	"wetside/rules"
 )
 
-// found is one occurrence with what the watch needs to know of it.
+// found is one occurrence, with where it was found and what was given out of it.
 type found struct {
 	Occurrence      lab.Occurrence `json:"occ"`
 	At              place          `json:"at"`
-	OnArrival       bool           `json:"arr,omitempty"` // judged on arrival, not by the fold
+	OnArrival       bool           `json:"arr,omitempty"` // of what arrivals tell: folding again does not find it
 	Noticed         time.Time      `json:"noticed,omitzero"`
 	FoundAfterwards bool           `json:"after,omitempty"`
 	Sent            string         `json:"sent,omitempty"` // digest of what was last given out
 	Was             string         `json:"was,omitempty"`
-	Withdrawn       bool           `json:"gone,omitempty"` // withdrawn
+	Withdrawn       bool           `json:"gone,omitempty"` // later evidence says that it never was
 }
 
 // PutOccurrence implements rules.Findings.
@@ -48,7 +48,8 @@ func (w *unit) PutRun(r lab.Run) {
 	w.RunsDue[i] = r
 }
 
-// forget drops what can no longer change.
+// forget drops what was found before the oldest mark and is over: nothing can
+// change it any more.
 func (w *unit) forget() {
 	oldest := w.Marks[0].At
 	for id, f := range w.Found {
@@ -63,11 +64,11 @@ func (w *unit) forget() {
 	w.Order.forget(oldest)
 }
 
-// foundKept is how many occurrences of a unit are kept in all. One that is over
-// and was given out is found again under the same id where it is folded again.
+// foundKept is the cap of occurrences that are kept of a unit. One that was given
+// out and is dropped here gets the same id when it is found again.
 const foundKept = 300
 
-// forgetFound keeps Found within its cap, between marks that are far apart.
+// forgetFound keeps Found within its cap: marks may be far apart.
 func (w *unit) forgetFound() {
 	if len(w.Found) <= foundKept {
 		return
@@ -86,7 +87,8 @@ func (w *unit) forgetFound() {
 	}
 }
 
-// wasNotGivenOut marks what a stored state holds that nobody was told of.
+// wasNotGivenOut has that given out which a stored state holds and the program
+// before did not give out any more.
 func (w *unit) wasNotGivenOut() {
 	for id, f := range w.Found {
 		if f.Sent != changeDigest(f) {
@@ -96,7 +98,7 @@ func (w *unit) wasNotGivenOut() {
 	w.touched = w.touched || len(w.RunsDue) > 0
 }
 
-// changes gives out what is new since the last call.
+// changes is what is new since the last call.
 func (w *unit) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
 	var out []OccurrenceChange
 	for _, id := range slices.Sorted(maps.Keys(w.dirty)) {

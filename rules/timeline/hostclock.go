@@ -6,8 +6,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// setBackS is how far time may run back before it counts as set back, seconds.
-// Below it somebody looked at the clock, and then waited for the database.
+// setBackS is how far the time given to Tick may lie before the last arrival until
+// the clock counts as set back, seconds. A little is usual: the time is taken
+// first, and the database may then take a while to give newer arrivals.
 const setBackS = 30.0
 
 // clockSet is the last time the monitor's own clock was set: what it showed
@@ -17,24 +18,24 @@ type clockSet struct {
 	by     time.Duration
 }
 
-// recentS is for how long after the clock was set something that was stamped
-// before may still come, seconds.
+// recentS is for how long after the clock was set arrivals may come that were
+// stamped before, seconds.
 const recentS = 60.0
 
-// ClockSet takes in that the clock by which arrivals are stamped was set, by
-// so much; now is what it shows since. Everything that is counted on arrival
-// moves along: it has not become older or younger by that. Silence would else
-// be told of every unit at once, or of none until the old time comes again.
+// ClockSet tells that the monitor's clock, by which arrivals are stamped, was set
+// by so much; now is what it shows since. All arrival times that are kept move
+// with it. Otherwise every unit would count as silent at once, or none until the
+// old time comes again.
 func (e *Engine) ClockSet(now time.Time, by time.Duration) {
 	e.set = clockSet{now.Add(-by), by}
 	e.moveArrivals(func(t time.Time) time.Time { return t.Add(by) }, by)
 	e.clock = now
 }
 
-// pullBack takes in that time has gone back, by how much nobody knows: the
-// clock was set while no monitor ran, or that of another machine goes on. What
-// lies ahead of now is taken for now: nothing waits for a time long past to
-// come again.
+// pullBack notices that the monitor's clock has gone back by an unknown amount: it
+// was set while no monitor ran, or another machine took over. Arrival times that
+// lie ahead of now are taken for now, so that nothing waits for them to come
+// again.
 func (e *Engine) pullBack(now time.Time) {
 	e.moveArrivals(func(t time.Time) time.Time {
 		if t.After(now) {
@@ -79,8 +80,8 @@ func (a *arrivals) move(move func(*time.Time), by time.Duration) {
 	}
 }
 
-// received is when something arrived, by the clock as it goes now: it may have
-// been stamped before that was set.
+// received is when something arrived, by the clock as it is set now: it may have
+// been stamped before the clock was set.
 func (e *Engine) received(at time.Time) time.Time {
 	s := e.set
 	if s.by == 0 || at.After(s.before) || s.before.Sub(at) > lab.Seconds(recentS) {
@@ -88,7 +89,7 @@ func (e *Engine) received(at time.Time) time.Time {
 	}
 	moved := at.Add(s.by)
 	if s.by < 0 && at.Sub(e.clock) < e.clock.Sub(moved) {
-		return at // nearer to now as it is
+		return at // unmoved it is nearer to now: it was stamped after
 	}
 	return moved
 }

@@ -6,9 +6,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// giveUpRun gives a run up of which nothing has arrived for hours. That is for
-// the time being: a buffer that arrives later may show that it went on, so
-// the state before it is kept.
+// giveUpRun ends a run as lost when nothing of the unit has arrived for hours. A
+// buffer that arrives later may show that it went on, so that the state before is
+// kept.
 func (w *unit) giveUpRun(now time.Time) {
 	if w.Arrivals.Last.IsZero() || now.Sub(w.Arrivals.Last) < lab.Seconds(w.cfg.Data.Figures.RunLostS) || !w.State.Now().Running {
 		return
@@ -18,7 +18,8 @@ func (w *unit) giveUpRun(now time.Time) {
 	w.touched = true
 }
 
-// keepTimelineState keeps the state as the timeline alone has made it.
+// keepTimelineState keeps the state that the messages alone have made, before
+// something is counted in that only arrival time or an entry tells.
 func (w *unit) keepTimelineState() {
 	if w.OfTimeline != nil {
 		return
@@ -26,8 +27,8 @@ func (w *unit) keepTimelineState() {
 	w.OfTimeline, w.OfTimelineT = w.marshalState(), w.State.Now().At
 }
 
-// backToTimeline takes back that a run was given up for want of arrivals, and what
-// people said of a time still to come: from here on the timeline itself tells.
+// backToTimeline goes back to that state when the next message comes: it tells
+// whether the run went on, and entries count at their own moment.
 func (w *unit) backToTimeline() {
 	if w.OfTimeline == nil {
 		return
@@ -39,7 +40,7 @@ func (w *unit) backToTimeline() {
 	w.putOpen()
 }
 
-// putOpen puts the alerts that last, as the state has them now.
+// putOpen puts the open alerts as the state has them, over what was found since.
 func (w *unit) putOpen() {
 	for o := range w.State.Open() {
 		w.PutOccurrence(o)

@@ -11,13 +11,13 @@ type mark struct {
 	At    place           `json:"at"`
 	T     time.Time       `json:"t,omitzero"`    // the unit's clock there
 	Run   string          `json:"run,omitempty"` // the run that begins there
-	Floor int64           `json:"floor"`         // no later message has a lower arrival number
+	Floor int64           `json:"floor"`         // the lowest arrival number of what comes after it
 	State json.RawMessage `json:"state"`
 }
 
 const (
 	marksKept  = 6
-	marksEvery = 4000 // messages, while no run goes on
+	marksEvery = 4000 // messages, outside a run
 )
 
 // marshalState is the state as it is stored.
@@ -29,8 +29,7 @@ func (w *unit) marshalState() json.RawMessage {
 	return blob
 }
 
-// setMark keeps a place to fold again from; floor is the lowest arrival
-// number of what comes after it.
+// setMark keeps the state here as a place to fold again from.
 func (w *unit) setMark(floor int64) {
 	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), T: w.State.Now().At, Floor: floor, State: w.marshalState()})
 	if len(w.Marks) > marksKept {
@@ -41,8 +40,8 @@ func (w *unit) setMark(floor int64) {
 	w.Since = 0
 }
 
-// markAnew gives up folding from earlier marks: a unit that starts again and
-// again has more boots than are kept.
+// markAnew forgets all earlier marks and sets one here, for a unit that starts so
+// often that its boots cannot be kept back to them.
 func (w *unit) markAnew(floor int64, at place) {
 	w.Marks = nil
 	w.setMark(floor)

@@ -9,30 +9,31 @@ import (
 	"wetside/rules"
 )
 
-// bootHeard is one start of a controller as it came in under a unit's name.
+// bootHeard is one start of a controller that sends under the unit's name.
 type bootHeard struct {
 	ID    string    `json:"id"`
 	From  time.Time `json:"from"`            // the time of its first message
 	Since time.Time `json:"since"`           // when that arrived
 	T     time.Time `json:"t"`               // when the last arrived
 	Top   int64     `json:"top"`             // the highest seq
-	LagS  float64   `json:"lag_s"`           // the least that one of its messages took to arrive
-	Of    string    `json:"of,omitempty"`    // the unit under whose name it began
-	N     int       `json:"n,omitempty"`     // messages since, while that one was silent
+	LagS  float64   `json:"lag_s"`           // how late its promptest message came
+	Of    string    `json:"of,omitempty"`    // the other unit under whose name it began
+	N     int       `json:"n,omitempty"`     // its messages here since then
 	Alien bool      `json:"alien,omitempty"` // of another controller: stored, not folded
 }
 
-// Figures of unit-mixed-up: boots kept of a unit, how near a seq must go on,
-// messages until a boot counts as gone on under another name, returns to a
-// boot that make three changes, and for how long none may come. The last is
-// the contract's; the others are common practice, no source.
+// Figures of unit-mixed-up. A boot that goes on under another name within
+// goesOnWithin seqs, for goesOnN messages, was renamed. Two controllers that take
+// turns turnsMost times within turnsWithinS seconds share a name; the alert is
+// cleared when that has not shown for as long. turnsWithinS is the contract's,
+// the others are common practice, no source.
 const (
 	bootsHeardKept = 6
 	goesOnWithin   = 200
 	goesOnN        = 3
 	turnsMost      = 2
 	turnsWithinS   = 120
-	lateTurnS      = 2 // a message that took so much longer than others of its boot came late
+	lateTurnS      = 2 // a message so many seconds later than others of its boot came late, and is no turn
 )
 
 func (a *arrivals) boot(id string) *bootHeard {
@@ -43,8 +44,8 @@ func (a *arrivals) boot(id string) *bootHeard {
 	return a.Boots[i]
 }
 
-// ofAnotherController tells whether a message is of another controller than the unit's
-// own, and raises unit-mixed-up where that shows.
+// ofAnotherController tells whether a message comes from another controller than
+// the unit's own, and raises unit-mixed-up where that shows.
 func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) bool {
 	a := &w.Arrivals
 	b := a.boot(m.Boot)
@@ -62,7 +63,7 @@ func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) boo
 		e.followRenamed(w, b, now)
 	}
 	if b.Alien && b.Of == "" && !a.ownLive(now) {
-		b.Alien = false // its own controller has gone: this one is the unit now
+		b.Alien = false // the unit's own controller is gone: this one took its place
 	}
 	if b.Alien {
 		a.MixedT = now
@@ -70,8 +71,8 @@ func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) boo
 	return b.Alien
 }
 
-// beganUnder is the unit of the same lab under whose name a boot began that is
-// new here and goes on in its seq; "" for none.
+// beganUnder is the unit of the same lab under whose name the boot of a message
+// began, if the message goes on in its seqs; "" for none.
 func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
 	if m.Seq <= 1 {
 		return ""
@@ -89,8 +90,8 @@ func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
 	return ""
 }
 
-// followRenamed follows a boot that began under another name: where that one speaks
-// on, the two only happen to be called the same.
+// followRenamed follows a boot that began under another unit's name. Where that
+// unit goes on with it too, two boots only happen to have the same id.
 func (e *Engine) followRenamed(w *unit, b *bootHeard, now time.Time) {
 	first := e.units[lab.UnitID{Lab: w.Unit.Lab, Unit: b.Of}]
 	if first == nil {
@@ -106,14 +107,14 @@ func (e *Engine) followRenamed(w *unit, b *bootHeard, now time.Time) {
 	w.Arrivals.raiseMixedUp(w, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, w.Unit.Unit), b.Of)
 }
 
-// ownLive tells whether the unit's own controller has spoken of late.
+// ownLive tells whether the unit's own controller has sent anything lately.
 func (a *arrivals) ownLive(now time.Time) bool {
 	return slices.ContainsFunc(a.Boots, func(b *bootHeard) bool { return !b.Alien && now.Sub(b.T) < lab.Seconds(turnsWithinS) })
 }
 
-// noteTurn notes that a boot speaks again after another one did: what a
-// controller that starts never does. What comes late, or was said before the
-// other boot began, does not count.
+// noteTurn notes that a boot sends again after another one did. A controller that
+// starts again never goes back to its old boot: there are two. A message that
+// comes late, or was sent before the other boot began, does not count.
 func (a *arrivals) noteTurn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
 	was := a.boot(a.CurBoot)
 	lag := m.Received.Sub(m.At).Seconds()
@@ -164,8 +165,8 @@ func (a *arrivals) clearMixedUp(w *unit, now time.Time) {
 	a.clear(w, &a.MixedOn, a.onUnitClock(a.MixedT.Add(lab.Seconds(turnsWithinS))))
 }
 
-// takeUnfolded takes a message of another controller: it is kept as every other,
-// shows that something talks under this name, and is not folded.
+// takeUnfolded takes a message of another controller: it counts as received of the
+// unit, and is not given to the rules.
 func (w *unit) takeUnfolded(m *lab.Message, now time.Time) {
 	w.touched = true
 	w.Arrival = max(w.Arrival, m.Arrival)
@@ -174,13 +175,13 @@ func (w *unit) takeUnfolded(m *lab.Message, now time.Time) {
 	w.release(now)
 }
 
-// dropBoot takes a boot that was another controller's back out of the unit's
-// timeline, and folds the unit again without it.
+// dropBoot takes a boot of another controller out of the unit's timeline, and has
+// the unit folded again without it.
 func (w *unit) dropBoot(id string) {
 	o := &w.Order
 	_, i := o.boot(id)
 	if i < 1 || i != len(o.Boots)-1 {
-		return // the first, or with others behind it: what was folded stands
+		return // only the last boot can be taken out: otherwise what was folded stands
 	}
 	at := o.place(i, 0)
 	folded := o.At >= i

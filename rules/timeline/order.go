@@ -16,14 +16,14 @@ type order struct {
 	Boots []*boot `json:"boots"`
 	At    int     `json:"at"` // the boot being folded, by its place in Boots
 
-	// Boots before these are forgotten: how many, and a mark of each of the
-	// last, so that a late copy of theirs begins no timeline.
+	// Older boots are forgotten: how many, and a short hash of each of the last
+	// ones, so that a late copy of their messages does not begin a boot.
 	Forgot         int    `json:"forgot,omitempty"`
 	ForgottenMarks []byte `json:"gone,omitempty"`
 
 	Refused []*refusedOf `json:"refused,omitempty"`
 
-	Kept []*lab.Message `json:"kept,omitempty"` // retained copies of boots not heard live
+	Kept []*lab.Message `json:"kept,omitempty"` // retained messages of boots that have not sent live
 
 	LastRecv time.Time `json:"last_recv,omitzero"` // the last arrival of the unit
 	PauseEnd time.Time `json:"pause_end,omitzero"` // the end of its last long pause
@@ -33,10 +33,10 @@ type order struct {
 const (
 	bootsKept   = 64
 	goneKept    = 1024
-	goneMark    = 8 // bytes of a forgotten boot's mark
+	goneMark    = 8 // bytes of a forgotten boot's hash
 	keptKept    = 16
 	gapsKept    = 256
-	pendingMost = 2000 // what waits beyond it is folded: memory is not for a unit to fill
+	pendingMost = 2000 // beyond it messages are folded without waiting: memory is bounded
 )
 
 // place is a message's place in the timeline.
@@ -54,7 +54,7 @@ type taken int
 
 const (
 	takenNew  taken = iota // waits for its turn
-	takenCopy              // was here before
+	takenCopy              // was taken before
 	takenLate              // belongs before what is already folded
 )
 
@@ -82,7 +82,7 @@ func (o *order) waitingCount() int {
 func (o *order) add(m *lab.Message) (taken, place) {
 	b, i := o.boot(m.Boot)
 	if b == nil {
-		if m.Retained { // a retained copy does not begin a timeline
+		if m.Retained { // a message that the broker kept does not begin a boot
 			o.Kept = lab.LastOf(append(o.Kept, m), keptKept)
 			return takenCopy, place{}
 		}
@@ -113,7 +113,8 @@ func (o *order) add(m *lab.Message) (taken, place) {
 	return takenNew, at
 }
 
-// addFolded tells a copy from late evidence for what is already folded.
+// addFolded tells whether a message before the place reached is a copy or late
+// evidence.
 func (o *order) addFolded(b *boot, m *lab.Message) taken {
 	if b.First && m.Seq < b.Base {
 		if m.Seq+1 < b.Base {
@@ -146,11 +147,11 @@ func (o *order) latestWaiting() (at time.Time) {
 	return at
 }
 
-// next gives the next message of the timeline, with what is missing right
-// before it, or nil when there is none yet at arrival time now. A hole is waited for since
-// the first message behind it came, and no longer than the unit itself has
-// gone on behind it: in a buffer that arrives at once there is nothing to wait
-// for.
+// next is the next message of the timeline, with what is missing right before it
+// and the index of its boot; nil while there is none at arrival time now. The wait
+// for a hole begins when the first message behind it arrives. It also ends when
+// the unit's own times behind the hole have gone on for as long: what a buffer
+// lacks that arrives all at once will not come.
 func (o *order) next(f *rules.Figures, now time.Time) (*lab.Message, missing, int) {
 	for o.At < len(o.Boots) {
 		b := o.Boots[o.At]
@@ -179,7 +180,7 @@ func (o *order) pop(b *boot, m *lab.Message) *lab.Message {
 	if b.First && b.Base == 0 {
 		b.Base = m.Seq
 	}
-	b.Pending[0] = nil // else what is folded would live as long as what waits
+	b.Pending[0] = nil // so that what is folded can be freed while others wait
 	if b.Pending = b.Pending[1:]; len(b.Pending) == 0 {
 		b.Pending = nil
 	}

@@ -6,7 +6,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// noDataReceived tells whether the unit is not heard though it should be.
+// noDataReceived tells whether the unit is silent, or its connection broke.
 func (w *unit) noDataReceived() bool { return w.Arrivals.Silent != "" || !w.Arrivals.Will.IsZero() }
 
 // outlookAt is the unit's outlook at arrival time now.
@@ -18,8 +18,8 @@ func (w *unit) outlookAt(now time.Time) *lab.Outlook {
 	return w.State.Outlook(w.noDataReceived(), at)
 }
 
-// outlookMoves tells whether what to do has changed since it was last asked:
-// time alone does that, with nothing heard.
+// outlookMoves tells whether what to do has changed since it was last asked. While
+// a unit is silent or on battery, time alone changes it.
 func (w *unit) outlookMoves(now time.Time) bool {
 	is := ""
 	if w.noDataReceived() || w.State.Now().OnBattery {

@@ -10,9 +10,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// refold folds the unit again from the last mark before late evidence, then
-// compares: what is the same stays, what moved keeps what people did to it,
-// what no longer holds is withdrawn.
+// refold folds the unit again from the last mark before late evidence, and compares
+// what is found with what was found before. What is the same stays; what begins at
+// another moment now keeps what people did to it; what does not show any more is
+// withdrawn.
 func (w *unit) refold(ctx context.Context, h History) error {
 	late := *w.lateAt
 	i := len(w.Marks) - 1
@@ -20,8 +21,8 @@ func (w *unit) refold(ctx context.Context, h History) error {
 		i--
 	}
 	if i < 0 {
-		// older than anything that is kept to fold from: it is stored and its
-		// hole is closed, but what was found stands
+		// It is older than every mark: it is stored and its hole is closed, but
+		// what was found stands.
 		w.lateAt = nil
 		return nil
 	}
@@ -37,14 +38,14 @@ func (w *unit) refold(ctx context.Context, h History) error {
 	}
 	w.Since, w.lateAt, w.OfTimeline, w.OfTimelineT = 0, nil, nil, time.Time{}
 	w.placing = from.At
-	w.putOpen() // as they stood at the mark
+	w.putOpen() // as they were at the mark
 	w.foldList(list, from.At)
 	w.matchFound(old)
 	w.touched = true
 	return nil
 }
 
-// history loads what lies between a mark and the frontier, in order.
+// history loads the messages between a mark and the place reached, in order.
 func (w *unit) history(ctx context.Context, h History, from mark) ([]placed, error) {
 	msgs, err := h.UnitMessages(ctx, w.Unit, from.Floor)
 	if err != nil {
@@ -81,7 +82,7 @@ type placed struct {
 	m  *lab.Message
 }
 
-// foldList folds messages that are in order, with the holes between them.
+// foldList folds messages that are in order, and finds the holes between them.
 func (w *unit) foldList(list []placed, from place) {
 	floors := make([]int64, len(list)+1)
 	floors[len(list)] = w.Order.pendingFloor(w.Arrival + 1)
@@ -135,7 +136,7 @@ func (w *unit) matchFound(old map[string]*found) {
 			continue
 		}
 		if was.Sent == "" {
-			continue // never given out
+			continue // nobody was told
 		}
 		was.Withdrawn = true
 		w.Found[id] = was
@@ -143,10 +144,10 @@ func (w *unit) matchFound(old map[string]*found) {
 	}
 }
 
-// movedWithin is how far the beginning of an episode may move and be the same.
+// movedWithin is how far the beginning of an alert may move for it to be the same.
 const movedWithin = 2 * time.Minute
 
-// foundElsewhere finds the episode that was, under its new beginning.
+// foundElsewhere finds an alert that was found before, with its new beginning.
 func (w *unit) foundElsewhere(was *found) *found {
 	for _, id := range slices.Sorted(maps.Keys(w.Found)) {
 		f := w.Found[id]

@@ -6,22 +6,22 @@ import (
 	"wetside/internal/lab"
 )
 
-// refusedOf are the messages of one boot that were refused though their
-// envelope could be read: their seqs, rising. They leave no hole.
+// refusedOf are the seqs, rising, of a boot's messages that were refused though
+// boot and seq could be read. They were received, and leave no hole.
 type refusedOf struct {
 	Boot string  `json:"boot"`
 	Seqs []int64 `json:"seqs"`
-	Step []int64 `json:"step,omitempty"` // of them those that would have said a phase
+	Step []int64 `json:"step,omitempty"` // those of them that were step messages, and may have told a change of phase
 }
 
-// Caps of what is kept of them: beyond it the oldest are holes again.
+// Caps of refused seqs: the oldest beyond them count as holes again.
 const (
 	refusedKept      = 2048 // of a boot
 	refusedBootsKept = 8
 )
 
-// takeRefused takes a message of the unit that was refused: it was received, and
-// nothing in it is judged.
+// takeRefused takes a message that was refused: it was received, and nothing in it
+// is judged.
 func (w *unit) takeRefused(q *lab.Quarantined) {
 	boot, seq, ok := q.Key()
 	if !ok || !w.Order.refuse(boot, seq, q.Channel() == lab.ChannelStep) {
@@ -38,12 +38,12 @@ func (w *unit) refoldFrom(at place) {
 	}
 }
 
-// lacks tells whether a seq lies in a hole that the timeline has gone past.
+// lacks tells whether a seq lies in a hole that was given up.
 func (b *boot) lacks(seq int64) bool {
 	return slices.ContainsFunc(b.Gaps, func(g lab.Gap) bool { return g.FromSeq <= seq && seq <= g.ToSeq })
 }
 
-// fills takes a seq out of the hole that it lies in; false where in none.
+// fills takes a seq out of the hole that it lies in; false where it lies in none.
 func (b *boot) fills(seq int64) bool {
 	for i, g := range b.Gaps {
 		if seq < g.FromSeq || seq > g.ToSeq {
@@ -100,7 +100,8 @@ func within(list []int64, from, to int64) []int64 {
 	return list[i:j]
 }
 
-// unrefuse forgets a refused message whose key a good one has after all.
+// unrefuse forgets a refused message when a good one comes with the same boot and
+// seq.
 func (o *order) unrefuse(boot string, seq int64) bool {
 	r := o.refusedOf(boot)
 	if r == nil {
@@ -113,8 +114,8 @@ func (o *order) unrefuse(boot string, seq int64) bool {
 	return found
 }
 
-// missing is what was not received right before a message: the holes, and
-// whether a message was refused that may have said a phase.
+// missing is what was not received right before a message: the holes, and whether
+// a message was refused that may have told a change of phase (unspoken).
 type missing struct {
 	from     int64 // the first seq that is missing or was refused; 0 for none
 	gaps     []lab.Gap

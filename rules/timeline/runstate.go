@@ -24,8 +24,8 @@ func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, o
 	return StateVersion, nil, false
 }
 
-// stateAtMark is the watch as it would stand at a mark, with nothing found yet and
-// nothing taken.
+// stateAtMark is the unit's stored state as it would have been at a mark: nothing
+// found yet, and no message taken since.
 func (w *unit) stateAtMark(m *mark) []byte {
 	out := unit{Unit: w.Unit, Marks: []mark{{At: m.At, T: m.T, Run: m.Run, State: m.State}},
 		Found: map[string]*found{}, TakenBack: w.TakenBack}

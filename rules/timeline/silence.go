@@ -9,8 +9,8 @@ import (
 	"wetside/rules"
 )
 
-// silenceDue is when a unit counts as silent, by arrival time. The clock runs
-// only while the monitor is connected and caught up.
+// silenceDue is the arrival time at which a unit counts as silent, if nothing more
+// comes. Time counts only while the monitor is connected and up to date.
 func (e *Engine) silenceDue(w *unit) time.Time {
 	fig := &e.cfg.Data.Figures
 	from := lab.Later(w.Arrivals.From, e.since)
@@ -62,7 +62,7 @@ func (w *unit) inRun() bool {
 
 func (e *Engine) goneSilent(w *unit) {
 	if w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
-		return // it went with another
+		return // it is part of another unit's alert by now
 	}
 	due := e.silenceDue(w)
 	if !w.inRun() {
@@ -95,13 +95,13 @@ func (e *Engine) goneSilent(w *unit) {
 	w.Arrivals.With = nil
 	for _, o := range with {
 		w.Arrivals.With = append(w.Arrivals.With, o.Unit.String())
-		o.Arrivals.Silent = w.Arrivals.Silent // closed when the network is back
+		o.Arrivals.Silent = w.Arrivals.Silent // it is cleared with that one
 		o.touched = true
 	}
 }
 
-// silentTogether gives the other units in a run when nothing at all of the
-// lab has been heard for a while: one failure, one alert.
+// silentTogether gives the other units in a run where nothing at all of the lab
+// has been received for a while: the network failed, and that is one alert.
 func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 	var with []*unit
 	limit := at.Add(-lab.Seconds(e.cfg.Data.Figures.SilentTogetherS))
@@ -120,8 +120,8 @@ func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 	return with
 }
 
-// heardAgain ends the silence of a unit, and of those that fell silent with
-// it: their clocks start anew.
+// heardAgain ends the silence of a unit, and of those that fell silent with it:
+// for them the wait begins anew.
 func (e *Engine) heardAgain(w *unit, now time.Time) {
 	if w.Arrivals.Silent == "" {
 		return
@@ -151,7 +151,7 @@ func (e *Engine) networkBack(key string, now time.Time, heard *unit) {
 		}
 		o.Arrivals.Silent = ""
 		if o != heard {
-			o.Arrivals.From = now // its clock starts anew
+			o.Arrivals.From = now // its wait begins anew
 			o.Arrivals.Will = time.Time{}
 		}
 		o.touched = true
@@ -159,7 +159,8 @@ func (e *Engine) networkBack(key string, now time.Time, heard *unit) {
 	e.due = time.Time{}
 }
 
-// clearOffline ends what an idle unit that went offline leaves behind.
+// clearOffline clears power-lost of an idle unit that went offline: it was switched
+// off.
 func (w *unit) clearOffline() {
 	if !w.Arrivals.Offline.IsZero() && !w.inRun() {
 		w.State.SwitchedOff(w.Arrivals.OffAt)

@@ -17,14 +17,15 @@ const StateVersion = 2
 var ErrVersion = errors.New("stored state has another version")
 
 // Snapshot gives the state of a unit to store, and the last arrival number
-// that is in it. It gives none of a unit that is not known or was set aside,
-// be it by this very call: a state that cannot be written is a fault of ours.
+// that is in it. It gives none of a unit that is not known or was set aside. A
+// state that cannot be written is a fault of the program: that unit is set aside
+// by this very call.
 func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
 	w := e.units[u]
 	if w == nil {
 		return StateVersion, nil, 0
 	}
-	_ = e.guard(u, func() (err error) { // it reads nothing from the store
+	_ = e.guard(u, func() (err error) { // no error can come: the store is not asked
 		blob, err = json.Marshal(w)
 		return err
 	})

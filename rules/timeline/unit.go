@@ -9,8 +9,8 @@ import (
 	"wetside/rules"
 )
 
-// unit is one unit: its order, its fold, and what was found. Its JSON is the
-// stored snapshot.
+// unit is one unit: its messages in order, its state by the rules, and what was
+// found. Its JSON is what is stored: names there may not change.
 type unit struct {
 	Unit        lab.UnitID        `json:"unit"`
 	Order       order             `json:"order"`
@@ -18,14 +18,14 @@ type unit struct {
 	Marks       []mark            `json:"marks"`
 	Since       int               `json:"since"` // messages folded since the last mark
 	Found       map[string]*found `json:"found"`
-	Runs        map[string]string `json:"runs,omitempty"` // digests of run records already given out
+	Runs        map[string]string `json:"runs,omitempty"` // digests of the run records that were given out, by id
 	Arrivals    arrivals          `json:"arr"`
 	Arrival     int64             `json:"arrival"`            // the last arrival number taken
-	OfTimeline  json.RawMessage   `json:"lost,omitempty"`     // the state as the timeline alone made it, before what only arrival time or people tell
+	OfTimeline  json.RawMessage   `json:"lost,omitempty"`     // the state that the messages alone have made, while State is ahead of it (lostrun.go)
 	OfTimelineT time.Time         `json:"true_t,omitzero"`    // the unit's clock in it
 	Entries     rules.Entries     `json:"entries,omitempty"`  // what people entered, by time
 	TakenBack   []string          `json:"back,omitempty"`     // entries taken back
-	RunsDue     []lab.Run         `json:"runs_due,omitempty"` // records to give out, the latest of each run
+	RunsDue     []lab.Run         `json:"runs_due,omitempty"` // run records still to give out, the last of each run
 
 	cfg     rules.Config
 	placing place // of the message being folded
@@ -33,7 +33,7 @@ type unit struct {
 	dirty   map[string]bool
 	touched bool
 
-	lookedAt string // what the outlook said last
+	lookedAt string // what the outlook said when it was last looked at
 }
 
 func newUnit(cfg rules.Config, u lab.UnitID) *unit {
@@ -64,8 +64,8 @@ func (w *unit) take(m *lab.Message, now, since time.Time) {
 	w.release(now)
 }
 
-// likelyRetained tells a broker's retained status, in a capture that does not
-// mark it, from a live one: the first thing heard of a unit, and old.
+// likelyRetained tells whether a status is one that the broker kept, in a capture
+// that does not mark it: the first message of a unit, and old.
 func (w *unit) likelyRetained(m *lab.Message) bool {
 	return m.Status != nil && len(w.Order.Boots) == 0 && !m.AtReplaced && m.Received.Sub(m.At) > 30*time.Second
 }
@@ -98,7 +98,7 @@ func (w *unit) foldOne(m *lab.Message, miss missing, floor int64) {
 		}
 		w.markAnew(floor, at)
 	} else if !now.Running && w.Since > 0 && (begins || w.Since >= marksEvery) {
-		// the place before m, with the hole before m still to come
+		// the mark lies before the hole that is right before m
 		at := w.placing
 		if miss.from > 0 {
 			at.Seq = miss.from

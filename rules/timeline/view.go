@@ -9,14 +9,14 @@ import (
 	"wetside/rules"
 )
 
-// View is the unit as the board shows it, at arrival time now. Name,
-// standing and open alerts are not the fold's to know.
+// View is the unit as the board shows it, at arrival time now. The name that
+// people gave it, whether it is accepted and its open alerts are added by others.
 func (e *Engine) View(u lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
 	w := e.units[u]
 	if w == nil {
 		return lab.Unit{}, false
 	}
-	_ = e.guard(u, func() error { // it reads nothing from the store
+	_ = e.guard(u, func() error { // no error can come: the store is not asked
 		v, ok = e.view(w, now), true
 		return nil
 	})
@@ -65,7 +65,7 @@ func (e *Engine) Jobs(now time.Time) []lab.Job {
 		if w == nil {
 			continue
 		}
-		_ = e.guard(u, func() error { // it reads nothing from the store
+		_ = e.guard(u, func() error { // no error can come: the store is not asked
 			jobs = append(jobs, w.State.Jobs(w.outlookAt(now))...)
 			return nil
 		})
