@@ -16,17 +16,17 @@ var nine = time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)
 // scene is a table of alerts and the people at it.
 type scene struct {
 	*testing.T
-	store labtest.AlertTable
-	desk  *Desk
-	clock *labtest.Clock
-	told  []string // alerts the desk told of
+	store   labtest.AlertTable
+	actions *Actions
+	clock   *labtest.Clock
+	told    []string // alerts they told of
 
 	policy Policy
 }
 
 func newScene(t *testing.T) *scene {
 	s := &scene{T: t, clock: labtest.NewClock(nine)}
-	s.desk = NewDesk(DeskConfig{Store: &s.store, Clock: s.clock, Changed: func(a lab.Alert) { s.told = append(s.told, a.ID) }})
+	s.actions = NewActions(ActionsConfig{Store: &s.store, Clock: s.clock, Changed: func(a lab.Alert) { s.told = append(s.told, a.ID) }})
 	return s
 }
 
@@ -62,7 +62,7 @@ func (s *scene) apply(changes ...Change) {
 
 func (s *scene) ack(id, by string) lab.Alert {
 	s.Helper()
-	a, err := s.desk.Acknowledge(s.Context(), id, by, "seen")
+	a, err := s.actions.Acknowledge(s.Context(), id, by, "seen")
 	if err != nil {
 		s.Fatal(err)
 	}
@@ -220,7 +220,7 @@ func TestPagesByPriority(t *testing.T) {
 func TestAcknowledgedOnTheShelf(t *testing.T) {
 	s := newScene(t)
 	s.apply(occ("a", 1, 0, at(lab.Low)))
-	if _, err := s.desk.Shelve(t.Context(), "a", "ada", 10, "probe"); err != nil {
+	if _, err := s.actions.Shelve(t.Context(), "a", "ada", 10, "probe"); err != nil {
 		t.Fatal(err)
 	}
 	s.apply(occ("a", 1, 0, at(lab.Urgent)))

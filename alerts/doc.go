@@ -8,7 +8,7 @@
 // finding, the transition it makes and the page for it are one commit. The
 // same finding twice changes nothing.
 //
-// Desk is the part for people: acknowledge, shelve, unshelve.
+// Actions are the part for people: acknowledge, shelve, unshelve.
 //
 // The states are those of ANSI/ISA-18.2 (IEC 62682), under the contract's
 // names. Where an alert stands follows from three facts of its current
@@ -23,5 +23,5 @@
 // axis of its own and only holds pages back; so do a unit out of service, a
 // closed lab and chattering (Policy).
 //
-// Apply is safe to call from any goroutine; a Desk is safe for concurrent use.
+// Apply is safe to call from any goroutine; Actions are safe for concurrent use.
 package alerts

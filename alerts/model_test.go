@@ -60,7 +60,7 @@ func (m *modelAlert) now() int { return len(m.episodes) - 1 }
 // model drives Apply on a table in memory beside the hand-written one.
 type model struct {
 	store   labtest.AlertTable
-	desk    *Desk
+	actions *Actions
 	clock   *labtest.Clock
 	latched bool
 	alerts  []*modelAlert
@@ -223,7 +223,7 @@ func (m *model) acknowledges(t *rapid.T) {
 		return
 	}
 	by := rapid.SampledFrom([]string{"ada", "ben"}).Draw(t, "by")
-	got, err := m.desk.Acknowledge(t.Context(), a.id(), by, "")
+	got, err := m.actions.Acknowledge(t.Context(), a.id(), by, "")
 	if a.state == lab.Closed {
 		if again := a.by == by && !a.withdrawn; again != (err == nil) || err != nil && lab.KindOf(err) != lab.KindConflict {
 			t.Fatalf("%s acknowledges an alert closed by %q: %v", by, a.by, err)
@@ -333,7 +333,7 @@ func (m *model) shelves(t *rapid.T) {
 		return
 	}
 	if !a.shelved.IsZero() && rapid.Bool().Draw(t, "unshelve") {
-		if _, err := m.desk.Unshelve(t.Context(), a.id(), "ada"); err != nil {
+		if _, err := m.actions.Unshelve(t.Context(), a.id(), "ada"); err != nil {
 			t.Fatal(err)
 		}
 		a.shelved = time.Time{}
@@ -341,7 +341,7 @@ func (m *model) shelves(t *rapid.T) {
 		m.apply(t)
 		return
 	}
-	if _, err := m.desk.Shelve(t.Context(), a.id(), "ada", 5, "the probe is being changed"); err != nil {
+	if _, err := m.actions.Shelve(t.Context(), a.id(), "ada", 5, "the probe is being changed"); err != nil {
 		t.Fatal(err)
 	}
 	a.shelved = m.clock.Now().Add(5 * time.Minute)
@@ -408,7 +408,7 @@ func TestFoldKeepsToTheTable(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		m := &model{clock: labtest.NewClock(time.Date(2026, 3, 1, 9, 0, 0, 0, time.UTC)), events: map[string]int{}}
 		m.latched = rapid.Bool().Draw(t, "latched")
-		m.desk = NewDesk(DeskConfig{Store: &m.store, Clock: m.clock})
+		m.actions = NewActions(ActionsConfig{Store: &m.store, Clock: m.clock})
 		acts := map[string]func(*rapid.T){
 			"occurs":         func(t *rapid.T) { m.occurs(t, false) },
 			"found":          func(t *rapid.T) { m.occurs(t, true) },

@@ -73,7 +73,7 @@ func (s *Server) alertRoutes() {
 			if in.Body != nil {
 				note = in.Body.Note
 			}
-			return s.changed(s.cfg.Desk.Acknowledge(ctx, in.ID, identityOf(ctx).Name, note))
+			return s.changed(s.cfg.Actions.Acknowledge(ctx, in.ID, identityOf(ctx).Name, note))
 		})
 	register(s, lab.RoleOperator, change("shelve-alert", "/alerts/{id}/shelve", "Shelve an alert for a while",
 		"A shelved alert pages nobody until its time has ended. Its state goes on meanwhile."),
@@ -84,12 +84,12 @@ func (s *Server) alertRoutes() {
 			if strings.TrimSpace(in.Body.Reason) == "" {
 				return nil, lab.Errorf(lab.KindInvalid, "body.reason: only spaces; give why the alert may wait")
 			}
-			return s.changed(s.cfg.Desk.Shelve(ctx, in.ID, identityOf(ctx).Name, in.Body.Minutes, in.Body.Reason))
+			return s.changed(s.cfg.Actions.Shelve(ctx, in.ID, identityOf(ctx).Name, in.Body.Minutes, in.Body.Reason))
 		})
 	register(s, lab.RoleOperator, change("unshelve-alert", "/alerts/{id}/unshelve", "Unshelve an alert",
 		"It pages again as its priority says."),
 		func(ctx context.Context, in *AlertPath) (*body[lab.Alert], error) {
-			return s.changed(s.cfg.Desk.Unshelve(ctx, in.ID, identityOf(ctx).Name))
+			return s.changed(s.cfg.Actions.Unshelve(ctx, in.ID, identityOf(ctx).Name))
 		})
 }
 

@@ -70,9 +70,9 @@ type Live interface {
 	Jobs() []lab.Job
 }
 
-// AlertDesk carries out what people do with alerts. An alert that is not
+// AlertActions carries out what people do with alerts. An alert that is not
 // there is KindNotFound, one that cannot be treated so KindConflict.
-type AlertDesk interface {
+type AlertActions interface {
 	Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error)
 	Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error)
 	Unshelve(ctx context.Context, id, by string) (lab.Alert, error)
@@ -93,11 +93,11 @@ type Config struct {
 	// Silent tells since when nothing is received from any unit; zero: it is.
 	// Defaults to never.
 	Silent   func() time.Time
-	Desk     AlertDesk // required
-	Sessions scs.Store // where sign-ins are kept; required
+	Actions  AlertActions // required
+	Sessions scs.Store    // where sign-ins are kept; required
 
 	// Duty is where people see and change who is called. Defaults to none: 503.
-	Duty DutyDesk
+	Duty Roster
 	// Links serves the links in pages. Defaults to none: 404.
 	Links PageLinks
 	// Keys makes and withdraws the keys of units. Defaults to none: 503.
@@ -154,8 +154,8 @@ func (c *Config) complete() error {
 		return lab.Errorf(lab.KindInvalid, "web: Config.Store is missing")
 	case c.Live == nil:
 		return lab.Errorf(lab.KindInvalid, "web: Config.Live is missing")
-	case c.Desk == nil:
-		return lab.Errorf(lab.KindInvalid, "web: Config.Desk is missing")
+	case c.Actions == nil:
+		return lab.Errorf(lab.KindInvalid, "web: Config.Actions is missing")
 	case c.Sessions == nil:
 		return lab.Errorf(lab.KindInvalid, "web: Config.Sessions is missing")
 	}

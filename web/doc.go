@@ -3,7 +3,7 @@
 //
 // It keeps no truth of its own. What was stored it asks of a [Store], what is
 // happening now of a [Live], what a person does to an alert it hands to an
-// [AlertDesk]; cmd passes the real ones, tests pass their own. Who is asking
+// [AlertActions]; cmd passes the real ones, tests pass their own. Who is asking
 // package access says; what open sockets have to be told package live keeps:
 // the [Server.PublishUnits] and [Server.PublishAlerts] of the worker only leave
 // a note there and never block.

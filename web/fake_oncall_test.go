@@ -7,8 +7,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// dutyDesk stands in for the desk of duty and the links of pages.
-type dutyDesk struct {
+// roster stands in for the roster and the links of pages.
+type roster struct {
 	s     *shop
 	asked []any
 	log   []lab.DutyEntry
@@ -16,12 +16,12 @@ type dutyDesk struct {
 	noNext string
 }
 
-func (d *dutyDesk) note(what ...any) {
+func (d *roster) note(what ...any) {
 	defer d.s.Lock()()
 	d.asked = append(d.asked, what...)
 }
 
-func (d *dutyDesk) known(name string) error {
+func (d *roster) known(name string) error {
 	if slices.Contains([]string{"Wren", "Heron"}, name) {
 		return nil
 	}
@@ -35,7 +35,7 @@ func dutyPlan() lab.DutyPlan {
 		Flood: lab.DutyFlood{Pages: 2, InS: 60, GatherS: 5}, RetriesS: []int{0, 5}, LinkHours: 24, WeeklyTest: &lab.WeeklyTest{Day: "mon", At: "10:00"}}
 }
 
-func (d *dutyDesk) Duty(context.Context) (lab.DutyNow, error) {
+func (d *roster) Duty(context.Context) (lab.DutyNow, error) {
 	at := lab.At(t0)
 	return lab.DutyNow{Plan: dutyPlan(), Set: true, Version: 3, ChangedAt: &at, ChangedBy: "Wren", On: []string{"Wren"},
 		Dark: []lab.DutyDark{{Person: "Wren", Until: at}}, Swaps: []lab.DutySwap{{ID: 1, Day: "2026-03-05", Off: "Wren", At: at}},
@@ -43,7 +43,7 @@ func (d *dutyDesk) Duty(context.Context) (lab.DutyNow, error) {
 		Warnings: []string{"Nobody is on call."}}, nil
 }
 
-func (d *dutyDesk) Status(context.Context) (lab.DutyStatus, error) {
+func (d *roster) Status(context.Context) (lab.DutyStatus, error) {
 	s := 3.5
 	at := lab.At(t0)
 	return lab.DutyStatus{Faults: []lab.DutyFault{{Code: lab.FaultNobodyOnDuty, Text: "Nobody is on call"}}, On: []string{}, Dark: []lab.DutyDark{},
@@ -52,7 +52,7 @@ func (d *dutyDesk) Status(context.Context) (lab.DutyStatus, error) {
 		Push: lab.Available{Why: "HTTPS is not set up"}, Heartbeat: lab.HeartbeatNow{On: true}}, nil
 }
 
-func (d *dutyDesk) SetPlan(ctx context.Context, p lab.DutyPlan, version int, by string) (lab.DutyNow, error) {
+func (d *roster) SetPlan(ctx context.Context, p lab.DutyPlan, version int, by string) (lab.DutyNow, error) {
 	if version != 3 {
 		return lab.DutyNow{}, lab.Errorf(lab.KindConflict, "changed meanwhile")
 	}
@@ -60,13 +60,13 @@ func (d *dutyDesk) SetPlan(ctx context.Context, p lab.DutyPlan, version int, by 
 	return d.Duty(ctx)
 }
 
-func (d *dutyDesk) Swap(_ context.Context, s lab.DutySwap, by string) (lab.DutySwap, error) {
+func (d *roster) Swap(_ context.Context, s lab.DutySwap, by string) (lab.DutySwap, error) {
 	d.note("swap", s, by)
 	s.ID, s.By, s.At = 7, by, lab.At(t0)
 	return s, d.known(s.Off)
 }
 
-func (d *dutyDesk) EndSwap(_ context.Context, id int64, by string) error {
+func (d *roster) EndSwap(_ context.Context, id int64, by string) error {
 	d.note("end", id, by)
 	if id != 7 {
 		return lab.Errorf(lab.KindNotFound, "there is no swap %d", id)
@@ -74,7 +74,7 @@ func (d *dutyDesk) EndSwap(_ context.Context, id int64, by string) error {
 	return nil
 }
 
-func (d *dutyDesk) GoDark(_ context.Context, person string, minutes int, by string) (lab.DutyDark, error) {
+func (d *roster) GoDark(_ context.Context, person string, minutes int, by string) (lab.DutyDark, error) {
 	d.note("dark", person, minutes, by)
 	out := lab.DutyDark{Person: person}
 	if minutes > 0 {
@@ -83,46 +83,46 @@ func (d *dutyDesk) GoDark(_ context.Context, person string, minutes int, by stri
 	return out, nil
 }
 
-func (d *dutyDesk) Log(context.Context, int) ([]lab.DutyEntry, error) {
+func (d *roster) Log(context.Context, int) ([]lab.DutyEntry, error) {
 	if d.log != nil {
 		return d.log, nil
 	}
 	return []lab.DutyEntry{{ID: 1, At: lab.At(t0), By: "Wren", What: "dark", Person: "Wren", Detail: map[string]any{"until": "2026-03-01T09:40:00.000Z"}}}, nil
 }
 
-func (d *dutyDesk) Contacts(_ context.Context, person string) (lab.ContactsView, error) {
+func (d *roster) Contacts(_ context.Context, person string) (lab.ContactsView, error) {
 	return lab.ContactsView{Contacts: lab.Contacts{Person: person, Ways: []string{"mail"}, Mail: "wren@tern-street.example",
 		Push: []lab.PushSubscription{{ID: 1, Person: person, Device: "phone", At: lab.At(t0)}}}}, d.known(person)
 }
 
-func (d *dutyDesk) SetContacts(ctx context.Context, person string, r lab.ContactsRequest, by string) (lab.ContactsView, error) {
+func (d *roster) SetContacts(ctx context.Context, person string, r lab.ContactsRequest, by string) (lab.ContactsView, error) {
 	d.note("contacts", person, r, by)
 	return d.Contacts(ctx, person)
 }
 
-func (d *dutyDesk) PushKey() (key, why string) { return "", "HTTPS is not set up" }
+func (d *roster) PushKey() (key, why string) { return "", "HTTPS is not set up" }
 
-func (d *dutyDesk) Subscribe(_ context.Context, s lab.PushSubscription, by string) (lab.PushSubscription, error) {
+func (d *roster) Subscribe(_ context.Context, s lab.PushSubscription, by string) (lab.PushSubscription, error) {
 	d.note("subscribe", s, by)
 	s.ID, s.At = 1, lab.At(t0)
 	return s, nil
 }
 
-func (d *dutyDesk) Unsubscribe(_ context.Context, id int64, person, by string) error {
+func (d *roster) Unsubscribe(_ context.Context, id int64, person, by string) error {
 	d.note("unsubscribe", id, person, by)
 	return nil
 }
 
-func (d *dutyDesk) Test(_ context.Context, person, by string) ([]string, error) {
+func (d *roster) Test(_ context.Context, person, by string) ([]string, error) {
 	d.note("test", person, by)
 	return []string{"pg-1"}, d.known(person)
 }
 
-func (d *dutyDesk) Tests(_ context.Context, person string) ([]lab.PageTest, error) {
+func (d *roster) Tests(_ context.Context, person string) ([]lab.PageTest, error) {
 	return []lab.PageTest{{ID: "pg-1", Way: "mail", At: lab.At(t0), State: lab.PageSent, Tries: []lab.Try{{At: lab.At(t0), Way: "mail", Outcome: lab.OutcomeSent}}}}, d.known(person)
 }
 
-func (d *dutyDesk) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
+func (d *roster) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
 	_, err := d.s.Alert(ctx, id)
 	at := lab.At(t0)
 	return lab.AlertPages{Pages: []lab.PageView{{ID: 1, Person: "Wren", Priority: lab.Urgent, MadeAt: at, State: lab.PageSent, SentAt: &at, SentBy: "push",
@@ -130,7 +130,7 @@ func (d *dutyDesk) AlertPages(ctx context.Context, id string) (lab.AlertPages, e
 }
 
 // The link "good" is about alert a-1.
-func (d *dutyDesk) OpenLink(ctx context.Context, token string) (lab.LinkView, error) {
+func (d *roster) OpenLink(ctx context.Context, token string) (lab.LinkView, error) {
 	d.note("open", token)
 	if token != "good" {
 		return lab.LinkView{}, lab.Errorf(lab.KindNotFound, "this link is not known or has expired; look at the board")
@@ -148,7 +148,7 @@ func (d *dutyDesk) OpenLink(ctx context.Context, token string) (lab.LinkView, er
 		Items: []lab.LinkItem{{Alert: a, Occurrence: 1, Open: open}}, Open: open, Next: next, NoNext: d.noNext}, nil
 }
 
-func (d *dutyDesk) UseLink(ctx context.Context, token string, r lab.LinkRequest) (lab.LinkView, string, error) {
+func (d *roster) UseLink(ctx context.Context, token string, r lab.LinkRequest) (lab.LinkView, string, error) {
 	d.note("use", token, r)
 	if token == "old" {
 		return lab.LinkView{}, "", lab.Errorf(lab.KindNotFound, "this link is not known")

@@ -29,7 +29,7 @@ func TestMain(m *testing.M) {
 	goleak.VerifyTestMain(m)
 }
 
-// shop is a store, a worker and a desk in memory.
+// shop is a store, a worker and the actions on alerts in memory.
 type shop struct {
 	*accesstest.Store
 	alerts      map[string]lab.Alert
@@ -44,7 +44,7 @@ type shop struct {
 	strips      lab.StripSettings
 	likes       map[string]lab.Preferences
 	asked       any // the last filter or limit
-	duty        *dutyDesk
+	duty        *roster
 	withdrawn   [][3]string
 	onUnits     func() // called once, after the units were read
 }
@@ -246,8 +246,8 @@ type site struct {
 func newSite(t *testing.T, s *shop, edit ...func(*Config)) *site {
 	t.Helper()
 	reg := prometheus.NewRegistry()
-	s.duty = &dutyDesk{s: s}
-	cfg := Config{Store: s, Keys: keyRing{"tern-street/plover": "old"}, Duty: s.duty, Links: s.duty, Live: s, Desk: s, Sessions: accesstest.Sessions{Store: s.Store}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
+	s.duty = &roster{s: s}
+	cfg := Config{Store: s, Keys: keyRing{"tern-street/plover": "old"}, Duty: s.duty, Links: s.duty, Live: s, Actions: s, Sessions: accesstest.Sessions{Store: s.Store}, Registerer: reg, Reports: reports{s}, Symptoms: symptoms,
 		Ready: func(context.Context) error { return nil },
 		Log:   slog.New(slog.NewTextHandler(t.Output(), nil))}
 	for _, f := range edit {

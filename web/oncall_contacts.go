@@ -67,7 +67,7 @@ func oneself(ctx context.Context, name string) error {
 
 // mayPointTo is nil where who asks may give a webhook this address: a lead, or
 // anybody who leaves it as it is or takes it away.
-func mayPointTo(ctx context.Context, d DutyDesk, person, webhook string) error {
+func mayPointTo(ctx context.Context, d Roster, person, webhook string) error {
 	if webhook == "" || identityOf(ctx).May(lab.RoleLead) {
 		return nil
 	}
@@ -84,7 +84,7 @@ func mayPointTo(ctx context.Context, d DutyDesk, person, webhook string) error {
 func (s *Server) contactRoutes() {
 	register(s, lab.RoleViewer, dutyOperation("get-contacts", http.MethodGet, "/people/{name}/contacts", "How a person is reached",
 		"For oneself, or for a lead.", http.StatusNotFound),
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *PersonPath) (*body[lab.ContactsView], error) {
+		withDuty(s, func(ctx context.Context, d Roster, in *PersonPath) (*body[lab.ContactsView], error) {
 			if err := oneself(ctx, in.Name); err != nil {
 				return nil, err
 			}
@@ -92,7 +92,7 @@ func (s *Server) contactRoutes() {
 		}))
 	register(s, lab.RoleViewer, dutyOperation("set-contacts", http.MethodPut, "/people/{name}/contacts", "Change how a person is reached",
 		"For oneself, or for a lead; the address of a webhook only a lead sets, since it is called from inside the lab's network. The key of a new webhook is in the answer, once.", http.StatusNotFound),
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *struct {
+		withDuty(s, func(ctx context.Context, d Roster, in *struct {
 			PersonPath
 			Body ContactsRequest
 		}) (*body[lab.ContactsView], error) {
@@ -108,7 +108,7 @@ func (s *Server) contactRoutes() {
 		}))
 	register(s, lab.RoleViewer, dutyOperation("test-pages", http.MethodPost, "/people/{name}/page-test", "Send a person a test by each contact method",
 		"For oneself, or for a lead; five times in ten minutes at most. What becomes of it is in GET.", http.StatusNotFound, http.StatusConflict),
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *PersonPath) (*body[PageTestStarted], error) {
+		withDuty(s, func(ctx context.Context, d Roster, in *PersonPath) (*body[PageTestStarted], error) {
 			if err := oneself(ctx, in.Name); err != nil {
 				return nil, err
 			}
@@ -117,7 +117,7 @@ func (s *Server) contactRoutes() {
 		}))
 	register(s, lab.RoleViewer, dutyOperation("list-page-tests", http.MethodGet, "/people/{name}/page-test", "What became of the latest tests",
 		"For oneself, or for a lead. Newest first.", http.StatusNotFound),
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *PersonPath) (*body[PageTestList], error) {
+		withDuty(s, func(ctx context.Context, d Roster, in *PersonPath) (*body[PageTestList], error) {
 			if err := oneself(ctx, in.Name); err != nil {
 				return nil, err
 			}
@@ -133,7 +133,7 @@ func (s *Server) contactRoutes() {
 func (s *Server) pushRoutes() {
 	register(s, lab.RoleViewer, dutyOperation("get-push-key", http.MethodGet, "/push/key", "What a browser subscribes with",
 		"Where push is not available (it needs HTTPS), why says so; that is no fault."),
-		withDuty(s, func(_ context.Context, d DutyDesk, _ *struct{}) (*body[PushKey], error) {
+		withDuty(s, func(_ context.Context, d Roster, _ *struct{}) (*body[PushKey], error) {
 			key, why := d.PushKey()
 			return answer(PushKey{Available: why == "", Why: why, Key: key}, nil)
 		}))
@@ -141,7 +141,7 @@ func (s *Server) pushRoutes() {
 		"For who is signed in. The same browser again takes the place of what it was.", http.StatusConflict, http.StatusNotFound)
 	add.DefaultStatus = http.StatusCreated
 	register(s, lab.RoleViewer, add,
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *struct{ Body SubscriptionRequest }) (*body[lab.PushSubscription], error) {
+		withDuty(s, func(ctx context.Context, d Roster, in *struct{ Body SubscriptionRequest }) (*body[lab.PushSubscription], error) {
 			who := identityOf(ctx)
 			if !who.BySession() {
 				return nil, lab.Errorf(lab.KindConflict, "a token has no phone; sign in on the phone that shall ring")
@@ -155,7 +155,7 @@ func (s *Server) pushRoutes() {
 		"One's own, or anybody's for a lead.", http.StatusNotFound)
 	end.DefaultStatus = http.StatusNoContent
 	register(s, lab.RoleViewer, end,
-		withDuty(s, func(ctx context.Context, d DutyDesk, in *SubscriptionPath) (*struct{}, error) {
+		withDuty(s, func(ctx context.Context, d Roster, in *SubscriptionPath) (*struct{}, error) {
 			who := identityOf(ctx)
 			person := who.Name
 			if who.May(lab.RoleLead) {

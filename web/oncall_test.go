@@ -76,7 +76,7 @@ func TestOwnContacts(t *testing.T) {
 	asked := fmt.Sprint(x.duty.asked)
 	for _, want := range []string{"dark Wren 10 Wren", "unsubscribe 1 Wren Wren"} {
 		if !strings.Contains(asked, want) {
-			t.Errorf("the desk was asked %s; want %s in it", asked, want)
+			t.Errorf("the roster was asked %s; want %s in it", asked, want)
 		}
 	}
 }

@@ -34,7 +34,7 @@ func TestFaultBesidePagesWhenItLasts(t *testing.T) {
 	if it := m.Body.Items[0]; len(m.Body.Items) != 1 || it.Rule != lab.FaultNotSealed || it.Message != "Runs are not sealed: the disk is full" || it.Priority != lab.High {
 		t.Errorf("the page says %+v", m.Body.Items)
 	}
-	st, err := l.desk.Status(t.Context())
+	st, err := l.roster.Status(t.Context())
 	if err != nil || len(st.Faults) < 3 {
 		t.Errorf("the board shows %+v, %v; want all three", st.Faults, err)
 	}

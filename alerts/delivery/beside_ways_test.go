@@ -26,7 +26,7 @@ func (l *lot) sent(id string) []lab.Try {
 	l.Helper()
 	var tries []lab.Try
 	labtest.Poll(l, "the page is shown as sent", func() bool {
-		pages, err := l.desk.AlertPages(l.Context(), id)
+		pages, err := l.roster.AlertPages(l.Context(), id)
 		if err != nil || len(pages.Pages) == 0 || pages.Pages[0].State != lab.PageSent {
 			return false
 		}
@@ -147,10 +147,10 @@ func TestDarkBeforeThePageWentOut(t *testing.T) {
 	l.to(l.mail.next(t, "the first page"), "Wren")
 	id := l.raise("heron", lab.Urgent)
 	labtest.Poll(t, "the second page is made", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		return err == nil && len(pages.Pages) == 1
 	})
-	if _, err := l.desk.GoDark(t.Context(), "Wren", 10, "Wren"); err != nil {
+	if _, err := l.roster.GoDark(t.Context(), "Wren", 10, "Wren"); err != nil {
 		t.Fatal(err)
 	}
 	l.to(l.mail.next(t, "the page to the next"), "Robin")

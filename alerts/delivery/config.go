@@ -84,8 +84,8 @@ type Config struct {
 	// Beside gives faults of other parts of the monitor, which the board shows
 	// beside those of paging. Defaults to none.
 	Beside func(now time.Time) []lab.DutyFault
-	// Desk is where links acknowledge and shelve. Defaults to one of its own.
-	Desk *alerts.Desk
+	// Actions are how links acknowledge and shelve. Defaults to one of its own.
+	Actions *alerts.Actions
 	// Heartbeat says where it goes. Defaults to nowhere.
 	Heartbeat HeartbeatConfig
 
@@ -143,8 +143,8 @@ func (c *Config) complete() error {
 	if c.Log == nil {
 		c.Log = slog.Default()
 	}
-	if c.Desk == nil {
-		c.Desk = alerts.NewDesk(alerts.DeskConfig{Store: c.Store, Clock: c.Clock})
+	if c.Actions == nil {
+		c.Actions = alerts.NewActions(alerts.ActionsConfig{Store: c.Store, Clock: c.Clock})
 	}
 	c.Look = positive(c.Look, time.Second)
 	c.CheckEvery = positive(c.CheckEvery, 15*time.Second)

@@ -7,11 +7,11 @@
 // Worker goes on with what was under way, loses nothing, and repeats only
 // what the other end never answered.
 //
-// A Desk is the part for people: the plan, swaps, contacts, tests, and what
+// A Roster is the part for people: the plan, swaps, contacts, tests, and what
 // became of each page. Links serve the links in pages, without a sign-in. The
 // Worker also watches itself: a way that keeps failing, or nobody on duty
 // while a unit runs, is an alert of its own, and a heartbeat goes out at the
 // end of a whole working loop.
 //
-// Worker, Desk and Links are safe for concurrent use.
+// Worker, Roster and Links are safe for concurrent use.
 package delivery

@@ -55,8 +55,8 @@ type lot struct {
 	url    string
 	term   int64
 	worker *delivery.Worker
-	desk   *delivery.Desk
-	alerts *alerts.Desk
+	roster *delivery.Roster
+	alerts *alerts.Actions
 	mail   *post
 	push   *post
 	n      int
@@ -100,14 +100,14 @@ func (l *lot) start(edit func(*delivery.Config)) {
 	cfg := delivery.Config{
 		Store: l.store, Term: l.term, Ways: map[string]delivery.Way{lab.WayMail: l.mail, lab.WayPush: l.push}, Key: lotKey,
 	}
-	l.alerts = alerts.NewDesk(alerts.DeskConfig{Store: l.store, Changed: func(lab.Alert) { l.worker.Wake() }})
-	cfg.Desk = l.alerts
+	l.alerts = alerts.NewActions(alerts.ActionsConfig{Store: l.store, Changed: func(lab.Alert) { l.worker.Wake() }})
+	cfg.Actions = l.alerts
 	if edit != nil {
 		edit(&cfg)
 	}
 	w, err := delivery.New(cfg)
 	l.must(err)
-	l.worker, l.desk = w, w.NewDesk(nil)
+	l.worker, l.roster = w, w.NewRoster(nil)
 	l.must(w.Start(l.Context()))
 	l.Cleanup(w.Stop)
 }

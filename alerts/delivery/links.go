@@ -217,7 +217,7 @@ func (w *Worker) do(ctx context.Context, m lab.PageMessage, r lab.LinkRequest) (
 	switch r.What {
 	case lab.LinkAcknowledge:
 		n, err := w.each(ctx, m, r, "acknowledged", func(it lab.PageItem) error {
-			_, err := w.cfg.Desk.AcknowledgeOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, "by the link of a page")
+			_, err := w.cfg.Actions.AcknowledgeOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, "by the link of a page")
 			if err == nil {
 				err = w.Answered(ctx, it.AlertID, it.Occurrence, m.Person)
 			}
@@ -226,7 +226,7 @@ func (w *Worker) do(ctx context.Context, m lab.PageMessage, r lab.LinkRequest) (
 		return doneWords(n, "Acknowledged. Nobody else is called."), err
 	case lab.LinkShelve:
 		n, err := w.each(ctx, m, r, "shelved", func(it lab.PageItem) error {
-			_, err := w.cfg.Desk.ShelveOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, r.Minutes, r.Reason)
+			_, err := w.cfg.Actions.ShelveOccurrence(ctx, it.AlertID, it.Occurrence, m.Person, r.Minutes, r.Reason)
 			return err
 		})
 		return doneWords(n, fmt.Sprintf("Shelved for %d min. It stays on the board.", r.Minutes)), err

@@ -74,7 +74,7 @@ func TestSpentPagesStop(t *testing.T) {
 	l.to(l.mail.next(t, "the first page"), "Wren")
 	l.to(l.mail.next(t, "the second page"), "Robin")
 	labtest.Poll(t, "the case rests", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		return err == nil && len(pages.Pages) == 2 && pages.Next != nil && time.Until(pages.Next.At.Time) > 30*time.Second
 	})
 }
@@ -111,7 +111,7 @@ func TestATryLaterSaysWhatHoldsThen(t *testing.T) {
 		t.Errorf("link %q and topic %q; want those of the first try", m.Body.Link, m.Body.Topic)
 	}
 	labtest.Poll(t, "the case rests", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		return err == nil && len(pages.Pages) == 1 && pages.Next != nil && time.Until(pages.Next.At.Time) > 30*time.Second
 	})
 }

@@ -17,7 +17,7 @@ import (
 // reaches them, and whether the board is told so as a fault.
 func (l *lot) whyOf(person string) (why string, fault bool) {
 	l.Helper()
-	st, err := l.desk.Status(l.Context())
+	st, err := l.roster.Status(l.Context())
 	l.must(err)
 	at := slices.IndexFunc(st.OnCall, func(p lab.OnCall) bool { return p.Name == person })
 	if at < 0 {
@@ -82,7 +82,7 @@ func TestUnreachableOnCall(t *testing.T) {
 	if why, _ := l.whyOf("Robin"); why != "" {
 		t.Errorf("Robin, second on call: %s", why)
 	}
-	d, err := l.desk.Duty(t.Context())
+	d, err := l.roster.Duty(t.Context())
 	l.must(err)
 	if len(d.Warnings) != 0 {
 		t.Errorf("the plan warns of %v", d.Warnings)
@@ -114,10 +114,10 @@ func TestUnreachableSoon(t *testing.T) {
 	}, nil)
 	l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: "Heron"}, "test"))
 	l.must(l.store.CreateUser(t.Context(), lab.User{Name: "Finch", Role: lab.RoleOperator}))
-	_, err := l.desk.Swap(t.Context(), lab.DutySwap{Day: now.AddDate(0, 0, 2).Format(time.DateOnly), Off: "Wren", On: "Finch"}, "test")
+	_, err := l.roster.Swap(t.Context(), lab.DutySwap{Day: now.AddDate(0, 0, 2).Format(time.DateOnly), Off: "Wren", On: "Finch"}, "test")
 	l.must(err)
 
-	st, err := l.desk.Status(t.Context())
+	st, err := l.roster.Status(t.Context())
 	l.must(err)
 	if n := len(st.OnCall); n != 3 || st.OnCall[2].Name != "Heron" || st.OnCall[2].From == nil || st.OnCall[2].Reachable {
 		t.Fatalf("on call, now and soon: %+v", st.OnCall)
@@ -126,7 +126,7 @@ func TestUnreachableSoon(t *testing.T) {
 	if !slices.ContainsFunc(st.Faults, func(f lab.DutyFault) bool { return f.Code == lab.FaultSoonUnreachable && f.Text == want }) {
 		t.Errorf("faults: %+v; want %q", st.Faults, want)
 	}
-	d, err := l.desk.Duty(t.Context())
+	d, err := l.roster.Duty(t.Context())
 	l.must(err)
 	for _, name := range []string{"Heron", "Finch"} {
 		if want := name + " is in the plan and cannot be reached: no contact method is set."; !slices.Contains(d.Warnings, want) {
@@ -185,7 +185,7 @@ func TestFailingIsTold(t *testing.T) {
 			break
 		}
 	}
-	_, err = l.desk.Swap(t.Context(), lab.DutySwap{Day: time.Now().UTC().Format(time.DateOnly), Off: "Robin", On: "Heron"}, "test")
+	_, err = l.roster.Swap(t.Context(), lab.DutySwap{Day: time.Now().UTC().Format(time.DateOnly), Off: "Robin", On: "Heron"}, "test")
 	l.must(err)
 	labtest.Poll(t, "a swap clears it", func() bool {
 		own, err := l.store.Alerts(t.Context(), lab.AlertFilter{Rule: delivery.RuleOnCallUnreachable})

@@ -101,7 +101,7 @@ func TestWithoutAPlanNoViewerIsCalled(t *testing.T) {
 	if got := called(); !got["Wren"] || !got["Robin"] {
 		t.Errorf("called: %v", got)
 	}
-	pages, err := l.desk.AlertPages(t.Context(), id)
+	pages, err := l.roster.AlertPages(t.Context(), id)
 	l.must(err)
 	for _, p := range pages.Pages {
 		if p.Person == "Heron" {
@@ -111,7 +111,7 @@ func TestWithoutAPlanNoViewerIsCalled(t *testing.T) {
 	if len(pages.Pages) != 2 {
 		t.Errorf("%d pages", len(pages.Pages))
 	}
-	st, err := l.desk.Status(t.Context())
+	st, err := l.roster.Status(t.Context())
 	l.must(err)
 	if len(st.Faults) == 0 || st.Faults[0].Code != lab.FaultNoPlan {
 		t.Errorf("the status says %+v", st.Faults)
@@ -125,7 +125,7 @@ func TestStatusBeforeThePlanIsRead(t *testing.T) {
 	w, err := delivery.New(delivery.Config{Store: l.store, Term: l.term, Key: lotKey, Ways: map[string]delivery.Way{lab.WayMail: l.mail}})
 	l.must(err)
 	codes := func() (out []string) {
-		st, err := w.NewDesk(nil).Status(t.Context())
+		st, err := w.NewRoster(nil).Status(t.Context())
 		l.must(err)
 		for _, f := range st.Faults {
 			out = append(out, f.Code)
@@ -146,7 +146,7 @@ func TestDutyAsItStands(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, func(p *lab.DutyPlan) { p.Hours[0].To = "12:00" }, nil) // every afternoon is a gap
 	l.must(l.worker.Reload(t.Context()))
-	now, err := l.desk.Duty(t.Context())
+	now, err := l.roster.Duty(t.Context())
 	l.must(err)
 	warned := 0
 	for _, w := range now.Warnings {
@@ -163,7 +163,7 @@ func TestDutyAsItStands(t *testing.T) {
 	plan.Hours[0].To = "24:00"
 	l.must(l.store.SetDutyPlan(t.Context(), plan, st.Version, "test"))
 	l.must(l.worker.Reload(t.Context()))
-	now, err = l.desk.Duty(t.Context())
+	now, err = l.roster.Duty(t.Context())
 	l.must(err)
 	got := map[string]int{}
 	for _, p := range now.People {

@@ -18,27 +18,27 @@ import (
 const gapsAhead = 7 * 24 * time.Hour
 
 // Duty gives the duty as it stands.
-func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
-	users, err := d.w.cfg.Store.Users(ctx)
+func (ro *Roster) Duty(ctx context.Context) (lab.DutyNow, error) {
+	users, err := ro.w.cfg.Store.Users(ctx)
 	if err != nil {
 		return lab.DutyNow{}, err
 	}
-	now, st := d.w.now(), d.w.dutyState()
-	failing, err := d.w.failing(ctx, now)
+	now, st := ro.w.now(), ro.w.dutyState()
+	failing, err := ro.w.failing(ctx, now)
 	if err != nil {
 		return lab.DutyNow{}, err
 	}
-	who := d.w.duty(now)
+	who := ro.w.duty(now)
 	out := lab.DutyNow{
 		Plan: who.Plan, Set: st.Plan != nil, Version: st.Version, ChangedAt: lab.AtPtr(st.ChangedAt), ChangedBy: st.ChangedBy,
 		On: orEmpty(who.On), Dark: darkNow(st, now), Swaps: orEmpty(st.Swaps), Gaps: []lab.DutyGap{}, QuietUntil: lab.AtPtr(who.Quiet),
 		People: []lab.DutyPerson{}, Warnings: []string{},
 	}
 	for _, u := range users {
-		c := d.w.contactsOf(u.Name)
-		why := d.w.unreachable(c, failing)
+		c := ro.w.contactsOf(u.Name)
+		why := ro.w.unreachable(c, failing)
 		out.People = append(out.People, lab.DutyPerson{
-			Name: u.Name, Role: u.Role, Ways: orEmpty(d.w.usable(c)), Reachable: why == "", Why: why, On: slices.Index(who.On, u.Name) + 1,
+			Name: u.Name, Role: u.Role, Ways: orEmpty(ro.w.usable(c)), Reachable: why == "", Why: why, On: slices.Index(who.On, u.Name) + 1,
 		})
 	}
 	if !out.Set {
@@ -51,7 +51,7 @@ func (d *Desk) Duty(ctx context.Context) (lab.DutyNow, error) {
 			out.Warnings = append(out.Warnings, "Nobody is on call "+g.Describe(who.Plan)+".")
 		}
 	}
-	out.Warnings = append(out.Warnings, d.w.planUnreachable(st, failing)...)
+	out.Warnings = append(out.Warnings, ro.w.planUnreachable(st, failing)...)
 	return out, nil
 }
 
@@ -76,19 +76,19 @@ func orEmpty[T any](list []T) []T {
 const waitingFor = 30 * time.Second
 
 // Status tells whether an alert would reach a person now, and what is wrong.
-func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
-	now, st := d.w.now(), d.w.dutyState()
-	who := d.w.duty(now)
+func (ro *Roster) Status(ctx context.Context) (lab.DutyStatus, error) {
+	now, st := ro.w.now(), ro.w.dutyState()
+	who := ro.w.duty(now)
 	out := lab.DutyStatus{
 		Faults: []lab.DutyFault{}, On: orEmpty(who.On), Dark: darkNow(st, now), Failing: []lab.WayFault{},
-		Push:      d.available(lab.WayPush),
-		Mail:      d.available(lab.WayMail),
-		Heartbeat: d.w.beat.now(d.w.cfg.Heartbeat.Post != nil),
+		Push:      ro.available(lab.WayPush),
+		Mail:      ro.available(lab.WayMail),
+		Heartbeat: ro.w.beat.now(ro.w.cfg.Heartbeat.Post != nil),
 	}
-	if _, why := d.pushKey(); why != "" {
+	if _, why := ro.pushKey(); why != "" {
 		out.Push = lab.Available{Why: why}
 	}
-	n, oldest, err := d.w.cfg.Store.PagesOverdue(ctx, now)
+	n, oldest, err := ro.w.cfg.Store.PagesOverdue(ctx, now)
 	if err != nil {
 		return out, err
 	}
@@ -97,35 +97,35 @@ func (d *Desk) Status(ctx context.Context) (lab.DutyStatus, error) {
 		s := max(0, now.Sub(oldest).Seconds())
 		out.OldestWaitingS = &s
 	}
-	health, err := d.w.failing(ctx, now)
+	health, err := ro.w.failing(ctx, now)
 	if err != nil {
 		return out, err
 	}
 	for _, h := range health {
 		out.Failing = append(out.Failing, lab.WayFault{Person: h.Person, Way: h.Way, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
 	}
-	out.OnCall = d.w.onCall(st, health, now)
-	out.Faults = append(d.faults(st, who, out, oldest, now), d.w.cfg.Beside(now)...)
+	out.OnCall = ro.w.onCall(st, health, now)
+	out.Faults = append(ro.faults(st, who, out, oldest, now), ro.w.cfg.Beside(now)...)
 	return out, nil
 }
 
-func (d *Desk) available(way string) lab.Available {
-	switch why := d.w.cfg.Unavailable[way]; {
+func (ro *Roster) available(way string) lab.Available {
+	switch why := ro.w.cfg.Unavailable[way]; {
 	case why != "":
 		return lab.Available{Why: why}
-	case d.w.cfg.Ways[way] == nil:
+	case ro.w.cfg.Ways[way] == nil:
 		return lab.Available{Why: way + " is not set up"}
 	}
 	return lab.Available{Available: true}
 }
 
-func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, oldest, now time.Time) []lab.DutyFault {
+func (ro *Roster) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, oldest, now time.Time) []lab.DutyFault {
 	out := []lab.DutyFault{}
 	add := func(code string, since time.Time, format string, args ...any) {
 		out = append(out, lab.DutyFault{Code: code, Text: fmt.Sprintf(format, args...), Since: lab.AtPtr(since)})
 	}
 	lit := slices.DeleteFunc(slices.Clone(who.Reachable), func(p string) bool { return who.Dark[p].After(now) })
-	read := d.w.state.Load() != nil // before that nothing is known of plan and people
+	read := ro.w.state.Load() != nil // before that nothing is known of plan and people
 	switch {
 	case !read:
 	case len(who.Reachable) == 0:
@@ -140,14 +140,14 @@ func (d *Desk) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, old
 	case len(who.On) == 0:
 		add(lab.FaultNobodyOnDuty, time.Time{}, "Nobody is on call")
 	}
-	out = append(out, d.w.onCallFaults(s.OnCall)...)
+	out = append(out, ro.w.onCallFaults(s.OnCall)...)
 	if !oldest.IsZero() && now.Sub(oldest) > waitingFor {
 		add(lab.FaultPagesWaiting, oldest, "Pages are not going out: %d wait, the oldest for %d s", s.Waiting, int(now.Sub(oldest).Seconds()))
 	}
 	for _, f := range s.Failing {
 		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", wayWords(f.Way), f.Person)
 	}
-	if !reachableFromPhone(d.w.address()) && slices.ContainsFunc(st.Contacts, reachedElsewhere) {
+	if !reachableFromPhone(ro.w.address()) && slices.ContainsFunc(st.Contacts, reachedElsewhere) {
 		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")
 	}
 	if s.Heartbeat.On && s.Heartbeat.Detail != "" {
@@ -174,16 +174,16 @@ func reachableFromPhone(address string) bool {
 }
 
 // AlertPages gives what became of the pages about an alert.
-func (d *Desk) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
-	records, cases, err := d.w.cfg.Store.AlertPages(ctx, id)
+func (ro *Roster) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
+	records, cases, err := ro.w.cfg.Store.AlertPages(ctx, id)
 	out := lab.AlertPages{Pages: make([]lab.PageView, len(records))}
 	for i, r := range records {
-		out.Pages[i] = d.pageView(r)
+		out.Pages[i] = ro.pageView(r)
 	}
 	for _, c := range cases {
 		if c.EndedAt.IsZero() && (out.Next == nil || c.DueAt.Before(out.Next.At.Time)) {
-			if again, changed := escalate.Advance(c, d.w.duty(d.w.now()), d.w.now()); !changed || again.Case.EndedAt.IsZero() {
-				out.Next = &lab.NextPage{At: lab.At(c.DueAt), Step: c.Step, People: orEmpty(escalate.Next(c, d.w.duty(c.DueAt), c.DueAt, "").People)}
+			if again, changed := escalate.Advance(c, ro.w.duty(ro.w.now()), ro.w.now()); !changed || again.Case.EndedAt.IsZero() {
+				out.Next = &lab.NextPage{At: lab.At(c.DueAt), Step: c.Step, People: orEmpty(escalate.Next(c, ro.w.duty(c.DueAt), c.DueAt, "").People)}
 			}
 		}
 		for _, m := range c.Members {
@@ -195,7 +195,7 @@ func (d *Desk) AlertPages(ctx context.Context, id string) (lab.AlertPages, error
 	return out, err
 }
 
-func (d *Desk) pageView(r lab.PageRecord) lab.PageView {
+func (ro *Roster) pageView(r lab.PageRecord) lab.PageView {
 	v := lab.PageView{
 		ID: r.ID, Step: r.Step, Person: r.Person, Priority: r.Priority, MadeAt: lab.At(r.CreatedAt), State: lab.PageWaiting,
 		MessageID: r.MessageID, OpenedAt: lab.AtPtr(r.OpenedAt), Tries: []lab.Try{},
@@ -203,9 +203,9 @@ func (d *Desk) pageView(r lab.PageRecord) lab.PageView {
 	for _, t := range r.Deliveries {
 		v.Tries = append(v.Tries, lab.Try{At: lab.At(t.At), Way: t.Way, Outcome: t.Outcome, Detail: t.Detail, TookMS: float64(t.Took.Milliseconds())})
 	}
-	now := d.w.now()
+	now := ro.w.now()
 	until := r.NotBefore
-	if dark := d.w.duty(now).Dark[r.Person]; dark.After(until) {
+	if dark := ro.w.duty(now).Dark[r.Person]; dark.After(until) {
 		until = dark
 	}
 	switch m := r.Message; {

@@ -45,7 +45,7 @@ func TestStepsUntilSomebodyAnswers(t *testing.T) {
 		t.Fatal(err)
 	}
 	labtest.Poll(t, "the case is over", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		return err == nil && pages.Next == nil && len(pages.Pages) == 5
 	})
 }
@@ -88,7 +88,7 @@ func TestDeadRecipientHoldsUpNobody(t *testing.T) {
 		t.Errorf("then to %s by try %d", m.Person, m.Tries)
 	}
 	labtest.Poll(t, "the tries are shown on the alert", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -108,12 +108,12 @@ func TestDarkPhoneStaysDark(t *testing.T) {
 	l := newLot(t, func(p *lab.DutyPlan) {
 		p.Urgent = []lab.DutyStep{{Who: lab.WhoFirst}, {Who: lab.WhoSecond, AfterS: 600}}
 	}, nil)
-	if _, err := l.desk.GoDark(t.Context(), "Wren", 10, "Wren"); err != nil {
+	if _, err := l.roster.GoDark(t.Context(), "Wren", 10, "Wren"); err != nil {
 		t.Fatal(err)
 	}
 	id := l.raise("plover", lab.Urgent)
 	l.to(l.mail.next(t, "the page to the next"), "Robin")
-	pages, err := l.desk.AlertPages(t.Context(), id)
+	pages, err := l.roster.AlertPages(t.Context(), id)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -122,7 +122,7 @@ func TestDarkPhoneStaysDark(t *testing.T) {
 			t.Errorf("%s's page is %s until %v; want %s", p.Person, p.State, p.HeldUntil, want)
 		}
 	}
-	if _, err := l.desk.GoDark(t.Context(), "Wren", 0, "Wren"); err != nil {
+	if _, err := l.roster.GoDark(t.Context(), "Wren", 0, "Wren"); err != nil {
 		t.Fatal(err)
 	}
 	// A new alert of another unit goes to Wren at once again.
@@ -249,7 +249,7 @@ func TestWayThatKeepsFailing(t *testing.T) {
 	id := l.raise("plover", lab.High)
 	// Wren cannot be told: the alert about that goes to Robin's phone and Heron.
 	labtest.Poll(t, "page-failing is raised", func() bool {
-		st, err := l.desk.Status(t.Context())
+		st, err := l.roster.Status(t.Context())
 		own, err2 := l.store.Alerts(t.Context(), lab.AlertFilter{Rule: delivery.RulePageFailing})
 		return err == nil && err2 == nil && len(st.Failing) == 1 && len(own) == 1 && own[0].Subject == "mail to Wren" && own[0].Unit == ""
 	})
@@ -269,7 +269,7 @@ func TestWayThatKeepsFailing(t *testing.T) {
 func TestPageTest(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
-	ids, err := l.desk.Test(t.Context(), "Wren", "Heron")
+	ids, err := l.roster.Test(t.Context(), "Wren", "Heron")
 	if err != nil || len(ids) != 1 {
 		t.Fatalf("%v %v", ids, err)
 	}
@@ -277,19 +277,19 @@ func TestPageTest(t *testing.T) {
 		t.Errorf("%+v", m)
 	}
 	labtest.Poll(t, "the test is shown as sent", func() bool {
-		tests, err := l.desk.Tests(t.Context(), "Wren")
+		tests, err := l.roster.Tests(t.Context(), "Wren")
 		return err == nil && len(tests) == 1 && tests[0].State == lab.PageSent && tests[0].Way == lab.WayMail
 	})
 	for range 4 {
-		if _, err := l.desk.Test(t.Context(), "Wren", "Heron"); err != nil {
+		if _, err := l.roster.Test(t.Context(), "Wren", "Heron"); err != nil {
 			t.Fatal(err)
 		}
 		l.mail.next(t, "another test")
 	}
-	if _, err := l.desk.Test(t.Context(), "Wren", "Heron"); lab.KindOf(err) != lab.KindConflict || !strings.Contains(err.Error(), "5 tests") {
+	if _, err := l.roster.Test(t.Context(), "Wren", "Heron"); lab.KindOf(err) != lab.KindConflict || !strings.Contains(err.Error(), "5 tests") {
 		t.Errorf("the sixth test in a row: %v", err)
 	}
-	log, err := l.desk.Log(t.Context(), 1)
+	log, err := l.roster.Log(t.Context(), 1)
 	if err != nil || log[0].What != "page-test" || log[0].By != "Heron" || log[0].Person != "Wren" {
 		t.Errorf("the record says %+v, %v", log, err)
 	}
@@ -313,7 +313,7 @@ func TestUrgentAfterAcknowledged(t *testing.T) {
 		t.Fatal(err)
 	}
 	labtest.Poll(t, "nobody else is called", func() bool {
-		pages, err := l.desk.AlertPages(t.Context(), id)
+		pages, err := l.roster.AlertPages(t.Context(), id)
 		return err == nil && pages.Next == nil && pages.AnsweredBy == "Wren"
 	})
 }
@@ -340,7 +340,7 @@ func TestHeartbeat(t *testing.T) {
 		}
 	}
 	labtest.Poll(t, "the status shows it", func() bool {
-		st, err := l.desk.Status(t.Context())
+		st, err := l.roster.Status(t.Context())
 		return err == nil && st.Heartbeat.On && st.Heartbeat.LastAt != nil && st.Heartbeat.Detail == ""
 	})
 }
@@ -356,7 +356,7 @@ func TestHeartbeatStaysAway(t *testing.T) {
 			}}
 	})
 	labtest.Poll(t, "the status says why", func() bool {
-		st, err := l.desk.Status(t.Context())
+		st, err := l.roster.Status(t.Context())
 		return err == nil && strings.Contains(st.Heartbeat.Detail, "the rules showed no life")
 	})
 }
@@ -382,7 +382,7 @@ func TestNobodyOnDuty(t *testing.T) {
 	if len(got) != 3 {
 		t.Errorf("it reached %v", got)
 	}
-	st, err := l.desk.Status(t.Context())
+	st, err := l.roster.Status(t.Context())
 	if err != nil || len(st.Faults) == 0 || st.Faults[0].Code != lab.FaultNobodyOnDuty {
 		t.Errorf("the status says %+v, %v", st.Faults, err)
 	}

@@ -103,7 +103,7 @@ func (f pagingFlags) config() (pagingConfig, error) {
 // paging is what brings pages to people, in one term.
 type paging struct {
 	*delivery.Worker
-	desk    *delivery.Desk
+	roster  *delivery.Roster
 	webhook *notify.Webhook
 	push    *notify.Push
 	heard   atomic.Int64 // when ingest was last seen connected, in ns
@@ -141,7 +141,7 @@ func (p *program) address() string {
 }
 
 // startPaging begins to bring pages to people.
-func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
+func (t *term) startPaging(ctx context.Context, actions *alerts.Actions) error {
 	cfg, store := t.p.cfg.Paging, t.p.store
 	key, err := pageKey(ctx, store)
 	if err != nil {
@@ -160,7 +160,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	p := &paging{webhook: notify.NewWebhook(nil)}
 	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: t.p.pushContact(), Off: t.p.pushOff()})
 	c := delivery.Config{
-		Store: store, Term: t.lease.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Clock: t.p.cfg.Clock, Desk: desk,
+		Store: store, Term: t.lease.Term(), Key: key, Address: t.p.address(), Log: t.p.log, Clock: t.p.cfg.Clock, Actions: actions,
 		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
 		Unavailable: map[string]string{lab.WayPush: t.p.pushOff()},
 		Busy:        t.filmRuns,
@@ -183,7 +183,7 @@ func (t *term) startPaging(ctx context.Context, desk *alerts.Desk) error {
 	if p.Worker, err = delivery.New(c); err != nil {
 		return err
 	}
-	p.desk = p.NewDesk(p.push.Key)
+	p.roster = p.NewRoster(p.push.Key)
 	p.heard.Store(t.p.now().UnixNano())
 	t.pages.Store(p)
 	return p.Start(ctx)
@@ -235,23 +235,23 @@ func (t *term) ages(p *paging) delivery.Ages {
 	}
 }
 
-// pagingDesk lets an acknowledgement on the board end the calls, also where
+// pagingActions lets an acknowledgement on the board end the calls, also where
 // the alert had been acknowledged before it became more pressing.
-type pagingDesk struct {
-	*alerts.Desk
+type pagingActions struct {
+	*alerts.Actions
 	pages *paging
 }
 
-// Acknowledge implements web.AlertDesk.
-func (d pagingDesk) Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error) {
-	a, err := d.Desk.Acknowledge(ctx, id, by, note)
+// Acknowledge implements web.AlertActions.
+func (d pagingActions) Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error) {
+	a, err := d.Actions.Acknowledge(ctx, id, by, note)
 	if err == nil {
 		err = d.pages.Answered(ctx, a.ID, a.Occurrence, by)
 	}
 	return a, err
 }
 
-var _ web.AlertDesk = pagingDesk{}
+var _ web.AlertActions = pagingActions{}
 
 // The lab's settings that hold the secrets of paging.
 const (

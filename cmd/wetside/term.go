@@ -244,11 +244,11 @@ func (t *term) startIngest(ctx context.Context) error {
 }
 
 func (t *term) startSite(ctx context.Context) error {
-	desk := alerts.NewDesk(alerts.DeskConfig{Store: t.p.store, Clock: t.p.cfg.Clock, Changed: func(a lab.Alert) {
+	actions := alerts.NewActions(alerts.ActionsConfig{Store: t.p.store, Clock: t.p.cfg.Clock, Changed: func(a lab.Alert) {
 		t.publish(nil, []lab.Alert{a})
 		t.worker.Nudge(a.ID)
 	}})
-	if err := t.startPaging(ctx, desk); err != nil {
+	if err := t.startPaging(ctx, actions); err != nil {
 		return err
 	}
 	pages := t.pages.Load()
@@ -262,7 +262,7 @@ func (t *term) startSite(ctx context.Context) error {
 	}
 	site, err := web.New(web.Config{
 		Keys: keys, Proxies: t.p.cfg.Proxies, Key: webKey(key),
-		Store: siteStore{t.p.store, t.worker, &t.units}, Live: t.worker, Desk: pagingDesk{desk, pages}, Duty: pages.desk, Links: pages, Sessions: t.p.store.Sessions(),
+		Store: siteStore{t.p.store, t.worker, &t.units}, Live: t.worker, Actions: pagingActions{actions, pages}, Duty: pages.roster, Links: pages, Sessions: t.p.store.Sessions(),
 		Ready: t.ready, Metrics: promhttp.HandlerFor(t.metrics, promhttp.HandlerOpts{}), Registerer: t.metrics,
 		Sheets: t.sheets, RuleFigures: ruleFigures(t.rules.Data), Symptoms: symptoms, ExampleRun: exampleRun, Reach: t.p.reach, Silent: t.notReceiving,
 		Origins: t.p.cfg.Origins, Version: version(), Log: t.p.log, Clock: t.p.cfg.Clock, Reports: t.reports,

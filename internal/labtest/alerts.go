@@ -123,7 +123,7 @@ func through(a lab.StoredAlert) lab.StoredAlert {
 	return out
 }
 
-// UpdateAlert changes one alert as the Desk of package alerts wants it.
+// UpdateAlert changes one alert as Actions of package alerts want it.
 func (s *AlertTable) UpdateAlert(ctx context.Context, id string, change func(*lab.StoredAlert) ([]lab.AlertEvent, error)) (lab.StoredAlert, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()

@@ -170,8 +170,8 @@ func TestFollowsWhatArrives(t *testing.T) {
 		t.Error("not rebuilt")
 	}
 
-	desk := alerts.NewDesk(alerts.DeskConfig{Store: store, Clock: store.clock, Changed: func(a lab.Alert) { b.Nudge(a.ID) }})
-	if _, err := desk.Acknowledge(t.Context(), u.OpenAlerts[0], "ada", ""); err != nil {
+	actions := alerts.NewActions(alerts.ActionsConfig{Store: store, Clock: store.clock, Changed: func(a lab.Alert) { b.Nudge(a.ID) }})
+	if _, err := actions.Acknowledge(t.Context(), u.OpenAlerts[0], "ada", ""); err != nil {
 		t.Fatal(err)
 	}
 	labtest.Until(t, b.published.C(), "the acknowledgement is shown", func() bool {
@@ -390,14 +390,14 @@ func TestShelvingEnds(t *testing.T) {
 	clock := labtest.NewClock(start)
 	store := newFakeStore(clock)
 	b := newWorker(t, store, func(c *Config) { c.Tick = time.Millisecond })
-	desk := alerts.NewDesk(alerts.DeskConfig{Store: store, Clock: clock, Changed: func(a lab.Alert) { b.Nudge(a.ID) }})
+	actions := alerts.NewActions(alerts.ActionsConfig{Store: store, Clock: clock, Changed: func(a lab.Alert) { b.Nudge(a.ID) }})
 	store.heard(plover, 41)
 	if err := b.Start(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	defer b.Stop()
 	labtest.Until(t, b.published.C(), "the alert is open", func() bool { return len(b.OpenAlerts()) == 1 })
-	if _, err := desk.Shelve(t.Context(), b.OpenAlerts()[0].ID, "ada", 30, "probe is being changed"); err != nil {
+	if _, err := actions.Shelve(t.Context(), b.OpenAlerts()[0].ID, "ada", 30, "probe is being changed"); err != nil {
 		t.Fatal(err)
 	}
 	labtest.Until(t, b.published.C(), "it is shown shelved", func() bool { return b.OpenAlerts()[0].ShelvedUntil != nil })

@@ -6,9 +6,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// DutyDesk is where people see and change who is called about alerts, and
+// Roster is where people see and change who is called about alerts, and
 // see what became of pages.
-type DutyDesk interface {
+type Roster interface {
 	Duty(ctx context.Context) (lab.DutyNow, error)
 	Status(ctx context.Context) (lab.DutyStatus, error)
 	SetPlan(ctx context.Context, p lab.DutyPlan, version int, by string) (lab.DutyNow, error)
@@ -36,8 +36,8 @@ type PageLinks interface {
 	UseLink(ctx context.Context, token string, r lab.LinkRequest) (v lab.LinkView, said string, err error)
 }
 
-// duty gives the desk of duty, or says that there is none.
-func (s *Server) duty() (DutyDesk, error) {
+// duty gives the roster, or says that there is none.
+func (s *Server) duty() (Roster, error) {
 	if s.cfg.Duty == nil {
 		return nil, lab.Errorf(lab.KindUnavailable, "this wetside pages nobody")
 	}
