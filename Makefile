@@ -72,10 +72,10 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
 	go vet ./...
 	go tool staticcheck ./...
-	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -v '/cmd/wetside$$')
+	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vE '/(cmd/wetside|internal/monitor)$$')
 	$(MAKE) --no-print-directory fuzz TIME=3s
 	# apart: a browser, brokers, databases and whole programs at once
-	go test -race -timeout $(TEST_TIMEOUT) ./cmd/wetside
+	go test -race -p 1 -timeout $(TEST_TIMEOUT) ./cmd/wetside ./internal/monitor
 
 # What a fuzz target finds is written under testdata/fuzz beside it, and is
 # tried by every go test from then on. TIME may also be a count, such as 500x.

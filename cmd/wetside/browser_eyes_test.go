@@ -75,7 +75,7 @@ const faint = `(() => {
 func everyPage(t *testing.T, s *stage) []struct{ place, there string } {
 	t.Helper()
 	var alerts struct{ Alerts []lab.Alert }
-	if !s.api.get("/api/v1/alerts?limit=1", &alerts) || len(alerts.Alerts) == 0 {
+	if !s.api.Get("/api/v1/alerts?limit=1", &alerts) || len(alerts.Alerts) == 0 {
 		t.Fatal("there is no alert to open")
 	}
 	return []struct{ place, there string }{

@@ -8,17 +8,18 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 )
 
 // A button of a page's link works in a real browser over plain HTTP, under a
 // name on the lab's own network: there no browser says which site a form
 // stands on (Sec-Fetch-Site goes to trustworthy origins only).
 func TestLinkButtonOverPlainHTTP(t *testing.T) {
-	p, _, a, got, _ := pagingLab(t, nil)
-	if code, b, err := a.do("POST", "/api/v1/people/Wren/page-test", ""); err != nil || code != 200 {
+	p, _, a, got, _ := monitortest.PagingLab(t, nil)
+	if code, b, err := a.Do("POST", "/api/v1/people/Wren/page-test", ""); err != nil || code != 200 {
 		t.Fatalf("page test: %d %s %v", code, b, err)
 	}
-	link, err := url.Parse(labtest.Receive(t, got, "the test page").data.Link)
+	link, err := url.Parse(labtest.Receive(t, got, "the test page").Data.Link)
 	if err != nil || !strings.HasPrefix(link.Path, "/p/") {
 		t.Fatalf("the link is %v %v", link, err)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 )
 
 // A roll is scanned into a finished run and found again by its number; the
@@ -53,7 +54,7 @@ func runsPath(t *testing.T, s *stage) {
 		t.Errorf("the readings answer %d %q", status, head)
 	}
 	var now lab.Run
-	if !s.api.get("/api/v1/runs/"+run.ID, &now) || now.Decision == nil || now.Decision.Decision != "hold" || twinChecksOf(now) != "7001" {
+	if !s.api.Get("/api/v1/runs/"+run.ID, &now) || now.Decision == nil || now.Decision.Decision != "hold" || twinChecksOf(now) != "7001" {
 		t.Errorf("the run has decision %+v and rolls %q; want hold, 7001", now.Decision, twinChecksOf(now))
 	}
 }
@@ -63,7 +64,7 @@ func offRun(t *testing.T, s *stage) (found lab.Run) {
 	t.Helper()
 	labtest.Poll(t, "a run of film has ended", func() bool {
 		var got struct{ Runs []lab.Run }
-		if !s.api.get("/api/v1/runs?limit=1000", &got) {
+		if !s.api.Get("/api/v1/runs?limit=1000", &got) {
 			return false
 		}
 		// The best to look at has a reason and a push error.
@@ -147,13 +148,13 @@ func peoplePath(t *testing.T, s *stage) {
 	const first, second = "a first password of kit", "a second password of kit"
 	kit := *s.api
 	signIn := func(password string) int {
-		code, cookie := signInAs(t, s.program.URL(), "kit", password)
-		kit.cookie = cookie
+		code, cookie := monitortest.SignIn(t, s.program.URL(), "kit", password)
+		kit.Cookie = cookie
 		return code
 	}
 	code := func(method, path, body string) int {
 		t.Helper()
-		c, b, err := kit.do(method, path, body)
+		c, b, err := kit.Do(method, path, body)
 		if err != nil || c >= 500 {
 			t.Fatalf("%s %s: %d %s %v", method, path, c, b, err)
 		}
@@ -170,7 +171,7 @@ func peoplePath(t *testing.T, s *stage) {
 	aborts(s.page.t, s.broker, "knot")
 	var open []lab.Alert
 	labtest.Poll(t, "knot has an alert", func() bool {
-		open = slices.DeleteFunc(s.api.alerts("&open=true&unit=tern-street/knot"), func(a lab.Alert) bool { return a.State != lab.Unacknowledged })
+		open = slices.DeleteFunc(s.api.Alerts("&open=true&unit=tern-street/knot"), func(a lab.Alert) bool { return a.State != lab.Unacknowledged })
 		return len(open) > 0
 	})
 	alert := "/api/v1/alerts/" + open[0].ID
@@ -209,14 +210,14 @@ func peoplePath(t *testing.T, s *stage) {
 	}
 
 	// the work stays under the name
-	a := s.api.alerts("")
+	a := s.api.Alerts("")
 	if !slices.ContainsFunc(a, func(a lab.Alert) bool { return a.ID == open[0].ID && a.AcknowledgedBy == "kit" }) {
 		t.Errorf("the alert that kit acknowledged: %+v", a)
 	}
 	p.goTo("alert/" + open[0].ID)
 	p.says("main", "kit")
 	var history struct{ Events []struct{ By string } }
-	if !s.api.get(event, &history) || !slices.ContainsFunc(history.Events, func(e struct{ By string }) bool { return e.By == "kit" }) {
+	if !s.api.Get(event, &history) || !slices.ContainsFunc(history.Events, func(e struct{ By string }) bool { return e.By == "kit" }) {
 		t.Errorf("the waste that kit emptied: %+v", history)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 )
 
 // The ways of a person through the pages, with everything behind them real: a
@@ -49,7 +50,7 @@ func setUpPath(t *testing.T, s *stage) {
 	p.fill("", "again", anasPassword)
 	p.run("enter", chromedp.KeyEvent(kb.Enter))
 	p.gone("input[name=again]")
-	s.api = newAPI(s.page.t, s.program.URL(), s.store)
+	s.api = monitortest.NewAPI(s.page.t, s.program.URL(), s.store)
 	must(t, s.api, "POST", "/api/v1/users", `{"name":"wren","role":"operator","password":"another long password"}`, 201)
 
 	p.says("h1", "First steps")
@@ -64,13 +65,13 @@ func setUpPath(t *testing.T, s *stage) {
 	p.says("main", "Mail cannot be sent yet: mail is not set up; start wetside with --mail-server")
 	p.press("main", "Call me, always")
 	p.says("main", "On now: ana")
-	hook, got := hookReceiver(s.page.t, hookSecret)
+	hook, got := monitortest.HookReceiver(s.page.t, hookSecret)
 	p.fill("main", "Webhook", hook)
 	p.press("main", "Sign it with a key of your own")
 	p.fill("main", "Key, whsec_", hookSecret)
 	p.press("main", "Save")
 	p.press("main", "Send me a test page")
-	if page := labtest.Receive(t, got, "the test page"); page.kind != "page.test" || page.data.Person != "ana" {
+	if page := labtest.Receive(t, got, "the test page"); page.Kind != "page.test" || page.Data.Person != "ana" {
 		t.Errorf("the first page is %+v; want a test for ana", page)
 	}
 	p.says("#step-title", "The wall")
@@ -134,7 +135,7 @@ func alertsPath(t *testing.T, s *stage) {
 	p.press(lane("ruff")+" .shelve", "Shelve it")
 	p.says(lane("ruff")+" .seen", "waits for a hose")
 	var held []lab.Alert
-	for _, a := range s.api.alerts("&open=true&unit=tern-street/ruff") {
+	for _, a := range s.api.Alerts("&open=true&unit=tern-street/ruff") {
 		if a.ShelvedUntil != nil && a.ShelvedBy == "ana" {
 			held = append(held, a)
 		}
@@ -191,7 +192,7 @@ func loadPath(t *testing.T, s *stage) {
 	p.says(".gostop h1", "GO")
 	p.gone(".gsodd")
 	var unit lab.Unit
-	if !s.api.get("/api/v1/units/tern-street/"+loadedUnit, &unit) || unit.Load == nil || len(unit.Load.Rolls) != 2 {
+	if !s.api.Get("/api/v1/units/tern-street/"+loadedUnit, &unit) || unit.Load == nil || len(unit.Load.Rolls) != 2 {
 		t.Errorf("after GO the unit carries %+v; want two rolls", unit.Load)
 	}
 }
@@ -202,7 +203,7 @@ func containersPath(t *testing.T, s *stage) {
 	p.goTo("board")
 	litres := func() float64 {
 		var u lab.Unit
-		if s.api.get("/api/v1/units/tern-street/heron", &u) {
+		if s.api.Get("/api/v1/units/tern-street/heron", &u) {
 			for _, c := range u.Containers {
 				if c.Name == "waste" && c.Litres != nil {
 					return *c.Litres
@@ -239,6 +240,6 @@ func containersPath(t *testing.T, s *stage) {
 }
 
 func events(s *stage, unit, container string) string {
-	_, b, _ := s.api.do("GET", "/api/v1/units/tern-street/"+unit+"/containers/"+container+"/events", "")
+	_, b, _ := s.api.Do("GET", "/api/v1/units/tern-street/"+unit+"/containers/"+container+"/events", "")
 	return string(b)
 }

@@ -10,13 +10,14 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor/monitortest"
 )
 
 // slow is a unit whose developer can be stopped from turning: an alert that
 // comes, goes and comes again within a second of real time, since its clock
 // runs ahead of its last reading as it would after a cut of the network.
 type slow struct {
-	pub  *publisher
+	pub  *monitortest.Publisher
 	unit string
 	seq  int
 	at   time.Time // of its next message
@@ -25,7 +26,7 @@ type slow struct {
 func (u *slow) say(channel, format string, args ...any) {
 	u.seq++
 	body := fmt.Sprintf(`{"at":%q,"boot":"b-%s","seq":%d,%s}`, lab.At(u.at), u.unit, u.seq, fmt.Sprintf(format, args...))
-	u.pub.send(lab.Raw{Topic: "wetside/v1/tern-street/" + u.unit + "/" + channel, Payload: []byte(body)})
+	u.pub.Send(lab.Raw{Topic: "wetside/v1/tern-street/" + u.unit + "/" + channel, Payload: []byte(body)})
 }
 
 // begin puts it into its developer.
@@ -41,7 +42,7 @@ func (u *slow) turns(seconds int, rpm float64) {
 		u.say("motion", `"rpm":%g`, rpm)
 		u.at = u.at.Add(2 * time.Second)
 	}
-	u.pub.settle()
+	u.pub.Settle()
 }
 
 // A page comes to the person on duty, its link opens on a phone without a
@@ -54,7 +55,7 @@ func phonePath(t *testing.T, s *stage) {
 	board := s.page.with(t)
 	board.goTo("board")
 
-	u := &slow{pub: newPublisher(t, s.broker), unit: "sanderling", at: time.Now().Add(-4 * time.Minute)}
+	u := &slow{pub: monitortest.NewPublisher(t, s.broker), unit: "sanderling", at: time.Now().Add(-4 * time.Minute)}
 	u.begin()
 	u.turns(20, 40)
 	s.accept(t, u.unit)
@@ -66,7 +67,7 @@ func phonePath(t *testing.T, s *stage) {
 
 	var alert lab.Alert
 	seen := func() bool {
-		return s.api.get("/api/v1/alerts/"+second.id, &alert) && alert.State == lab.Acknowledged
+		return s.api.Get("/api/v1/alerts/"+second.id, &alert) && alert.State == lab.Acknowledged
 	}
 	phone := s.page.with(t).another(390, 844)
 	phone.run("the old link", chromedp.Navigate(first.link))
@@ -98,14 +99,14 @@ func phonePath(t *testing.T, s *stage) {
 		t.Errorf("acknowledged by %q, occurrence %d, state %s; want wren, 2, acknowledged", alert.AcknowledgedBy, alert.Occurrence, alert.State)
 	}
 	u.say("step", `"phase":"idle"`) // or its silence would be the next alert
-	u.pub.settle()
+	u.pub.Settle()
 }
 
 // dutyOf puts one person on duty at every hour; each alert is a page of its own.
 func dutyOf(t testing.TB, s *stage, person string) {
 	t.Helper()
 	var now lab.DutyNow
-	if !s.api.get("/api/v1/duty", &now) {
+	if !s.api.Get("/api/v1/duty", &now) {
 		t.Fatal("the duty cannot be read")
 	}
 	plan := now.Plan
@@ -117,16 +118,16 @@ func dutyOf(t testing.TB, s *stage, person string) {
 type link struct{ id, link string }
 
 // paged waits for the page of an occurrence of one unit's rotation alert.
-func paged(t *testing.T, got chan arrived, unit string, occurrence int) link {
+func paged(t *testing.T, got chan monitortest.Arrived, unit string, occurrence int) link {
 	t.Helper()
 	deadline := time.NewTimer(browserPatience)
 	defer deadline.Stop()
 	for {
 		select {
 		case a := <-got:
-			for _, item := range a.data.Items {
+			for _, item := range a.Data.Items {
 				if item.Unit == "tern-street/"+unit && item.Rule == "rotation-stopped" && item.Occurrence == occurrence {
-					return link{item.AlertID, a.data.Link}
+					return link{item.AlertID, a.Data.Link}
 				}
 			}
 		case <-deadline.C:

@@ -29,7 +29,7 @@ func settingsPath(t *testing.T, s *stage) {
 	p.says("table.sheetfigures", "3:20")
 	p.says("main ol.lines", "ana")
 	// limits wider than the published ones (Kodak Z-131, table 4-1: 37.8 +/- 0.15 °C) want a reason
-	code, b, err := s.api.do("PUT", "/api/v1/sheets/c41", `{"text":"id: c41\nsteps:\n  - {id: developer, limits_c: [37.4, 38.2]}\n"}`)
+	code, b, err := s.api.Do("PUT", "/api/v1/sheets/c41", `{"text":"id: c41\nsteps:\n  - {id: developer, limits_c: [37.4, 38.2]}\n"}`)
 	if err != nil || code != 422 || !strings.Contains(string(b), "published 37.65 to 37.95") {
 		t.Errorf("limits widened without a reason: %d %s %v", code, b, err)
 	}
@@ -47,7 +47,7 @@ func settingsPath(t *testing.T, s *stage) {
 			}
 		}
 	}
-	if !s.api.get("/api/v1/sheets", &sheets) {
+	if !s.api.Get("/api/v1/sheets", &sheets) {
 		t.Fatal("the sheets cannot be read")
 	}
 	for _, sheet := range sheets.Sheets {
@@ -67,7 +67,7 @@ func settingsPath(t *testing.T, s *stage) {
 	p.goTo("settings/changes")
 	p.says("main ol.lines", "ana")
 	var settings lab.LabSettings
-	if !s.api.get("/api/v1/house", &settings) || settings.Closed {
+	if !s.api.Get("/api/v1/house", &settings) || settings.Closed {
 		t.Errorf("the lab is %+v; want open", settings)
 	}
 }

@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/simulation/sim"
@@ -19,9 +21,9 @@ import (
 // stage is a whole wetside at work in this process, with a real database, a
 // real broker and a simulated lab, and one Chromium: what the subtests share.
 type stage struct {
-	program *program
+	program *monitor.Program
 	store   *postgres.Store
-	api     *api
+	api     *monitortest.API
 	broker  string
 	code    string // that the first lead shows, as it was printed
 	page    page   // Ana's, the lead's; one column, so that no board page turns under the test's hand
@@ -32,18 +34,18 @@ const anasPassword = "a long enough password"
 func newStage(t *testing.T) *stage {
 	t.Helper()
 	needPages(t)
-	_, broker := mosquitto(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
 	s := &stage{broker: broker}
-	var printed lockedBuffer
-	s.program = startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir(), Log: slog.New(slog.NewTextHandler(&printed, nil))})
-	code := regexp.MustCompile(` code=(\w+)`).FindStringSubmatch(printed.tail(1 << 20))
+	var printed monitortest.Output
+	s.program = monitortest.Start(t, monitor.Config{Broker: broker, Database: database, Data: t.TempDir(), Log: slog.New(slog.NewTextHandler(&printed, nil))})
+	code := regexp.MustCompile(` code=(\w+)`).FindStringSubmatch(printed.Tail(1 << 20))
 	if code == nil {
-		t.Fatalf("no set-up code was printed:\n%s", printed.tail(1<<20))
+		t.Fatalf("no set-up code was printed:\n%s", printed.Tail(1<<20))
 	}
 	s.code = code[1]
-	ready(t, s.program.URL())
-	s.store = pgtest.Store(t, storeConfig(database))
+	monitortest.Ready(t, s.program.URL())
+	s.store = pgtest.Store(t, monitortest.StoreConfig(database))
 	s.page = page{t, browser(t, 1080, 1600)}
 	return s
 }
@@ -81,13 +83,13 @@ func morning(t testing.TB, broker string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	pub := newPublisher(t, broker)
+	pub := monitortest.NewPublisher(t, broker)
 	for late := time.Hour; late > 500*time.Millisecond; {
 		now := time.Now()
 		for _, raw := range l.Advance(now) {
-			pub.send(raw)
+			pub.Send(raw)
 		}
-		pub.settle()
+		pub.Settle()
 		late = time.Since(now)
 	}
 	live(t, broker, l)
@@ -120,7 +122,7 @@ func (s *stage) accept(t testing.TB, units ...string) {
 	t.Helper()
 	for _, u := range units {
 		labtest.Poll(t, u+" is known and accepted", func() bool {
-			code, _, err := s.api.do(http.MethodPatch, "/api/v1/units/tern-street/"+u, `{"standing":"accepted"}`)
+			code, _, err := s.api.Do(http.MethodPatch, "/api/v1/units/tern-street/"+u, `{"standing":"accepted"}`)
 			return err == nil && code == http.StatusOK
 		})
 	}
@@ -130,17 +132,17 @@ func (s *stage) accept(t testing.TB, units ...string) {
 const hookSecret = "whsec_MfKQ9r8GKYqrTwjUPD8ILPZIo2LaLaSw"
 
 // hooks is a receiver of signed pages for one person.
-func hooks(t testing.TB, s *stage, person string) chan arrived {
+func hooks(t testing.TB, s *stage, person string) chan monitortest.Arrived {
 	t.Helper()
-	hook, got := hookReceiver(t, hookSecret)
+	hook, got := monitortest.HookReceiver(t, hookSecret)
 	must(t, s.api, http.MethodPut, "/api/v1/people/"+person+"/contacts", fmt.Sprintf(`{"ways":["webhook"],"webhook":%q,"webhook_secret":%q}`, hook, hookSecret), 200)
 	return got
 }
 
 // must does something by the API that the test is not about.
-func must(t testing.TB, a *api, method, path, body string, want int) []byte {
+func must(t testing.TB, a *monitortest.API, method, path, body string, want int) []byte {
 	t.Helper()
-	code, b, err := a.do(method, path, body)
+	code, b, err := a.Do(method, path, body)
 	if err != nil || code != want {
 		t.Fatalf("%s %s: %d %s, %v; want %d", method, path, code, b, err, want)
 	}

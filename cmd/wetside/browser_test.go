@@ -17,6 +17,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/pgtest"
 	"wetside/web/access"
@@ -25,7 +27,7 @@ import (
 // browser opens a headless Chromium for the test.
 func browser(t testing.TB, width, height int, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
-	path := need(t, "chromium", "chromium")
+	path := monitortest.Need(t, "chromium", "chromium")
 	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(), append(more,
 		chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck, chromedp.UserDataDir(t.TempDir()),
@@ -189,7 +191,7 @@ func (c *cable) setCut(cut bool) {
 // mosquittoPub publishes with a client that isn't ours.
 func mosquittoPub(t testing.TB, port int, unit, channel, payload string) {
 	t.Helper()
-	cmd := exec.Command(need(t, "mosquitto_pub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", fmt.Sprint(port), "-q", "1",
+	cmd := exec.Command(monitortest.Need(t, "mosquitto_pub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", fmt.Sprint(port), "-q", "1",
 		"-t", "wetside/v1/"+unit+"/"+channel, "-m", payload)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("mosquitto_pub: %v: %s", err, out)
@@ -202,13 +204,13 @@ func mosquittoPub(t testing.TB, port int, unit, channel, payload string) {
 func TestBoardInABrowser(t *testing.T) {
 	t.Parallel()
 	needPages(t)
-	port, broker := mosquitto(t)
+	port, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	program := startProgram(t, programConfig{Broker: broker, Database: database, Data: t.TempDir(),
+	program := monitortest.Start(t, monitor.Config{Broker: broker, Database: database, Data: t.TempDir(),
 		Prepare: func(ctx context.Context, s *postgres.Store) error {
 			return access.CreateUser(ctx, s, "ada", lab.RoleLead, "a long enough password")
 		}})
-	ready(t, program.URL())
+	monitortest.Ready(t, program.URL())
 	line := newCable(t, strings.TrimPrefix(program.URL(), "http://"))
 	p := page{t, browser(t, 1280, 800)}
 	p.signIn(line.url(), "ada", "a long enough password")
@@ -254,16 +256,16 @@ func TestBoardInABrowser(t *testing.T) {
 	// By clicks until nothing is left that nobody has seen.
 	p.run("acknowledge", chromedp.Click(chromedp.CSS(`[data-unit="`+unit+`"] .alert button.ack`)))
 	p.until("the alert is shown as acknowledged by ada", `[...`+lane+`.querySelectorAll(".seen")].some(e => e.textContent.includes("acknowledged by ada"))`)
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, program.URL(), store)
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, program.URL(), store)
 	acknowledged := 0
-	for _, x := range a.alerts("&open=true") {
+	for _, x := range a.Alerts("&open=true") {
 		if x.AcknowledgedBy == "ada" && x.State == lab.Acknowledged {
 			acknowledged++
 		}
 	}
 	if acknowledged != 1 {
-		t.Errorf("%d alerts are acknowledged by ada after one click; want 1: %+v", acknowledged, a.alerts(""))
+		t.Errorf("%d alerts are acknowledged by ada after one click; want 1: %+v", acknowledged, a.Alerts(""))
 	}
 
 	line.setCut(true)

@@ -17,7 +17,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"time"
 )
 
@@ -240,50 +239,4 @@ func replaceFile(name string, b []byte, mode os.FileMode) error {
 		return err
 	}
 	return os.Rename(tmp, name)
-}
-
-// certificates gives a server's certificate and takes a renewed one by itself.
-// Safe for concurrent use.
-type certificates struct {
-	cert, key string
-
-	mu     sync.Mutex
-	now    *tls.Certificate
-	of     time.Time // when the file was written
-	looked time.Time
-}
-
-const lookForRenewal = 10 * time.Second
-
-// newCertificates reads a certificate; it fails where that cannot be used.
-func newCertificates(cert, key string) (*certificates, error) {
-	c := &certificates{cert: cert, key: key}
-	_, err := c.get(nil)
-	return c, err
-}
-
-func (c *certificates) get(*tls.ClientHelloInfo) (*tls.Certificate, error) {
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.now != nil && time.Since(c.looked) < lookForRenewal {
-		return c.now, nil
-	}
-	c.looked = time.Now()
-	info, err := os.Stat(c.cert)
-	if err == nil && c.now != nil && info.ModTime().Equal(c.of) {
-		return c.now, nil
-	}
-	pair, err2 := tls.LoadX509KeyPair(c.cert, c.key)
-	if err = errors.Join(err, err2); err != nil {
-		if c.now != nil {
-			return c.now, nil // half written: the former still holds
-		}
-		return nil, fmt.Errorf("--tls-cert, --tls-key: %w", err)
-	}
-	c.now, c.of = &pair, info.ModTime()
-	return c.now, nil
-}
-
-func (c *certificates) config() *tls.Config {
-	return &tls.Config{MinVersion: tls.VersionTLS12, GetCertificate: c.get}
 }

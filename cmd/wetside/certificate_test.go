@@ -11,16 +11,18 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"wetside/internal/monitor/listener"
 )
 
 // serveOnce answers TLS handshakes by the files in dir.
 func serveOnce(t *testing.T, dir string) string {
 	t.Helper()
-	certs, err := newCertificates(filepath.Join(dir, certFile), filepath.Join(dir, certKeyFile))
+	certs, err := listener.TLS(filepath.Join(dir, certFile), filepath.Join(dir, certKeyFile))
 	if err != nil {
 		t.Fatal(err)
 	}
-	l, err := tls.Listen("tcp", "127.0.0.1:0", certs.config())
+	l, err := tls.Listen("tcp", "127.0.0.1:0", certs)
 	if err != nil {
 		t.Fatal(err)
 	}

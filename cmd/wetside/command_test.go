@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor/monitortest"
 )
 
 // The exit statuses are the contract's: 0 done, 1 failed, 2 wrong usage; an
@@ -183,7 +184,7 @@ func TestSettingsPrecedence(t *testing.T) {
 // replay prints what the rules find, each line on its own.
 func TestReplayPrintsJSONLines(t *testing.T) {
 	t.Parallel()
-	lines := replayed(t, writeCapture(t, "one.jsonl", faultyDay(t)))
+	lines := replayed(t, monitortest.WriteCapture(t, "one.jsonl", monitortest.FaultyDay(t)))
 	var raised lab.Time
 	runs := false
 	for _, l := range lines {

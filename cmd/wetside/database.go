@@ -2,21 +2,14 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
-	"io/fs"
 	"log/slog"
 	"os"
 	"path/filepath"
 
-	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
 	"wetside/internal/postgres"
-	"wetside/internal/postgres/private"
 )
-
-// embedded names the parts that come with wetside.
-const embedded = "embedded"
 
 // databaseFlags are those of every command that needs the database.
 type databaseFlags struct {
@@ -27,35 +20,7 @@ type databaseFlags struct {
 // open opens the database. A private one that does not run is started for the
 // time of the command; create says whether one may be made.
 func (f databaseFlags) open(ctx context.Context, log *slog.Logger, create bool) (*postgres.Store, func(), error) {
-	url, stop := f.Database, func() {}
-	if url == embedded {
-		dir := postgresDir(f.Data)
-		if _, err := os.Stat(dir); !create && errors.Is(err, fs.ErrNotExist) {
-			return nil, nil, fmt.Errorf("there is no private database in %s; name the --data folder of a wetside, or a server with --database URL", f.Data)
-		}
-		cluster, err := startPrivate(ctx, f.Data, log, false)
-		if err != nil {
-			return nil, nil, err
-		}
-		url, stop = cluster.URL(), cluster.Stop
-	}
-	store, err := openStore(ctx, url, log, "wetside command")
-	if err != nil {
-		stop()
-		return nil, nil, err
-	}
-	return store, func() { store.Close(); stop() }, nil
-}
-
-func postgresDir(data string) string { return filepath.Join(data, "postgres") }
-func brokerDir(data string) string   { return filepath.Join(data, "broker") }
-
-func startPrivate(ctx context.Context, data string, log *slog.Logger, endWithUs bool) (*private.Cluster, error) {
-	return private.Start(ctx, private.Config{Dir: postgresDir(data), Log: log, EndWithProcess: endWithUs})
-}
-
-func openStore(ctx context.Context, url string, log *slog.Logger, app string) (*postgres.Store, error) {
-	return postgres.Open(ctx, postgres.Config{URL: url, Log: log, App: app, Decode: ingest.Decode})
+	return monitor.OpenForCommand(ctx, f.Database, f.Data, log, create)
 }
 
 // defaultData is where the private parts are when nobody says otherwise.

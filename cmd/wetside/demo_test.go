@@ -13,28 +13,30 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
+	"wetside/internal/simulation/demo"
 )
 
-// demo runs the demonstration as a person would, and gives the board's
+// startDemo runs the demonstration as a person would, and gives the board's
 // address and the password that it prints.
-func demo(t *testing.T, args ...string) (p *process, out *lockedBuffer, url, password string) {
+func startDemo(t *testing.T, args ...string) (p *monitortest.Process, out *monitortest.Output, url, password string) {
 	t.Helper()
-	out = &lockedBuffer{}
+	out = &monitortest.Output{}
 	cmd := exec.Command(binary(t), append([]string{"demo", "--listen", "127.0.0.1:0"}, args...)...)
 	cmd.Env = append(os.Environ(), "TMPDIR="+t.TempDir())
-	passThrough(t, filepath.Join(cmd.Env[len(cmd.Env)-1][len("TMPDIR="):], "x"))
+	monitortest.PassThrough(t, filepath.Join(cmd.Env[len(cmd.Env)-1][len("TMPDIR="):], "x"))
 	cmd.Stdout = out
-	p = startProcess(t, cmd)
+	p = monitortest.StartProcess(t, cmd)
 	shown := regexp.MustCompile(`The board:\s+(\S+)\s+Sign in:\s+demo\s+Password:\s+(\S+)`)
 	labtest.Poll(t, "the demonstration prints where it is", func() bool {
-		m := shown.FindStringSubmatch(out.tail(10_000))
+		m := shown.FindStringSubmatch(out.Tail(10_000))
 		if m != nil {
 			url, password = m[1], m[2]
 		}
-		return m != nil || ended(p)
+		return m != nil || monitortest.Ended(p)
 	})
 	if url == "" {
-		t.Fatalf("no address was printed: %s", out.tail(2000))
+		t.Fatalf("no address was printed: %s", out.Tail(2000))
 	}
 	return p, out, url, password
 }
@@ -46,18 +48,18 @@ func demo(t *testing.T, args ...string) (p *process, out *lockedBuffer, url, pas
 func TestDemo(t *testing.T) {
 	binary(t) // not part of what is logged
 	began := time.Now()
-	p, out, url, password := demo(t)
-	a := &api{t: t, base: url}
-	session, err := client.Post(url+"/api/v1/session", "application/json", bytes.NewBufferString(`{"name":"demo","password":"`+password+`"}`))
+	p, out, url, password := startDemo(t)
+	a := &monitortest.API{T: t, Base: url}
+	session, err := monitortest.Client.Post(url+"/api/v1/session", "application/json", bytes.NewBufferString(`{"name":"demo","password":"`+password+`"}`))
 	if err != nil || len(session.Cookies()) == 0 {
 		t.Fatalf("sign-in with what was printed: %v, %v", session.Status, err)
 	}
 	session.Body.Close()
-	a.cookie = session.Cookies()[0].Value
+	a.Cookie = session.Cookies()[0].Value
 	labtest.Poll(t, "six units run on the board", func() bool {
 		var units struct{ Units []lab.Unit }
 		running := 0
-		if a.get("/api/v1/units", &units) {
+		if a.Get("/api/v1/units", &units) {
 			for _, u := range units.Units {
 				if u.Run != nil && u.Standing == "accepted" {
 					running++
@@ -73,10 +75,10 @@ func TestDemo(t *testing.T) {
 	tick := time.NewTicker(100 * time.Millisecond)
 	defer tick.Stop()
 	day := regexp.MustCompile(`Past runs: .*, [1-9]\d* runs`)
-	for !day.MatchString(out.tail(10_000)) {
+	for !day.MatchString(out.Tail(10_000)) {
 		select {
 		case <-ctx.Done():
-			t.Fatalf("no day of history within four minutes: %s", out.tail(2000))
+			t.Fatalf("no day of history within four minutes: %s", out.Tail(2000))
 		case <-tick.C:
 		}
 	}
@@ -84,14 +86,14 @@ func TestDemo(t *testing.T) {
 	var read struct {
 		Strips []struct{ Standing, Code string }
 	}
-	if !a.get("/api/v1/strips?process=c41", &read) || len(read.Strips) == 0 || read.Strips[0].Code != demoCode {
+	if !a.Get("/api/v1/strips?process=c41", &read) || len(read.Strips) == 0 || read.Strips[0].Code != demo.StripCode {
 		t.Errorf("the day's control strips are not in: %+v", read)
 	}
-	p.end(t, syscall.SIGINT)
-	if code := p.cmd.ProcessState.ExitCode(); code != exitDone {
+	p.End(t, syscall.SIGINT)
+	if code := p.Cmd.ProcessState.ExitCode(); code != exitDone {
 		t.Errorf("after an interrupt the exit status is %d; want 0", code)
 	}
-	left, err := filepath.Glob(filepath.Join(p.cmd.Env[len(p.cmd.Env)-1][len("TMPDIR="):], "wetside-demo-*"))
+	left, err := filepath.Glob(filepath.Join(p.Cmd.Env[len(p.Cmd.Env)-1][len("TMPDIR="):], "wetside-demo-*"))
 	if err != nil || len(left) > 0 {
 		t.Errorf("the demonstration leaves %v (%v)", left, err)
 	}

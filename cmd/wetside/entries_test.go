@@ -15,6 +15,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -22,14 +24,14 @@ import (
 // export, and by an import of it into another database.
 func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 	t.Parallel()
-	raws := faultyDay(t)
-	_, broker := mosquitto(t)
+	raws := monitortest.FaultyDay(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: broker, Database: database})
-	ready(t, p.URL())
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, p.URL(), store)
-	before := runsOfLines(replayed(t, writeCapture(t, "sent.jsonl", raws)))
+	p := monitortest.Start(t, monitor.Config{Broker: broker, Database: database})
+	monitortest.Ready(t, p.URL())
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, p.URL(), store)
+	before := runsOfLines(replayed(t, monitortest.WriteCapture(t, "sent.jsonl", raws)))
 	film := filmRun(t, before)
 	unit, err := lab.ParseUnitID(film.Unit)
 	if err != nil {
@@ -50,18 +52,18 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 		Rolls: []lab.Roll{{TwinCheck: "101"}, {TwinCheck: "102", Process: film.Process, Push: film.Push + 1}}})
 	enter(lab.EntryProbe, film.StartedAt.Add(-2*time.Minute), lab.ProbeCheck{OffsetC: 0.3, Reference: "No. 4"})
 
-	pub := newPublisher(t, broker)
+	pub := monitortest.NewPublisher(t, broker)
 	for _, raw := range raws {
-		pub.send(raw)
+		pub.Send(raw)
 	}
-	pub.settle()
-	awaitStored(t, store, uniquely(t, raws))
-	labtest.Poll(t, "run "+film.ID+" is known", func() bool { var r lab.Run; return a.get("/api/v1/runs/"+film.ID, &r) })
+	pub.Settle()
+	monitortest.AwaitStored(t, store, monitortest.Uniquely(t, raws))
+	labtest.Poll(t, "run "+film.ID+" is known", func() bool { var r lab.Run; return a.Get("/api/v1/runs/"+film.ID, &r) })
 
 	// And what was entered after it.
 	post := func(path, body string, want int) {
 		t.Helper()
-		if code, b, err := a.do(http.MethodPost, path, body); err != nil || code != want {
+		if code, b, err := a.Do(http.MethodPost, path, body); err != nil || code != want {
 			t.Fatalf("POST %s: %d %s, %v; want %d", path, code, b, err, want)
 		}
 	}
@@ -80,12 +82,12 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("export: status %d: %s", code, errOut)
 	}
-	exported := readCapture(t, strings.NewReader(out))
+	exported := monitortest.ReadCapture(t, strings.NewReader(out))
 	entered := len(slices.DeleteFunc(slices.Clone(exported), func(r lab.Raw) bool { return !lab.IsEntryTopic(r.Topic) }))
 	if entered < 6 {
 		t.Fatalf("the export has %d entries; want all that were entered", entered)
 	}
-	capture := writeCapture(t, "exported.jsonl", exported)
+	capture := monitortest.WriteCapture(t, "exported.jsonl", exported)
 	lines := replayed(t, capture)
 	want := byID(runsOfLines(lines))
 	judged := want[film.ID]
@@ -106,7 +108,7 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 	if code, _, errOut := run1(t, "", "import", "--database", otherDatabase, capture); code != exitDone || !strings.Contains(errOut, fmt.Sprintf("%d entries new", entered)) {
 		t.Fatalf("import: status %d: %s", code, errOut)
 	}
-	copied := pgtest.Store(t, storeConfig(otherDatabase))
+	copied := pgtest.Store(t, monitortest.StoreConfig(otherDatabase))
 	list, err := copied.Runs(t.Context(), lab.RunFilter{Limit: 10_000})
 	if err != nil {
 		t.Fatal(err)
@@ -120,23 +122,23 @@ func TestReplayAgreesWithLiveOnWhatPeopleEnter(t *testing.T) {
 }
 
 // readStrip sends a strip in that rode in a run, as text from a pipe.
-func readStrip(t *testing.T, a *api, run lab.Run) {
+func readStrip(t *testing.T, a *monitortest.API, run lab.Run) {
 	t.Helper()
 	text := map[string]string{"c41": "LD 0.44 0.76 0.98\n\n", "e6-3": "HD 1.9 1.8 1.7\n\n", "e6-7": "HD 1.9 1.8 1.7\n\n", "bw": "LD 0.60\n\n"}[run.Process]
 	code, out, errOut := run1(t, text, "strips", "read", "--format", "named", "--process", run.Process, "--unit", run.Unit, "--run", run.Run, "--mix", "B12",
-		"--server", a.base, "--token", a.token)
+		"--server", a.Base, "--token", a.Token)
 	if code != exitDone || !strings.Contains(errOut, "the strip is saved, not judged; gate: watch") {
 		t.Fatalf("strips read: status %d, %s, %s", code, out, errOut)
 	}
 	var list struct {
 		Strips []struct{ Unit, Run, Process, Mix string }
 	}
-	if !a.get("/api/v1/strips?unit="+run.Unit, &list) || len(list.Strips) != 1 || list.Strips[0].Run != run.ID || list.Strips[0].Mix != "B12" {
+	if !a.Get("/api/v1/strips?unit="+run.Unit, &list) || len(list.Strips) != 1 || list.Strips[0].Run != run.ID || list.Strips[0].Mix != "B12" {
 		t.Errorf("the strip is known as %+v; want that of run %s", list, run.ID)
 	}
 	var unit lab.Unit
 	labtest.Poll(t, "the unit shows the gate of its strips", func() bool {
-		return a.get("/api/v1/units/"+run.Unit, &unit) && len(unit.Gates) == 1 && unit.Gates[0].Gate == "watch"
+		return a.Get("/api/v1/units/"+run.Unit, &unit) && len(unit.Gates) == 1 && unit.Gates[0].Gate == "watch"
 	})
 }
 
@@ -191,7 +193,7 @@ func bare(runs map[string]lab.Run) map[string]string {
 }
 
 // awaitRuns waits until the API shows these runs.
-func awaitRuns(t *testing.T, a *api, want map[string]lab.Run) {
+func awaitRuns(t *testing.T, a *monitortest.API, want map[string]lab.Run) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), 2*labtest.Patience)
 	defer cancel()
@@ -199,7 +201,7 @@ func awaitRuns(t *testing.T, a *api, want map[string]lab.Run) {
 	defer tick.Stop()
 	for {
 		var got struct{ Runs []lab.Run }
-		if !a.get("/api/v1/runs?limit=10000", &got) {
+		if !a.Get("/api/v1/runs?limit=10000", &got) {
 			t.Fatal("the runs cannot be read")
 		}
 		if maps.Equal(bare(want), bare(byID(got.Runs))) {

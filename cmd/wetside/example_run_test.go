@@ -17,6 +17,8 @@ import (
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 	sheetbook "wetside/internal/process"
 )
@@ -142,9 +144,9 @@ func asYAML(list []exampleMessage) string {
 func TestAUnitBuiltFromTheDocuments(t *testing.T) {
 	t.Parallel()
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Database: database, Broker: embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir()})
-	ready(t, p.URL())
-	resp, err := client.Get(p.URL() + "/api/v1/example-run.jsonl")
+	p := monitortest.Start(t, monitor.Config{Database: database, Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir()})
+	monitortest.Ready(t, p.URL())
+	resp, err := monitortest.Client.Get(p.URL() + "/api/v1/example-run.jsonl")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,27 +161,27 @@ func TestAUnitBuiltFromTheDocuments(t *testing.T) {
 			t.Fatalf("%s: %v", raw.Topic, err)
 		}
 	}
-	runs := runsOfLines(replayed(t, writeCapture(t, "example.jsonl", raws)))
+	runs := runsOfLines(replayed(t, monitortest.WriteCapture(t, "example.jsonl", raws)))
 	if len(runs) != 1 || runs[0].Outcome != lab.OutcomeDone || runs[0].Verdict == nil || *runs[0].Verdict != lab.InControl || len(runs[0].Reasons)+len(runs[0].Gaps)+len(runs[0].Alerts) != 0 || len(runs[0].Steps) != 6 {
 		t.Errorf("the example folds to %s", asText(runs))
 	}
 
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, p.URL(), store)
-	pub := newPublisher(t, p.BrokerURL())
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, p.URL(), store)
+	pub := monitortest.NewPublisher(t, p.BrokerURL())
 	for _, raw := range raws {
-		pub.send(raw)
+		pub.Send(raw)
 	}
-	pub.settle()
+	pub.Settle()
 	var got lab.Run
 	labtest.Poll(t, "the run is known as done", func() bool {
-		return a.get("/api/v1/runs/"+runs[0].ID, &got) && got.Outcome == lab.OutcomeDone
+		return a.Get("/api/v1/runs/"+runs[0].ID, &got) && got.Outcome == lab.OutcomeDone
 	})
 	if got.Verdict == nil || *got.Verdict != lab.InControl || len(got.Alerts) != 0 {
 		t.Errorf("watched live it is %s", asText(got))
 	}
 	var refused struct{ Messages []any }
-	if !a.get("/api/v1/quarantine", &refused) || len(refused.Messages) != 0 {
+	if !a.Get("/api/v1/quarantine", &refused) || len(refused.Messages) != 0 {
 		t.Errorf("in quarantine: %s", asText(refused))
 	}
 }

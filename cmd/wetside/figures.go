@@ -1,18 +1,13 @@
 package main
 
 import (
-	"context"
 	"fmt"
 	"strconv"
 	"strings"
 	"text/tabwriter"
-	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/postgres"
 	sheetbook "wetside/internal/process"
-	"wetside/rules"
-	"wetside/web"
 )
 
 // sheetsCmd prints the process sheets.
@@ -93,30 +88,4 @@ func flushed(w *tabwriter.Writer) error {
 		return fmt.Errorf("write to stdout: %w", err)
 	}
 	return nil
-}
-
-// ruleFigures are the figures of the rules as the pages show them.
-func ruleFigures(d *rules.Data) []web.RuleFigure {
-	if d == nil {
-		d = rules.Builtin()
-	}
-	var out []web.RuleFigure
-	for _, f := range d.List() {
-		out = append(out, web.RuleFigure{Figure: f.Name, Value: f.Value, Provenance: f.Provenance, From: f.From})
-	}
-	return out
-}
-
-// noNewsForNewLabs marks the changes of figures as read in a lab that never
-// ran with the ones before: there is nothing new to it.
-func noNewsForNewLabs(ctx context.Context, store *postgres.Store) error {
-	seen, err := store.FiguresSeen(ctx)
-	if err != nil || seen.Lot > 0 {
-		return err
-	}
-	runs, err := store.Runs(ctx, lab.RunFilter{Limit: 1})
-	if err != nil || len(runs) > 0 {
-		return err
-	}
-	return store.SetFiguresSeen(ctx, lab.FiguresSeen{Lot: sheetbook.LastLot(), By: "wetside", At: lab.At(time.Now())})
 }

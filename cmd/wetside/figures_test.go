@@ -7,7 +7,6 @@ import (
 	"strings"
 	"testing"
 
-	"wetside/internal/postgres/pgtest"
 	sheetbook "wetside/internal/process"
 )
 
@@ -69,31 +68,6 @@ func TestFiguresArePrintedWithTheirSources(t *testing.T) {
 		}
 		if !found {
 			t.Errorf("%s %s is not the lab's own in:\n%s", x.line, x.value, x.text)
-		}
-	}
-}
-
-// What changed in the figures is no news to a lab that never ran with those
-// before; one that has runs is told.
-func TestFigureChangesAreNoNewsToNewLabs(t *testing.T) {
-	t.Parallel()
-	for _, runs := range []bool{false, true} {
-		database := pgtest.New(t)
-		store := pgtest.Store(t, storeConfig(database))
-		if runs {
-			if code, _, errOut := run1(t, "", "import", "--database", database, writeCapture(t, "history.jsonl", faultyDay(t))); code != exitDone {
-				t.Fatalf("import: %s", errOut)
-			}
-		}
-		if err := noNewsForNewLabs(t.Context(), store); err != nil {
-			t.Fatal(err)
-		}
-		want := sheetbook.LastLot()
-		if runs {
-			want = 0
-		}
-		if seen, err := store.FiguresSeen(t.Context()); err != nil || seen.Lot != want {
-			t.Errorf("with runs %v: read up to lot %d (%v), want %d", runs, seen.Lot, err, want)
 		}
 	}
 }

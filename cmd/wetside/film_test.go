@@ -10,6 +10,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -46,36 +48,36 @@ func (u *spoken) bath(run, step string, n, seconds int) {
 // replay of the export.
 func TestFilmOverTwoRuns(t *testing.T) {
 	t.Parallel()
-	_, broker := mosquitto(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: broker, Database: database})
-	ready(t, p.URL())
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, p.URL(), store)
-	pub := newPublisher(t, broker)
+	p := monitortest.Start(t, monitor.Config{Broker: broker, Database: database})
+	monitortest.Ready(t, p.URL())
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, p.URL(), store)
+	pub := monitortest.NewPublisher(t, broker)
 	u := &spoken{at: time.Now().Add(-20 * time.Minute).UTC().Truncate(time.Second)}
 	sent := 0
 	publish := func() {
 		for ; sent < len(u.all); sent++ {
-			pub.send(u.all[sent])
+			pub.Send(u.all[sent])
 		}
-		pub.settle()
+		pub.Settle()
 	}
 	post := func(path, body string, want int) {
 		t.Helper()
-		if code, b, err := a.do(http.MethodPost, "/api/v1"+path, body); err != nil || code != want {
+		if code, b, err := a.Do(http.MethodPost, "/api/v1"+path, body); err != nil || code != want {
 			t.Fatalf("POST %s %s: %d %s, %v; want %d", path, body, code, b, err, want)
 		}
 	}
 	stranded := func(open bool) {
 		t.Helper()
 		labtest.Poll(t, fmt.Sprintf("film-stranded is open: %v", open), func() bool {
-			return open == slices.ContainsFunc(a.alerts("&rule=film-stranded"), func(x lab.Alert) bool { return x.ClearedAt == nil && !x.Withdrawn })
+			return open == slices.ContainsFunc(a.Alerts("&rule=film-stranded"), func(x lab.Alert) bool { return x.ClearedAt == nil && !x.Withdrawn })
 		})
 	}
 	runs := func() map[string]lab.Run {
 		var got struct{ Runs []lab.Run }
-		a.get("/api/v1/runs?limit=10", &got)
+		a.Get("/api/v1/runs?limit=10", &got)
 		out := map[string]lab.Run{}
 		for _, r := range got.Runs {
 			out[r.Run] = r
@@ -135,6 +137,6 @@ func TestFilmOverTwoRuns(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("export: status %d: %s", code, errOut)
 	}
-	capture := writeCapture(t, "exported.jsonl", readCapture(t, strings.NewReader(out)))
+	capture := monitortest.WriteCapture(t, "exported.jsonl", monitortest.ReadCapture(t, strings.NewReader(out)))
 	awaitRuns(t, a, byID(runsOfLines(replayed(t, capture))))
 }

@@ -7,6 +7,9 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
+	"wetside/internal/replay"
+	"wetside/internal/replay/history"
 )
 
 type importCmd struct {
@@ -26,7 +29,7 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	groups, lines, err := survey(ctx, c.Captures)
+	groups, lines, err := replay.Survey(ctx, c.Captures)
 	if err != nil {
 		return err
 	}
@@ -35,30 +38,30 @@ func (c *importCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	if cfg.Zone, err = labZone(ctx, store); err != nil {
+	if cfg.Zone, err = monitor.Zone(ctx, store); err != nil {
 		return err
 	}
-	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
+	if _, err := monitor.OpenSheets(ctx, store, &cfg, quiet(s)); err != nil {
 		return err
 	}
-	im := newImporter(store, cfg)
-	im.tell = progress(s.err, lines)
+	im := history.NewImporter(store, cfg)
+	im.Tell = progress(s.err, lines)
 	for _, names := range groups {
-		err := im.group(ctx, func(each func(lab.Raw) error) error { return merge(names, each) })
+		err := im.Group(ctx, func(each func(lab.Raw) error) error { return replay.Merge(names, each) })
 		if err != nil {
 			return fmt.Errorf("import of %s: %w; what was read is stored, and importing again goes on from there", quotedList(names), err)
 		}
 	}
-	n := im.done
+	n := im.Done()
 	fmt.Fprintf(s.err, "imported %d lines: %d messages new, %d entries new, %d known already, %d refused; %d runs, %d alerts\n",
 		n.Lines, n.New, n.Entries, n.Lines-n.New-n.Entries-n.Refused, n.Refused, n.Runs, n.Alerts)
 	return nil
 }
 
 // progress says every two seconds how far an import has come.
-func progress(w io.Writer, lines int) func(importCount) {
+func progress(w io.Writer, lines int) func(history.Count) {
 	last := time.Now()
-	return func(n importCount) {
+	return func(n history.Count) {
 		if now := time.Now(); now.Sub(last) >= 2*time.Second && lines > 0 {
 			last = now
 			fmt.Fprintf(w, "%d of %d lines (%d %%)\n", n.Lines, lines, 100*n.Lines/lines)

@@ -9,6 +9,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -17,23 +19,23 @@ import (
 // though it is the same unit.
 func TestImportBesideALiveLab(t *testing.T) {
 	t.Parallel()
-	raws := faultyDay(t)
-	_, broker := mosquitto(t)
+	raws := monitortest.FaultyDay(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: broker, Database: database})
-	ready(t, p.URL())
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, p.URL(), store)
+	p := monitortest.Start(t, monitor.Config{Broker: broker, Database: database})
+	monitortest.Ready(t, p.URL())
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, p.URL(), store)
 
 	// plover is watched live, after the history that is to come in.
-	pub := newPublisher(t, broker)
+	pub := monitortest.NewPublisher(t, broker)
 	live := lab.Raw{Topic: "wetside/v1/tern-street/plover/step",
 		Payload: []byte(`{"at":"` + lab.At(time.Now()).String() + `","boot":"live","seq":1,"phase":"idle"}`)}
-	pub.send(live)
-	pub.settle()
-	awaitStored(t, store, map[string][]byte{"": nil})
+	pub.Send(live)
+	pub.Settle()
+	monitortest.AwaitStored(t, store, map[string][]byte{"": nil})
 
-	capture := writeCapture(t, "history.jsonl", raws)
+	capture := monitortest.WriteCapture(t, "history.jsonl", raws)
 	code, _, errOut := run1(t, "", "import", "--database", database, capture)
 	if code != exitDone || !strings.Contains(errOut, "imported") {
 		t.Fatalf("import: status %d: %s", code, errOut)
@@ -44,7 +46,7 @@ func TestImportBesideALiveLab(t *testing.T) {
 		t.Errorf("history made pages: %v, %v", pages, err)
 	}
 	var units struct{ Units []lab.Unit }
-	if !a.get("/api/v1/units", &units) || len(units.Units) != 1 || units.Units[0].Activity != lab.ActivityIdle || units.Units[0].Run != nil {
+	if !a.Get("/api/v1/units", &units) || len(units.Units) != 1 || units.Units[0].Activity != lab.ActivityIdle || units.Units[0].Run != nil {
 		t.Errorf("the live lab is not as it was: %+v", units.Units)
 	}
 	arrivals, err := store.ArrivalsAfter(t.Context(), 0, 10)
@@ -52,24 +54,24 @@ func TestImportBesideALiveLab(t *testing.T) {
 		t.Errorf("the worker is given %d arrivals; want the live one only (%v)", len(arrivals), err)
 	}
 
-	before := a.alerts("")
+	before := a.Alerts("")
 	code, _, errOut = run1(t, "", "import", "--database", database, capture)
 	if code != exitDone || !strings.Contains(errOut, " 0 messages new") {
 		t.Errorf("imported again: status %d: %s", code, errOut)
 	}
-	if diff := cmp.Diff(before, a.alerts("")); diff != "" {
+	if diff := cmp.Diff(before, a.Alerts("")); diff != "" {
 		t.Errorf("imported again, the alerts change:\n%s", diff)
 	}
 	code, out, errOut := run1(t, "", "export", "--database", database)
 	if code != exitDone {
 		t.Fatalf("export: status %d: %s", code, errOut)
 	}
-	want := uniquely(t, raws)
-	want[named(live)] = live.Payload
-	checkExactlyOnce(t, readCapture(t, strings.NewReader(out)), want)
+	want := monitortest.Uniquely(t, raws)
+	want[monitortest.Named(live)] = live.Payload
+	monitortest.CheckExactlyOnce(t, monitortest.ReadCapture(t, strings.NewReader(out)), want)
 }
 
-func checkHistory(t *testing.T, a *api, lines []replayLine) {
+func checkHistory(t *testing.T, a *monitortest.API, lines []replayLine) {
 	t.Helper()
 	// In history each occurrence is an alert of its own.
 	each := func(list []lab.Alert) (out []facts) {
@@ -81,7 +83,7 @@ func checkHistory(t *testing.T, a *api, lines []replayLine) {
 		})
 		return out
 	}
-	stored := a.alerts("")
+	stored := a.Alerts("")
 	if diff := cmp.Diff(each(alertsOf(lines)), each(stored)); diff != "" {
 		t.Errorf("replay (-) and import (+) differ:\n%s", diff)
 	}
@@ -97,7 +99,7 @@ func checkHistory(t *testing.T, a *api, lines []replayLine) {
 		}
 	}
 	var runs struct{ Runs []lab.Run }
-	if !a.get("/api/v1/runs?limit=10000", &runs) {
+	if !a.Get("/api/v1/runs?limit=10000", &runs) {
 		t.Fatal("the runs cannot be read")
 	}
 	got := map[string]string{}

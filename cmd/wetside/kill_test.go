@@ -13,6 +13,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/postgres/private"
 	"wetside/internal/simulation/sim"
@@ -39,39 +41,39 @@ func busyLab(t *testing.T, n int) []lab.Raw {
 func TestKilledInTheMiddle(t *testing.T) {
 	const messages, rate, kills = 20_000, 3000, 2
 	raws := busyLab(t, messages)
-	_, broker := mosquitto(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	listen := fmt.Sprintf("127.0.0.1:%d", freePort(t))
-	serve := func() *process {
-		return startProcess(t, exec.Command(binary(t), "serve", "--broker", broker, "--database", database, "--listen", listen))
+	listen := fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))
+	serve := func() *monitortest.Process {
+		return monitortest.StartProcess(t, exec.Command(binary(t), "serve", "--broker", broker, "--database", database, "--listen", listen))
 	}
 	p := serve()
-	ready(t, "http://"+listen)
+	monitortest.Ready(t, "http://"+listen)
 
-	pub := newPublisher(t, broker)
+	pub := monitortest.NewPublisher(t, broker)
 	tick := time.NewTicker(10 * time.Millisecond) // the pace of the load, nothing is waited for
 	defer tick.Stop()
 	for sent := 0; sent < messages; {
 		<-tick.C
 		for range min(rate/100, messages-sent) {
-			pub.send(raws[sent])
+			pub.Send(raws[sent])
 			sent++
 			for k := range kills {
 				if sent == messages*(k+1)/(kills+1) {
-					p.kill(t)
+					p.Kill(t)
 					p = serve()
 				}
 			}
 		}
 	}
-	pub.settle()
-	ready(t, "http://"+listen)
-	want := uniquely(t, raws)
-	store := pgtest.Store(t, storeConfig(database))
-	awaitStored(t, store, want)
+	pub.Settle()
+	monitortest.Ready(t, "http://"+listen)
+	want := monitortest.Uniquely(t, raws)
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	monitortest.AwaitStored(t, store, want)
 
-	a := newAPI(t, "http://"+listen, store)
-	found := lastOccurrences(alertsOf(replayed(t, writeCapture(t, "sent.jsonl", raws))), onArrival...)
+	a := monitortest.NewAPI(t, "http://"+listen, store)
+	found := lastOccurrences(alertsOf(replayed(t, monitortest.WriteCapture(t, "sent.jsonl", raws))), onArrival...)
 	if len(found) < 5 {
 		t.Fatalf("only %d alerts in the load; that proves little", len(found))
 	}
@@ -81,9 +83,9 @@ func TestKilledInTheMiddle(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("export: status %d: %s", code, errOut)
 	}
-	checkExactlyOnce(t, readCapture(t, bytes.NewBufferString(out)), want)
-	p.end(t, syscall.SIGTERM)
-	if state := p.cmd.ProcessState; state.ExitCode() != exitDone {
+	monitortest.CheckExactlyOnce(t, monitortest.ReadCapture(t, bytes.NewBufferString(out)), want)
+	p.End(t, syscall.SIGTERM)
+	if state := p.Cmd.ProcessState; state.ExitCode() != exitDone {
 		t.Errorf("after SIGTERM the exit status is %d; want 0", state.ExitCode())
 	}
 }
@@ -92,71 +94,71 @@ func TestKilledInTheMiddle(t *testing.T) {
 func TestEmbeddedFoundAgainAfterKill(t *testing.T) {
 	t.Parallel()
 	data := filepath.Join(t.TempDir(), "data")
-	listen := fmt.Sprintf("127.0.0.1:%d", freePort(t))
-	mqttListen := fmt.Sprintf("127.0.0.1:%d", freePort(t))
-	serve := func() *process {
-		p := startProcess(t, exec.Command(binary(t), "serve", "--data", data, "--listen", listen, "--mqtt-listen", mqttListen))
-		ready(t, "http://"+listen)
+	listen := fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))
+	mqttListen := fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))
+	serve := func() *monitortest.Process {
+		p := monitortest.StartProcess(t, exec.Command(binary(t), "serve", "--data", data, "--listen", listen, "--mqtt-listen", mqttListen))
+		monitortest.Ready(t, "http://"+listen)
 		return p
 	}
 	t.Cleanup(func() { endPrivate(t, data) })
-	passThrough(t, data)
+	monitortest.PassThrough(t, data)
 	raws := busyLab(t, 1500)
 	p := serve()
 	if out, err := exec.Command(binary(t), "serve", "--data", data, "--listen", "0.0.0.0:0", "--mqtt-listen", mqttListen).CombinedOutput(); err == nil || !bytes.Contains(out, []byte("password")) {
 		t.Errorf("listening beyond this machine before a password has been set: %v\n%s", err, out)
 	}
 
-	pub := newPublisher(t, "mqtt://"+mqttListen)
+	pub := monitortest.NewPublisher(t, "mqtt://"+mqttListen)
 	for _, raw := range raws[:1000] {
-		pub.send(raw)
+		pub.Send(raw)
 	}
-	pub.settle() // acknowledged: whatever happens now, they must be there
-	p.kill(t)
+	pub.Settle() // acknowledged: whatever happens now, they must be there
+	p.Kill(t)
 
 	p = serve()
-	pub = newPublisher(t, "mqtt://"+mqttListen)
+	pub = monitortest.NewPublisher(t, "mqtt://"+mqttListen)
 	for _, raw := range raws[1000:] {
-		pub.send(raw)
+		pub.Send(raw)
 	}
-	pub.settle()
-	url, err := private.Find(postgresDir(data))
+	pub.Settle()
+	url, err := private.Find(monitor.PostgresDir(data))
 	if err != nil {
 		t.Fatal(err)
 	}
-	store := pgtest.Store(t, storeConfig(url))
-	want := uniquely(t, raws)
-	awaitStored(t, store, want)
+	store := pgtest.Store(t, monitortest.StoreConfig(url))
+	want := monitortest.Uniquely(t, raws)
+	monitortest.AwaitStored(t, store, want)
 
 	var out, errOut bytes.Buffer
 	if code := run(t.Context(), []string{"export", "--data", data}, streams{out: &out, err: &errOut}); code != exitDone {
 		t.Fatalf("export --data: status %d: %s", code, errOut.String())
 	}
-	checkExactlyOnce(t, readCapture(t, &out), want)
+	monitortest.CheckExactlyOnce(t, monitortest.ReadCapture(t, &out), want)
 	token, _ := exec.Command(binary(t), "token", "create", "--name", "e2e", "--role", "viewer", "--data", data).Output()
-	a := &api{t: t, base: "http://" + listen, token: string(bytes.TrimSpace(token))}
+	a := &monitortest.API{T: t, Base: "http://" + listen, Token: string(bytes.TrimSpace(token))}
 	var units struct{ Units []lab.Unit }
-	if !a.get("/api/v1/units", &units) || len(units.Units) < 10 {
+	if !a.Get("/api/v1/units", &units) || len(units.Units) < 10 {
 		t.Errorf("the API with a token made by the command gives %d units", len(units.Units))
 	}
 	store.Close()
-	p.end(t, syscall.SIGTERM)
-	if code := p.cmd.ProcessState.ExitCode(); code != exitDone {
+	p.End(t, syscall.SIGTERM)
+	if code := p.Cmd.ProcessState.ExitCode(); code != exitDone {
 		t.Errorf("after SIGTERM the exit status is %d; want 0", code)
 	}
-	if _, err := private.Find(postgresDir(data)); err == nil {
+	if _, err := private.Find(monitor.PostgresDir(data)); err == nil {
 		t.Error("the private database still runs after wetside ended in order")
 	}
 }
 
 // endPrivate ends a database that a failed test left.
 func endPrivate(t *testing.T, data string) {
-	if _, err := private.Find(postgresDir(data)); err != nil {
+	if _, err := private.Find(monitor.PostgresDir(data)); err != nil {
 		return
 	}
 	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
-	c, err := private.Start(ctx, private.Config{Dir: postgresDir(data), Log: slog.New(slog.DiscardHandler)})
+	c, err := private.Start(ctx, private.Config{Dir: monitor.PostgresDir(data), Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		t.Errorf("the private database in %s is left running: %v", data, err)
 		return
@@ -167,18 +169,18 @@ func endPrivate(t *testing.T, data string) {
 // A second wetside on the same database stands by, says so, and takes over
 // when the first is killed.
 func TestStandByTakesOver(t *testing.T) {
-	_, broker := mosquitto(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	listen := [2]string{fmt.Sprintf("127.0.0.1:%d", freePort(t)), fmt.Sprintf("127.0.0.1:%d", freePort(t))}
-	var ps [2]*process
+	listen := [2]string{fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t)), fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))}
+	var ps [2]*monitortest.Process
 	for i := range ps {
-		ps[i] = startProcess(t, exec.Command(binary(t), "serve", "--broker", broker, "--database", database, "--listen", listen[i]))
+		ps[i] = monitortest.StartProcess(t, exec.Command(binary(t), "serve", "--broker", broker, "--database", database, "--listen", listen[i]))
 		if i == 0 {
-			ready(t, "http://"+listen[0])
+			monitortest.Ready(t, "http://"+listen[0])
 		}
 	}
 	labtest.Poll(t, "the second stands by", func() bool {
-		resp, err := client.Get("http://" + listen[1] + "/readyz")
+		resp, err := monitortest.Client.Get("http://" + listen[1] + "/readyz")
 		if err != nil {
 			return false
 		}
@@ -187,6 +189,6 @@ func TestStandByTakesOver(t *testing.T) {
 		_, _ = why.ReadFrom(resp.Body)
 		return resp.StatusCode == 503 && bytes.Contains(why.Bytes(), []byte("standing by: another wetside holds this lab, since "))
 	})
-	ps[0].kill(t)
-	ready(t, "http://"+listen[1])
+	ps[0].Kill(t)
+	monitortest.Ready(t, "http://"+listen[1])
 }

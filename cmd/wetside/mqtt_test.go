@@ -10,6 +10,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/simulation/sim"
 )
@@ -22,8 +24,8 @@ func TestUnitsOverTLS(t *testing.T) {
 		t.Fatal(errOut)
 	}
 	url := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: embedded, MQTTListen: "127.0.0.1:0", Database: url,
-		MQTT: mqttConfig{TLSCert: filepath.Join(dir, certFile), TLSKey: filepath.Join(dir, certKeyFile)}})
+	p := monitortest.Start(t, monitor.Config{Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Database: url,
+		MQTT: monitor.MQTT{TLSCert: filepath.Join(dir, certFile), TLSKey: filepath.Join(dir, certKeyFile)}})
 	if !strings.HasPrefix(p.BrokerURL(), "mqtts://") {
 		t.Fatalf("the broker is at %s", p.BrokerURL())
 	}
@@ -34,7 +36,7 @@ func TestUnitsOverTLS(t *testing.T) {
 	if err := sim.Publish(t.Context(), sim.PublishConfig{Broker: p.BrokerURL()}, lab1); lab.KindOf(err) != lab.KindUnavailable {
 		t.Errorf("without the lab's authority: %v", err)
 	}
-	secure, err := brokerTLS(filepath.Join(dir, caFile))
+	secure, err := monitor.BrokerTLS(filepath.Join(dir, caFile))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -45,10 +47,10 @@ func TestUnitsOverTLS(t *testing.T) {
 			t.Error(err)
 		}
 	})
-	a := newAPI(t, p.URL(), pgtest.Store(t, storeConfig(url)))
+	a := monitortest.NewAPI(t, p.URL(), pgtest.Store(t, monitortest.StoreConfig(url)))
 	labtest.Poll(t, "the unit on the board", func() bool {
 		var got struct{ Units []lab.Unit }
-		return a.get("/api/v1/units", &got) && len(got.Units) == 1
+		return a.Get("/api/v1/units", &got) && len(got.Units) == 1
 	})
 	cancel()
 	publishing.Wait()
@@ -67,21 +69,5 @@ func TestMQTTFlags(t *testing.T) {
 		if code != exitUsage || !strings.Contains(errOut, c.says) {
 			t.Errorf("%s: status %d, %s", name, code, errOut)
 		}
-	}
-}
-
-// The client id at an outside broker is the lab's own, and the same again.
-func TestClientIDIsTheLabsOwn(t *testing.T) {
-	store := pgtest.Store(t, storeConfig(pgtest.New(t)))
-	one, err := clientID(t.Context(), store)
-	if err != nil || len(one) < 30 {
-		t.Fatalf("%q, %v", one, err)
-	}
-	if again, err := clientID(t.Context(), store); err != nil || again != one {
-		t.Errorf("then %q, %v", again, err)
-	}
-	other, err := clientID(t.Context(), pgtest.Store(t, storeConfig(pgtest.New(t))))
-	if err != nil || other == one {
-		t.Errorf("another lab's is %q, %v", other, err)
 	}
 }

@@ -11,6 +11,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -18,22 +20,22 @@ import (
 // gives the same alerts; so does a replay of what the database then exports.
 func TestReplayAgreesWithLive(t *testing.T) {
 	t.Parallel()
-	raws := faultyDay(t)
-	_, broker := mosquitto(t)
+	raws := monitortest.FaultyDay(t)
+	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: broker, Database: database})
-	ready(t, p.URL())
-	store := pgtest.Store(t, storeConfig(database))
-	a := newAPI(t, p.URL(), store)
+	p := monitortest.Start(t, monitor.Config{Broker: broker, Database: database})
+	monitortest.Ready(t, p.URL())
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	a := monitortest.NewAPI(t, p.URL(), store)
 
-	pub := newPublisher(t, broker)
+	pub := monitortest.NewPublisher(t, broker)
 	for _, raw := range raws {
-		pub.send(raw)
+		pub.Send(raw)
 	}
-	pub.settle()
-	awaitStored(t, store, uniquely(t, raws))
+	pub.Settle()
+	monitortest.AwaitStored(t, store, monitortest.Uniquely(t, raws))
 
-	replay := alertsOf(replayed(t, writeCapture(t, "sent.jsonl", raws)))
+	replay := alertsOf(replayed(t, monitortest.WriteCapture(t, "sent.jsonl", raws)))
 	want := lastOccurrences(replay, onArrival...)
 	if len(want) < 8 {
 		t.Fatalf("the capture has %d alerts; that proves little: %v", len(want), want)
@@ -44,24 +46,24 @@ func TestReplayAgreesWithLive(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("export: status %d: %s", code, errOut)
 	}
-	exported := readCapture(t, bytes.NewBufferString(out))
-	checkExactlyOnce(t, exported, uniquely(t, raws))
-	again := lastOccurrences(alertsOf(replayed(t, writeCapture(t, "exported.jsonl", exported))), "telemetry-refused")
-	if diff := cmp.Diff(lastOccurrences(a.alerts(""), "telemetry-refused"), again); diff != "" {
+	exported := monitortest.ReadCapture(t, bytes.NewBufferString(out))
+	monitortest.CheckExactlyOnce(t, exported, monitortest.Uniquely(t, raws))
+	again := lastOccurrences(alertsOf(replayed(t, monitortest.WriteCapture(t, "exported.jsonl", exported))), "telemetry-refused")
+	if diff := cmp.Diff(lastOccurrences(a.Alerts(""), "telemetry-refused"), again); diff != "" {
 		t.Errorf("live (-) and the replay of the export (+) differ:\n%s", diff)
 	}
-	checkSameIDs(t, a.alerts(""), replay)
+	checkSameIDs(t, a.Alerts(""), replay)
 }
 
 // awaitAlerts waits until the API shows these alerts and no others.
-func awaitAlerts(t *testing.T, a *api, want []facts) {
+func awaitAlerts(t *testing.T, a *monitortest.API, want []facts) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), 2*labtest.Patience)
 	defer cancel()
 	tick := time.NewTicker(50 * time.Millisecond)
 	defer tick.Stop()
 	for {
-		got := lastOccurrences(a.alerts(""), onArrival...)
+		got := lastOccurrences(a.Alerts(""), onArrival...)
 		if slices.Equal(got, want) {
 			return
 		}
@@ -91,8 +93,8 @@ func checkSameIDs(t *testing.T, live, replay []lab.Alert) {
 // Captures that share a unit are read as one, those that share none apart.
 func TestReplayReadsCapturesThatShareAUnitAsOne(t *testing.T) {
 	t.Parallel()
-	raws := faultyDay(t)
-	whole := replayed(t, writeCapture(t, "whole.jsonl", raws))
+	raws := monitortest.FaultyDay(t)
+	whole := replayed(t, monitortest.WriteCapture(t, "whole.jsonl", raws))
 	var odd, even []lab.Raw
 	for i, raw := range raws {
 		if i/50%2 == 0 {
@@ -101,7 +103,7 @@ func TestReplayReadsCapturesThatShareAUnitAsOne(t *testing.T) {
 			odd = append(odd, raw)
 		}
 	}
-	if diff := cmp.Diff(whole, replayed(t, writeCapture(t, "odd.jsonl", odd), writeCapture(t, "even.jsonl", even))); diff != "" {
+	if diff := cmp.Diff(whole, replayed(t, monitortest.WriteCapture(t, "odd.jsonl", odd), monitortest.WriteCapture(t, "even.jsonl", even))); diff != "" {
 		t.Errorf("one capture (-) and the same in two (+) differ:\n%s", diff)
 	}
 }
@@ -110,9 +112,9 @@ func TestReplayReadsCapturesThatShareAUnitAsOne(t *testing.T) {
 // is not said, and the clock of one capture moves no other.
 func TestReplayStopsAtTheLastLine(t *testing.T) {
 	t.Parallel()
-	raws := faultyDay(t)
+	raws := monitortest.FaultyDay(t)
 	cut := len(raws) / 3
-	first := writeCapture(t, "first.jsonl", raws[:cut])
+	first := monitortest.WriteCapture(t, "first.jsonl", raws[:cut])
 	end := raws[cut-1].Received
 	later := []lab.Raw{{Topic: "wetside/v1/elsewhere/knot/step", Received: end.Add(3 * time.Hour),
 		Payload: []byte(`{"at":"` + lab.At(end.Add(3*time.Hour)).String() + `","boot":"k","seq":1,"phase":"idle"}`)}}
@@ -122,7 +124,7 @@ func TestReplayStopsAtTheLastLine(t *testing.T) {
 			t.Errorf("%s of %s is raised at %s; the capture ends at %s", l.Alert.Rule, l.Alert.Unit, l.Alert.RaisedAt, end)
 		}
 	}
-	if diff := cmp.Diff(alone, replayed(t, first, writeCapture(t, "later.jsonl", later))); diff != "" {
+	if diff := cmp.Diff(alone, replayed(t, first, monitortest.WriteCapture(t, "later.jsonl", later))); diff != "" {
 		t.Errorf("another capture with a later clock (+) changes what is found (-):\n%s", diff)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
 	"wetside/web/access"
 )
 
@@ -176,7 +177,7 @@ func (c *unitKeyCreateCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	key, err := unitKeyring{store}.MakeUnitKey(ctx, unit)
+	key, err := monitor.UnitKeys{Store: store}.MakeUnitKey(ctx, unit)
 	if err != nil {
 		return err
 	}

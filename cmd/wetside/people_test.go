@@ -11,6 +11,8 @@ import (
 
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 )
 
@@ -18,14 +20,14 @@ import (
 // the commands for tokens and keys print is good, and is kept only as a hash.
 func TestPeopleTokensAndKeys(t *testing.T) {
 	t.Parallel()
-	_, mqtt := mosquitto(t)
+	_, mqtt := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
-	p := startProgram(t, programConfig{Broker: mqtt, Database: database})
-	store := pgtest.Store(t, storeConfig(database))
+	p := monitortest.Start(t, monitor.Config{Broker: mqtt, Database: database})
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
 	on := func(args ...string) []string { return append(args, "--database", database) }
 	signIn := func(password string) int {
 		t.Helper()
-		resp, err := client.Post(p.URL()+"/api/v1/session", "application/json",
+		resp, err := monitortest.Client.Post(p.URL()+"/api/v1/session", "application/json",
 			bytes.NewBufferString(`{"name":"ada","password":"`+password+`"}`))
 		if err != nil {
 			t.Fatal(err)
@@ -63,11 +65,11 @@ func TestPeopleTokensAndKeys(t *testing.T) {
 	if code != exitDone {
 		t.Fatalf("token create: status %d: %s", code, errOut)
 	}
-	a := &api{t: t, base: p.URL(), token: strings.TrimSpace(token)}
-	if status, _, err := a.do("GET", "/api/v1/units", ""); err != nil || status != http.StatusOK {
+	a := &monitortest.API{T: t, Base: p.URL(), Token: strings.TrimSpace(token)}
+	if status, _, err := a.Do("GET", "/api/v1/units", ""); err != nil || status != http.StatusOK {
 		t.Errorf("a viewer's token reads the units: %d, %v; want 200", status, err)
 	}
-	if status, _, err := a.do("POST", "/api/v1/alerts/x/acknowledge", "{}"); err != nil || status != http.StatusForbidden {
+	if status, _, err := a.Do("POST", "/api/v1/alerts/x/acknowledge", "{}"); err != nil || status != http.StatusForbidden {
 		t.Errorf("a viewer's token acknowledges: %d, %v; want 403", status, err)
 	}
 
@@ -102,7 +104,7 @@ func TestPeopleTokensAndKeys(t *testing.T) {
 			t.Errorf("%v: status %d; want %d and %q: %s%s", c.args[:2], code, c.code, c.says, out, errOut)
 		}
 	}
-	if status, _, err := a.do("GET", "/api/v1/units", ""); err != nil || status != http.StatusUnauthorized {
+	if status, _, err := a.Do("GET", "/api/v1/units", ""); err != nil || status != http.StatusUnauthorized {
 		t.Errorf("a withdrawn token reads the units: %d, %v; want 401", status, err)
 	}
 	if code, _, errOut := run1(t, "fixer on tuesday\n", on("user", "create", "--name", "bea", "--role", "lead")...); code != exitDone {
@@ -121,7 +123,7 @@ func TestPeopleTokensAndKeys(t *testing.T) {
 // of a host: RFC 6265, section 8.5).
 func TestTwoOnOneHost(t *testing.T) {
 	t.Parallel()
-	_, mqtt := mosquitto(t)
+	_, mqtt := monitortest.Mosquitto(t)
 	jar, err := cookiejar.New(nil)
 	if err != nil {
 		t.Fatal(err)
@@ -131,8 +133,8 @@ func TestTwoOnOneHost(t *testing.T) {
 	names := map[string]string{} // of cookies: where they are from
 	for i, name := range []string{"ada", "bob"} {
 		database := pgtest.New(t)
-		p := startProgram(t, programConfig{Broker: mqtt, Database: database})
-		ready(t, p.URL())
+		p := monitortest.Start(t, monitor.Config{Broker: mqtt, Database: database})
+		monitortest.Ready(t, p.URL())
 		if code, _, errOut := run1(t, "long enough\n", "user", "create", "--name", name, "--role", "lead", "--database", database); code != exitDone {
 			t.Fatal(errOut)
 		}

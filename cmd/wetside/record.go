@@ -13,6 +13,7 @@ import (
 	mqtt "github.com/eclipse/paho.mqtt.golang"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
 )
 
 type recordCmd struct {
@@ -32,13 +33,13 @@ const (
 
 // Run implements the command.
 func (c *recordCmd) Run(ctx context.Context, s streams) error {
-	broker, err := brokerAddress(c.Broker)
+	broker, err := monitor.BrokerAddress(c.Broker)
 	if err != nil {
-		return usageError{err}
+		return asUsage(err)
 	}
-	secure, err := brokerTLS(c.BrokerCA)
+	secure, err := monitor.BrokerTLS(c.BrokerCA)
 	if err != nil {
-		return err
+		return asUsage(err)
 	}
 	r := &recorder{tls: secure, out: lab.NewCaptureWriter(s.out), broken: make(chan error, 1), subscribed: make(chan error, 1), log: s.err}
 	client := mqtt.NewClient(r.options(broker))
@@ -61,26 +62,6 @@ func (c *recordCmd) Run(ctx context.Context, s streams) error {
 			return fmt.Errorf("write the capture: %w", err)
 		}
 	}
-}
-
-// brokerAddress reads a broker's address.
-func brokerAddress(s string) (*url.URL, error) {
-	u, err := url.Parse(s)
-	if err != nil || u.Host == "" {
-		return nil, errors.New("--broker is not an address; give mqtt://host:1883, or mqtts for TLS, with user:password@ before the host where the broker asks for them")
-	}
-	port := "1883"
-	switch u.Scheme {
-	case "mqtt", "tcp":
-	case "mqtts", "ssl", "tls":
-		port = "8883"
-	default:
-		return nil, fmt.Errorf("--broker %s has the scheme %q; give mqtt or mqtts", u.Redacted(), u.Scheme)
-	}
-	if u.Port() == "" {
-		u.Host += ":" + port
-	}
-	return u, nil
 }
 
 // recorder writes each message at once: whoever reads a pipe sees it. The

@@ -9,23 +9,24 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 )
 
 // What simulate publishes, record writes down, and replay can read.
 func TestSimulateIsRecorded(t *testing.T) {
 	t.Parallel()
-	_, broker := mosquitto(t)
-	capture := &lockedBuffer{}
+	_, broker := monitortest.Mosquitto(t)
+	capture := &monitortest.Output{}
 	cmd := exec.Command(binary(t), "record", "--broker", broker)
 	cmd.Stdout = capture
-	rec := startProcess(t, cmd)
-	labtest.Poll(t, "record listens", func() bool { return strings.Contains(rec.log.tail(1000), "recording") })
-	sim := startProcess(t, exec.Command(binary(t), "simulate", "--broker", broker, "--units", "3", "--seed", "4"))
+	rec := monitortest.StartProcess(t, cmd)
+	labtest.Poll(t, "record listens", func() bool { return strings.Contains(rec.Log.Tail(1000), "recording") })
+	sim := monitortest.StartProcess(t, exec.Command(binary(t), "simulate", "--broker", broker, "--units", "3", "--seed", "4"))
 	labtest.Poll(t, "three units are recorded", func() bool {
 		units := map[string]bool{}
-		text := capture.tail(1 << 20)
+		text := capture.Tail(1 << 20)
 		if i := strings.LastIndexByte(text, '\n'); i >= 0 {
-			for _, raw := range readCapture(t, strings.NewReader(text[:i+1])) {
+			for _, raw := range monitortest.ReadCapture(t, strings.NewReader(text[:i+1])) {
 				if unit, channel, err := lab.ParseTopic(raw.Topic); err == nil && channel == lab.ChannelStep {
 					units[unit.String()] = true
 				}
@@ -33,14 +34,14 @@ func TestSimulateIsRecorded(t *testing.T) {
 		}
 		return len(units) == 3
 	})
-	for _, p := range []*process{sim, rec} {
-		p.end(t, syscall.SIGTERM)
-		if code := p.cmd.ProcessState.ExitCode(); code != exitDone {
-			t.Errorf("%v after SIGTERM: exit status %d; want 0: %s", p.cmd.Args, code, p.log.tail(1000))
+	for _, p := range []*monitortest.Process{sim, rec} {
+		p.End(t, syscall.SIGTERM)
+		if code := p.Cmd.ProcessState.ExitCode(); code != exitDone {
+			t.Errorf("%v after SIGTERM: exit status %d; want 0: %s", p.Cmd.Args, code, p.Log.Tail(1000))
 		}
 	}
-	raws := readCapture(t, bytes.NewBufferString(capture.tail(1<<20)))
-	for _, l := range replayed(t, writeCapture(t, "recorded.jsonl", raws)) {
+	raws := monitortest.ReadCapture(t, bytes.NewBufferString(capture.Tail(1<<20)))
+	for _, l := range replayed(t, monitortest.WriteCapture(t, "recorded.jsonl", raws)) {
 		if l.Run != nil && l.Run.Outcome != lab.OutcomeRunning {
 			t.Errorf("run %s is %s after a few seconds", l.Run.ID, l.Run.Outcome)
 		}

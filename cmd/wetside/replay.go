@@ -2,17 +2,15 @@ package main
 
 import (
 	"bufio"
-	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
 	"io"
 	"os"
-	"slices"
 	"time"
 
-	"wetside/alerts"
 	"wetside/internal/lab"
+	"wetside/internal/replay"
 	"wetside/rules"
 )
 
@@ -33,31 +31,28 @@ func (c *replayCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	cfg.Zone = time.Local // as a lab that names no other
-	groups, _, err := survey(ctx, c.Captures)
+	groups, _, err := replay.Survey(ctx, c.Captures)
 	if err != nil {
 		return err
 	}
 	var found []lab.Alert
 	var runs []lab.Run
 	for _, names := range groups {
-		j := newJudge(cfg)
-		err := merge(names, func(raw lab.Raw) error {
+		p := replay.New(cfg)
+		err := replay.Merge(names, func(raw lab.Raw) error {
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}
-			_, _, err := j.take(ctx, raw)
+			_, _, err := p.Take(ctx, raw)
 			return err
 		})
 		if err == nil {
-			err = j.finish(ctx)
+			err = p.Finish(ctx)
 		}
 		if err != nil {
 			return fmt.Errorf("replay of %s: %w", quotedList(names), err)
 		}
-		found = append(found, occurrences(j.found)...)
-		for _, r := range j.runs {
-			runs = append(runs, j.kept.decide(r))
-		}
+		found, runs = append(found, p.Alerts()...), append(runs, p.Runs()...)
 	}
 	return printReplay(s.out, found, runs)
 }
@@ -81,56 +76,8 @@ func loadRules(dir string) (rules.Config, error) {
 	return cfg, nil
 }
 
-// occurrences shows each occurrence as the live service would show it if
-// nobody ever acknowledged anything: all of one condition are one alert, known
-// by the id of the first and counted.
-func occurrences(found map[string]alerts.Change) []lab.Alert {
-	byKey := map[string][]alerts.Change{}
-	for _, c := range found {
-		byKey[c.Key] = append(byKey[c.Key], c)
-	}
-	var out []lab.Alert
-	for _, list := range byKey {
-		slices.SortFunc(list, func(a, b alerts.Change) int {
-			return cmp.Or(a.RaisedAt.Compare(b.RaisedAt), cmp.Compare(a.ID, b.ID))
-		})
-		for i, c := range list {
-			shown, _, _ := alerts.Apply(nil, []alerts.Change{{Occurrence: c.Occurrence, Noticed: c.Noticed, FoundAfterwards: c.FoundAfterwards}}, c.Noticed, alerts.Policy{})
-			for _, a := range shown {
-				a.ID, a.Alert.Occurrence = list[0].ID, i+1
-				if a.Facts == nil {
-					a.Facts = map[string]any{}
-				}
-				out = append(out, a.Alert)
-			}
-		}
-	}
-	return out
-}
-
-// nameAlerts gives each run the ids of its alerts, in the order of found: the
-// fold knows occurrences, and not those that are judged on arrival.
-func nameAlerts(found []lab.Alert, runs []lab.Run) {
-	for i := range runs {
-		ids := []string{}
-		for _, a := range found {
-			if a.Run == runs[i].ID && !slices.Contains(ids, a.ID) {
-				ids = append(ids, a.ID)
-			}
-		}
-		runs[i].Alerts = ids
-	}
-}
-
 func printReplay(w io.Writer, found []lab.Alert, runs []lab.Run) error {
-	slices.SortFunc(found, func(a, b lab.Alert) int {
-		return cmp.Or(a.RaisedAt.Compare(b.RaisedAt.Time), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.Rule, b.Rule),
-			cmp.Compare(a.ID, b.ID), cmp.Compare(a.Occurrence, b.Occurrence))
-	})
-	slices.SortFunc(runs, func(a, b lab.Run) int {
-		return cmp.Or(a.StartedAt.Compare(b.StartedAt.Time), cmp.Compare(a.Unit, b.Unit), cmp.Compare(a.ID, b.ID))
-	})
-	nameAlerts(found, runs)
+	replay.Arrange(found, runs)
 	out := bufio.NewWriter(w)
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)

@@ -10,6 +10,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
 	"wetside/internal/report"
@@ -43,14 +44,14 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
-	zone, err := labZone(ctx, store)
+	zone, err := monitor.Zone(ctx, store)
 	if err != nil {
 		return err
 	}
-	if _, err := labSheets(ctx, store, &cfg, quiet(s)); err != nil {
+	if _, err := monitor.OpenSheets(ctx, store, &cfg, quiet(s)); err != nil {
 		return err
 	}
-	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Units: labUnits(store), Log: quiet(s)})
+	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Units: monitor.Units(store), Log: quiet(s)})
 	if err != nil {
 		return err
 	}
@@ -59,7 +60,7 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := c.render(ctx, reports, id, report.Options{Zone: cfg.Zone, Units: labUnits(store)(ctx)}, &b); err != nil {
+	if err := c.render(ctx, reports, id, report.Options{Zone: cfg.Zone, Units: monitor.Units(store)(ctx)}, &b); err != nil {
 		return err
 	}
 	return c.write(s, b.Bytes())

@@ -15,6 +15,8 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/monitor/monitortest"
+
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 )
@@ -50,7 +52,7 @@ func lived(t *testing.T, s *stage) {
 	p.fill("", "again", anasPassword)
 	p.run("enter", chromedp.KeyEvent(kb.Enter))
 	p.gone("input[name=again]")
-	s.api = newAPI(t, s.program.URL(), s.store)
+	s.api = monitortest.NewAPI(t, s.program.URL(), s.store)
 	morning(t, s.broker)
 	must(t, s.api, "POST", "/api/v1/users", `{"name":"wren","role":"operator","password":"another long password"}`, 201)
 	must(t, s.api, "PUT", "/api/v1/house", `{"time_zone":"Europe/London","hours":{},"closed":false,"closed_until":null}`, 200)
@@ -111,7 +113,7 @@ func (c camera) script(js string) {
 func (c camera) real(s *stage) {
 	aborts(c.t, s.broker, "redshank")
 	s.accept(c.t, "redshank")
-	u := &slow{pub: newPublisher(c.t, s.broker), unit: "sanderling", at: time.Now().Add(-time.Minute)}
+	u := &slow{pub: monitortest.NewPublisher(c.t, s.broker), unit: "sanderling", at: time.Now().Add(-time.Minute)}
 	u.begin()
 	u.turns(24, 40)
 	s.accept(c.t, u.unit)

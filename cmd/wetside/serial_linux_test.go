@@ -10,6 +10,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 )
 
 // terminal is a serial line without the wire: what is written to the master
@@ -38,12 +39,12 @@ func TestStripsReadFromASerialLine(t *testing.T) {
 	master, line := terminal(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
-	var out, errOut lockedBuffer
+	var out, errOut monitortest.Output
 	done := make(chan int, 1)
 	go func() {
 		done <- run(ctx, []string{"strips", "read", line, "--baud", "4800", "--format", "letters"}, streams{strings.NewReader(""), &out, &errOut})
 	}()
-	labtest.Poll(t, "the line is set up", func() bool { return strings.Contains(errOut.tail(1000), "next: D-min") || len(done) > 0 })
+	labtest.Poll(t, "the line is set up", func() bool { return strings.Contains(errOut.Tail(1000), "next: D-min") || len(done) > 0 })
 	set, err := unix.IoctlGetTermios(int(master.Fd()), unix.TCGETS)
 	if err != nil {
 		t.Fatal(err)
@@ -56,13 +57,13 @@ func TestStripsReadFromASerialLine(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	labtest.Poll(t, "the strip is printed", func() bool { return strings.Contains(out.tail(1000), `"dmax":{"b":2.98}`) })
+	labtest.Poll(t, "the strip is printed", func() bool { return strings.Contains(out.Tail(1000), `"dmax":{"b":2.98}`) })
 	cancel()
 	if code := labtest.Receive(t, done, "the command ends"); code != exitDone {
-		t.Errorf("an interrupt gives %d: %s", code, errOut.tail(1000))
+		t.Errorf("an interrupt gives %d: %s", code, errOut.Tail(1000))
 	}
-	var bad lockedBuffer
-	if code := run(t.Context(), []string{"strips", "read", line, "--baud", "12"}, streams{strings.NewReader(""), &out, &bad}); code != exitFailed || !strings.Contains(bad.tail(1000), "--baud must be one of 300") {
-		t.Errorf("a speed that is none: %d, %s", code, bad.tail(1000))
+	var bad monitortest.Output
+	if code := run(t.Context(), []string{"strips", "read", line, "--baud", "12"}, streams{strings.NewReader(""), &out, &bad}); code != exitFailed || !strings.Contains(bad.Tail(1000), "--baud must be one of 300") {
+		t.Errorf("a speed that is none: %d, %s", code, bad.Tail(1000))
 	}
 }

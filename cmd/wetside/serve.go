@@ -4,6 +4,8 @@ import (
 	"context"
 	"log/slog"
 	"net/netip"
+
+	"wetside/internal/monitor"
 )
 
 type serveCmd struct {
@@ -40,10 +42,10 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	p := newProgram(programConfig{
+	p := monitor.New(monitor.Config{
 		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, MQTT: c.MQTT.config(), Data: c.Data, KeepDays: c.KeepDays,
-		Rules: cfg, Origins: c.Origin, Proxies: proxies, Paging: pages,
-		Log: slog.New(slog.NewTextHandler(s.err, nil)),
+		Rules: cfg, Address: c.Paging.Address, Origins: c.Origin, Proxies: proxies, TLSCert: c.Paging.TLSCert, TLSKey: c.Paging.TLSKey, Paging: pages,
+		Version: version(), ExampleRun: exampleRun, Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})
 	return asUsage(p.Run(ctx))
 }

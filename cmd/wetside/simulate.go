@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
 	"wetside/internal/simulation/sim"
 )
 
@@ -77,9 +78,9 @@ func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return asUsage(err)
 	}
-	secure, err := brokerTLS(c.BrokerCA)
+	secure, err := monitor.BrokerTLS(c.BrokerCA)
 	if err != nil {
-		return err
+		return asUsage(err)
 	}
 	fmt.Fprintf(s.err, "%d simulated units of %s publish; interrupt to end.\n", c.Units, c.Lab)
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))

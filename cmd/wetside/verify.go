@@ -6,10 +6,13 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"strings"
 	"time"
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/monitor"
+	"wetside/internal/monitor/sealkey"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
 	"wetside/internal/records/seal"
@@ -97,15 +100,13 @@ func (c *verifyCmd) trust(o *records.VerifyOptions) (from string, err error) {
 	if len(o.Keys) > 0 {
 		return "the key given", nil
 	}
-	if private := os.Getenv(sealKeyEnv); private != "" {
-		key, err := seal.ParseKey(private)
-		if err != nil {
-			return "", fmt.Errorf("%s: %w", sealKeyEnv, err)
-		}
+	if key, err := sealkey.Given(); err != nil {
+		return "", err
+	} else if key != nil {
 		o.Keys = []string{key.Verifier()}
-		return sealKeyEnv, nil
+		return sealkey.Env, nil
 	}
-	key, err := keptKey(c.Data)
+	key, err := sealkey.Kept(c.Data)
 	if errors.Is(err, fs.ErrNotExist) {
 		return "", nil
 	}
@@ -113,11 +114,11 @@ func (c *verifyCmd) trust(o *records.VerifyOptions) (from string, err error) {
 		return "", err
 	}
 	o.Keys = []string{key.Verifier()}
-	kept, err := witness{sealDir(c.Data)}.Last()
+	kept, err := sealkey.WitnessOf(c.Data).Last()
 	if err != nil {
 		return "", err
 	}
-	if kept != "" && c.Database == embedded {
+	if kept != "" && c.Database == monitor.Embedded {
 		o.Kept["the folder of the sealing key"] = kept
 	}
 	return "the sealing key under --data", nil
@@ -138,7 +139,7 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 		fmt.Fprintln(s.err, "Checked with the keys that the database itself names: whoever changed it may have changed those. Name the lab's key with --key.")
 	}
 	if n := len(v.Problems); n > 0 {
-		return fmt.Errorf("%s not as sealed; see the lines above", counted(int64(n), "thing is", "things are"))
+		return fmt.Errorf("%s not as sealed; see the lines above", lab.Counted(int64(n), "thing is", "things are"))
 	}
 	if c.PrintCheckpoint {
 		if _, err := fmt.Fprint(s.out, v.Last); err != nil {
@@ -147,12 +148,12 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 		return nil
 	}
 	line := fmt.Sprintf("All as sealed: %s, %s, %s in %s.",
-		counted(v.Runs, "run", "runs"), counted(v.Records, "record", "records"), counted(v.Entries, "entry", "entries"), counted(v.Leaves, "leaf", "leaves"))
+		lab.Counted(v.Runs, "run", "runs"), lab.Counted(v.Records, "record", "records"), lab.Counted(v.Entries, "entry", "entries"), lab.Counted(v.Leaves, "leaf", "leaves"))
 	if v.Waiting > 0 {
-		line += fmt.Sprintf(" %s for a seal.", counted(v.Waiting, "run waits", "runs wait"))
+		line += fmt.Sprintf(" %s for a seal.", lab.Counted(v.Waiting, "run waits", "runs wait"))
 	}
 	if n := int64(len(v.Differently)); n > 0 {
-		line += fmt.Sprintf(" %s differently now; see the lines above.", counted(n, "record is judged", "records are judged"))
+		line += fmt.Sprintf(" %s differently now; see the lines above.", lab.Counted(n, "record is judged", "records are judged"))
 	}
 	if from != "" {
 		line += " Checked with " + from + "."
@@ -160,24 +161,15 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 	return printLine(s, line)
 }
 
-func counted(n int64, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
-}
-
 func (c *verifyCmd) showKey(s streams) error {
-	if private := os.Getenv(sealKeyEnv); private != "" {
-		key, err := seal.ParseKey(private)
-		if err != nil {
-			return fmt.Errorf("%s: %w", sealKeyEnv, err)
-		}
+	if key, err := sealkey.Given(); err != nil {
+		return err
+	} else if key != nil {
 		return printLine(s, key.Verifier())
 	}
-	key, err := keptKey(c.Data)
+	key, err := sealkey.Kept(c.Data)
 	if errors.Is(err, fs.ErrNotExist) {
-		return lab.Errorf(lab.KindNotFound, "there is no sealing key in %s: wetside serve makes one; name its --data folder", sealDir(c.Data))
+		return lab.Errorf(lab.KindNotFound, "there is no sealing key in %s: wetside serve makes one; name its --data folder", sealkey.Dir(c.Data))
 	}
 	if err != nil {
 		return err
@@ -185,4 +177,15 @@ func (c *verifyCmd) showKey(s streams) error {
 	return printLine(s, key.Verifier())
 }
 
-func programName() string { return "wetside " + version() }
+// verifierKey gives the verifier key that a command was given: as it is, or
+// as a file that holds it.
+func verifierKey(given string) (string, error) {
+	if strings.HasPrefix(given, seal.Origin+"+") {
+		return seal.ParseVerifier(given)
+	}
+	b, err := os.ReadFile(given)
+	if err != nil {
+		return "", fmt.Errorf("--key: %q is neither a verifier key (%s+...) nor a file that holds one", given, seal.Origin)
+	}
+	return seal.ParseVerifier(string(b))
+}

@@ -13,6 +13,8 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/monitor/monitortest"
+	"wetside/internal/monitor/sealkey"
 	"wetside/internal/postgres/pgtest"
 	"wetside/internal/records"
 )
@@ -22,17 +24,17 @@ import (
 func sealedHistory(t *testing.T) (database, data string, run lab.Run) {
 	t.Helper()
 	database, data = pgtest.New(t), t.TempDir()
-	if code, _, errOut := run1(t, "", "import", "--database", database, writeCapture(t, "day.jsonl", faultyDay(t))); code != exitDone {
+	if code, _, errOut := run1(t, "", "import", "--database", database, monitortest.WriteCapture(t, "day.jsonl", monitortest.FaultyDay(t))); code != exitDone {
 		t.Fatalf("import: status %d: %s", code, errOut)
 	}
-	store := pgtest.Store(t, storeConfig(database))
-	key, err := sealingKey(data)
+	store := pgtest.Store(t, monitortest.StoreConfig(database))
+	key, err := sealkey.Ready(data)
 	if err != nil {
 		t.Fatal(err)
 	}
 	w, err := records.NewWorker(records.Config{
 		Making: records.Making{Decode: ingest.Decode, Program: programName(), Log: slog.New(slog.DiscardHandler)},
-		Store:  store, Term: pgtest.Lease(t, store), Key: key, Witness: witness{sealDir(data)},
+		Store:  store, Term: pgtest.Lease(t, store), Key: key, Witness: sealkey.WitnessOf(data),
 		Waits: lab.RecordWaits{Settled: time.Millisecond, Whole: time.Millisecond, Gap: time.Millisecond}, Poll: time.Millisecond,
 	})
 	if err != nil {
@@ -81,7 +83,7 @@ func TestVerifyAndReport(t *testing.T) {
 		t.Fatalf("status %d: %s%s", code, out, errOut)
 	}
 	_, key, _ := run1(t, "", "verify", "--show-key", "--data", data)
-	if st, err := os.Stat(filepath.Join(sealDir(data), sealKeyFile)); err != nil || st.Mode().Perm() != 0o600 {
+	if st, err := os.Stat(sealkey.KeyFile(data)); err != nil || st.Mode().Perm() != 0o600 {
 		t.Errorf("the sealing key: %v, %v; want it for its owner only", st, err)
 	}
 	kept := filepath.Join(t.TempDir(), "checkpoint")
@@ -96,7 +98,7 @@ func TestVerifyAndReport(t *testing.T) {
 		says string
 	}{
 		{"with the key and a checkpoint kept", []string{"--key", strings.TrimSpace(key), "--checkpoint", kept}, exitDone, "All as sealed"},
-		{"with the key in a file", []string{"--key", filepath.Join(sealDir(data), verifierFile)}, exitDone, "All as sealed"},
+		{"with the key in a file", []string{"--key", sealkey.VerifierFile(data)}, exitDone, "All as sealed"},
 		{"with another key", []string{"--key", otherKey(t)}, exitFailed, "not signed with the key given"},
 		{"with what is no key", []string{"--key", "nonsense"}, exitUsage, "--key"},
 		{"with a checkpoint that is not there", []string{"--checkpoint", kept + "-none"}, exitFailed, "--checkpoint"},
@@ -127,7 +129,7 @@ func TestVerifyAndReport(t *testing.T) {
 
 func otherKey(t *testing.T) string {
 	t.Helper()
-	key, err := sealingKey(t.TempDir())
+	key, err := sealkey.Ready(t.TempDir())
 	if err != nil {
 		t.Fatal(err)
 	}

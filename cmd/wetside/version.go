@@ -36,3 +36,6 @@ func version() string {
 	}
 	return commit + changed
 }
+
+// programName names this program, with what was built.
+func programName() string { return "wetside " + version() }

@@ -2,18 +2,14 @@ package main
 
 import (
 	"context"
-	"crypto/hmac"
-	"crypto/sha256"
 	"fmt"
 	"strconv"
 	"strings"
 	"text/tabwriter"
 	"time"
 
-	"wetside/ingest/broker"
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
-	"wetside/web"
 	"wetside/web/access"
 )
 
@@ -35,26 +31,6 @@ func parseLife(text string) (time.Duration, error) {
 		return 0, usagef("--ttl must be 1m to 3650d, such as 30d or 12h; got %q", text)
 	}
 	return d, nil
-}
-
-// unitKeyring makes and withdraws the keys of units. The broker looks at them
-// again by itself, and ends connections whose key is gone.
-type unitKeyring struct{ *postgres.Store }
-
-// MakeUnitKey implements web.UnitKeys.
-func (k unitKeyring) MakeUnitKey(ctx context.Context, unit lab.UnitID) (string, error) {
-	key, hash := broker.NewKey()
-	return key, k.CreateUnitKey(ctx, unit, hash)
-}
-
-var _ web.UnitKeys = unitKeyring{}
-
-// webKey is the pages' own key, made from the one that signs links: a
-// standby that takes over knows the same forms and devices.
-func webKey(pageKey []byte) []byte {
-	mac := hmac.New(sha256.New, pageKey)
-	mac.Write([]byte("forms and devices"))
-	return mac.Sum(nil)
 }
 
 // withStore opens the database for one task.

@@ -31,15 +31,25 @@ var table = []row{
 	{"web/load", []string{"internal/lab", "internal/process", "internal/strips"}, "the verdict on a load from what is gathered for it; pure"},
 	{"web/rolltable", []string{"internal/lab", "internal/process"}, "text in, rolls out; pure"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
+	{"internal/monitor", []string{"ingest", "rules", "alerts", "web", "internal/lab", "internal/process", "internal/service", "internal/postgres", "internal/records", "internal/report"},
+		"the wiring: joins the rooms of the service; no simulator and no replay in it"},
+	{"internal/monitor/disk", []string{"internal/lab"}, "free space in, faults out"},
+	{"internal/monitor/listener", []string{"internal/lab"}, "answers before there is anything to show: it needs none of it"},
+	{"internal/monitor/sealkey", []string{"internal/records/seal"}, "files of the key; a command that verifies needs no more"},
+	{"internal/monitor/monitortest", []string{"ingest", "alerts", "web", "internal"}, "helps the tests of whole programs"},
 	{"internal/monitor/watch", []string{"internal/lab", "internal/process", "internal/service", "rules", "alerts"}, "the worker joins rules and alerts; the store comes as an interface"},
 	{"internal/records/seal", []string{"internal/lab"}, "a record's form, its log and its signatures: checked without anything else"},
 	{"internal/records", []string{"internal/lab", "internal/process", "internal/service", "internal/report", "rules"}, "seals what audit makes of the evidence; the store comes as an interface"},
+	{"internal/replay", []string{"internal/lab", "ingest", "rules", "alerts"}, "the decoder and the fold of the live service, with no service"},
+	{"internal/replay/history", []string{"internal/lab", "internal/postgres", "internal/replay", "rules", "alerts"}, "what a replay finds, into the tables"},
 	{"internal/service", nil, "start and stop, of anything"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
 	{"internal/words", nil, "reads sources, links none"},
 	{"internal/simulation/judge", []string{"internal/lab", "internal/process", "internal/simulation/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
-	{"cmd", []string{"ingest", "rules", "alerts", "web", "internal", "testdata"}, "the wiring: imports everything"},
+	{"internal/simulation/demo", []string{"internal/lab", "internal/postgres", "internal/replay", "internal/strips", "internal/simulation/sim", "alerts/notify", "alerts/oncall", "rules"}, "what the demonstration's lab has, given to it by the ways that any lab has"},
+	{"cmd", []string{"alerts/notify", "ingest", "rules", "web", "internal/lab", "internal/monitor", "internal/postgres", "internal/process", "internal/records", "internal/replay", "internal/report", "internal/simulation", "internal/strips"},
+		"flags and commands: parts are joined in internal/monitor"},
 	{"testdata", []string{"internal/lab"}, "shared truth, apart from those that are held to it"},
 }
 
@@ -54,7 +64,7 @@ var outside = []struct {
 	{"github.com/pressly/goose", []string{"internal/postgres"}, "migrations belong to the store"},
 	{"database/sql", []string{"internal/postgres"}, "the store alone talks to the database"},
 	{"github.com/eclipse/paho.mqtt.golang", []string{"ingest", "internal/simulation/sim", "cmd"}, "telemetry comes in at one place; units are simulated at another"},
-	{"github.com/nats-io", []string{"ingest", "cmd"}, "the embedded broker is part of telemetry in"},
+	{"github.com/nats-io", []string{"ingest"}, "the embedded broker is part of telemetry in"},
 	{"github.com/gorilla/websocket", []string{"web/live"}, "one hub, which alone may drop"},
 	{"github.com/danielgtaylor/huma", []string{"web"}, "the API is described where it is served"},
 	{"github.com/wneessen/go-mail", []string{"alerts"}, "pages go out in one place"},
@@ -77,4 +87,4 @@ var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "interna
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}
 
 // helpers are packages for tests: the program links none of them.
-var helpers = []string{"web/access/accesstest", "internal/labtest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge", "rules/rulestest"}
+var helpers = []string{"web/access/accesstest", "internal/labtest", "internal/monitor/monitortest", "internal/archtest", "internal/words", "internal/postgres/pgtest", "internal/simulation/judge", "rules/rulestest"}

@@ -105,3 +105,11 @@ func (a Alert) Heading(now Present) string {
 	}
 	return text
 }
+
+// Counted gives a number with the word for one or for more: 1 run, 2 runs.
+func Counted(n int64, one, more string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, more)
+}

@@ -14,7 +14,7 @@ import (
 )
 
 // apart are folders whose texts only developers read, beside the tests.
-var apart = []string{"internal/archtest", "internal/simulation/judge", "internal/labtest", "internal/torture", "internal/words", "internal/postgres/pgtest", "web/access/accesstest", "internal/simulation/sim", "rules/rulestest", "testdata", "web/ui", ".git"}
+var apart = []string{"internal/archtest", "internal/monitor/monitortest", "internal/simulation/judge", "internal/labtest", "internal/torture", "internal/words", "internal/postgres/pgtest", "web/access/accesstest", "internal/simulation/sim", "rules/rulestest", "testdata", "web/ui", ".git"}
 
 // ofGo collects the texts of the Go packages that are part of the program.
 func ofGo(root string) ([]Text, error) {
