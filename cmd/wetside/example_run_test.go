@@ -144,7 +144,7 @@ func asYAML(list []exampleMessage) string {
 func TestAUnitBuiltFromTheDocuments(t *testing.T) {
 	t.Parallel()
 	database := pgtest.New(t)
-	p := monitortest.Start(t, monitor.Config{Database: database, Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir()})
+	p := monitortest.Start(t, monitor.Config{Database: database, Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir(), ExampleRun: exampleRun})
 	monitortest.Ready(t, p.URL())
 	resp, err := monitortest.Client.Get(p.URL() + "/api/v1/example-run.jsonl")
 	if err != nil {
