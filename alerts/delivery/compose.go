@@ -57,9 +57,9 @@ func (w *Worker) body(id string, cases []lab.PageCase, made time.Time, again boo
 	return b
 }
 
-// sayAgain words a message that is tried again: not what held at its first
+// reword words a message that is tried again: not what held at its first
 // try, but what holds now.
-func (w *Worker) sayAgain(m lab.PageMessage, cases []lab.PageCase, now time.Time) lab.PageBody {
+func (w *Worker) reword(m lab.PageMessage, cases []lab.PageCase, now time.Time) lab.PageBody {
 	return w.body(m.ID, cases, m.CreatedAt, m.Body.Again, now)
 }
 
@@ -124,7 +124,7 @@ func (w *Worker) itemsOf(cases []lab.PageCase, now time.Time) []lab.PageItem {
 	cleared, units := map[string]int{}, w.cfg.Units()
 	for _, c := range cases {
 		for _, m := range c.Members {
-			if standing, _ := escalate.StandingOf(m); standing == escalate.Over {
+			if state, _ := escalate.StateOf(m); state == escalate.Over {
 				continue
 			}
 			a, present := m.Alert, w.present(m.Alert.Unit, now)

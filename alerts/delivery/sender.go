@@ -118,7 +118,7 @@ func (s *sender) claim(ctx context.Context) (*lab.PageMessage, time.Time, error)
 		s.mu.Unlock()
 		d := escalate.Queue(q, w.duty(now), person, now, func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage {
 			return w.compose(person, pages, cases, now)
-		}, func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody { return w.sayAgain(m, cases, now) })
+		}, func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody { return w.reword(m, cases, now) })
 		held = len(d.HoldPages) > 0
 		return d
 	})

@@ -19,9 +19,9 @@ type Duty struct {
 	Film func(unit string) lab.FilmAt
 }
 
-// How soon a case is looked at again that rests or finds nobody.
+// How soon a case is looked at again that is paused or finds nobody.
 const (
-	restAgain   = 15 * time.Second
+	pausedAgain = 15 * time.Second
 	nobodyAgain = time.Minute
 )
 
@@ -32,7 +32,7 @@ func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed
 	out.Case.Fresh = false // for this once
 	s := summarise(c, d.present(now))
 	switch {
-	case len(s.live) == 0 && !s.resting:
+	case len(s.active) == 0 && !s.paused:
 		out.Case.EndedAt, out.Case.Why = now, s.why
 		return out, true
 	case newUrgent(c) && c.DueAt.After(now):
@@ -40,8 +40,8 @@ func Advance(c lab.PageCase, d Duty, now time.Time) (out lab.CaseChange, changed
 		return out, true
 	case c.DueAt.After(now):
 		return out, false
-	case len(s.live) == 0:
-		out.Case.DueAt = now.Add(restAgain)
+	case len(s.active) == 0:
+		out.Case.DueAt = now.Add(pausedAgain)
 		return out, true
 	case s.spent && c.Step-c.Base >= len(ladderOf(d.Plan, s.priority)):
 		// all were called, and nothing can be done any more: the rolls are held
@@ -148,120 +148,28 @@ func lastResort(out *lab.CaseChange, s summary, d Duty, now time.Time) {
 	}
 }
 
-func ladderOf(p lab.DutyPlan, priority lab.Priority) []lab.DutyStep {
-	ladder := p.High
-	if priority == lab.Urgent {
-		ladder = p.Urgent
-	}
-	if len(ladder) == 0 {
-		ladder = []lab.DutyStep{{Who: lab.WhoEverybody}}
-	}
-	return ladder
+// Upcoming is what the next step of a case would do if it were due now.
+type Upcoming struct {
+	People []string  // who is paged, those left out whom nothing has reached lately
+	Quiet  time.Time // nobody before this moment: quiet hours; zero: not so
 }
 
-// reach lists whom a step reaches.
-func reach(s lab.DutyStep, d Duty) []string {
-	var who []string
-	switch s.Who {
-	case lab.WhoFirst:
-		who = d.On[:min(1, len(d.On))]
-	case lab.WhoSecond:
-		who = d.On[min(1, len(d.On)):min(2, len(d.On))]
-	case lab.WhoNamed:
-		who = []string{s.Person}
-	default:
-		who = slices.Clone(d.On)
-		for _, p := range d.Reachable {
-			if !slices.Contains(who, p) {
-				who = append(who, p)
-			}
+// Next tells what the next step of a case would do if it were due at now,
+// besides paging the one who asks.
+func Next(c lab.PageCase, d Duty, now time.Time, asks string) Upcoming {
+	c.DueAt, c.Fresh = now, false
+	change, changed := Advance(c, d, now)
+	var out Upcoming
+	if !changed || !change.Case.EndedAt.IsZero() {
+		return out
+	}
+	for _, p := range change.Pages {
+		if p.Person != asks && !p.NotBefore.After(now) && !slices.Contains(d.Failing, p.Person) && !slices.Contains(out.People, p.Person) {
+			out.People = append(out.People, p.Person)
 		}
 	}
-	return slices.DeleteFunc(slices.Clone(who), func(p string) bool { return !slices.Contains(d.Reachable, p) })
-}
-
-// wait is how long the next step waits for an acknowledgement of this one. The
-// first escalation comes at a quarter of the time to respond at most.
-func wait(ladder []lab.DutyStep, at int, last bool, p lab.DutyPlan, s summary) time.Duration {
-	after := p.RepeatHighS
-	if s.priority == lab.Urgent {
-		after = p.RepeatUrgentS
-	}
-	if !last {
-		after = ladder[at+1].AfterS
-	}
-	w := time.Duration(after) * time.Second
-	if at == 0 && !last {
-		w = min(w, s.respond/4)
-	}
-	return max(w, time.Second)
-}
-
-// Take puts new pages of the outbox into the open cases, or makes new ones,
-// and advances all. It gives only what changed.
-func Take(news []lab.NewPage, open []lab.PageCase, d Duty, now time.Time) []lab.CaseChange {
-	cases := make([]lab.CaseChange, len(open))
-	for i, c := range open {
-		c.Members = slices.Clone(c.Members)
-		cases[i].Case = c
-	}
-	for _, n := range news {
-		cases = join(cases, n, now)
-	}
-	var out []lab.CaseChange
-	for _, c := range cases {
-		next, changed := Advance(c.Case, d, now)
-		next.Join = c.Join
-		if changed || len(c.Join) > 0 {
-			out = append(out, next)
-		}
+	if len(change.Pages) == 0 && d.Quiet.Equal(change.Case.DueAt) {
+		out.Quiet = d.Quiet
 	}
 	return out
-}
-
-// join adds a page to the case of its group. What is more pressing than the
-// case was begins the steps anew; what is not joins in silence.
-func join(cases []lab.CaseChange, n lab.NewPage, now time.Time) []lab.CaseChange {
-	m := lab.PageMember{AlertID: n.AlertID, Occurrence: n.Occurrence, Priority: n.Priority, Since: n.CreatedAt, Alert: n.Alert}
-	group := Group(n.Alert)
-	at := slices.IndexFunc(cases, func(c lab.CaseChange) bool {
-		return c.Case.Group == group && c.Case.EndedAt.IsZero() && !finished(c.Case, now)
-	})
-	if at < 0 {
-		for i := range cases { // one open case a group: the one before is over
-			if c := &cases[i].Case; c.Group == group && c.EndedAt.IsZero() {
-				c.EndedAt = now
-				c.Why = summarise(*c, unknown(now)).why
-			}
-		}
-		cases = append(cases, lab.CaseChange{Case: lab.PageCase{Group: group, Priority: n.Priority, OpenedAt: now, DueAt: now}})
-		at = len(cases) - 1
-	}
-	c := &cases[at]
-	if n.Priority == lab.Urgent && c.Case.Priority == lab.Urgent && !shared(n.Alert) {
-		c.Case.Fresh = true
-	}
-	if n.Priority.Rank() > c.Case.Priority.Rank() || asleep(c.Case, now) {
-		c.Case.Base, c.Case.DueAt = c.Case.Step, now
-	}
-	if n.Priority.Rank() > c.Case.Priority.Rank() {
-		c.Case.Priority = n.Priority
-	}
-	c.Case.Members = append(slices.DeleteFunc(c.Case.Members, func(o lab.PageMember) bool {
-		return o.AlertID == m.AlertID && o.Occurrence == m.Occurrence
-	}), m)
-	c.Join = append(c.Join, m)
-	return cases
-}
-
-// finished tells whether all members of a case are over.
-func finished(c lab.PageCase, now time.Time) bool {
-	s := summarise(c, unknown(now))
-	return len(s.live) == 0 && !s.resting
-}
-
-// asleep tells whether a case only rests: what joins it now is news.
-func asleep(c lab.PageCase, now time.Time) bool {
-	s := summarise(c, unknown(now))
-	return len(s.live) == 0 && s.resting
 }

@@ -12,7 +12,7 @@
 // What holds a page back:
 //   - it is answered, closed, withdrawn, or another occurrence took its place:
 //     the case is over for it;
-//   - it is shelved, held, or has cleared by itself: its steps rest, and go on
+//   - it is shelved, held, or has cleared by itself: its steps pause, and go on
 //     if it returns. Nobody is called out of bed for what is over;
 //   - quiet hours, unless it is urgent or the monitor's own failure;
 //   - a person works in the dark: that phone stays dark, for everything. What

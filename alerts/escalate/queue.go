@@ -10,11 +10,11 @@ import (
 // Compose makes the message of some pages. It is told which cases they are of.
 type Compose func(pages []lab.CasePage, cases []lab.PageCase) lab.PageMessage
 
-// Say words a message that is to be tried again, as things stand now.
-type Say func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody
+// Reword words a message that is to be tried again, as things stand now.
+type Reword func(m lab.PageMessage, cases []lab.PageCase) lab.PageBody
 
 // Queue decides what goes out to one person next.
-func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Compose, say Say) lab.QueueDecision {
+func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Compose, reword Reword) lab.QueueDecision {
 	out := lab.QueueDecision{DropPages: map[int64]string{}, DropMessages: map[string]string{}, HoldPages: map[int64]time.Time{}}
 	dark := d.Dark[person]
 	due := duePages(q, &out, now)
@@ -48,7 +48,7 @@ func Queue(q lab.PersonQueue, d Duty, person string, now time.Time, compose Comp
 	if again != nil && !at.After(now) {
 		out.Again, out.NextTry = again.ID, now.Add(Retry(d.Plan, again.Tries+1))
 		if !again.Body.Test {
-			body := say(*again, casesOfMessage(q, *again))
+			body := reword(*again, casesOfMessage(q, *again))
 			out.Body = &body
 		}
 		return out
@@ -84,10 +84,10 @@ func duePages(q lab.PersonQueue, out *lab.QueueDecision, now time.Time) []lab.Ca
 }
 
 // needless says why nobody needs a page of this case any more; "" where
-// somebody does. What rests is still worth knowing for who was to hear of it.
+// somebody does. What is paused is still worth knowing for who was to hear of it.
 func needless(c lab.PageCase) string {
 	s := summarise(c, unknown(time.Time{}))
-	if len(s.live) == 0 && !s.resting {
+	if len(s.active) == 0 && !s.paused {
 		return s.why
 	}
 	return ""

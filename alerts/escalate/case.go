@@ -28,18 +28,18 @@ func shared(a lab.Alert) bool {
 // Own tells whether an alert is about the monitor itself.
 func Own(a lab.Alert) bool { return a.Unit == "" }
 
-// Standing is what a member of a case still asks for.
-type Standing int
+// MemberState says whether a member of a case still needs somebody.
+type MemberState int
 
-// The standings.
+// The states of a member.
 const (
-	Live    Standing = iota // somebody must be found
-	Resting                 // not now: shelved, held or cleared by itself
-	Over                    // nobody needs to be called any more
+	Active MemberState = iota // somebody must be found
+	Paused                    // not now: shelved, held or cleared by itself
+	Over                      // nobody needs to be called any more
 )
 
-// StandingOf says where a member stands, and why it is not live.
-func StandingOf(m lab.PageMember) (Standing, string) {
+// StateOf gives the state of a member, and why it is not active.
+func StateOf(m lab.PageMember) (MemberState, string) {
 	a := m.Alert
 	acknowledged := a.AcknowledgedAt != nil && !a.AcknowledgedAt.Before(m.Since.Truncate(time.Millisecond))
 	switch {
@@ -54,19 +54,19 @@ func StandingOf(m lab.PageMember) (Standing, string) {
 	case a.Occurrence > m.Occurrence:
 		return Over, "it came again: that is another page"
 	case a.ShelvedUntil != nil:
-		return Resting, "shelved"
+		return Paused, "shelved"
 	case a.Held != "":
-		return Resting, "held: " + a.Held
+		return Paused, "held: " + a.Held
 	case a.State == lab.ClearedUnacknowledged:
-		return Resting, "it has cleared"
+		return Paused, "it has cleared"
 	}
-	return Live, ""
+	return Active, ""
 }
 
 // summary is how a case stands as a whole.
 type summary struct {
-	live     []lab.PageMember
-	resting  bool
+	active   []lab.PageMember
+	paused   bool
 	why      string // of the last that is over
 	priority lab.Priority
 	own      bool          // the monitor's own failure is among them
@@ -94,26 +94,26 @@ func summarise(c lab.PageCase, present presence) summary {
 	now := present("").At
 	s := summary{why: "nothing is left to do", spent: true}
 	for _, m := range c.Members {
-		standing, why := StandingOf(m)
-		if standing == Resting && untold(c, m, now) {
-			standing = Live
+		state, why := StateOf(m)
+		if state == Paused && untold(c, m, now) {
+			state = Active
 		}
-		switch standing {
+		switch state {
 		case Over:
 			s.why = why
-		case Resting:
-			s.resting = true
-		case Live:
+		case Paused:
+			s.paused = true
+		case Active:
 			p := current(m)
-			if len(s.live) == 0 || p.Rank() > s.priority.Rank() {
+			if len(s.active) == 0 || p.Rank() > s.priority.Rank() {
 				s.priority = p
 			}
-			if r := Respond(m, now); len(s.live) == 0 || r < s.respond {
+			if r := Respond(m); len(s.active) == 0 || r < s.respond {
 				s.respond = r
 			}
 			s.own = s.own || Own(m.Alert)
 			s.spent = s.spent && m.Alert.Spent(present(m.Alert.Unit))
-			s.live = append(s.live, m)
+			s.active = append(s.active, m)
 		}
 	}
 	return s
@@ -149,7 +149,7 @@ const (
 // Respond is how long a person has to respond, counted from when the page was
 // made: facts.respond_s, or up to facts.act_at, or what the priority says. A
 // moment to act by that has passed says nothing about how to go on.
-func Respond(m lab.PageMember, _ time.Time) time.Duration {
+func Respond(m lab.PageMember) time.Duration {
 	usual := respondHigh
 	if current(m) == lab.Urgent {
 		usual = respondUrgent
