@@ -12,6 +12,7 @@ UI         := web/ui
 UI_SOURCES := $(shell find $(UI) -type f -not -path '*/node_modules/*' 2>/dev/null)
 GO_SOURCES := $(shell find . -name '*.go' -not -path './$(UI)/*' 2>/dev/null)
 TEST_TIMEOUT := 15m
+AT_ONCE    := 4 # tests of the whole program, which wait more than they work
 
 # Where Debian keeps the PostgreSQL programs, which are not in the PATH.
 HAVE_POSTGRES := command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null
@@ -65,27 +66,61 @@ ui-if-possible:
 		echo "The pages are not built: that needs Node 20 or newer and npm. The board will be a plain notice; the API is all there."; \
 	fi
 
-.PHONY: test
-test: need-go need-node need-postgres need-others ## format, vet, staticcheck, pages, and all Go tests with -race
+# Packages that compute and nothing else: a goroutine is started in the
+# simulation alone. Film by the hour goes through them, which takes six times
+# as long under the race detector: they are tested whole without it, and in
+# their short form (labtest.Few, labtest.Fewer) with it.
+PURE := ./alerts ./alerts/escalate ./alerts/oncall ./internal/lab ./internal/process ./internal/records/seal ./internal/report ./internal/strips ./rules/...
+SIMULATION := ./internal/simulation/sim ./internal/simulation/judge
+
+# A browser, brokers, databases and whole programs at once: not beside others.
+WHOLE := ./cmd/wetside ./internal/monitor
+
+.PHONY: check
+check: need-go need-node $(UI)/node_modules/.ready ## while working, in under a minute: format, vet, staticcheck, pure packages in short, the pages' types
+	@$(MAKE) --no-print-directory -j2 --output-sync=target formatted analyzed check-pure check-types
+
+.PHONY: formatted analyzed check-pure check-types
+formatted:
 	@bad=$$(gofmt -l $$(git ls-files --cached --others --exclude-standard '*.go')); if [ -n "$$bad" ]; then echo "not formatted (gofmt -w): $$bad" >&2; exit 1; fi
-	$(MAKE) --no-print-directory web/dist/index.html
-	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
+analyzed:
 	go vet ./...
 	go tool staticcheck ./...
-	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vE '/(cmd/wetside|internal/monitor)$$')
-	$(MAKE) --no-print-directory fuzz TIME=3s
-	# apart: a browser, brokers, databases and whole programs at once
-	go test -race -p 1 -timeout $(TEST_TIMEOUT) ./cmd/wetside ./internal/monitor
+check-pure:
+	go test -short ./internal/archtest $(PURE)
+check-types:
+	cd $(UI) && npm run --silent check </dev/null
+
+.PHONY: test
+test: need-go need-node need-postgres need-others ## format, vet, staticcheck, pages, and all Go tests with -race
+	$(MAKE) --no-print-directory web/dist/index.html
+	@$(MAKE) --no-print-directory -j2 --output-sync=line test-pages test-parts
+	$(MAKE) --no-print-directory fuzz TIME=2s
+	go test -race -p 1 -timeout $(TEST_TIMEOUT) -parallel $(AT_ONCE) $(WHOLE)
+
+# The pages' tests wait for a browser more than they work, so the others run
+# beside them.
+.PHONY: test-pages test-parts
+test-pages:
+	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
+test-parts: formatted analyzed
+	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
+	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
+	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE)))
 
 # What a fuzz target finds is written under testdata/fuzz beside it, and is
 # tried by every go test from then on. TIME may also be a count, such as 500x.
+# A package is built once for all of its targets.
 .PHONY: fuzz
 fuzz: need-go ## every fuzz target for TIME each (TIME=30s); what is found is kept as a test
-	@git grep --untracked -hoE '^func Fuzz[A-Za-z]+' -- '*_test.go' >/dev/null || { echo "no fuzz targets" >&2; exit 1; }
-	@git grep --untracked -oE '^func Fuzz[A-Za-z]+' -- '*_test.go' | sed -E 's|^(.*)/[^/]*:func (.*)$$|\1 \2|' | while read -r dir name; do \
+	@targets=$$(git grep --untracked -oE '^func Fuzz[A-Za-z]+' -- '*_test.go' | sed -E 's|^(.*)/[^/]*:func (.*)$$|\1 \2|' | sort) || { echo "no fuzz targets" >&2; exit 1; }; \
+	made=$$(mktemp -d); trap 'rm -rf "$$made"' EXIT; known=$$(go env GOCACHE)/fuzz/$$(go list -m); built=; \
+	while read -r dir name; do \
 		echo "$$name in $$dir"; \
-		go test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(or $(TIME),60s) -fuzzminimizetime 2s ./$$dir </dev/null || exit 1; \
-	done
+		[ "$$dir" = "$$built" ] || go test -c -fuzz=. -o "$$made/fuzz" ./$$dir; \
+		built=$$dir; \
+		(cd $$dir && "$$made/fuzz" -test.run='^$$' -test.fuzz="^$$name\$$" -test.fuzztime=$(or $(TIME),60s) -test.fuzzminimizetime=10x -test.fuzzcachedir="$$known/$$dir" </dev/null); \
+	done <<<"$$targets"
 
 .PHONY: words
 words: need-go need-node $(UI)/node_modules/.ready ## every text that a person reads, by where it is read
