@@ -8,6 +8,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
 	"wetside/rules/rulestest"
@@ -66,13 +67,13 @@ func simulatedFrom(t *testing.T, sc sim.Schedule, seed uint64, start time.Time, 
 // A simulated lab in which nothing goes wrong pages nobody.
 func TestHealthyLabIsQuiet(t *testing.T) {
 	t.Parallel()
-	for seed := range uint64(3) {
+	for seed := range labtest.Fewer(uint64(3), 1) {
 		sc := sim.Schedule{}
 		for _, p := range []string{"c41", "e6-7", "e6-3", "bw"} {
 			sc.Units = append(sc.Units, sim.UnitPlan{Name: "unit-" + p, Processes: []string{p},
 				Endless: &sim.Endless{PauseMin: time.Minute, PauseMax: 4 * time.Minute}})
 		}
-		for _, o := range simulated(t, sc, seed, 4*time.Hour) {
+		for _, o := range simulated(t, sc, seed, labtest.Fewer(4*time.Hour, 100*time.Minute)) {
 			if o.Priority != lab.Low && o.Rule != rules.RuleWasteNearlyFull && o.Rule != rules.RuleWashWaterShort && o.Rule != rules.RuleWasteWillNotFit {
 				t.Errorf("seed %d: %s %s %s %s: %s", seed, o.Unit.Unit, o.Rule, o.Step, o.RaisedAt.Format(time.TimeOnly), o.Message)
 			} else {
@@ -86,7 +87,7 @@ func TestHealthyLabIsQuiet(t *testing.T) {
 func TestFaultsAreFound(t *testing.T) {
 	t.Parallel()
 	const s = time.Second
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		fault sim.Fault
 		want  []string // rules that page
 	}{
@@ -112,7 +113,7 @@ func TestFaultsAreFound(t *testing.T) {
 		{sim.Fault{Kind: sim.PumpWeak, Step: "developer", Phase: lab.PhaseDraining, After: s, For: 100 * s, Strength: 0.02}, []string{rules.RuleDrainNotArriving, rules.RulePhaseOverdue}},
 		{sim.Fault{Kind: sim.BottleShort, Container: "c41/fixer", Strength: 0.02, For: 900 * s}, []string{rules.RuleChemistryShort}},
 		{sim.Fault{Kind: sim.HotDryer, Step: "drying", Strength: 20, Ramp: 60 * s}, []string{rules.RuleDryerTemperature}},
-	} {
+	}, 6) {
 		t.Run(string(tt.fault.Kind), func(t *testing.T) {
 			f := tt.fault
 			f.Unit, f.Run = "plover", 1
@@ -145,7 +146,7 @@ func TestNormalDayRaisesNothing(t *testing.T) {
 	day := time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)
 	// what a day's work brings by itself: containers that fill up and run low
 	usual := []string{rules.RuleWasteNearlyFull, rules.RuleWasteWillNotFit, rules.RuleWashWaterShort}
-	for _, o := range simulatedFrom(t, sim.NormalDay(7, 6, 8, day), 7, day, 11*time.Hour) {
+	for _, o := range simulatedFrom(t, sim.NormalDay(7, 6, 8, day), 7, day, labtest.Fewer(11*time.Hour, 3*time.Hour)) {
 		if !slices.Contains(usual, o.Rule) {
 			t.Errorf("%s %s %s %s %s-%s: %s", o.Unit.Unit, o.Rule, o.Step, o.Subject, o.RaisedAt.Format(time.TimeOnly), o.ClearedAt.Format(time.TimeOnly), o.Message)
 		}

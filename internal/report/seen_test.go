@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 )
 
@@ -44,7 +45,7 @@ func TestSeenOnTheFilm(t *testing.T) {
 	still := with("bw", sim.Fault{Kind: sim.NoRotation, Step: "developer", After: 60 * s, For: 60 * s})
 	warm := with("e6-7", sim.Fault{Kind: sim.BathOffset, Step: "first-developer", After: 20 * s, Strength: 2})
 	rolls := lab.RollsChange{Add: []lab.Roll{{TwinCheck: "101"}, {TwinCheck: "102"}, {TwinCheck: "103"}}}
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		name, seen string
 		w          *watched
 		on         []string
@@ -65,7 +66,7 @@ func TestSeenOnTheFilm(t *testing.T) {
 		{"warm, too light", "too-light", warm, nil, false, "First developer too warm", "push error +", "Color developer weak"},
 		{"warm, too dark", "too-dark", warm, nil, false, "", "", "too cool, too short or standing"},
 		{"no fault, reticulated", "reticulated", healthy, nil, false, "", "", "jump"},
-	} {
+	}, 5) {
 		t.Run(tt.name, func(t *testing.T) {
 			ev := tt.w.evidence(t, 0)
 			id := tt.w.runs[ev.RunName].ID

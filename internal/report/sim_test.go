@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 )
 
@@ -15,7 +16,7 @@ import (
 // is named.
 func TestReportsOfSimulatedRuns(t *testing.T) {
 	const s = time.Second
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		name    string
 		process string
 		fault   sim.Fault
@@ -37,7 +38,7 @@ func TestReportsOfSimulatedRuns(t *testing.T) {
 		{"hot dryer", "c41", sim.Fault{Kind: sim.HotDryer, Step: "drying", Strength: 25, Ramp: 60 * s}, "dryer", "", []string{"curl"}},
 		{"network loss", "c41", sim.Fault{Kind: sim.NetworkLoss, Step: "developer", After: 60 * s, For: 60 * s}, "missing-evidence", "developer", []string{"Not all data was received"}},
 		{"late messages", "c41", sim.Fault{Kind: sim.Late, Strength: 0.1, Ramp: 8 * s, For: 900 * s}, "", "", nil},
-	} {
+	}, 4) {
 		t.Run(tt.name, func(t *testing.T) {
 			var faults []sim.Fault
 			if tt.fault.Kind != "" {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 var day0 = time.Date(2026, 3, 1, 7, 0, 0, 0, time.UTC)
@@ -186,13 +187,14 @@ func TestCauses(t *testing.T) {
 // sigma calls every 370, two sigma every 22 (normal distribution, exact).
 func TestFalseRate(t *testing.T) {
 	normal := rand.New(rand.NewPCG(1, 2)).NormFloat64
-	r := FalseRateOf(12, 200_000, Defaults, normal)
+	strips := labtest.Fewer(200_000, 50_000)
+	r := FalseRateOf(12, strips, Defaults, normal)
 	near(t, "control limits alone, 12 plots", r.ControlOnly, 31.3, 2)
 	near(t, "stops of the gate", r.Stops, 980, 200)
 	if r.Rules < 4 || r.Rules > 8 {
 		t.Errorf("all rules: every %.1f strips", r.Rules)
 	}
-	one := FalseRateOf(1, 200_000, Defaults, normal)
+	one := FalseRateOf(1, strips, Defaults, normal)
 	near(t, "control limit, one plot", one.Signals[ControlLimit], 370.4, 60)
 	near(t, "action limit, one plot", one.Signals[ActionLimit], 22, 1)
 	t.Logf("12 plots: %+v", r)

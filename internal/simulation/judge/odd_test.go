@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
@@ -12,7 +13,11 @@ import (
 // One shape of each row: every fault told, nothing else, and the sound days
 // silent. make judge tries more of each.
 func TestTheOddWorld(t *testing.T) {
-	odd, err := JudgeOdd(t.Context(), Seeds{Name: "test", First: 61, Count: 1}, "")
+	only, told, silent := "", 30, 12
+	if testing.Short() {
+		only, told, silent = "probe", 2, 3
+	}
+	odd, err := JudgeOdd(t.Context(), Seeds{Name: "test", First: 61, Count: 1}, only)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -22,7 +27,7 @@ func TestTheOddWorld(t *testing.T) {
 		odd.Misses(&b, 3)
 		t.Error(b.String())
 	}
-	if len(odd.told) < 30 || len(odd.silent) < 12 {
+	if len(odd.told) < told || len(odd.silent) < silent {
 		t.Errorf("%d faults and %d sound days are tried", len(odd.told), len(odd.silent))
 	}
 }
@@ -30,11 +35,12 @@ func TestTheOddWorld(t *testing.T) {
 // A day of six units with odd but sound probes: under one page in twenty
 // runs. The bound is the issue's; make judge has weeks.
 func TestABusyWeekDoesNotCryWolf(t *testing.T) {
-	w, err := week(t.Context(), 77, 1, 4)
+	each := labtest.Fewer(4, 1)
+	w, err := week(t.Context(), 77, 1, each)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if w.runs != 24 || w.Failed() {
+	if w.runs != 6*each || w.Failed() {
 		var b bytes.Buffer
 		w.Print(&b)
 		w.Misses(&b, 10)

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
@@ -123,7 +124,7 @@ func again(t *sim.RunTruth, s *sim.StepTruth) bool {
 // of simulated runs with everything that can go wrong in them.
 func TestNoOrderIsGivenTooLate(t *testing.T) {
 	o := &orders{t: t}
-	count := 3 // of the seeds of development; a trial on many has a target of its own
+	count := labtest.Fewer(3, 1) // of the seeds of development; a trial on many has a target of its own
 	if n, err := strconv.Atoi(os.Getenv("WETSIDE_ORDERS")); err == nil {
 		count = n
 	}

@@ -3,6 +3,8 @@ package sim
 import (
 	"testing"
 	"time"
+
+	"wetside/internal/labtest"
 )
 
 // Every kind that can be asked for makes a fault that stands, and it happens
@@ -11,7 +13,7 @@ func TestChosenFaultsHappen(t *testing.T) {
 	if len(Choosable()) < 25 {
 		t.Errorf("only %v can be chosen", Choosable())
 	}
-	for _, k := range Choosable() {
+	for _, k := range labtest.Few(Choosable(), 5) {
 		s := EndlessPlan(8, 1, 1)
 		s.Units[0].Runs, s.Units[0].Begin = nil, nil
 		s.Units[0].Endless.Faults = []Kind{k}

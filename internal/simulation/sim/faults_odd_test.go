@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 func TestEachOddFaultShows(t *testing.T) {
@@ -23,7 +24,7 @@ func TestEachOddFaultShows(t *testing.T) {
 			return now == step && ok(h)
 		}
 	}
-	for _, c := range []struct {
+	for _, c := range labtest.Few([]struct {
 		f  Fault
 		ok func(heard) bool
 	}{
@@ -43,7 +44,7 @@ func TestEachOddFaultShows(t *testing.T) {
 		{Fault{Kind: UnknownProcess, Run: 1, Called: "house-9"}, said("process", "house-9")},
 		{Fault{Kind: WrongDrain, Run: 1, Step: "fixer", Container: "waste"}, in("fixer", said("drain_to", "waste"))},
 		{Fault{Kind: MixedUp, At: t0.Add(10 * time.Minute), For: time.Minute, Called: "heron"}, func(h heard) bool { return h.unit == "heron" }},
-	} {
+	}, 3) {
 		t.Run(string(c.f.Kind), func(t *testing.T) { visible(t, c.f, c.ok) })
 	}
 }

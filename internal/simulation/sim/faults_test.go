@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 // visible finds a message that satisfies ok within a run with the fault, and
@@ -56,7 +57,7 @@ func TestEachFaultShows(t *testing.T) {
 			return h.str("phase") == "draining" && h.str("step") == step && ok(v)
 		}
 	}
-	for _, c := range []struct {
+	for _, c := range labtest.Few([]struct {
 		f  Fault
 		ok func(heard) bool
 	}{
@@ -100,7 +101,7 @@ func TestEachFaultShows(t *testing.T) {
 		}},
 		{Fault{Kind: HotDryer, Run: 1, Step: "drying", Strength: 22}, num("dryer_c", func(c float64) bool { return c > 61 })},
 		{Fault{Kind: BatteryWeak, At: t0.Add(20 * time.Minute), For: time.Minute, Strength: 12}, num("battery_pct", func(p float64) bool { return p < 30 })},
-	} {
+	}, 6) {
 		t.Run(string(c.f.Kind), func(t *testing.T) { began = time.Time{}; visible(t, c.f, c.ok) })
 	}
 }
