@@ -12,13 +12,14 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/certificate"
 	"wetside/internal/monitor/listener"
 )
 
 // serveOnce answers TLS handshakes by the files in dir.
 func serveOnce(t *testing.T, dir string) string {
 	t.Helper()
-	certs, err := listener.TLS(filepath.Join(dir, certFile), filepath.Join(dir, certKeyFile))
+	certs, err := listener.TLS(filepath.Join(dir, certificate.CertFile), filepath.Join(dir, certificate.KeyFile))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -44,7 +45,7 @@ func serveOnce(t *testing.T, dir string) string {
 
 func trusts(t *testing.T, dir, addr, host string) error {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join(dir, caFile))
+	b, err := os.ReadFile(filepath.Join(dir, certificate.CAFile))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,10 +66,10 @@ func trusts(t *testing.T, dir, addr, host string) error {
 func TestCertificate(t *testing.T) {
 	dir := t.TempDir()
 	code, out, errOut := run1(t, "", "certificate", "--host", "board.lab", "--host", "127.0.0.1", "--out", dir)
-	if code != exitDone || !strings.Contains(out, "--tls-cert") || !strings.Contains(out, caFile) {
+	if code != exitDone || !strings.Contains(out, "--tls-cert") || !strings.Contains(out, certificate.CAFile) {
 		t.Fatalf("%d %s %s", code, out, errOut)
 	}
-	for name, mode := range map[string]os.FileMode{caKeyFile: 0o600, certKeyFile: 0o600, caFile: 0o644, certFile: 0o644} {
+	for name, mode := range map[string]os.FileMode{certificate.CAKeyFile: 0o600, certificate.KeyFile: 0o600, certificate.CAFile: 0o644, certificate.CertFile: 0o644} {
 		if info, err := os.Stat(filepath.Join(dir, name)); err != nil || info.Mode().Perm() != mode {
 			t.Errorf("%s: %v %v; want mode %o", name, info, err, mode)
 		}
@@ -82,11 +83,11 @@ func TestCertificate(t *testing.T) {
 	if err := trusts(t, dir, addr, "bank.example"); err == nil {
 		t.Error("the certificate passes for another name")
 	}
-	before, _ := os.ReadFile(filepath.Join(dir, caFile))
+	before, _ := os.ReadFile(filepath.Join(dir, certificate.CAFile))
 	if code, out, errOut = run1(t, "", "certificate", "--host", "board.lab", "--out", dir); code != exitDone || strings.Contains(out, "iPhone") {
 		t.Errorf("renewal: %d %s %s", code, out, errOut)
 	}
-	if after, _ := os.ReadFile(filepath.Join(dir, caFile)); string(after) != string(before) {
+	if after, _ := os.ReadFile(filepath.Join(dir, certificate.CAFile)); string(after) != string(before) {
 		t.Error("a renewal made a new authority")
 	}
 	if code, _, errOut = run1(t, "", "certificate", "--host", "other.lab", "--out", dir); code != exitFailed || !strings.Contains(errOut, "does not cover other.lab") {
@@ -108,13 +109,13 @@ func TestCertificateByOpenSSL(t *testing.T) {
 		t.Fatal(errOut)
 	}
 	for host, ok := range map[string]bool{"board.lab": true, "bank.example": false} {
-		out, err := exec.Command(openssl, "verify", "-x509_strict", "-CAfile", filepath.Join(dir, caFile), "-verify_hostname", host, filepath.Join(dir, certFile)).CombinedOutput()
+		out, err := exec.Command(openssl, "verify", "-x509_strict", "-CAfile", filepath.Join(dir, certificate.CAFile), "-verify_hostname", host, filepath.Join(dir, certificate.CertFile)).CombinedOutput()
 		if (err == nil) != ok {
 			t.Errorf("%s: %v: %s", host, err, out)
 		}
 	}
 	// the authority may speak for no other host
-	ca, _ := os.ReadFile(filepath.Join(dir, caFile))
+	ca, _ := os.ReadFile(filepath.Join(dir, certificate.CAFile))
 	if len(ca) == 0 {
 		t.Fatal("no authority")
 	}
@@ -123,7 +124,7 @@ func TestCertificateByOpenSSL(t *testing.T) {
 // clientTrusting gives a client that trusts the authority in dir alone.
 func clientTrusting(t *testing.T, dir string) *http.Client {
 	t.Helper()
-	b, err := os.ReadFile(filepath.Join(dir, caFile))
+	b, err := os.ReadFile(filepath.Join(dir, certificate.CAFile))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -43,7 +43,7 @@ func (c *demoCmd) Run(ctx context.Context, s streams) error {
 	var who signIn
 	p := monitor.New(monitor.Config{
 		Broker: monitor.Embedded, Database: monitor.Embedded, Listen: c.Listen, MQTTListen: "127.0.0.1:0", Data: data,
-		Version: version(), ExampleRun: exampleRun, Log: quiet(s), EndWithProcess: true,
+		Version: version(), ExampleRun: demo.ExampleRun, Log: quiet(s), EndWithProcess: true,
 		NoTrials: true, // nobody waits a week to see what it does
 		Prepare:  func(ctx context.Context, store *postgres.Store) error { return who.prepare(ctx, store) },
 	})

@@ -21,6 +21,7 @@ import (
 	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
 	sheetbook "wetside/internal/process"
+	"wetside/internal/simulation/demo"
 )
 
 // asyncExample is what the description of the telemetry says to those who
@@ -84,7 +85,7 @@ func TestTheDescribedRun(t *testing.T) {
 	if len(doc.Processes) != len(book.IDs()) {
 		t.Errorf("%d processes are described; want %d", len(doc.Processes), len(book.IDs()))
 	}
-	whole, err := exampleRun()
+	whole, err := demo.ExampleRun()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -144,7 +145,7 @@ func asYAML(list []exampleMessage) string {
 func TestAUnitBuiltFromTheDocuments(t *testing.T) {
 	t.Parallel()
 	database := pgtest.New(t)
-	p := monitortest.Start(t, monitor.Config{Database: database, Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir(), ExampleRun: exampleRun})
+	p := monitortest.Start(t, monitor.Config{Database: database, Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Data: t.TempDir(), ExampleRun: demo.ExampleRun})
 	monitortest.Ready(t, p.URL())
 	resp, err := monitortest.Client.Get(p.URL() + "/api/v1/example-run.jsonl")
 	if err != nil {

@@ -1,10 +1,10 @@
 // Command wetside watches a photo lab's film processors: telemetry in over
 // MQTT, what it means by the rules, alerts and a live board out.
 //
-// main.go holds signals and exit codes, cli.go the command line, program.go
-// the wiring of the service that the end-to-end tests drive; each command has
-// a file of its own. The exit status is 0 for done, 1 for failed, 2 for wrong
-// usage.
+// It holds flags and commands, and nothing else: main.go signals and exit
+// codes, cli.go the command line, each command a file of its own. The service
+// is put together in internal/monitor. The exit status is 0 for done, 1 for
+// failed, 2 for wrong usage.
 package main
 
 import (

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/certificate"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
 	"wetside/internal/monitor"
@@ -25,7 +26,7 @@ func TestUnitsOverTLS(t *testing.T) {
 	}
 	url := pgtest.New(t)
 	p := monitortest.Start(t, monitor.Config{Broker: monitor.Embedded, MQTTListen: "127.0.0.1:0", Database: url,
-		MQTT: monitor.MQTT{TLSCert: filepath.Join(dir, certFile), TLSKey: filepath.Join(dir, certKeyFile)}})
+		MQTT: monitor.MQTT{TLSCert: filepath.Join(dir, certificate.CertFile), TLSKey: filepath.Join(dir, certificate.KeyFile)}})
 	if !strings.HasPrefix(p.BrokerURL(), "mqtts://") {
 		t.Fatalf("the broker is at %s", p.BrokerURL())
 	}
@@ -36,7 +37,7 @@ func TestUnitsOverTLS(t *testing.T) {
 	if err := sim.Publish(t.Context(), sim.PublishConfig{Broker: p.BrokerURL()}, lab1); lab.KindOf(err) != lab.KindUnavailable {
 		t.Errorf("without the lab's authority: %v", err)
 	}
-	secure, err := monitor.BrokerTLS(filepath.Join(dir, caFile))
+	secure, err := monitor.BrokerTLS(filepath.Join(dir, certificate.CAFile))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/x509"
 	"fmt"
-	"net/url"
 	"os"
 	"strings"
 	"time"
@@ -29,20 +28,12 @@ type pagingFlags struct {
 	HeartbeatSecret  string        `env:"WETSIDE_HEARTBEAT_SECRET" placeholder:"KEY" help:"Key (whsec_...) that signs heartbeats as Standard Webhooks 1.0.0 says."`
 }
 
-// config checks the flags.
+// config reads the files that flags name.
 func (f pagingFlags) config() (monitor.Paging, error) {
 	c := monitor.Paging{
 		PushContact: f.PushContact,
 		Heartbeat:   f.Heartbeat, HeartbeatEvery: f.HeartbeatEvery, HeartbeatSecret: f.HeartbeatSecret,
 		Mail: notify.MailConfig{Server: f.MailServer, TLS: f.MailTLS, User: f.MailUser, From: f.MailFrom, Password: os.Getenv("WETSIDE_MAIL_PASSWORD")},
-	}
-	if f.Address != "" {
-		if u, err := url.Parse(f.Address); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || strings.Trim(u.Path, "/") != "" {
-			return c, usagef("--address %q is not scheme and host, such as https://board.example", f.Address)
-		}
-	}
-	if (f.TLSCert == "") != (f.TLSKey == "") {
-		return c, usagef("--tls-cert and --tls-key go together; \"wetside certificate\" makes both")
 	}
 	if f.MailPasswordFile != "" {
 		b, err := os.ReadFile(f.MailPasswordFile)
@@ -59,22 +50,6 @@ func (f pagingFlags) config() (monitor.Paging, error) {
 		c.Mail.Roots = x509.NewCertPool()
 		if !c.Mail.Roots.AppendCertsFromPEM(b) {
 			return c, usagef("--mail-ca %s holds no certificate in PEM", f.MailCA)
-		}
-	}
-	if _, err := notify.NewMail(c.Mail); err != nil {
-		return c, usageError{err}
-	}
-	if f.Heartbeat != "" {
-		if err := notify.CheckWebhook(f.Heartbeat); err != nil {
-			return c, usagef("--heartbeat %q is not an address such as https://watcher.example/path", f.Heartbeat)
-		}
-		if f.HeartbeatEvery < time.Second {
-			return c, usagef("--heartbeat-every must be 1s or more; got %s", f.HeartbeatEvery)
-		}
-	}
-	if f.HeartbeatSecret != "" {
-		if err := notify.CheckSecret(f.HeartbeatSecret); err != nil {
-			return c, usagef("--heartbeat-secret: %v", err)
 		}
 	}
 	return c, nil

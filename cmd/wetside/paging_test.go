@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/certificate"
 	"wetside/internal/labtest"
 	"wetside/internal/monitor"
 	"wetside/internal/monitor/monitortest"
@@ -45,7 +46,7 @@ func TestHTTPS(t *testing.T) {
 	}))
 	defer watcher.Close()
 	p, _, a, _, _ := monitortest.PagingLab(t, func(c *monitor.Config) {
-		c.TLSCert, c.TLSKey = dir+"/"+certFile, dir+"/"+certKeyFile
+		c.TLSCert, c.TLSKey = dir+"/"+certificate.CertFile, dir+"/"+certificate.KeyFile
 		c.Paging = monitor.Paging{Heartbeat: watcher.URL, HeartbeatEvery: time.Second}
 	})
 	if !strings.HasPrefix(p.URL(), "https://") {

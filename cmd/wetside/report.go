@@ -8,7 +8,6 @@ import (
 	"os"
 	"strings"
 
-	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/monitor"
 	"wetside/internal/postgres"
@@ -51,7 +50,9 @@ func (c *reportCmd) Run(ctx context.Context, s streams) error {
 	if _, err := monitor.OpenSheets(ctx, store, &cfg, quiet(s)); err != nil {
 		return err
 	}
-	reports, err := records.NewReports(store, records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Zone: zone, Units: monitor.Units(store), Log: quiet(s)})
+	making := monitor.Making(cfg, programName(), quiet(s))
+	making.Zone, making.Units = zone, monitor.Units(store)
+	reports, err := records.NewReports(store, making)
 	if err != nil {
 		return err
 	}

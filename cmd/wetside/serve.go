@@ -6,6 +6,7 @@ import (
 	"net/netip"
 
 	"wetside/internal/monitor"
+	"wetside/internal/simulation/demo"
 )
 
 type serveCmd struct {
@@ -45,7 +46,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	p := monitor.New(monitor.Config{
 		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, MQTT: c.MQTT.config(), Data: c.Data, KeepDays: c.KeepDays,
 		Rules: cfg, Address: c.Paging.Address, Origins: c.Origin, Proxies: proxies, TLSCert: c.Paging.TLSCert, TLSKey: c.Paging.TLSKey, Paging: pages,
-		Version: version(), ExampleRun: exampleRun, Log: slog.New(slog.NewTextHandler(s.err, nil)),
+		Version: version(), ExampleRun: demo.ExampleRun, Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})
 	return asUsage(p.Run(ctx))
 }

@@ -9,6 +9,8 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/monitor"
+	"wetside/internal/process"
+	"wetside/internal/simulation/demo"
 	"wetside/internal/simulation/sim"
 )
 
@@ -56,7 +58,7 @@ const mostUnits = 1000
 // Run implements the command.
 func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	if c.Print {
-		return c.printRun(s.out, time.Now())
+		return c.printRun(s, time.Now())
 	}
 	switch {
 	case c.Broker == "":
@@ -85,4 +87,12 @@ func (c *simulateCmd) Run(ctx context.Context, s streams) error {
 	fmt.Fprintf(s.err, "%d simulated units of %s publish; interrupt to end.\n", c.Units, c.Lab)
 	log := slog.New(slog.NewTextHandler(s.err, &slog.HandlerOptions{Level: slog.LevelInfo}))
 	return asUsage(sim.Publish(ctx, sim.PublishConfig{Broker: c.Broker, TLS: secure, Log: log}, l))
+}
+
+// printRun prints what one unit sends in one run.
+func (c *simulateCmd) printRun(s streams, start time.Time) error {
+	if _, known := process.Builtin().Sheet(c.Process); !known {
+		return usagef("%s", lab.MustBeOneOf("--process", c.Process, process.Builtin().IDs()))
+	}
+	return asUsage(demo.OneRun{Lab: c.Lab, Process: c.Process, Seed: c.Seed, Start: start}.Write(s.out))
 }

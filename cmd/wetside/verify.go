@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/monitor"
 	"wetside/internal/monitor/sealkey"
@@ -50,7 +49,7 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) error {
 		if err != nil {
 			return err
 		}
-		o.Making = records.Making{Rules: cfg, Decode: ingest.Decode, Program: programName(), Log: quiet(s)}
+		o.Making = monitor.Making(cfg, programName(), quiet(s))
 	}
 	store, done, err := c.open(ctx, quiet(s), false)
 	if err != nil {

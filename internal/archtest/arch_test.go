@@ -107,6 +107,7 @@ func TestTheTableHolds(t *testing.T) {
 		{"cmd/wetside", module + "internal/postgres/pgtest", false},
 		{"cmd/wetside", module + "internal/monitor", true},
 		{"cmd/wetside", module + "alerts", false},
+		{"cmd/wetside", module + "ingest", false},
 		{"cmd/wetside", module + "internal/monitor/monitortest", false},
 		{"internal/monitor", module + "internal/simulation/sim", false},
 		{"internal/monitor", module + "ingest/broker", true},

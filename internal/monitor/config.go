@@ -8,6 +8,7 @@ import (
 	"net"
 	"net/netip"
 	"net/url"
+	"strings"
 	"time"
 
 	"wetside/alerts/notify"
@@ -130,6 +131,15 @@ func (c Config) String() string {
 // GoString implements fmt.GoStringer: %#v would tell all.
 func (c Config) GoString() string { return "monitor.Config{" + c.String() + "}" }
 
+// String leaves out the passwords, and where heartbeats go: the address may
+// be all the secret there is.
+func (p Paging) String() string {
+	return fmt.Sprintf("mail server %s from %s, heartbeat every %s", p.Mail.Server, p.Mail.From, p.HeartbeatEvery)
+}
+
+// GoString implements fmt.GoStringer.
+func (p Paging) GoString() string { return "monitor.Paging{" + p.String() + "}" }
+
 // withoutSecrets is an address without its password; where it does not read
 // as one, nothing of it is told.
 func withoutSecrets(address string) string {
@@ -161,7 +171,39 @@ func (c Config) validate() error {
 	if u, err := url.Parse(c.Database); c.Database != Embedded && (err != nil || u.Scheme != "postgres" && u.Scheme != "postgresql") {
 		return usagef("--database is neither \"embedded\" nor an address such as postgres://user@host/name")
 	}
-	return c.MQTT.validate(c.Broker == Embedded)
+	if err := c.MQTT.validate(c.Broker == Embedded); err != nil {
+		return err
+	}
+	if c.Address != "" {
+		if u, err := url.Parse(c.Address); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || strings.Trim(u.Path, "/") != "" {
+			return usagef("--address %q is not scheme and host, such as https://board.example", c.Address)
+		}
+	}
+	if (c.TLSCert == "") != (c.TLSKey == "") {
+		return usagef("--tls-cert and --tls-key go together; \"wetside certificate\" makes both")
+	}
+	return c.Paging.validate()
+}
+
+// validate refuses what could reach nobody.
+func (p Paging) validate() error {
+	if _, err := notify.NewMail(p.Mail); err != nil {
+		return usagef("%w", err)
+	}
+	if p.Heartbeat != "" {
+		if err := notify.CheckWebhook(p.Heartbeat); err != nil {
+			return usagef("--heartbeat %q is not an address such as https://watcher.example/path", p.Heartbeat)
+		}
+		if p.HeartbeatEvery < time.Second {
+			return usagef("--heartbeat-every must be 1s or more; got %s", p.HeartbeatEvery)
+		}
+	}
+	if p.HeartbeatSecret != "" {
+		if err := notify.CheckSecret(p.HeartbeatSecret); err != nil {
+			return usagef("--heartbeat-secret: %v", err)
+		}
+	}
+	return nil
 }
 
 // validate refuses what does not fit together.

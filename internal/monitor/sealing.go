@@ -3,6 +3,7 @@ package monitor
 import (
 	"context"
 	"fmt"
+	"log/slog"
 	"time"
 
 	"wetside/ingest"
@@ -10,13 +11,21 @@ import (
 	"wetside/internal/monitor/sealkey"
 	"wetside/internal/postgres"
 	"wetside/internal/records"
+	"wetside/rules"
 )
+
+// Making is how reports are made, by the decoder of the service; program is
+// what they are told to be made by.
+func Making(cfg rules.Config, program string, log *slog.Logger) records.Making {
+	return records.Making{Rules: cfg, Decode: ingest.Decode, Program: program, Log: log}
+}
 
 // startRecords starts what seals runs, and makes the reports of the pages.
 // Without a key nothing is sealed, but the lab is watched all the same: runs
 // wait for their seal in the database.
 func (l *leader) startRecords(ctx context.Context) (err error) {
-	making := records.Making{Rules: l.rules, Decode: ingest.Decode, Program: l.p.program(), Zone: l.rules.Zone, Units: Units(l.p.store), Log: l.p.log, Clock: l.p.cfg.Clock}
+	making := Making(l.rules, l.p.program(), l.p.log)
+	making.Zone, making.Units, making.Clock = l.rules.Zone, Units(l.p.store), l.p.cfg.Clock
 	if l.reports, err = records.NewReports(l.p.store, making); err != nil {
 		return err
 	}
