@@ -35,7 +35,7 @@ func (m *maker) gather(ctx context.Context, row lab.RunRow, before *report.State
 	if err != nil {
 		return ev, err
 	}
-	ev = report.Evidence{Unit: unit, RunName: row.Run.Run, Judging: report.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
+	ev = report.Evidence{Unit: unit, RunName: row.Run.Run, Criteria: report.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
 	if row.Outcome != lab.OutcomeRunning { // else whether it is lost is for the watch to say
 		ev.Until = m.Clock.Now().UTC().Truncate(time.Millisecond)
 	}

@@ -92,7 +92,7 @@ func (m *maker) judge(ev report.Evidence) (made report.Made, err error) {
 	if m.beforeJudging != nil {
 		m.beforeJudging(ev)
 	}
-	return report.MakeWhole(ev)
+	return report.Make(ev)
 }
 
 // message decodes a message of a record with the code that accepted it. The

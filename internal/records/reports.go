@@ -188,7 +188,7 @@ func withEntries(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report
 		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)
 	}
 	var ev struct {
-		Judging report.Judging `json:"judging"`
+		Judging report.Criteria `json:"judging"`
 	}
 	if err := json.Unmarshal(evidence, &ev); err != nil {
 		return rep, fmt.Errorf("record of run %s: %w", rec.RunID, err)

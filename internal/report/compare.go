@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"wetside/internal/lab"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 // fewestGood is the least number of good runs to compare with.
@@ -17,8 +19,8 @@ const fewestGood = 8
 // holds them all.
 const MostGood = 30
 
-// figure is one figure of a step that is compared.
-type figure struct {
+// comparedFigure is one figure of a step that is compared.
+type comparedFigure struct {
 	name string // for people
 	unit string
 	// floor is the least MAD: below it differences are those of the sensor or
@@ -27,7 +29,7 @@ type figure struct {
 	of    func(StepFeatures) *float64
 }
 
-var figures = []figure{
+var comparedFigures = []comparedFigure{
 	{"time in the step", "s", 1, func(s StepFeatures) *float64 { return s.TimeS }},
 	{"mean temperature", "°C", 0.02, func(s StepFeatures) *float64 { return s.MeanC }},
 	{"lowest temperature", "°C", 0.04, func(s StepFeatures) *float64 { return s.MinC }},
@@ -39,9 +41,9 @@ var figures = []figure{
 	{"draining time", "s", 1, func(s StepFeatures) *float64 { return s.DrainS }},
 }
 
-// alike picks from the good runs those of the same process, push and unit
+// comparableRuns picks from the good runs those of the same process, push and unit
 // that came before: the latest of them, oldest first.
-func alike(f Features, good []Features) []Features {
+func comparableRuns(f Features, good []Features) []Features {
 	var out []Features
 	for _, g := range good {
 		if g.Good() && g.Unit == f.Unit && g.Process == f.Process && g.Push == f.Push &&
@@ -68,14 +70,14 @@ func (f Features) step(n int, id string) (StepFeatures, bool) {
 
 // compare sets a run beside good runs; nil where they are too few.
 // resolutionC is how finely the bath's probe measures.
-func compare(f Features, good []Features, resolutionC float64, sp specs) *lab.Comparison {
+func compare(f Features, good []Features, resolutionC float64, sp sheetSteps) *lab.Comparison {
 	if len(good) < fewestGood {
 		return nil
 	}
 	out := &lab.Comparison{Runs: len(good), From: good[0].StartedAt, To: good[len(good)-1].StartedAt, Findings: []lab.Finding{}}
 	for _, s := range f.Steps {
-		for _, fig := range figures {
-			if x, ok := oddity(fig, s, good, resolutionC, sp); ok {
+		for _, fig := range comparedFigures {
+			if x, ok := standsOut(fig, s, good, resolutionC, sp); ok {
 				out.Findings = append(out.Findings, x)
 			}
 		}
@@ -84,8 +86,8 @@ func compare(f Features, good []Features, resolutionC float64, sp specs) *lab.Co
 	return out
 }
 
-// oddity compares one figure of one step.
-func oddity(fig figure, s StepFeatures, good []Features, resolutionC float64, sp specs) (lab.Finding, bool) {
+// standsOut compares one figure of one step.
+func standsOut(fig comparedFigure, s StepFeatures, good []Features, resolutionC float64, sp sheetSteps) (lab.Finding, bool) {
 	v := fig.of(s)
 	if v == nil {
 		return lab.Finding{}, false
@@ -106,10 +108,10 @@ func oddity(fig figure, s StepFeatures, good []Features, resolutionC float64, sp
 		floor = max(floor, resolutionC)
 	}
 	z, med := robustZ(*v, values, floor)
-	if math.Abs(z) <= outZ {
+	if math.Abs(z) <= standsOutZ {
 		return lab.Finding{}, false
 	}
-	out := lab.Finding{Step: s.Step, Feature: fig.name, Unit: fig.unit, Value: to3(*v), Median: to3(med), Z: math.Round(z*10) / 10}
+	out := lab.Finding{Step: s.Step, Feature: fig.name, Unit: fig.unit, Value: toThousandth(*v), Median: toThousandth(med), Z: math.Round(z*10) / 10}
 	out.Text = findingText(out, stepLabel(sp, s.Step), len(values))
 	return out, true
 }
@@ -127,7 +129,7 @@ func findingText(f lab.Finding, step string, runs int) string {
 		capital(step), f.Feature, f.Value, f.Unit, math.Abs(f.Value-f.Median), f.Unit, way, f.Median, f.Unit, runs)
 }
 
-func to3(v float64) float64 { return math.Round(v*1000) / 1000 }
+func toThousandth(v float64) float64 { return math.Round(v*1000) / 1000 }
 
 func capital(s string) string {
 	if s == "" {
@@ -137,37 +139,15 @@ func capital(s string) string {
 }
 
 // stepLabel is what people call a step.
-func stepLabel(sp specs, id string) string {
+func stepLabel(sp sheetSteps, id string) string {
 	if st := sp.of(id); st != nil && st.Label != "" {
 		return st.Label
 	}
 	return strings.ReplaceAll(id, "-", " ")
 }
 
-// resolution is the finest step between the readings of the bath, °C: as
-// finely as its probe measures.
-func (w *walk) resolution() float64 {
-	var last *float64
-	finest := math.Inf(1)
-	for _, r := range w.Rows {
-		if r.Phase != lab.PhaseInBath || r.BathC == nil {
-			continue
-		}
-		if last != nil {
-			if d := math.Abs(*r.BathC - *last); d > 1e-6 {
-				finest = min(finest, d)
-			}
-		}
-		last = r.BathC
-	}
-	if math.IsInf(finest, 1) {
-		return 0
-	}
-	return finest
-}
-
-// withPattern puts out-of-pattern behind the other reasons.
-func withPattern(reasons []lab.Reason, c *lab.Comparison) []lab.Reason {
+// withOutOfPattern puts out-of-pattern behind the other reasons.
+func withOutOfPattern(reasons []lab.Reason, c *lab.Comparison) []lab.Reason {
 	if c == nil || len(c.Findings) == 0 {
 		return reasons
 	}
@@ -177,4 +157,47 @@ func withPattern(reasons []lab.Reason, c *lab.Comparison) []lab.Reason {
 		text += fmt.Sprintf(" %d more stand out.", n-1)
 	}
 	return append(slices.Clone(reasons), lab.Reason{Code: "out-of-pattern", Step: f.Step, Text: text})
+}
+
+// standsOutZ is how far, in robust z, a figure must lie from the good runs to stand
+// out: Iglewicz and Hoaglin 1993.
+const standsOutZ = 3.5
+
+// zScale makes the MAD of a normal distribution its deviation: the 75th
+// percentile of the standard normal distribution.
+const zScale = 0.6745
+
+// median of values; NaN for none. The middle two are averaged.
+func median(values []float64) float64 {
+	n := len(values)
+	if n == 0 {
+		return math.NaN()
+	}
+	s := slices.Sorted(slices.Values(values))
+	if n%2 == 1 {
+		return s[n/2]
+	}
+	return (s[n/2-1] + s[n/2]) / 2
+}
+
+// mad is the median of the absolute deviations from the median.
+func mad(values []float64) float64 {
+	m := median(values)
+	d := make([]float64, len(values))
+	for i, v := range values {
+		d[i] = math.Abs(v - m)
+	}
+	return median(d)
+}
+
+// robustZ is 0.6745 (x - median) / MAD, with the MAD no smaller than floor:
+// what is measured no finer cannot tell runs apart.
+func robustZ(x float64, good []float64, floor float64) (z, med float64) {
+	med = median(good)
+	return zScale * (x - med) / max(mad(good), floor), med
+}
+
+// percentile reads the p-th part (0..1) of values.
+func percentile(p float64, values []float64) float64 {
+	return stat.Quantile(p, stat.LinInterp, slices.Sorted(slices.Values(values)), nil)
 }

@@ -44,12 +44,12 @@ func TestComparedWithGoodRuns(t *testing.T) {
 		}
 		good++
 		if i < fewestGood {
-			if r := compare(f, alike(f, features), 0.01, specs{}); r != nil {
+			if r := compare(f, comparableRuns(f, features), 0.01, sheetSteps{}); r != nil {
 				t.Errorf("run %d was compared with %d good runs", i+1, r.Runs)
 			}
 			continue
 		}
-		if r := compare(f, alike(f, features), 0.01, specs{}); r == nil || len(r.Findings) > 0 {
+		if r := compare(f, comparableRuns(f, features), 0.01, sheetSteps{}); r == nil || len(r.Findings) > 0 {
 			t.Errorf("run %d without fault stands out: %+v", i+1, r)
 		}
 	}
@@ -118,11 +118,11 @@ func TestRunsThatAreAlike(t *testing.T) {
 	f.Steps = append([]StepFeatures(nil), f.Steps...)
 	c := *f.Steps[0].MeanC + 0.05
 	f.Steps[0].MeanC = &c
-	if r := compare(f, alike(f, good), 0.01, specs{}); r == nil || len(r.Findings) != 0 {
+	if r := compare(f, comparableRuns(f, good), 0.01, sheetSteps{}); r == nil || len(r.Findings) != 0 {
 		t.Errorf("0.05 °C beside ten runs that are all alike: %+v", r)
 	}
 	c += 0.3
-	if r := compare(f, alike(f, good), 0.01, specs{}); r == nil || len(r.Findings) != 1 || r.Findings[0].Feature != "mean temperature" {
+	if r := compare(f, comparableRuns(f, good), 0.01, sheetSteps{}); r == nil || len(r.Findings) != 1 || r.Findings[0].Feature != "mean temperature" {
 		t.Errorf("0.35 °C beside ten runs that are all alike: %+v", r)
 	}
 }
@@ -148,7 +148,7 @@ func TestAlike(t *testing.T) {
 		g := f
 		g.RunID, g.StartedAt = "y", at(9)
 		tt.change(&g)
-		if got := alike(f, []Features{g, g}); len(got) != tt.want {
+		if got := comparableRuns(f, []Features{g, g}); len(got) != tt.want {
 			t.Errorf("%s: %d count, want %d", tt.why, len(got), tt.want)
 		}
 	}

@@ -14,11 +14,11 @@ type Evidence struct {
 	UnitName string     `json:"unit_name,omitempty"`
 	// RunName is the run as the unit calls it (lab.Run.Run, not its id).
 	RunName string `json:"run_name"`
-	// Before is the fold's state of the unit before the run. Nil, or of
-	// another version than rules has now: the fold starts fresh.
+	// Before is the rules' state of the unit before the run. Where it is nil, or
+	// of another version than the rules have now, the replay starts without one.
 	Before *State `json:"before,omitempty"`
 	// Messages are the unit's from Before (or from a little before the run) to
-	// the one that ended the run or later, in any order: they are folded by
+	// the one that ended the run or later, in any order: they are replayed by
 	// arrival number.
 	Messages []lab.Message `json:"messages"`
 	// Stream gives the messages instead, where they are too many to hold at
@@ -32,53 +32,54 @@ type Evidence struct {
 	// waited for and a run was given up as lost until then. Zero: no time
 	// passes after the last message.
 	Until time.Time `json:"until,omitzero"`
-	// Judging is what the run is judged by.
-	Judging Judging `json:"judging"`
+	// Criteria is what the run is judged by.
+	Criteria Criteria `json:"judging"`
 	// GoodRuns are the features of earlier good runs of the unit, as they were
-	// frozen; those of another process, push or unit are passed over, and so
-	// is this run.
+	// frozen; those of another process, push or unit are not compared with,
+	// nor is this run itself.
 	GoodRuns []Features `json:"good_runs,omitempty"`
 	// Alerts are those of the run as they stood when the record was made.
-	Alerts []lab.Alert `json:"alerts"` // nil: not known, so that those of the fold stand
+	Alerts []lab.Alert `json:"alerts"` // nil: not known, and the report shows those that the replay gives
 	// MadeBy names the program and its version.
 	MadeBy string `json:"made_by,omitempty"`
 }
 
-// State is a stored state of the fold, as timeline.Engine gives it.
+// State is a stored state of one unit in the rules, as timeline.Engine gives
+// it.
 type State struct {
 	Version int    `json:"version"`
 	Blob    []byte `json:"blob"`
 }
 
-// numbered is an entry with its arrival number, which its own JSON leaves out.
-type numbered struct {
+// numberedEntry is an entry with its arrival number, which its own JSON leaves out.
+type numberedEntry struct {
 	Arrival int64 `json:"arrival,omitempty"`
 	lab.Entry
 }
 
-type plainEvidence Evidence
+type evidenceFields Evidence
 
-type wholeEvidence struct {
-	plainEvidence
-	Numbered []numbered `json:"entries,omitempty"`
+type evidenceWithEntries struct {
+	evidenceFields
+	Numbered []numberedEntry `json:"entries,omitempty"`
 }
 
 // MarshalJSON writes the evidence with the arrival numbers of its entries.
 func (e Evidence) MarshalJSON() ([]byte, error) {
-	out := wholeEvidence{plainEvidence: plainEvidence(e)}
+	out := evidenceWithEntries{evidenceFields: evidenceFields(e)}
 	for _, x := range e.Entries {
-		out.Numbered = append(out.Numbered, numbered{x.Arrival, x})
+		out.Numbered = append(out.Numbered, numberedEntry{x.Arrival, x})
 	}
 	return json.Marshal(out)
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote.
 func (e *Evidence) UnmarshalJSON(b []byte) error {
-	var in wholeEvidence
+	var in evidenceWithEntries
 	if err := json.Unmarshal(b, &in); err != nil {
 		return err
 	}
-	*e = Evidence(in.plainEvidence)
+	*e = Evidence(in.evidenceFields)
 	e.Entries = nil
 	for _, x := range in.Numbered {
 		x.Entry.Arrival = x.Arrival

@@ -8,7 +8,8 @@ import (
 )
 
 // Features are the figures of one run that are compared with those of other
-// runs, and the course of its baths. They are frozen in the run's record.
+// runs, and the temperature of its baths over time. They are frozen in the
+// run's record.
 type Features struct {
 	RunID     string         `json:"run"`
 	Unit      string         `json:"unit"`
@@ -47,8 +48,9 @@ type StepFeatures struct {
 // EnvelopeStepS is the grid of StepFeatures.Bath, in seconds.
 const EnvelopeStepS = 10
 
-// features takes the figures of a run from its record and its course.
-func (w *walk) features(run lab.Run) Features {
+// features takes the figures of a run from what the rules made of it and from
+// its trace.
+func (w *runTrace) features(run lab.Run) Features {
 	f := Features{RunID: run.ID, Unit: run.Unit, Process: run.Process, Push: run.Push, Kind: run.Kind,
 		StartedAt: run.StartedAt, Steps: []StepFeatures{}}
 	if run.Verdict != nil {
@@ -56,17 +58,17 @@ func (w *walk) features(run lab.Run) Features {
 	}
 	for _, s := range run.Steps {
 		sf := StepFeatures{N: s.N, Step: s.Step, TimeS: s.TimeS, MeanC: s.MeanC, MinC: s.MinC, MaxC: s.MaxC, EquivalentS: s.EquivalentS}
-		sf.HeatUpS = total(w.of(s.N, lab.PhaseHeating))
-		sf.FillS = longest(w.of(s.N, lab.PhaseFilling))
-		sf.DrainS = longest(w.of(s.N, lab.PhaseDraining))
+		sf.HeatUpS = total(w.spansOf(s.N, lab.PhaseHeating))
+		sf.FillS = longest(w.spansOf(s.N, lab.PhaseFilling))
+		sf.DrainS = longest(w.spansOf(s.N, lab.PhaseDraining))
 		sf.RPM = w.usualRPM(s.N)
-		sf.Bath = w.course(s.N)
+		sf.Bath = w.bathOnGrid(s.N)
 		f.Steps = append(f.Steps, sf)
 	}
 	return f
 }
 
-func total(list []stretch) *float64 {
+func total(list []phaseSpan) *float64 {
 	sum := 0.0
 	for _, s := range list {
 		if !s.Whole {
@@ -80,7 +82,7 @@ func total(list []stretch) *float64 {
 	return &sum
 }
 
-func longest(list []stretch) *float64 {
+func longest(list []phaseSpan) *float64 {
 	var most *float64
 	for _, s := range list {
 		if v := s.To.Sub(s.From).Seconds(); s.Whole && (most == nil || v > *most) {
@@ -91,9 +93,9 @@ func longest(list []stretch) *float64 {
 }
 
 // usualRPM is the median of the rotation in the bath of a step.
-func (w *walk) usualRPM(n int) *float64 {
+func (w *runTrace) usualRPM(n int) *float64 {
 	var v []float64
-	for _, t := range w.Turns {
+	for _, t := range w.Rotations {
 		if t.N == n && t.Phase == lab.PhaseInBath {
 			v = append(v, t.RPM)
 		}
@@ -105,16 +107,16 @@ func (w *walk) usualRPM(n int) *float64 {
 	return &m
 }
 
-// nearS is how far from a place of the grid a reading may lie, seconds.
-const nearS = 15
+// readingWithinS is how far from a place of the grid a reading may lie, seconds.
+const readingWithinS = 15
 
-// maxGrid bounds the course of one step: two hours.
-const maxGrid = 7200 / EnvelopeStepS
+// mostGridPoints bounds the curve of one step: two hours.
+const mostGridPoints = 7200 / EnvelopeStepS
 
-// course is the temperature of a step on an even grid since its first
+// bathOnGrid is the temperature of a step on an even grid since its first
 // in-bath, straight between readings.
-func (w *walk) course(n int) []*float64 {
-	baths := w.of(n, lab.PhaseInBath)
+func (w *runTrace) bathOnGrid(n int) []*float64 {
+	baths := w.spansOf(n, lab.PhaseInBath)
 	if len(baths) == 0 {
 		return nil
 	}
@@ -126,32 +128,32 @@ func (w *walk) course(n int) []*float64 {
 	}
 	end := baths[len(baths)-1].To.Sub(baths[0].From).Seconds()
 	out := []*float64{}
-	for i := range min(maxGrid, int(end/EnvelopeStepS)+1) {
-		out = append(out, between(t, c, float64(i*EnvelopeStepS)))
+	for i := range min(mostGridPoints, int(end/EnvelopeStepS)+1) {
+		out = append(out, interpolated(t, c, float64(i*EnvelopeStepS)))
 	}
 	return out
 }
 
-// between reads c at x, nil where the nearest readings are too far.
-func between(t, c []float64, x float64) *float64 {
+// interpolated reads c at x, nil where the nearest readings are too far.
+func interpolated(t, c []float64, x float64) *float64 {
 	i, _ := slices.BinarySearch(t, x)
 	switch {
-	case len(t) == 0, i == 0 && t[0]-x > nearS, i == len(t) && x-t[i-1] > nearS:
+	case len(t) == 0, i == 0 && t[0]-x > readingWithinS, i == len(t) && x-t[i-1] > readingWithinS:
 		return nil
 	case i == 0:
-		return rounded(c[0])
+		return toThousandthPtr(c[0])
 	case i == len(t):
-		return rounded(c[i-1])
-	case t[i]-t[i-1] > 2*nearS:
+		return toThousandthPtr(c[i-1])
+	case t[i]-t[i-1] > 2*readingWithinS:
 		return nil
 	case t[i] == t[i-1]:
-		return rounded(c[i])
+		return toThousandthPtr(c[i])
 	}
-	return rounded(c[i-1] + (c[i]-c[i-1])*(x-t[i-1])/(t[i]-t[i-1]))
+	return toThousandthPtr(c[i-1] + (c[i]-c[i-1])*(x-t[i-1])/(t[i]-t[i-1]))
 }
 
-// rounded is a temperature to the thousandth: no probe tells more.
-func rounded(v float64) *float64 {
+// toThousandthPtr is a temperature to the thousandth: no probe tells more.
+func toThousandthPtr(v float64) *float64 {
 	v = math.Round(v*1000) / 1000
 	return &v
 }

@@ -23,10 +23,10 @@ func c41Step(c, seconds float64) lab.RunStep {
 // 3.1). At 38.3 °C for 3:15 it is the whole difference: 0.34 stop by 2.9, past
 // the edge of 0.33; 0.30 by 2.5, within it.
 func TestWhatAVerdictHangsOn(t *testing.T) {
-	c41, bw := newSpecs(Judging{}.config(), "c41", nil), newSpecs(Judging{}.config(), "bw", nil)
+	c41, bw := stepsJudgedBy(Criteria{}.config(), "c41", nil), stepsJudgedBy(Criteria{}.config(), "bw", nil)
 	for _, tt := range []struct {
 		name    string
-		sp      specs
+		sp      sheetSteps
 		verdict string
 		steps   []lab.RunStep
 		reasons []lab.Reason
@@ -49,13 +49,13 @@ func TestWhatAVerdictHangsOn(t *testing.T) {
 	} {
 		run := lab.Run{Verdict: &tt.verdict, Steps: tt.steps, Reasons: tt.reasons}
 		var got []string
-		for _, f := range hangsOn(run, tt.sp) {
+		for _, f := range dependsOn(run, tt.sp) {
 			got = append(got, f.Step+" "+f.Figure)
 		}
 		if !slices.Equal(got, tt.want) {
 			t.Errorf("%s: it hangs on %q, want %q", tt.name, got, tt.want)
 		}
-		words := hangsWords(lab.Report{JudgedBy: lab.JudgedBy{HangsOn: hangsOn(run, tt.sp)}})
+		words := dependsWords(lab.Report{JudgedBy: lab.JudgedBy{HangsOn: dependsOn(run, tt.sp)}})
 		if (words != "") != (len(tt.want) > 0) {
 			t.Errorf("%s: the report says %q", tt.name, words)
 		}
@@ -65,7 +65,7 @@ func TestWhatAVerdictHangsOn(t *testing.T) {
 // A developer of the lab's own has its own table: the sheet's factor decides
 // nothing then, and is not shown.
 func TestDeveloperInPlaceOfTheFactor(t *testing.T) {
-	sp := newSpecs(Judging{}.config(), "bw", []lab.DeveloperChoice{{Process: "bw", Step: "developer", Developer: "tmx-xtol-120"}})
+	sp := stepsJudgedBy(Criteria{}.config(), "bw", []lab.DeveloperChoice{{Process: "bw", Step: "developer", Developer: "tmx-xtol-120"}})
 	has := func(figure string) bool {
 		return slices.ContainsFunc(figuresOf(sp), func(f lab.SheetFigure) bool { return f.Step == "developer" && f.Figure == figure })
 	}
@@ -127,7 +127,7 @@ func TestRowsCarriedOver(t *testing.T) {
 		{"house-mix", "rotation", "", process.Unconfirmed},
 	} {
 		run := lab.Run{Process: tt.process, Reasons: []lab.Reason{{Code: tt.code, Step: tt.step}}}
-		got := lookFor(run, newSpecs(Judging{}.config(), tt.process, nil))
+		got := lookFor(run, stepsJudgedBy(Criteria{}.config(), tt.process, nil))
 		if len(got) != 1 || got[0].Provenance != tt.standing {
 			t.Errorf("%s %s %s: %+v, want it %s", tt.process, tt.code, tt.step, got, tt.standing)
 		}
@@ -139,7 +139,7 @@ func TestRowsCarriedOver(t *testing.T) {
 
 // No person's name stands in what a report prints of the table.
 func TestNoPersonsInTheTable(t *testing.T) {
-	for key, s := range theTable().Sources {
+	for key, s := range builtinTable().Sources {
 		for _, name := range []string{"Pritchard", "Iglewicz", "Hoaglin", "Nishimura", "Wratten", "B. P"} {
 			if strings.Contains(s.Text, name) {
 				t.Errorf("source %s names a person: %q", key, s.Text)

@@ -56,13 +56,3 @@ func filmRunLine(x lab.FilmRun, this string, o Options) string {
 	}
 	return l
 }
-
-// film is the film's way in the document.
-func (p *doc) film() {
-	lines := filmLines(p.r, p.o)
-	if len(lines) == 0 {
-		return
-	}
-	p.heading("The film")
-	p.para(strings.Join(lines, "\n"))
-}

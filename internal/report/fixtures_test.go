@@ -32,10 +32,10 @@ func smallReport() lab.Report {
 		Rolls:    []lab.Roll{{TwinCheck: "4711", Film: "panchromatic 400", Format: "135", Order: "A-12"}},
 		Decision: &lab.Decision{Decision: "hold", By: "mara", At: later(30 * m), Note: "Fix again first."},
 		Outages:  []lab.Outage{}, Gaps: []lab.Gap{{Boot: "b1", FromSeq: 40, ToSeq: 44}}}
-	cfg := Judging{}.config()
+	cfg := Criteria{}.config()
 	r.JudgedBy, _ = judgedBy(nil, r.Run, cfg)
 	r.JudgedBy.Sources = r.JudgedBy.Sources[:2]
-	sp := newSpecs(cfg, "bw", nil)
+	sp := stepsJudgedBy(cfg, "bw", nil)
 	r.Timeline = lab.Timeline{From: later(0), To: later(22 * m),
 		Still: []lab.Span{{From: later(12 * m), To: later(12*m + 30*s), Label: "stood still in the fixer"}},
 		Steps: []lab.TimelineStep{
@@ -61,15 +61,15 @@ func largeReport() lab.Report {
 	r := smallReport()
 	r.Run.Process, r.Run.Steps, r.Run.Reasons, r.Run.Rolls, r.Alerts = "e6-7", nil, nil, nil, nil
 	r.Timeline = lab.Timeline{From: later(0), To: later(150 * m)}
-	r.JudgedBy, _ = judgedBy(nil, r.Run, Judging{}.config())
-	sp := newSpecs(Judging{}.config(), "e6-7", nil)
+	r.JudgedBy, _ = judgedBy(nil, r.Run, Criteria{}.config())
+	sp := stepsJudgedBy(Criteria{}.config(), "e6-7", nil)
 	for i, st := range sp.sheet.Steps {
 		at := time.Duration(10+15*i) * m
 		s := lab.RunStep{N: i + 1, Step: st.ID, StartedAt: laterPtr(at), SheetS: p(st.AimS), SetS: p(st.AimS), TimeS: p(st.AimS + 100), LowC: p(st.LowC), HighC: p(st.HighC),
 			MeanC: p(st.AimC), MinC: p(st.LowC - 1), MaxC: p(st.HighC + 1), OutsideS: p(75.0)}
 		r.Run.Steps = append(r.Run.Steps, s)
 		r.Timeline.Steps = append(r.Timeline.Steps, lab.TimelineStep{N: i + 1, Step: st.ID, Label: st.Label, Kind: st.Kind, PlannedS: p(st.AimS), StartedAt: laterPtr(at),
-			EndedAt: laterPtr(at + seconds(st.AimS+100)), LowC: p(st.LowC), HighC: p(st.HighC)})
+			EndedAt: laterPtr(at + secondsOf(st.AimS+100)), LowC: p(st.LowC), HighC: p(st.HighC)})
 		for j := range 60 {
 			c := st.AimC + 2*float64(j%7-3)/3
 			r.Timeline.Bath = append(r.Timeline.Bath, lab.CurvePoint{At: later(at + time.Duration(j)*6*time.Second), C: &c})

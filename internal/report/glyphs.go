@@ -13,21 +13,21 @@ import (
 // missing stands for a letter that the fonts do not have.
 const missing = '\u25a1' // a white square, which they have
 
-// longestShown is how many letters of one text a document shows: a note may be of
+// longestText is how many letters of one text a document shows: a note may be of
 // any length, and a page must come out of it all the same.
-const longestShown = 2000
+const longestText = 2000
 
 // glyphs are the letters that the document's fonts have, by their own table.
 var glyphs = sync.OnceValue(func() []bool { return lettersOf(liberationsansregular.TTF) })
 
-// shown is a text as the document can show it: what the fonts lack is
+// drawable is a text as the document can show it: what the fonts lack is
 // replaced, control characters are left out, and what never ends is cut.
-func shown(text string) string {
+func drawable(text string) string {
 	have := glyphs()
 	var b strings.Builder
 	n := 0
 	for _, r := range text {
-		if n++; n > longestShown {
+		if n++; n > longestText {
 			b.WriteString(" …")
 			break
 		}

@@ -47,11 +47,11 @@ func TestAnyTextMakesAPDF(t *testing.T) {
 		"a\x00b\u202ec\td\ne": "abc d\ne",
 		"\xff":                "□",
 	} {
-		if got := shown(in); got != want {
+		if got := drawable(in); got != want {
 			t.Errorf("%q is shown as %q; want %q", in, got, want)
 		}
 	}
-	if got := []rune(shown(strings.Repeat("x", 10_000))); len(got) > longestShown+3 {
+	if got := []rune(drawable(strings.Repeat("x", 10_000))); len(got) > longestText+3 {
 		t.Errorf("10,000 letters are shown as %d", len(got))
 	}
 }

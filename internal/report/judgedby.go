@@ -2,7 +2,6 @@ package report
 
 import (
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
 
@@ -11,13 +10,13 @@ import (
 	"wetside/rules"
 )
 
-// checkedProbeC is what a probe is worth that was checked, where the check
-// says no more, °C.
+// checkedProbeC is how far a checked probe may still be off, °C, where the
+// check itself does not say.
 const checkedProbeC = 0.05
 
 // judgedBy says by which figures the run was judged: those that people had
 // set when it began.
-func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy, specs) {
+func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy, sheetSteps) {
 	by := lab.JudgedBy{Sheet: run.Process, Sources: []string{}, Figures: []lab.SheetFigure{}, HangsOn: []lab.SheetFigure{}}
 	var devs []lab.DeveloperChoice
 	for _, e := range entries {
@@ -35,7 +34,7 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 			devs = withDeveloper(devs, e, run)
 		}
 	}
-	sp := newSpecs(cfg, run.Process, devs)
+	sp := stepsJudgedBy(cfg, run.Process, devs)
 	for i := range devs {
 		if st := sp.of(devs[i].Step); st != nil && st.Developer != nil {
 			by.Developer = &devs[i]
@@ -44,7 +43,7 @@ func judgedBy(entries []lab.Entry, run lab.Run, cfg rules.Config) (lab.JudgedBy,
 	if sp.sheet != nil {
 		by.SheetName = sp.sheet.Name
 		by.Sources, by.Figures = sheetSources(sp), figuresOf(sp)
-		edges(&by, sp.sheet)
+		judgedByEdges(&by, sp.sheet)
 	}
 	if by.ProbeCheckedAt == nil {
 		by.ProbeWithinC = math.Round(100*process.ProbeTolerance(by.ProbeClass, bathC(sp))) / 100
@@ -87,7 +86,7 @@ func withDeveloper(devs []lab.DeveloperChoice, e lab.Entry, run lab.Run) []lab.D
 	return devs
 }
 
-func edges(by *lab.JudgedBy, s *process.Sheet) {
+func judgedByEdges(by *lab.JudgedBy, s *process.Sheet) {
 	for i := range s.Steps {
 		if st := &s.Steps[i]; st.Push != nil && !st.Edges.Ratio {
 			inspect, out := st.Edges.InspectStops, st.Edges.OutStops
@@ -99,7 +98,7 @@ func edges(by *lab.JudgedBy, s *process.Sheet) {
 
 // bathC is the temperature at which a probe's tolerance is told: the first
 // developer's aim, else 20 °C.
-func bathC(sp specs) float64 {
+func bathC(sp sheetSteps) float64 {
 	if sp.sheet != nil {
 		for i := range sp.sheet.Steps {
 			if st := &sp.sheet.Steps[i]; st.Kind == process.Dev {
@@ -108,31 +107,4 @@ func bathC(sp specs) float64 {
 		}
 	}
 	return 20
-}
-
-func unconfirmed(f lab.SheetFigure) bool { return f.Provenance == process.Unconfirmed }
-
-// sheetSources names where the figures of a sheet come from.
-func sheetSources(sp specs) []string {
-	s := sp.sheet
-	out := []string{}
-	add := func(of string, list []process.Source) {
-		for _, x := range list {
-			line := fmt.Sprintf("%s%s: %s (%s)", of, process.FigureLabel(x.Figure), x.From, x.Provenance())
-			if !slices.Contains(out, line) {
-				out = append(out, line)
-			}
-		}
-	}
-	add("", s.Sources)
-	for i := range s.Steps {
-		st := &s.Steps[i]
-		add(st.ID+" ", st.Sources)
-	}
-	for i := range s.Steps {
-		if d := sp.of(s.Steps[i].ID).Developer; d != nil {
-			add(d.Name()+" ", d.Sources)
-		}
-	}
-	return out
 }

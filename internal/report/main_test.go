@@ -35,7 +35,7 @@ type watched struct {
 
 // history implements timeline.History for the live engine.
 func (w *watched) UnitMessages(ctx context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
-	return history(w.messages).UnitMessages(ctx, u, floor)
+	return heldMessages(w.messages).UnitMessages(ctx, u, floor)
 }
 
 // simulate runs one unit and judges it live, message by message, with time
@@ -136,7 +136,7 @@ func (w *watched) evidence(t testing.TB, n int) Evidence {
 		t.Fatalf("the simulated unit made %d runs, want more than %d", len(w.order), n)
 	}
 	ev := Evidence{Unit: w.unit, UnitName: "Plover", RunName: w.order[n], Messages: w.messages, Entries: w.entries, MadeBy: "wetside test",
-		Judging: Freeze(rules.Config{}, w.runs[w.order[n]].Process, w.runs[w.order[n]].StartedAt.Time)}
+		Criteria: Freeze(rules.Config{}, w.runs[w.order[n]].Process, w.runs[w.order[n]].StartedAt.Time)}
 	for _, o := range w.found {
 		if o.RunID == w.runs[ev.RunName].ID && !o.Withdrawn {
 			ev.Alerts = append(ev.Alerts, lab.Alert{ID: o.ID, Rule: o.Rule, Unit: o.Unit.String(), Run: o.RunID, Step: o.Step,
@@ -148,7 +148,7 @@ func (w *watched) evidence(t testing.TB, n int) Evidence {
 
 func made(t testing.TB, ev Evidence) Made {
 	t.Helper()
-	m, err := MakeWhole(ev)
+	m, err := Make(ev)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -16,14 +16,8 @@ type Made struct {
 	Features Features // for later comparisons
 }
 
-// Make makes the report of a run.
-func Make(ev Evidence) (lab.Report, error) {
-	m, err := MakeWhole(ev)
-	return m.Report, err
-}
-
-// MakeWhole makes the report of a run, its trace and its features.
-func MakeWhole(ev Evidence) (made Made, err error) {
+// Make makes the report of a run, its trace and its features.
+func Make(ev Evidence) (made Made, err error) {
 	defer func() {
 		if err != nil {
 			err = fmt.Errorf("report of run %s of %s: %w", ev.RunName, ev.Unit, err)
@@ -32,33 +26,33 @@ func MakeWhole(ev Evidence) (made Made, err error) {
 	if err := ev.check(); err != nil {
 		return Made{}, err
 	}
-	cfg := ev.Judging.config()
-	var heard course
-	run, err := fold(context.Background(), &ev, cfg, &heard)
+	cfg := ev.Criteria.config()
+	var received runMessages
+	run, err := replay(context.Background(), &ev, cfg, &received)
 	if err != nil {
 		return Made{}, err
 	}
 	entries := ev.ofRun(run.ID)
-	complete(&run, entries, ev.Alerts)
+	addEntered(&run, entries, ev.Alerts)
 	by, sp := judgedBy(entries, run, cfg)
-	w := follow(heard.along(ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
+	w := traceRun(received.onTimeAxis(ev.RunName), ev.RunName, sp, by.ProbeOffsetC)
 	features := w.features(run)
-	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: bearing(entries, run),
+	r := lab.Report{Run: run, UnitName: cmp.Or(ev.UnitName, ev.Unit.Unit), JudgedBy: by, Entries: entriesToShow(entries, run),
 		Alerts: reportAlerts(ev.Alerts), MadeBy: ev.MadeBy}
-	good := alike(features, ev.GoodRuns)
+	good := comparableRuns(features, ev.GoodRuns)
 	r.Compared = compare(features, good, w.resolution(), sp)
-	r.Run.Reasons = withPattern(r.Run.Reasons, r.Compared)
+	r.Run.Reasons = withOutOfPattern(r.Run.Reasons, r.Compared)
 	r.Timeline = w.timeline(run, by, entries, good, cfg.Data.Figures)
 	r.Look = lookFor(r.Run, sp)
-	r.JudgedBy.HangsOn = hangsOn(r.Run, sp)
+	r.JudgedBy.HangsOn = dependsOn(r.Run, sp)
 	r.Seen = seenCauses(r, sp)
 	r.Notes = notes(r)
 	return Made{Report: r, Trace: w.Rows, Features: features}, nil
 }
 
-// complete adds what people stated of the run and its alerts, as the store
+// addEntered adds what people stated of the run and its alerts, as the store
 // has them.
-func complete(run *lab.Run, entries []lab.Entry, alerts []lab.Alert) {
+func addEntered(run *lab.Run, entries []lab.Entry, alerts []lab.Alert) {
 	*run = lab.RunRow{Run: *run, Loaded: run.Rolls, FoldedKind: run.Kind, Imported: true}.Stated(entries) // the evidence holds what bears on it, no more
 	if run.Rolls == nil {
 		run.Rolls = []lab.Roll{}
@@ -87,22 +81,22 @@ func (ev *Evidence) ofRun(runID string) []lab.Entry {
 	return out
 }
 
-// bearing gives of the entries those that a report of the run shows: what was
+// entriesToShow gives of the entries those that a report of the run shows: what was
 // entered of it, what was done at the unit while it ran, the load it began
 // with, and the figures in force then.
-func bearing(entries []lab.Entry, run lab.Run) []lab.Entry {
+func entriesToShow(entries []lab.Entry, run lab.Run) []lab.Entry {
 	out, last := []lab.Entry{}, map[string]int{}
 	for i, e := range entries {
 		if e.RunID == "" && !e.At.After(run.StartedAt.Time) {
-			last[figureOf(e, run)] = i
+			last[settingOf(e, run)] = i
 		}
 		if e.What == lab.EntryStepName && !e.At.After(run.StartedAt.Time) { // told of one run, it counts for those after it
-			last[figureOf(e, run)] = i
+			last[settingOf(e, run)] = i
 		}
 	}
 	for i, e := range entries {
 		during := !e.At.Before(run.StartedAt.Time) && (run.EndedAt == nil || !e.At.After(run.EndedAt.Time))
-		key := figureOf(e, run)
+		key := settingOf(e, run)
 		inForce := key != "" && last[key] == i && !e.At.After(run.StartedAt.Time)
 		if e.RunID == run.ID || during && key == "" || inForce && e.What != lab.EntryUnload {
 			out = append(out, e)
@@ -111,9 +105,9 @@ func bearing(entries []lab.Entry, run lab.Run) []lab.Entry {
 	return out
 }
 
-// figureOf tells what an entry sets for the runs to come, "" for one that
+// settingOf tells what an entry sets for the runs to come, "" for one that
 // does not or is of another process.
-func figureOf(e lab.Entry, run lab.Run) string {
+func settingOf(e lab.Entry, run lab.Run) string {
 	switch {
 	case e.What == lab.EntryLoad, e.What == lab.EntryUnload:
 		return lab.EntryLoad
@@ -184,7 +178,7 @@ func notes(r lab.Report) []string {
 	default:
 		out = append(out, noteKind)
 	}
-	if slices.ContainsFunc(r.JudgedBy.Figures, unconfirmed) {
+	if slices.ContainsFunc(r.JudgedBy.Figures, isUnconfirmed) {
 		out = append(out, noteMemory)
 	}
 	return append(out, noteSeal)

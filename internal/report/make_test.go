@@ -60,10 +60,10 @@ func TestOrderOfEvidence(t *testing.T) {
 func TestJudgedByTheSheetOfTheTime(t *testing.T) {
 	w := simulate(t, sim.UnitPlan{Processes: []string{"c41"}, Runs: []sim.RunPlan{{Process: "c41"}}}, nil, 7, 110*time.Minute)
 	ev := w.evidence(t, 0)
-	s := *ev.Judging.Sheet
+	s := *ev.Criteria.Sheet
 	s.Name, s.Steps = "House C-41", slices.Clone(s.Steps)
 	s.Steps[0].Push = &process.Push{Stops: []float64{-1, 0, 1}, Values: []float64{130, 160, 190}} // the lab's own: 195 s is a push
-	ev.Judging.Sheet = &s
+	ev.Criteria.Sheet = &s
 	r := made(t, again(t, ev)).Report
 	if r.JudgedBy.SheetName != "House C-41" || *r.Run.Verdict != lab.OutOfControl || *r.Run.PushErrorStops < 1 {
 		t.Errorf("judged by %q: %v, push error %v", r.JudgedBy.SheetName, *r.Run.Verdict, *r.Run.PushErrorStops)
@@ -89,18 +89,18 @@ func TestFiguresInForce(t *testing.T) {
 		set("g", lab.EntryContainer, 80*time.Minute, lab.ContainerEvent{Container: "wash", What: lab.ToppedUp}),
 		set("h", lab.EntryLoad, 20*time.Minute, lab.Load{Process: "c41"}),
 	}
-	by, _ := judgedBy(list, run, Judging{}.config())
+	by, _ := judgedBy(list, run, Criteria{}.config())
 	if by.ProbeOffsetC != -0.12 || by.ProbeWithinC != 0.03 || !by.ProbeCheckedAt.Equal(nine.Add(10*time.Minute)) {
 		t.Errorf("probe: %+v", by)
 	}
 	if len(by.HouseAims) != 1 || by.HouseAims[0].EquivalentS != 200 {
 		t.Errorf("house aims: %+v", by.HouseAims)
 	}
-	if by.InspectStops == nil || *by.InspectStops != 0.33 || len(by.Sources) == 0 || !slices.ContainsFunc(by.Figures, unconfirmed) {
+	if by.InspectStops == nil || *by.InspectStops != 0.33 || len(by.Sources) == 0 || !slices.ContainsFunc(by.Figures, isUnconfirmed) {
 		t.Errorf("sheet: %+v", by)
 	}
 	got := ""
-	for _, e := range bearing(list, run) {
+	for _, e := range entriesToShow(list, run) {
 		got += e.ID
 	}
 	if got != "bdgh" {

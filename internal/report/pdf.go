@@ -37,46 +37,46 @@ func PDF(w io.Writer, r lab.Report, o Options) error {
 			return fmt.Errorf("report of run %s as PDF: %w", r.Run.ID, err)
 		}
 		if pages == p.PageCount() {
-			return p.out(w)
+			return p.writeTo(w)
 		}
 		pages = p.PageCount()
 	}
 	p := newPDF(r, o, pages)
 	p.report()
-	return p.out(w)
+	return p.writeTo(w)
 }
 
-// doc is a PDF in the making.
-type doc struct {
+// pdfDocument is a PDF in the making.
+type pdfDocument struct {
 	*fpdf.Fpdf
 	r     lab.Report
 	o     Options
 	pages int
 }
 
-// What writes a text writes only what the fonts have.
+// drawable is a text as it is read in the reader's units.
+func (p *pdfDocument) drawable(text string) string { return drawable(p.o.Units.Read(text)) }
 
-// shown is a text as it is read in the reader's units.
-func (p *doc) shown(text string) string { return shown(p.o.Units.Read(text)) }
-
-// MultiCell shadows that of Fpdf.
-func (p *doc) MultiCell(w, h float64, text, border, align string, fill bool) {
-	p.Fpdf.MultiCell(w, h, p.shown(text), border, align, fill)
+// MultiCell writes as Fpdf does, what the fonts can show.
+func (p *pdfDocument) MultiCell(w, h float64, text, border, align string, fill bool) {
+	p.Fpdf.MultiCell(w, h, p.drawable(text), border, align, fill)
 }
 
-// CellFormat shadows that of Fpdf.
-func (p *doc) CellFormat(w, h float64, text, border string, ln int, align string, fill bool, link int, linkStr string) {
-	p.Fpdf.CellFormat(w, h, p.shown(text), border, ln, align, fill, link, linkStr)
+// CellFormat writes as Fpdf does, what the fonts can show.
+func (p *pdfDocument) CellFormat(w, h float64, text, border string, ln int, align string, fill bool, link int, linkStr string) {
+	p.Fpdf.CellFormat(w, h, p.drawable(text), border, ln, align, fill, link, linkStr)
 }
 
-// Text shadows that of Fpdf.
-func (p *doc) Text(x, y float64, text string) { p.Fpdf.Text(x, y, p.shown(text)) }
+// Text writes as Fpdf does, what the fonts can show.
+func (p *pdfDocument) Text(x, y float64, text string) { p.Fpdf.Text(x, y, p.drawable(text)) }
 
-// GetStringWidth shadows that of Fpdf.
-func (p *doc) GetStringWidth(text string) float64 { return p.Fpdf.GetStringWidth(p.shown(text)) }
+// GetStringWidth measures a text as it will be written.
+func (p *pdfDocument) GetStringWidth(text string) float64 {
+	return p.Fpdf.GetStringWidth(p.drawable(text))
+}
 
-func newPDF(r lab.Report, o Options, pages int) *doc {
-	p := &doc{Fpdf: fpdf.New("P", "mm", "A4", ""), r: r, o: o, pages: pages}
+func newPDF(r lab.Report, o Options, pages int) *pdfDocument {
+	p := &pdfDocument{Fpdf: fpdf.New("P", "mm", "A4", ""), r: r, o: o, pages: pages}
 	at := r.Run.StartedAt.Time
 	if r.Run.EndedAt != nil {
 		at = r.Run.EndedAt.Time
@@ -85,7 +85,7 @@ func newPDF(r lab.Report, o Options, pages int) *doc {
 	p.SetCreationDate(at.UTC().Truncate(time.Second)) // the run's, not today's: the same bytes every time
 	p.SetModificationDate(at.UTC().Truncate(time.Second))
 	p.SetProducer("wetside", true)
-	p.SetTitle(shown(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName)), true)
+	p.SetTitle(drawable(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName)), true)
 	p.SetLang("en")
 	p.SetMargins(margin, margin, margin)
 	p.SetAutoPageBreak(true, margin+footH)
@@ -97,7 +97,7 @@ func newPDF(r lab.Report, o Options, pages int) *doc {
 	return p
 }
 
-func (p *doc) out(w io.Writer) error {
+func (p *pdfDocument) writeTo(w io.Writer) error {
 	var b bytes.Buffer
 	if err := p.Output(&b); err != nil {
 		return fmt.Errorf("report of run %s as PDF: %w", p.r.Run.ID, err)
@@ -106,12 +106,12 @@ func (p *doc) out(w io.Writer) error {
 	return err
 }
 
-func (p *doc) ink(c colour) {
+func (p *pdfDocument) ink(c colour) {
 	p.SetTextColor(int(c[0]), int(c[1]), int(c[2]))
 }
 
 // header stands on every page but the first.
-func (p *doc) header() {
+func (p *pdfDocument) header() {
 	if p.PageNo() == 1 {
 		return
 	}
@@ -121,7 +121,7 @@ func (p *doc) header() {
 	p.Ln(2)
 }
 
-func (p *doc) footer() {
+func (p *pdfDocument) footer() {
 	p.SetY(-margin - 4)
 	p.SetFont(font, "", 8)
 	p.ink(soft)
@@ -132,9 +132,9 @@ func (p *doc) footer() {
 	p.CellFormat(0, 4, right, "", 0, "R", false, 0, "")
 }
 
-// draw puts the drawing into the page at the place reached, as wide as the
+// draw puts the picture into the page below what was written, as wide as the
 // page allows.
-func (p *doc) draw(d *drawing) {
+func (p *pdfDocument) draw(d *picture) {
 	k := (pageW - 2*margin) / d.W // millimetres a point
 	h := d.H * k
 	x0, y0 := margin, p.GetY()
@@ -146,7 +146,7 @@ func (p *doc) draw(d *drawing) {
 	p.SetY(y0 + h + 2)
 }
 
-func (p *doc) item(it item, x0, y0, k float64) {
+func (p *pdfDocument) item(it item, x0, y0, k float64) {
 	at := func(q point) (float64, float64) { return x0 + q.x*k, y0 + q.y*k }
 	if it.kind == itemText {
 		p.drawText(it, x0, y0, k)
@@ -181,7 +181,7 @@ func (p *doc) item(it item, x0, y0, k float64) {
 	p.DrawPath(how)
 }
 
-func (p *doc) drawText(it item, x0, y0, k float64) {
+func (p *pdfDocument) drawText(it item, x0, y0, k float64) {
 	weight := ""
 	if it.bold {
 		weight = "B"
@@ -196,4 +196,51 @@ func (p *doc) drawText(it item, x0, y0, k float64) {
 		x -= p.GetStringWidth(it.text)
 	}
 	p.Text(x, y, it.text)
+}
+
+// needRoom begins a new page where less than mm are left on this one.
+func (p *pdfDocument) needRoom(mm float64) {
+	if p.GetY()+mm > pageH-margin-footH {
+		p.AddPage()
+	}
+}
+
+func (p *pdfDocument) heading(text string) {
+	p.needRoom(22)
+	p.Ln(3)
+	p.SetFont(font, "B", 11)
+	p.ink(ink)
+	p.MultiCell(0, 6, text, "", "L", false)
+	p.Ln(0.5)
+}
+
+func (p *pdfDocument) para(text string) {
+	if text == "" {
+		return
+	}
+	p.SetFont(font, "", 9.5)
+	p.ink(ink)
+	p.MultiCell(0, 4.6, text, "", "L", false)
+}
+
+// entry is a line with a bold head and what stands under it, indented.
+func (p *pdfDocument) entry(head string, under ...string) {
+	p.needRoom(14)
+	p.SetFont(font, "B", 9.5)
+	p.ink(ink)
+	p.MultiCell(0, 4.8, head, "", "L", false)
+	p.SetLeftMargin(margin + 5)
+	p.SetX(margin + 5)
+	for _, u := range under {
+		p.para(u)
+	}
+	p.SetLeftMargin(margin)
+	p.SetX(margin)
+	p.Ln(1)
+}
+
+func (p *pdfDocument) smallPrint(text string) {
+	p.SetFont(font, "", 8)
+	p.ink(soft)
+	p.MultiCell(0, 3.9, text, "", "L", false)
 }

@@ -245,7 +245,7 @@ func TestWrapped(t *testing.T) {
 func TestThirds(t *testing.T) {
 	for v, want := range map[float64]string{0: "less than a third of a stop", 0.1: "less than a third of a stop", 0.34: "about 1/3 stop pushed", -0.7: "about 2/3 stop pulled",
 		1: "about a stop pushed", 1.3: "about 1 1/3 stops pushed", -2: "about 2 stops pulled"} {
-		if got := thirds(v); got != want {
+		if got := thirdsOfAStop(v); got != want {
 			t.Errorf("%v: %q, want %q", v, got, want)
 		}
 	}

@@ -16,7 +16,7 @@ const textW = 80
 
 // Text writes the report for a terminal, 80 columns wide, most wanted first.
 func Text(w io.Writer, r lab.Report, o Options) error {
-	t := &text{r: r, o: o}
+	t := &textReport{r: r, o: o}
 	t.top()
 	t.reasons()
 	t.seen()
@@ -28,22 +28,22 @@ func Text(w io.Writer, r lab.Report, o Options) error {
 	t.list("Alerts", numberedLines(alertLines(r, o)))
 	t.list("Rolls", rollLines(r.Run))
 	t.list("What people stated", entryLines(r, o))
-	t.list("What this rests on", groundLines(r, o))
+	t.list("What this rests on", basisLines(r, o))
 	_, err := w.Write(t.b.Bytes())
 	return err
 }
 
-// text is a report in the making.
-type text struct {
+// textReport is a report in the making.
+type textReport struct {
 	b bytes.Buffer
 	r lab.Report
 	o Options
 }
 
-func (t *text) line(s string) { t.b.WriteString(strings.TrimRight(s, " ") + "\n") }
+func (t *textReport) line(s string) { t.b.WriteString(strings.TrimRight(s, " ") + "\n") }
 
 // wrap writes a paragraph; what follows its first line is indented.
-func (t *text) wrap(first, rest, s string) {
+func (t *textReport) wrap(first, rest, s string) {
 	s = t.o.Units.Read(s)
 	for i, l := range wrapped(s, textW-utf8.RuneCountInString(rest)) {
 		if i == 0 {
@@ -77,13 +77,13 @@ func wrapped(s string, width int) (out []string) {
 	return append(out, line)
 }
 
-func (t *text) heading(s string) {
+func (t *textReport) heading(s string) {
 	t.line("")
 	t.line(s)
 	t.line(strings.Repeat("-", utf8.RuneCountInString(s)))
 }
 
-func (t *text) list(head string, lines []string) {
+func (t *textReport) list(head string, lines []string) {
 	if len(lines) == 0 {
 		return
 	}
@@ -100,7 +100,7 @@ func numberedLines(lines []string) (out []string) {
 	return out
 }
 
-func (t *text) top() {
+func (t *textReport) top() {
 	r := t.r
 	t.wrap("", "", fmt.Sprintf("%s, run %s", r.UnitName, r.Run.Run))
 	for _, l := range headLines(r, t.o) {
@@ -112,7 +112,7 @@ func (t *text) top() {
 	if p := pushWords(r.Run); p != "" {
 		t.wrap("", "  ", strings.TrimSpace(p+" "+narrowerWords(r.Run)))
 	}
-	if h := hangsWords(r); h != "" {
+	if h := dependsWords(r); h != "" {
 		t.wrap("", "  ", h)
 	}
 	if n := rollNumbers(r.Run); n != "" {
@@ -123,7 +123,7 @@ func (t *text) top() {
 	}
 }
 
-func (t *text) reasons() {
+func (t *textReport) reasons() {
 	if len(t.r.Run.Reasons) == 0 {
 		return
 	}
@@ -142,7 +142,7 @@ func (t *text) reasons() {
 	}
 }
 
-func (t *text) seen() {
+func (t *textReport) seen() {
 	for _, s := range t.r.Seen {
 		t.heading("Seen on the film: " + s.Label + ", " + lab.OnRolls(s.Rolls, s.All))
 		if len(s.Causes) == 0 {
@@ -157,7 +157,7 @@ func (t *text) seen() {
 	}
 }
 
-func (t *text) outages() {
+func (t *textReport) outages() {
 	if len(t.r.Run.Outages) == 0 {
 		return
 	}
@@ -178,14 +178,14 @@ const (
 
 // timeline draws a line a step: # as planned, > longer, . planned but not
 // done.
-func (t *text) timeline() {
+func (t *textReport) timeline() {
 	tl := t.r.Timeline
 	if len(tl.Steps) == 0 {
 		return
 	}
 	t.heading("Timeline (# in the step, > beyond its time, . short of it)")
-	c := &chart{r: t.r, o: t.o, from: tl.From.Time, to: tl.To.Time}
-	c.extent()
+	c := &runChart{r: t.r, o: t.o, from: tl.From.Time, to: tl.To.Time}
+	c.fitPlannedEnds()
 	head := t.o.clock(lab.At(c.from))
 	t.line(strings.Repeat(" ", nameW+1) + head + strings.Repeat(" ", barsW-2*len(head)) + t.o.clock(lab.At(c.to)))
 	for _, s := range tl.Steps {
@@ -212,7 +212,7 @@ func (t *text) timeline() {
 	}
 }
 
-func (t *text) row(name, bar, behind string) {
+func (t *textReport) row(name, bar, behind string) {
 	n := []rune(name)
 	if len(n) > nameW {
 		n = n[:nameW]
@@ -221,25 +221,25 @@ func (t *text) row(name, bar, behind string) {
 }
 
 // cell is where a time falls in the bars.
-func (c *chart) cell(t time.Time) int {
+func (c *runChart) cell(t time.Time) int {
 	part := float64(t.Sub(c.from)) / float64(c.to.Sub(c.from))
 	return min(barsW-1, max(0, int(part*barsW)))
 }
 
 // strike fills the cells of a span; the shortest still fills one.
-func (c *chart) strike(bar []rune, from, to time.Time, r rune) {
+func (c *runChart) strike(bar []rune, from, to time.Time, r rune) {
 	a, b := c.cell(from), c.cell(to)
 	for i := a; i < max(b, a+1); i++ {
 		bar[i] = r
 	}
 }
 
-func (c *chart) textBar(s lab.TimelineStep) string {
+func (c *runChart) textBar(s lab.TimelineStep) string {
 	bar := []rune(strings.Repeat(" ", barsW))
 	start := s.StartedAt.Time
 	planned := start
 	if s.PlannedS != nil {
-		planned = start.Add(seconds(*s.PlannedS))
+		planned = start.Add(secondsOf(*s.PlannedS))
 		c.strike(bar, start, planned, '.')
 	}
 	if s.EndedAt == nil {
@@ -267,20 +267,20 @@ func textTimes(s lab.TimelineStep) string {
 	return was + " of " + lab.Elapsed(*s.PlannedS)
 }
 
-func (t *text) steps() {
+func (t *textReport) steps() {
 	if len(t.r.Run.Steps) == 0 {
 		return
 	}
 	t.heading("Steps (times in min:s, temperatures in " + t.o.Units.DegreeUnit() + ", push error in stops)")
 	t.line(fmt.Sprintf(" %2s %-15s %6s %6s %11s %6s %6s %6s %6s %6s", "", "step", "sheet", "was", "limits", "mean", "low", "high", "out", "push"))
 	for _, s := range t.r.Run.Steps {
-		s := t.o.stepRead(s)
+		s := t.o.inReadersUnits(s)
 		mark := " "
 		if hasReason(t.r.Run, s.Step) {
 			mark = "!"
 		}
-		t.line(fmt.Sprintf("%s%2d %-15s %6s %6s %11s %6s %6s %6s %6s %6s", mark, s.N, cut(stepWords(s.Step), 15), spanOr(s.SheetS, "-"),
-			spanOr(s.TimeS, "?"), limitWords(s), degrees(s.MeanC), degrees(s.MinC), degrees(s.MaxC), spanOr(s.OutsideS, "-"), blankPush(s)))
+		t.line(fmt.Sprintf("%s%2d %-15s %6s %6s %11s %6s %6s %6s %6s %6s", mark, s.N, cut(stepWords(s.Step), 15), elapsedOr(s.SheetS, "-"),
+			elapsedOr(s.TimeS, "?"), limitWords(s), degrees(s.MeanC), degrees(s.MinC), degrees(s.MaxC), elapsedOr(s.OutsideS, "-"), blankPush(s)))
 	}
 }
 

@@ -2,6 +2,7 @@ package report
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"time"
 
@@ -10,8 +11,8 @@ import (
 	"wetside/rules"
 )
 
-// timeline is the drawing's data.
-func (w *walk) timeline(run lab.Run, by lab.JudgedBy, entries []lab.Entry, good []Features, fig rules.Figures) lab.Timeline {
+// timeline gives what the pages and the PDF draw.
+func (w *runTrace) timeline(run lab.Run, by lab.JudgedBy, entries []lab.Entry, good []Features, fig rules.Figures) lab.Timeline {
 	t := lab.Timeline{From: run.StartedAt, To: run.StartedAt, Outages: []lab.Span{}, Unheard: []lab.Span{}, Still: []lab.Span{},
 		ByHand: []lab.Span{}, Envelope: []lab.BandPoint{}}
 	t.Steps = w.timelineSteps(run)
@@ -26,7 +27,7 @@ func (w *walk) timeline(run lab.Run, by lab.JudgedBy, entries []lab.Entry, good 
 	for _, o := range run.Outages {
 		t.Outages = append(t.Outages, outageSpan(o, t))
 	}
-	t.Unheard = append(t.Unheard, w.unheard(gap)...)
+	t.Unheard = append(t.Unheard, w.withoutReading(gap)...)
 	t.Still = append(t.Still, w.still(fig)...)
 	t.ByHand = append(t.ByHand, byHand(entries, t)...)
 	t.Envelope = append(t.Envelope, w.envelope(run, good)...)
@@ -35,7 +36,7 @@ func (w *walk) timeline(run lab.Run, by lab.JudgedBy, entries []lab.Entry, good 
 
 // timelineSteps are the steps that were, and those of the sheet that were not
 // reached.
-func (w *walk) timelineSteps(run lab.Run) []lab.TimelineStep {
+func (w *runTrace) timelineSteps(run lab.Run) []lab.TimelineStep {
 	out := []lab.TimelineStep{}
 	had, n := map[string]bool{}, 0
 	for _, s := range run.Steps {
@@ -71,7 +72,7 @@ func (w *walk) timelineSteps(run lab.Run) []lab.TimelineStep {
 }
 
 // endOf is when the time in a step ended, as far as is known.
-func (w *walk) endOf(s lab.RunStep) *lab.Time {
+func (w *runTrace) endOf(s lab.RunStep) *lab.Time {
 	if s.StartedAt == nil {
 		return nil
 	}
@@ -79,7 +80,7 @@ func (w *walk) endOf(s lab.RunStep) *lab.Time {
 		t := lab.At(s.StartedAt.Add(time.Duration(*s.TimeS * float64(time.Second))))
 		return &t
 	}
-	if baths := w.of(s.N, lab.PhaseInBath); len(baths) > 0 {
+	if baths := w.spansOf(s.N, lab.PhaseInBath); len(baths) > 0 {
 		return lab.AtPtr(baths[len(baths)-1].To)
 	}
 	return nil
@@ -87,7 +88,7 @@ func (w *walk) endOf(s lab.RunStep) *lab.Time {
 
 // gapS is how long, in seconds, the bath may go without a reading: as the
 // rule reading-missing has it.
-func (w *walk) gapS(fig rules.Figures) float64 {
+func (w *runTrace) gapS(fig rules.Figures) float64 {
 	var d []float64
 	var last *Row
 	for i := range w.Rows {
@@ -123,9 +124,9 @@ func outageSpan(o lab.Outage, t lab.Timeline) lab.Span {
 	return s
 }
 
-// unheard are the times in a bath without a reading of it.
-func (w *walk) unheard(gapS float64) (out []lab.Span) {
-	for _, s := range w.Stretches {
+// withoutReading are the times in a bath without a reading of it.
+func (w *runTrace) withoutReading(gapS float64) (out []lab.Span) {
+	for _, s := range w.Spans {
 		if s.Phase != lab.PhaseInBath {
 			continue
 		}
@@ -147,8 +148,8 @@ func (w *walk) unheard(gapS float64) (out []lab.Span) {
 }
 
 // still are the times in a bath in which the tank did not turn.
-func (w *walk) still(fig rules.Figures) (out []lab.Span) {
-	for _, s := range w.Stretches {
+func (w *runTrace) still(fig rules.Figures) (out []lab.Span) {
+	for _, s := range w.Spans {
 		if s.Phase != lab.PhaseInBath {
 			continue
 		}
@@ -163,7 +164,7 @@ func (w *walk) still(fig rules.Figures) (out []lab.Span) {
 			}
 			from = time.Time{}
 		}
-		for _, t := range w.Turns {
+		for _, t := range w.Rotations {
 			if t.N != s.N || t.Phase != s.Phase || t.T.Before(s.From) || t.T.After(s.To) {
 				continue
 			}
@@ -203,16 +204,17 @@ func byHand(entries []lab.Entry, t lab.Timeline) (out []lab.Span) {
 	return out
 }
 
-// curvePoints is about how many points the drawing has.
+// curvePoints is about how many points of the bath are drawn.
 const curvePoints = 600
 
-// devFiner is how much finer a developer is kept.
+// devFiner is how much finer the curve is in a developer, which is drawn
+// magnified too.
 const devFiner = 6
 
 // curve is the bath's temperature, thinned out: of each short time the first,
 // the lowest, the highest and the last stay. It breaks between baths and
-// where nothing was heard for gapS.
-func (w *walk) curve(gapS float64) []lab.CurvePoint {
+// where no reading came for gapS.
+func (w *runTrace) curve(gapS float64) []lab.CurvePoint {
 	out := []lab.CurvePoint{}
 	coarseS := w.Last.Sub(w.First).Seconds() / (curvePoints / 4)
 	var bucket []lab.CurvePoint
@@ -270,23 +272,23 @@ func extremes(b []lab.CurvePoint) []lab.CurvePoint {
 
 // envelope is where 90 of 100 good runs had the bath at the same place of
 // each step.
-func (w *walk) envelope(run lab.Run, good []Features) (out []lab.BandPoint) {
+func (w *runTrace) envelope(run lab.Run, good []Features) (out []lab.BandPoint) {
 	if len(good) < fewestGood {
 		return nil
 	}
 	for _, s := range run.Steps {
-		baths := w.of(s.N, lab.PhaseInBath)
+		baths := w.spansOf(s.N, lab.PhaseInBath)
 		if len(baths) == 0 {
 			continue
 		}
 		end := baths[len(baths)-1].To
-		for i := 0; i < maxGrid; i++ {
+		for i := 0; i < mostGridPoints; i++ {
 			at := baths[0].From.Add(time.Duration(i*EnvelopeStepS) * time.Second)
 			if at.After(end) {
 				break
 			}
 			if v := courseAt(good, s, i); len(v) >= fewestGood {
-				out = append(out, lab.BandPoint{At: lab.At(at), Low: to3(percentile(0.05, v)), High: to3(percentile(0.95, v))})
+				out = append(out, lab.BandPoint{At: lab.At(at), Low: toThousandth(percentile(0.05, v)), High: toThousandth(percentile(0.95, v))})
 			}
 		}
 	}
@@ -301,4 +303,26 @@ func courseAt(good []Features, s lab.RunStep, i int) (v []float64) {
 		}
 	}
 	return v
+}
+
+// resolution is the finest step between the readings of the bath, °C: as
+// finely as its probe measures.
+func (w *runTrace) resolution() float64 {
+	var last *float64
+	finest := math.Inf(1)
+	for _, r := range w.Rows {
+		if r.Phase != lab.PhaseInBath || r.BathC == nil {
+			continue
+		}
+		if last != nil {
+			if d := math.Abs(*r.BathC - *last); d > 1e-6 {
+				finest = min(finest, d)
+			}
+		}
+		last = r.BathC
+	}
+	if math.IsInf(finest, 1) {
+		return 0
+	}
+	return finest
 }

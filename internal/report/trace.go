@@ -16,7 +16,7 @@ type Row struct {
 	Phase lab.Phase
 	// Readings, °C, as the unit sent them; nil where not measured.
 	BathC, PreheatC, RoomC *float64
-	// RPM is the last rotation heard in this phase; nil where none was.
+	// RPM is the last rotation received in this phase; nil where none was.
 	RPM *float64
 	// Limits of the step's bath, °C; nil where there is no sheet.
 	LowC, HighC *float64
@@ -25,50 +25,51 @@ type Row struct {
 	EquivalentS *float64
 }
 
-// stretch is a time in one phase of one step.
-type stretch struct {
+// phaseSpan is a time in one phase of one step.
+type phaseSpan struct {
 	Step     string
 	N        int
 	Phase    lab.Phase
 	From, To time.Time
-	Whole    bool // heard from its beginning to its end
+	Whole    bool // received from its beginning to its end
 }
 
-// turn is one report of the rotation.
-type turn struct {
+// rotation is one report of the rotation.
+type rotation struct {
 	T     time.Time
 	RPM   float64
 	N     int
 	Phase lab.Phase
 }
 
-// walk is the course of a run as its messages tell it.
-type walk struct {
-	specs   specs
+// runTrace is what happened in a run by its messages: readings, phases and
+// rotation along one time axis.
+type runTrace struct {
+	specs   sheetSteps
 	offsetC float64
 
 	Rows      []Row
-	Stretches []stretch
-	Turns     []turn
+	Spans     []phaseSpan
+	Rotations []rotation
 	First     time.Time
 	Last      time.Time
 
-	rpm  *float64
-	eq   map[int]*equivalent // by step number
-	prev *moment
+	rpm         *float64
+	equivalents map[int]*runningEquivalent // by step number
+	previous    *timedMessage
 }
 
-// equivalent is the running integral of one step.
-type equivalent struct {
+// runningEquivalent is the running integral of one step.
+type runningEquivalent struct {
 	sum   float64
 	fromT time.Time
 	c     float64
 	has   bool
 }
 
-// follow walks through the run.
-func follow(list []moment, runName string, sp specs, offsetC float64) *walk {
-	w := &walk{specs: sp, offsetC: offsetC, eq: map[int]*equivalent{}}
+// traceRun goes through the messages of a run.
+func traceRun(list []timedMessage, runName string, sp sheetSteps, offsetC float64) *runTrace {
+	w := &runTrace{specs: sp, offsetC: offsetC, equivalents: map[int]*runningEquivalent{}}
 	for i := range list {
 		m := &list[i]
 		if w.First.IsZero() {
@@ -83,39 +84,39 @@ func follow(list []moment, runName string, sp specs, offsetC float64) *walk {
 		case m.Motion != nil && m.Motion.RPM != nil:
 			w.motion(m)
 		}
-		w.prev = m
+		w.previous = m
 	}
 	return w
 }
 
-// now is the stretch that the walk is in, nil before the first.
-func (w *walk) now() *stretch {
-	if len(w.Stretches) == 0 {
+// current is the phase that the trace has come to, nil before the first.
+func (w *runTrace) current() *phaseSpan {
+	if len(w.Spans) == 0 {
 		return nil
 	}
-	return &w.Stretches[len(w.Stretches)-1]
+	return &w.Spans[len(w.Spans)-1]
 }
 
-// hole tells whether messages are missing right before m.
-func (w *walk) hole(m *moment) bool {
-	p := w.prev
+// messagesMissing tells whether messages are missing right before m.
+func (w *runTrace) messagesMissing(m *timedMessage) bool {
+	p := w.previous
 	return p != nil && (p.Boot != m.Boot || m.Seq != p.Seq+1)
 }
 
-func (w *walk) step(m *moment) {
+func (w *runTrace) step(m *timedMessage) {
 	s := m.Step
-	now := w.now()
+	now := w.current()
 	if now != nil && now.N == s.N && now.Step == s.Step && now.Phase == s.Phase {
 		now.To = m.T
 		return
 	}
-	heard := !w.hole(m)
+	received := !w.messagesMissing(m)
 	if now != nil {
 		now.To = m.T
-		now.Whole = now.Whole && heard
-		w.settle(now, m.T)
+		now.Whole = now.Whole && received
+		w.endBath(now, m.T)
 	}
-	w.Stretches = append(w.Stretches, stretch{Step: s.Step, N: s.N, Phase: s.Phase, From: m.T, To: m.T, Whole: heard && now != nil})
+	w.Spans = append(w.Spans, phaseSpan{Step: s.Step, N: s.N, Phase: s.Phase, From: m.T, To: m.T, Whole: received && now != nil})
 	w.rpm = nil
 	if s.Phase == lab.PhaseInBath {
 		w.enterBath(s.N, m.T)
@@ -124,17 +125,17 @@ func (w *walk) step(m *moment) {
 
 // enterBath begins the integral of a step, or takes it up again at the
 // temperature that was last measured in it.
-func (w *walk) enterBath(n int, t time.Time) {
-	e := w.eq[n]
+func (w *runTrace) enterBath(n int, t time.Time) {
+	e := w.equivalents[n]
 	if e == nil {
-		w.eq[n] = &equivalent{fromT: t}
+		w.equivalents[n] = &runningEquivalent{fromT: t}
 		return
 	}
 	e.advance(t, e.c, w.devStep())
 }
 
-func (w *walk) devStep() *process.Step {
-	now := w.now()
+func (w *runTrace) devStep() *process.Step {
+	now := w.current()
 	if now == nil {
 		return nil
 	}
@@ -144,24 +145,25 @@ func (w *walk) devStep() *process.Step {
 	return nil
 }
 
-// settle carries the integral to the end of a bath.
-func (w *walk) settle(was *stretch, t time.Time) {
-	e := w.eq[was.N]
+// endBath carries the integral on to the end of a bath, at the temperature that
+// was measured last.
+func (w *runTrace) endBath(was *phaseSpan, t time.Time) {
+	e := w.equivalents[was.N]
 	if was.Phase != lab.PhaseInBath || e == nil || !e.has {
 		return
 	}
 	e.advance(t, e.c, w.devStep())
 }
 
-func (e *equivalent) advance(t time.Time, c float64, sp *process.Step) {
+func (e *runningEquivalent) advance(t time.Time, c float64, sp *process.Step) {
 	if sp != nil && e.has {
 		e.sum += sp.Equivalent(e.c, c, t.Sub(e.fromT).Seconds()).Best
 	}
 	e.fromT, e.c = t, c
 }
 
-func (w *walk) temp(m *moment) {
-	now := w.now()
+func (w *runTrace) temp(m *timedMessage) {
+	now := w.current()
 	if now == nil {
 		return
 	}
@@ -173,13 +175,13 @@ func (w *walk) temp(m *moment) {
 		r.LowC, r.HighC = &low, &high
 	}
 	if now.Phase == lab.PhaseInBath && r.BathC != nil {
-		w.reading(now, m, &r)
+		w.bathReading(now, m, &r)
 	}
 	w.Rows = append(w.Rows, r)
 }
 
-func (w *walk) reading(now *stretch, m *moment, r *Row) {
-	e, sp := w.eq[now.N], w.devStep()
+func (w *runTrace) bathReading(now *phaseSpan, m *timedMessage, r *Row) {
+	e, sp := w.equivalents[now.N], w.devStep()
 	if e == nil || sp == nil {
 		return
 	}
@@ -196,20 +198,20 @@ func inStep(p lab.Phase) bool {
 	return p == lab.PhaseFilling || p == lab.PhaseInBath || p == lab.PhaseDraining
 }
 
-func (w *walk) motion(m *moment) {
-	now := w.now()
+func (w *runTrace) motion(m *timedMessage) {
+	now := w.current()
 	if now == nil {
 		return
 	}
 	now.To = m.T
 	v := *m.Motion.RPM
 	w.rpm = &v
-	w.Turns = append(w.Turns, turn{T: m.T, RPM: v, N: now.N, Phase: now.Phase})
+	w.Rotations = append(w.Rotations, rotation{T: m.T, RPM: v, N: now.N, Phase: now.Phase})
 }
 
-// of gives the stretches of one step in one phase.
-func (w *walk) of(n int, p lab.Phase) (out []stretch) {
-	for _, s := range w.Stretches {
+// spansOf gives the spans of one step in one phase.
+func (w *runTrace) spansOf(n int, p lab.Phase) (out []phaseSpan) {
+	for _, s := range w.Spans {
 		if s.N == n && s.Phase == p {
 			out = append(out, s)
 		}

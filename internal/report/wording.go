@@ -4,47 +4,15 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"time"
 
 	"wetside/internal/lab"
 )
 
-// Options are how a report is shown; they change nothing of what it says.
-type Options struct {
-	// Zone is the zone of the times of day. Defaults to UTC.
-	Zone *time.Location
-	// Units are the units of measure that it is read in. Defaults to degrees
-	// Celsius and liters.
-	Units lab.Units
-}
-
-func (o Options) zone() *time.Location {
-	if o.Zone == nil {
-		return time.UTC
-	}
-	return o.Zone
-}
-
-// clock is a time of day; day is with its date.
-func (o Options) clock(t lab.Time) string { return t.In(o.zone()).Format("15:04:05") }
-func (o Options) day(t lab.Time) string   { return t.In(o.zone()).Format("2 January 2006, 15:04 MST") }
-
-func spanOr(s *float64, or string) string {
+func elapsedOr(s *float64, or string) string {
 	if s == nil {
 		return or
 	}
 	return lab.Elapsed(*s)
-}
-
-// stepRead is a step with its temperatures in the reader's units.
-func (o Options) stepRead(s lab.RunStep) lab.RunStep {
-	for _, c := range []**float64{&s.LowC, &s.HighC, &s.MeanC, &s.MinC, &s.MaxC} {
-		if *c != nil {
-			v := o.Units.Degrees(**c)
-			*c = &v
-		}
-	}
-	return s
 }
 
 func degrees(c *float64) string {
@@ -61,8 +29,8 @@ func stops(v *float64) string {
 	return fmt.Sprintf("%+.2f", *v)
 }
 
-// thirds says stops in thirds, as exposure is spoken of.
-func thirds(v float64) string {
+// thirdsOfAStop says stops in thirds, as exposure is spoken of.
+func thirdsOfAStop(v float64) string {
 	n := int(math.Round(min(math.Abs(v), 20) * 3)) // a record may hold what no film can show
 	if n == 0 {
 		return "less than a third of a stop"
@@ -110,7 +78,7 @@ func pushWords(run lab.Run) string {
 	if run.PushErrorStops == nil {
 		return ""
 	}
-	out := fmt.Sprintf("Push error %+.2f stop (%s)", *run.PushErrorStops, thirds(*run.PushErrorStops))
+	out := fmt.Sprintf("Push error %+.2f stop (%s)", *run.PushErrorStops, thirdsOfAStop(*run.PushErrorStops))
 	for _, s := range run.Steps {
 		if s.PushErrorStops != nil && *s.PushErrorStops == *run.PushErrorStops && s.PushErrorLowStops != nil && s.PushErrorHighStops != nil {
 			return out + fmt.Sprintf(", between %+.2f and %+.2f.", *s.PushErrorLowStops, *s.PushErrorHighStops)

@@ -21,10 +21,10 @@ func TestRobustZ(t *testing.T) {
 		t.Fatalf("median %v, MAD %v; want 2 and 1", m, d)
 	}
 	z, med := robustZ(9, data, 0)
-	if !scalar.EqualWithinAbs(z, 4.7215, 1e-12) || med != 2 || z <= outZ {
+	if !scalar.EqualWithinAbs(z, 4.7215, 1e-12) || med != 2 || z <= standsOutZ {
 		t.Errorf("robust z of 9: %v about %v; want 4.7215 about 2, beyond 3.5", z, med)
 	}
-	if z, _ := robustZ(6, data, 0); !scalar.EqualWithinAbs(z, 2.698, 1e-12) || z > outZ {
+	if z, _ := robustZ(6, data, 0); !scalar.EqualWithinAbs(z, 2.698, 1e-12) || z > standsOutZ {
 		t.Errorf("robust z of 6: %v; want 2.698, within 3.5", z)
 	}
 	if z, _ := robustZ(5, []float64{4, 4, 4, 4, 4, 4, 4, 4}, 0.5); !scalar.EqualWithinAbs(z, 1.349, 1e-12) {

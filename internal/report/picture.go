@@ -1,10 +1,14 @@
 package report
 
-import "fmt"
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
 
-// drawing is a picture in points (1/72 inch), y downward. SVG and PDF are
+// picture is a picture in points (1/72 inch), y downward. SVG and PDF are
 // written from the same one.
-type drawing struct {
+type picture struct {
 	W, H        float64
 	Title, Desc string
 	items       []item
@@ -68,37 +72,37 @@ type style struct {
 func stroke(c colour, width float64) style { return style{stroke: &c, width: width} }
 func fill(c colour) style                  { return style{fill: &c} }
 
-func (d *drawing) line(s style, pts ...point) {
+func (d *picture) line(s style, pts ...point) {
 	if len(pts) > 1 {
 		d.items = append(d.items, item{kind: itemLine, pts: pts, style: s})
 	}
 }
 
-func (d *drawing) area(s style, pts ...point) {
+func (d *picture) area(s style, pts ...point) {
 	if len(pts) > 2 {
 		d.items = append(d.items, item{kind: itemArea, pts: pts, style: s})
 	}
 }
 
-func (d *drawing) rect(s style, x0, y0, x1, y1 float64) {
+func (d *picture) rect(s style, x0, y0, x1, y1 float64) {
 	d.area(s, point{x0, y0}, point{x1, y0}, point{x1, y1}, point{x0, y1})
 }
 
-func (d *drawing) ring(s style, at point, r float64) {
+func (d *picture) ring(s style, at point, r float64) {
 	d.items = append(d.items, item{kind: itemRing, pts: []point{at}, style: s, r: r})
 }
 
-func (d *drawing) label(c colour, at point, size float64, a anchor, text string) {
+func (d *picture) label(c colour, at point, size float64, a anchor, text string) {
 	d.items = append(d.items, item{kind: itemText, pts: []point{at}, style: fill(c), text: text, size: size, anchor: a})
 }
 
-func (d *drawing) bold(c colour, at point, size float64, a anchor, text string) {
+func (d *picture) bold(c colour, at point, size float64, a anchor, text string) {
 	d.items = append(d.items, item{kind: itemText, pts: []point{at}, style: fill(c), text: text, size: size, anchor: a, bold: true})
 }
 
 // tag is a bold text on paper, so that it can be read over lines; it is kept
 // between x0 and x1.
-func (d *drawing) tag(c colour, at point, x0, x1 float64, size float64, text string) {
+func (d *picture) tag(c colour, at point, x0, x1 float64, size float64, text string) {
 	w := textWidth(text, size) * boldWider
 	x := max(x0+1, min(at.x-w/2, x1-w-1))
 	d.rect(fill(paper), x-1, at.y-size*0.82, x+w+1, at.y+size*0.25)
@@ -109,7 +113,7 @@ func (d *drawing) tag(c colour, at point, x0, x1 float64, size float64, text str
 const boldWider = 1.08
 
 // hatch fills a rectangle with slanting lines, cut off at its edges.
-func (d *drawing) hatch(c colour, x0, y0, x1, y1 float64) {
+func (d *picture) hatch(c colour, x0, y0, x1, y1 float64) {
 	const gap = 4.0
 	h := y1 - y0
 	for x := x0 - h; x < x1; x += gap {
@@ -142,4 +146,14 @@ func textWidth(text string, size float64) float64 {
 		}
 	}
 	return w * size
+}
+
+// num writes a number to the hundredth of a point.
+func num(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 2, 64)
+	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	if s == "-0" {
+		return "0"
+	}
+	return s
 }

@@ -18,7 +18,7 @@ import (
 //	bath_c        the liquid on the film, °C, as the unit sent it
 //	preheat_c     the next bath being heated, °C
 //	room_c        the room, °C
-//	rpm           the last rotation heard in this phase
+//	rpm           the last rotation received in this phase
 //	low_c, high_c the sheet's limits of the step's bath, °C
 //	equivalent_s  in a developer: the sheet seconds that the bath has amounted
 //	              to so far, by the readings, the probe's offset counted in

@@ -18,7 +18,7 @@ var reasonCodes = []string{"bath-warm", "bath-cool", "step-long", "step-short", 
 func TestEveryReasonHasAConsequence(t *testing.T) {
 	book := process.Builtin()
 	for _, id := range book.IDs() {
-		sp := newSpecs(Judging{}.config(), id, nil)
+		sp := stepsJudgedBy(Criteria{}.config(), id, nil)
 		for _, code := range reasonCodes {
 			for _, step := range sp.sheet.Steps {
 				run := lab.Run{Process: id, Reasons: []lab.Reason{{Code: code, Step: step.ID}}}
@@ -36,7 +36,7 @@ func TestEveryReasonHasAConsequence(t *testing.T) {
 func TestWhatCanBeSaved(t *testing.T) {
 	book := process.Builtin()
 	for _, id := range book.IDs() {
-		sp := newSpecs(Judging{}.config(), id, nil)
+		sp := stepsJudgedBy(Criteria{}.config(), id, nil)
 		for _, step := range []string{"bleach", "fixer", "bleach-fix"} {
 			if sp.of(step) == nil {
 				continue
@@ -54,7 +54,7 @@ func TestWhatCanBeSaved(t *testing.T) {
 // The tables name sources that exist, steps that sheets have, reasons that
 // verdicts have; each fault once.
 func TestTheTables(t *testing.T) {
-	tab := theTable()
+	tab := builtinTable()
 	steps := []string{"*", "wash*"}
 	for _, id := range process.Builtin().IDs() {
 		s, _ := process.Builtin().Sheet(id)

@@ -10,6 +10,7 @@ import (
 
 	"github.com/goccy/go-yaml"
 
+	"wetside/internal/lab"
 	"wetside/internal/process"
 )
 
@@ -19,8 +20,8 @@ var symptomsYAML []byte
 //go:embed causes.yaml
 var causesYAML []byte
 
-// table is what departures do to film and what faults on film come from.
-type table struct {
+// symptomTable is what departures do to film and what faults on film come from.
+type symptomTable struct {
 	Sources  map[string]source `yaml:"sources"`
 	Look     []lookRow         `yaml:"look"`
 	Symptoms []symptomRow      `yaml:"symptoms"`
@@ -75,7 +76,7 @@ const (
 	wayJump    = "jump"
 )
 
-var theTable = sync.OnceValue(func() *table {
+var builtinTable = sync.OnceValue(func() *symptomTable {
 	t, err := loadTable()
 	if err != nil {
 		panic(fmt.Sprintf("audit: the built-in symptom table does not load: %v", err))
@@ -83,12 +84,12 @@ var theTable = sync.OnceValue(func() *table {
 	return t
 })
 
-func loadTable() (*table, error) {
-	t := &table{}
+func loadTable() (*symptomTable, error) {
+	t := &symptomTable{}
 	if err := yaml.UnmarshalWithOptions(symptomsYAML, t, yaml.Strict()); err != nil {
 		return nil, fmt.Errorf("symptoms.yaml: %w", err)
 	}
-	var causes table
+	var causes symptomTable
 	if err := yaml.UnmarshalWithOptions(causesYAML, &causes, yaml.Strict()); err != nil {
 		return nil, fmt.Errorf("causes.yaml: %w", err)
 	}
@@ -98,7 +99,7 @@ func loadTable() (*table, error) {
 
 // check holds every row to what it must say: the families that it holds for,
 // and a source that is in the list.
-func (t *table) check() error {
+func (t *symptomTable) check() error {
 	row := func(where, key string, families []string) error {
 		if _, ok := t.Sources[key]; !ok {
 			return fmt.Errorf("%s: source %q is not in the list", where, key)
@@ -136,8 +137,8 @@ const (
 
 var everyFamily = []string{"c41", "e6", "bw", familyOther, familyAll}
 
-// holds tells whether a list of families has one.
-func holds(families []string, fam string) bool {
+// holdsForFamily tells whether a list of families has one.
+func holdsForFamily(families []string, fam string) bool {
 	if fam == "" {
 		fam = familyOther
 	}
@@ -146,12 +147,12 @@ func holds(families []string, fam string) bool {
 
 // source spells out where a row was read, and how far that goes for a family:
 // what the source does not speak of is carried over to it, and unconfirmed.
-func (t *table) source(key string, memory bool, fam string) (text, provenance string) {
+func (t *symptomTable) source(key string, memory bool, fam string) (text, provenance string) {
 	s := t.Sources[key]
 	switch {
 	case memory:
 		return s.Text, process.Unconfirmed
-	case !holds(s.Of, fam):
+	case !holdsForFamily(s.Of, fam):
 		return s.Text + ", carried over to this process", process.Unconfirmed
 	}
 	return s.Text, s.Provenance
@@ -168,15 +169,15 @@ func family(processID string) string {
 	return ""
 }
 
-// fits tells whether a step id is one of the patterns; none fits all.
-func fits(patterns []string, step string) bool {
+// stepMatches tells whether a step id is one of the patterns; none fits all.
+func stepMatches(patterns []string, step string) bool {
 	return len(patterns) == 0 || slices.ContainsFunc(patterns, func(p string) bool {
 		ok, err := path.Match(p, step)
 		return err == nil && ok
 	})
 }
 
-func among(list []string, s string) bool { return len(list) == 0 || slices.Contains(list, s) }
+func emptyOrContains(list []string, s string) bool { return len(list) == 0 || slices.Contains(list, s) }
 
 // SymptomLabel is a fault that can be seen on film.
 type SymptomLabel struct {
@@ -188,18 +189,59 @@ type SymptomLabel struct {
 func Symptoms(processID string) []SymptomLabel {
 	out := []SymptomLabel{}
 	f := family(processID)
-	for _, s := range theTable().Symptoms {
-		if f == "" || among(s.Families, f) {
+	for _, s := range builtinTable().Symptoms {
+		if f == "" || emptyOrContains(s.Families, f) {
 			out = append(out, SymptomLabel{s.Seen, s.Label})
 		}
 	}
 	return out
 }
 
-func (t *table) symptom(seen string) (symptomRow, bool) {
+func (t *symptomTable) symptom(seen string) (symptomRow, bool) {
 	i := slices.IndexFunc(t.Symptoms, func(s symptomRow) bool { return s.Seen == seen })
 	if i < 0 {
 		return symptomRow{}, false
 	}
 	return t.Symptoms[i], true
+}
+
+// lookFor names for each reason what it does to film and what can still be
+// done, in the order of the reasons.
+func lookFor(run lab.Run, sp sheetSteps) []lab.LookFor {
+	t, out, fam := builtinTable(), []lab.LookFor{}, family(run.Process)
+	for _, r := range run.Reasons {
+		asked := r
+		if run.Outcome == lab.OutcomeAborted && r.Code == "missing-evidence" && r.Step == "" {
+			asked.Code = "aborted"
+		}
+		row, ok := t.lookRow(asked, fam, stepKind(sp, r.Step))
+		if !ok {
+			continue
+		}
+		l := lab.LookFor{Code: r.Code, Step: r.Step, Look: row.Look, Remedy: row.Remedy}
+		l.Source, l.Provenance = t.source(row.Source, row.Memory, fam)
+		if !slices.Contains(out, l) {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func stepKind(sp sheetSteps, step string) string {
+	if st := sp.of(step); st != nil {
+		return st.Kind
+	}
+	return ""
+}
+
+// lookRow finds the first row that fits a reason.
+func (t *symptomTable) lookRow(r lab.Reason, fam, kind string) (lookRow, bool) {
+	i := slices.IndexFunc(t.Look, func(l lookRow) bool {
+		return slices.Contains(l.Codes, r.Code) && holdsForFamily(l.Families, fam) &&
+			(l.Kind == "" || l.Kind == kind) && stepMatches(l.Steps, r.Step)
+	})
+	if i < 0 {
+		return lookRow{}, false
+	}
+	return t.Look[i], true
 }

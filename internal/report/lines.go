@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"strings"
 
 	"wetside/internal/lab"
 	"wetside/internal/process"
@@ -60,13 +59,6 @@ func outageWords(x lab.Outage, o Options) string {
 	return out + "."
 }
 
-func (p *doc) comparison() {
-	p.heading("Beside the good runs")
-	for _, l := range comparisonLines(p.r, p.o) {
-		p.para(l)
-	}
-}
-
 // comparisonLines say what stands out beside the good runs.
 func comparisonLines(r lab.Report, o Options) []string {
 	c := r.Compared
@@ -88,30 +80,11 @@ func comparisonLines(r lab.Report, o Options) []string {
 	return out
 }
 
-func (p *doc) alertList() {
-	if len(p.r.Alerts) == 0 {
-		return
-	}
-	p.heading("Alerts")
-	for i, l := range alertLines(p.r, p.o) {
-		p.keep(5)
-		p.para(fmt.Sprintf("%d. %s", i+1, l))
-	}
-}
-
 func alertLines(r lab.Report, o Options) (out []string) {
 	for _, a := range r.Alerts {
 		out = append(out, fmt.Sprintf("%s %s: %s", o.clock(a.RaisedAt), a.Priority, a.Message))
 	}
 	return out
-}
-
-func (p *doc) rolls() {
-	if len(p.r.Run.Rolls) == 0 {
-		return
-	}
-	p.heading("Rolls")
-	p.para(strings.Join(rollLines(p.r.Run), "\n"))
 }
 
 func rollLines(run lab.Run) (out []string) {
@@ -139,15 +112,6 @@ func rollLines(run lab.Run) (out []string) {
 	return out
 }
 
-func (p *doc) stated() {
-	lines := entryLines(p.r, p.o)
-	if len(lines) == 0 {
-		return
-	}
-	p.heading("What people stated")
-	p.para(strings.Join(lines, "\n"))
-}
-
 // entryLines say in plain words what people entered.
 func entryLines(r lab.Report, o Options) (out []string) {
 	for _, e := range r.Entries {
@@ -158,57 +122,34 @@ func entryLines(r lab.Report, o Options) (out []string) {
 	return out
 }
 
-// ground says what the report rests on.
-func (p *doc) ground() {
-	p.heading("What this rests on")
-	for _, l := range groundLines(p.r, p.o) {
-		p.fine(l)
-	}
-}
-
-// edgesProvenance says how far the source of the edges goes.
-func edgesProvenance(by lab.JudgedBy) string {
-	for _, f := range by.Figures {
-		if f.Figure == "edges" {
-			return " (" + f.Provenance + ")"
+// lookOf finds what to look for of a reason.
+func lookOf(r lab.Report, x lab.Reason) (lab.LookFor, bool) {
+	for _, l := range r.Look {
+		if l.Code == x.Code && l.Step == x.Step {
+			return l, true
 		}
 	}
-	return ""
+	return lab.LookFor{}, false
 }
 
-func groundLines(r lab.Report, o Options) []string {
-	out := append([]string{}, r.Notes...)
-	by := r.JudgedBy
-	if by.SheetName != "" {
-		out = append(out, fmt.Sprintf("Judged by the sheet %s (%s).", by.SheetName, by.Sheet))
+func causeLines(c lab.Cause) (out []string) {
+	if c.Evidence != "" {
+		out = append(out, "For it: "+c.Evidence)
 	}
-	if by.InspectStops != nil && by.OutStops != nil {
-		out = append(out, fmt.Sprintf("Push error from %.2f stop: inspect; beyond %.2f stop: out of control%s.", *by.InspectStops, *by.OutStops, edgesProvenance(by)))
+	if c.Against != "" {
+		out = append(out, "Against it: "+c.Against)
 	}
-	out = append(out, probeLine(by, o))
-	for _, a := range by.HouseAims {
-		out = append(out, fmt.Sprintf("House aim for %s: %s at the sheet's temperature (the lab's own). Against it only what the probe has drifted since counts.", a.Step, lab.Elapsed(a.EquivalentS)))
+	if c.Tell != "" {
+		out = append(out, "To tell it: "+c.Tell)
 	}
-	for _, s := range r.Run.Steps {
-		if s.PushErrorSheetStops != nil {
-			out = append(out, fmt.Sprintf("Against the sheet in place of the house aim, %s: %+.2f stop.", s.Step, *s.PushErrorSheetStops))
-		}
+	return append(out, sourceWords(c.Source, c.Provenance))
+}
+
+// sourceWords say where a row of the symptom table was read and how far that
+// goes. A report sealed before that was recorded does not say it.
+func sourceWords(source, provenance string) string {
+	if provenance == "" {
+		return "Source: " + source + "."
 	}
-	if by.Developer != nil {
-		out = append(out, "Developer: "+by.Developer.Developer+".")
-	}
-	out = append(out, provenanceLines(r)...)
-	if len(by.Sources) > 0 {
-		out = append(out, "Sources of the sheet's figures: "+strings.Join(by.Sources, "; ")+".")
-	}
-	if s := r.Run.Seal; s != nil {
-		out = append(out, fmt.Sprintf("Sealed %s, record %d of the log, hash %s.", o.day(s.SealedAt), s.Index, s.Hash))
-	}
-	for _, g := range r.Run.Gaps {
-		out = append(out, fmt.Sprintf("Messages %d to %d of boot %s were not received.", g.FromSeq, g.ToSeq, g.Boot))
-	}
-	if r.MadeBy != "" {
-		out = append(out, "Made by "+r.MadeBy+".")
-	}
-	return out
+	return fmt.Sprintf("Source: %s (%s).", source, provenance)
 }

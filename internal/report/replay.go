@@ -19,13 +19,13 @@ const MaxMessages = 1_000_000
 // ErrTooLong says that a run has more messages than a report is made of.
 var ErrTooLong = lab.Errorf(lab.KindInvalid, "the run has more than %d messages, of which no report is made", MaxMessages)
 
-// streamChunk is how many messages of a stream are folded at once.
-const streamChunk = 5_000
+// streamPiece is how many messages of a stream are fed to the rules at once.
+const streamPiece = 5_000
 
-// fold runs the evidence through the rules and gives the run as it stands at
-// the end: the same as it was live. The course takes what was heard.
-func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (lab.Run, error) {
-	f := &folding{ev: ev, eng: timeline.NewEngine(cfg), heard: heard}
+// replay runs the evidence through the rules and gives the run as it stands at
+// the end, the same as it was live. received collects the messages of the run.
+func replay(ctx context.Context, ev *Evidence, cfg rules.Config, received *runMessages) (lab.Run, error) {
+	f := &replayed{ev: ev, eng: timeline.NewEngine(cfg), received: received}
 	if ev.Before != nil {
 		err := f.eng.Restore(ev.Unit, ev.Before.Version, ev.Before.Blob)
 		if err != nil && !errors.Is(err, timeline.ErrVersion) {
@@ -33,9 +33,9 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 		}
 	}
 	f.eng.Paused(time.Time{}) // silence was judged live; its alerts are evidence
-	feed := f.whole
+	feed := f.feedMessages
 	if ev.Stream != nil {
-		feed = f.stream
+		feed = f.feedStream
 	}
 	if err := feed(ctx); err != nil {
 		return lab.Run{}, err
@@ -46,7 +46,7 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 			return f.eng.Tick(ctx, ev.Until, h)
 		}
 	}
-	if err := f.keep(end(ctx, f)); err != nil {
+	if err := f.takeRun(end(ctx, f)); err != nil {
 		return lab.Run{}, err
 	}
 	if f.run == nil {
@@ -55,17 +55,18 @@ func fold(ctx context.Context, ev *Evidence, cfg rules.Config, heard *course) (l
 	return *f.run, nil
 }
 
-// folding is one fold under way.
-type folding struct {
-	ev    *Evidence
-	eng   *timeline.Engine
-	heard *course
-	run   *lab.Run
-	last  time.Time // the last arrival
-	count int
+// replayed is one replay under way. It gives the rules the messages again where
+// they must go back (timeline.History).
+type replayed struct {
+	ev       *Evidence
+	eng      *timeline.Engine
+	received *runMessages
+	run      *lab.Run
+	last     time.Time // the last arrival
+	count    int
 }
 
-func (f *folding) keep(ch timeline.Changes, err error) error {
+func (f *replayed) takeRun(ch timeline.Changes, err error) error {
 	for i := range ch.Runs {
 		if ch.Runs[i].Run == f.ev.RunName {
 			f.run = &ch.Runs[i]
@@ -74,22 +75,22 @@ func (f *folding) keep(ch timeline.Changes, err error) error {
 	return err
 }
 
-// whole folds what the evidence holds at once.
-func (f *folding) whole(ctx context.Context) error {
+// feedMessages feeds the messages that the evidence holds.
+func (f *replayed) feedMessages(ctx context.Context) error {
 	if len(f.ev.Messages) > MaxMessages {
 		return ErrTooLong
 	}
 	for i := range f.ev.Messages {
-		f.heard.add(&f.ev.Messages[i])
+		f.received.add(&f.ev.Messages[i])
 	}
 	arrivals := f.ev.arrivals()
 	f.last = arrivals[len(arrivals)-1].ReceivedAt()
-	return f.keep(f.eng.Feed(ctx, arrivals, f))
+	return f.takeRun(f.eng.Feed(ctx, arrivals, f))
 }
 
-// stream folds what the evidence streams, a piece at a time, with the entries
-// where their numbers say.
-func (f *folding) stream(ctx context.Context) error {
+// feedStream feeds the messages that the evidence streams, a piece at a time,
+// with the entries in between by their arrival numbers.
+func (f *replayed) feedStream(ctx context.Context) error {
 	entries := slices.Clone(f.ev.Entries)
 	slices.SortStableFunc(entries, func(a, b lab.Entry) int { return cmp.Compare(a.Arrival, b.Arrival) })
 	var piece []lab.Arrival
@@ -98,7 +99,7 @@ func (f *folding) stream(ctx context.Context) error {
 			return nil
 		}
 		f.last = piece[len(piece)-1].ReceivedAt()
-		err := f.keep(f.eng.Feed(ctx, piece, f))
+		err := f.takeRun(f.eng.Feed(ctx, piece, f))
 		piece = nil
 		return err
 	}
@@ -113,8 +114,8 @@ func (f *folding) stream(ctx context.Context) error {
 			piece, entries = append(piece, lab.Arrival{Entry: &entries[0]}), entries[1:]
 		}
 		m.Payload = nil
-		f.heard.add(&m)
-		if piece = append(piece, lab.Arrival{Message: &m}); len(piece) >= streamChunk {
+		f.received.add(&m)
+		if piece = append(piece, lab.Arrival{Message: &m}); len(piece) >= streamPiece {
 			return flush()
 		}
 		return nil
@@ -133,9 +134,9 @@ func (f *folding) stream(ctx context.Context) error {
 
 // UnitMessages implements timeline.History: the evidence's messages for a fold
 // that goes back.
-func (f *folding) UnitMessages(ctx context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
+func (f *replayed) UnitMessages(ctx context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	if f.ev.Stream == nil {
-		return history(f.ev.Messages).UnitMessages(ctx, u, floor)
+		return heldMessages(f.ev.Messages).UnitMessages(ctx, u, floor)
 	}
 	var out []lab.Message
 	err := f.ev.Stream(func(m lab.Message) error {
@@ -168,11 +169,11 @@ func (ev *Evidence) arrivals() []lab.Arrival {
 	return out
 }
 
-// history gives the evidence's messages to the fold when it goes back.
-type history []lab.Message
+// heldMessages are those that the evidence holds, for rules that go back.
+type heldMessages []lab.Message
 
 // UnitMessages implements timeline.History.
-func (h history) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
+func (h heldMessages) UnitMessages(_ context.Context, u lab.UnitID, floor int64) ([]lab.Message, error) {
 	var out []lab.Message
 	for _, m := range h {
 		if m.Unit == u && m.Arrival >= floor {

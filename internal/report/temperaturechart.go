@@ -11,43 +11,43 @@ import (
 )
 
 // temperature draws the bath of the whole run inside each step's limits.
-func (c *chart) temperature() {
-	c.label(ink, point{leftW, c.y + 7}, plain, atStart, "Bath, "+c.o.Units.DegreeUnit()+", inside the limits of each step"+c.usualWords())
+func (c *runChart) temperature() {
+	c.label(ink, point{leftW, c.y + 7}, plainText, atStart, "Bath, "+c.o.Units.DegreeUnit()+", inside the limits of each step"+c.usualWords())
 	c.legend()
 	c.y += 10
 	s := c.degreesShown(c.r.Timeline.Steps, c.from, c.to, 4, 1)
 	s.top, s.bot = c.y, c.y+panelH
-	p := pane{chart: c, s: s, from: c.from, to: c.to, x0: leftW, x1: c.W - rightW}
+	p := temperaturePlot{runChart: c, s: s, from: c.from, to: c.to, x0: leftW, x1: c.W - rightW}
 	p.draw(c.r.Timeline.Steps)
 	c.y += panelH + 4
 }
 
 // legend names the shapes of the alerts.
-func (c *chart) legend() {
+func (c *runChart) legend() {
 	if len(c.r.Alerts) == 0 {
 		return
 	}
 	x := c.W - rightW
 	for _, l := range []lab.Priority{lab.Low, lab.High, lab.Urgent} {
-		x -= textWidth(string(l), small)
-		c.label(soft, point{x, c.y + 7}, small, atStart, string(l))
+		x -= textWidth(string(l), smallText)
+		c.label(soft, point{x, c.y + 7}, smallText, atStart, string(l))
 		x -= 6
-		c.mark(l, point{x, c.y + 4.8})
+		c.alertMark(l, point{x, c.y + 4.8})
 		x -= 9
 	}
 }
 
-func (c *chart) usualWords() string {
+func (c *runChart) usualWords() string {
 	if len(c.r.Timeline.Envelope) == 0 {
 		return ""
 	}
 	return "; darker: where 90 of 100 good runs were"
 }
 
-// degreesShown is the span of temperatures to show between two moments: all
-// readings, and the limits as far as they lie within beyond of them; with
-// room, where a word on what lies out fits.
-func (c *chart) degreesShown(steps []lab.TimelineStep, from, to time.Time, beyond, room float64) scale {
+// degreesShown is the span of temperatures to show between two times: all
+// readings, and the limits where they lie no more than beyond °C outside the
+// readings; room, °C, is left above and below for a word.
+func (c *runChart) degreesShown(steps []lab.TimelineStep, from, to time.Time, beyond, room float64) scale {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, b := range c.r.Timeline.Bath {
 		if b.C != nil && !b.At.Before(from) && !b.At.After(to) {
@@ -73,7 +73,7 @@ func (c *chart) degreesShown(steps []lab.TimelineStep, from, to time.Time, beyon
 
 // developers draw each developer again, magnified: its limits are too narrow
 // to be seen beside the others.
-func (c *chart) developers() {
+func (c *runChart) developers() {
 	var devs []lab.TimelineStep
 	for _, s := range c.r.Timeline.Steps {
 		if s.Kind == process.Dev && s.StartedAt != nil && s.EndedAt != nil && s.LowC != nil && s.HighC != nil {
@@ -94,26 +94,26 @@ func (c *chart) developers() {
 	c.y += zoomH + 26
 }
 
-func (c *chart) magnified(s lab.TimelineStep, x0, x1 float64) {
-	c.label(ink, point{x0, c.y + 7}, plain, atStart, fmt.Sprintf("%s, magnified: %.2f to %.2f °C", capital(s.Label), *s.LowC, *s.HighC))
+func (c *runChart) magnified(s lab.TimelineStep, x0, x1 float64) {
+	c.label(ink, point{x0, c.y + 7}, plainText, atStart, fmt.Sprintf("%s, magnified: %.2f to %.2f °C", capital(s.Label), *s.LowC, *s.HighC))
 	from, to := s.StartedAt.Time, s.EndedAt.Time
-	if s.PlannedS != nil && s.StartedAt.Add(seconds(*s.PlannedS)).After(to) {
-		to = s.StartedAt.Add(seconds(*s.PlannedS))
+	if s.PlannedS != nil && s.StartedAt.Add(secondsOf(*s.PlannedS)).After(to) {
+		to = s.StartedAt.Add(secondsOf(*s.PlannedS))
 	}
 	to = to.Add(5 * time.Second)
 	sc := c.degreesShown([]lab.TimelineStep{s}, from, to, 100, 0.1)
 	sc.top, sc.bot = c.y+11, c.y+11+zoomH
-	p := pane{chart: c, s: sc, from: from, to: to, x0: x0, x1: x1, zoom: true}
+	p := temperaturePlot{runChart: c, s: sc, from: from, to: to, x0: x0, x1: x1, zoom: true}
 	p.draw([]lab.TimelineStep{s})
 	if s.PlannedS != nil {
-		x := p.x(s.StartedAt.Add(seconds(*s.PlannedS)))
+		x := p.x(s.StartedAt.Add(secondsOf(*s.PlannedS)))
 		st := stroke(soft, 0.8)
 		st.dash = true
 		c.line(st, point{x, sc.top}, point{x, sc.bot})
-		c.label(soft, point{x - 2, sc.top + 7}, small, atEnd, "planned end "+lab.Elapsed(*s.PlannedS))
+		c.label(soft, point{x - 2, sc.top + 7}, smallText, atEnd, "planned end "+lab.Elapsed(*s.PlannedS))
 	}
 	for t := 0.0; t <= to.Sub(from).Seconds(); t += niceSeconds(to.Sub(from).Seconds()) {
-		c.label(soft, point{p.x(from.Add(seconds(t))), sc.bot + 8}, small, atMiddle, lab.Elapsed(t))
+		c.label(soft, point{p.x(from.Add(secondsOf(t))), sc.bot + 8}, smallText, atMiddle, lab.Elapsed(t))
 	}
 }
 
@@ -126,23 +126,23 @@ func niceSeconds(d float64) float64 {
 	return 3600
 }
 
-// pane is a plot of temperature over time.
-type pane struct {
-	*chart
+// temperaturePlot is a plot of temperature over time.
+type temperaturePlot struct {
+	*runChart
 	s        scale
 	from, to time.Time
 	x0, x1   float64
 	zoom     bool
 }
 
-func (p pane) x(t time.Time) float64 {
+func (p temperaturePlot) x(t time.Time) float64 {
 	part := float64(t.Sub(p.from)) / float64(p.to.Sub(p.from))
 	return p.x0 + (p.x1-p.x0)*min(1, max(0, part))
 }
 
-func (p pane) in(t time.Time) bool { return !t.Before(p.from) && !t.After(p.to) }
+func (p temperaturePlot) shows(t time.Time) bool { return !t.Before(p.from) && !t.After(p.to) }
 
-func (p pane) draw(steps []lab.TimelineStep) {
+func (p temperaturePlot) draw(steps []lab.TimelineStep) {
 	for _, s := range steps {
 		p.band(s)
 	}
@@ -152,7 +152,7 @@ func (p pane) draw(steps []lab.TimelineStep) {
 	for _, v := range ticks {
 		y := read.y(v)
 		p.line(stroke(rule, 0.4), point{p.x0, y}, point{p.x1, y})
-		p.label(soft, point{p.x0 - 4, y + 2.2}, small, atEnd, strconv.FormatFloat(v, 'f', digits, 64))
+		p.label(soft, point{p.x0 - 4, y + 2.2}, smallText, atEnd, strconv.FormatFloat(v, 'f', digits, 64))
 	}
 	for _, o := range p.r.Timeline.Outages {
 		if o.To.Before(p.from) || o.From.After(p.to) {
@@ -160,14 +160,14 @@ func (p pane) draw(steps []lab.TimelineStep) {
 		}
 		x0, x1 := p.x(o.From.Time), max(p.x(o.To.Time), p.x(o.From.Time)+1)
 		p.hatch(rule, x0, p.s.top, x1, p.s.bot)
-		p.tag(alarm, point{(x0 + x1) / 2, p.s.bot - 4}, p.x0, p.x1, small, "mains power lost")
+		p.tag(alarm, point{(x0 + x1) / 2, p.s.bot - 4}, p.x0, p.x1, smallText, "mains power lost")
 	}
 	p.rect(stroke(rule, 0.6), p.x0, p.s.top, p.x1, p.s.bot)
 	p.curve(steps)
 }
 
 // band draws the limits of a step from its beginning to its end.
-func (p pane) band(s lab.TimelineStep) {
+func (p temperaturePlot) band(s lab.TimelineStep) {
 	if s.StartedAt == nil || s.LowC == nil || s.HighC == nil {
 		return
 	}
@@ -189,7 +189,7 @@ func (p pane) band(s lab.TimelineStep) {
 }
 
 // envelope draws where the good runs were.
-func (p pane) envelope() {
+func (p temperaturePlot) envelope() {
 	var up, down []point
 	flush := func() {
 		for i := len(down) - 1; i >= 0; i-- {
@@ -200,7 +200,7 @@ func (p pane) envelope() {
 	}
 	var last time.Time
 	for _, e := range p.r.Timeline.Envelope {
-		if !p.in(e.At.Time) {
+		if !p.shows(e.At.Time) {
 			continue
 		}
 		if !last.IsZero() && e.At.Sub(last) > EnvelopeStepS*3/2*time.Second {
@@ -217,7 +217,7 @@ func (p pane) envelope() {
 
 // curve draws the readings; what was out of order is heavier and coloured,
 // with a mark and a word at the farthest place.
-func (p pane) curve(steps []lab.TimelineStep) {
+func (p temperaturePlot) curve(steps []lab.TimelineStep) {
 	var run []point
 	flush := func() {
 		if len(run) == 1 {
@@ -227,7 +227,7 @@ func (p pane) curve(steps []lab.TimelineStep) {
 		run = nil
 	}
 	for _, b := range p.r.Timeline.Bath {
-		if b.C == nil || !p.in(b.At.Time) {
+		if b.C == nil || !p.shows(b.At.Time) {
 			flush()
 			continue
 		}
@@ -235,14 +235,14 @@ func (p pane) curve(steps []lab.TimelineStep) {
 	}
 	flush()
 	for _, s := range steps {
-		if code := p.off(s.Step, "bath-warm", "bath-cool"); code != "" {
+		if code := p.timeReason(s.Step, "bath-warm", "bath-cool"); code != "" {
 			p.outside(s, code == "bath-warm")
 		}
 	}
 }
 
 // outside marks what lay outside a step's limits, and the farthest of it.
-func (p pane) outside(s lab.TimelineStep, warm bool) {
+func (p temperaturePlot) outside(s lab.TimelineStep, warm bool) {
 	if s.StartedAt == nil || s.EndedAt == nil || s.LowC == nil || s.HighC == nil {
 		return
 	}
@@ -274,8 +274,8 @@ func (p pane) outside(s lab.TimelineStep, warm bool) {
 	if s.Kind == process.Dev && !p.zoom {
 		return // the word stands where it is magnified
 	}
-	textY = max(p.s.top+small, min(p.s.bot-2.5, textY))
-	p.tag(alarm, point{x, textY}, p.x0, p.x1, small, fmt.Sprintf("%s, %.2f °C", word, *far.C))
+	textY = max(p.s.top+smallText, min(p.s.bot-2.5, textY))
+	p.tag(alarm, point{x, textY}, p.x0, p.x1, smallText, fmt.Sprintf("%s, %.2f °C", word, *far.C))
 }
 
 // settlingS is the time after a fill in which the bath settles, seconds.

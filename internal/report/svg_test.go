@@ -5,7 +5,6 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"wetside/internal/lab"
@@ -19,7 +18,7 @@ func SVG(w io.Writer, r lab.Report, o Options) error {
 }
 
 // svg is the drawing as a document of its own: no script, no outside font.
-func (d *drawing) svg() []byte {
+func (d *picture) svg() []byte {
 	var b bytes.Buffer
 	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" role="img" aria-label="%s" font-family="'Liberation Sans', Arial, Helvetica, sans-serif">`+"\n",
 		num(d.W), num(d.H), escaped(d.Title))
@@ -73,16 +72,6 @@ func (s style) svg() string {
 		out += ` stroke-dasharray="2 2"`
 	}
 	return out
-}
-
-// num writes a number to the hundredth of a point.
-func num(v float64) string {
-	s := strconv.FormatFloat(v, 'f', 2, 64)
-	s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	if s == "-0" {
-		return "0"
-	}
-	return s
 }
 
 func escaped(s string) string {

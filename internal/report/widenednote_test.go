@@ -23,7 +23,7 @@ func TestWidenedLimitsInTheReport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	sp := newSpecs(rules.Config{Book: lib.At(at)}, "c41", nil)
+	sp := stepsJudgedBy(rules.Config{Book: lib.At(at)}, "c41", nil)
 	r := lab.Report{JudgedBy: lab.JudgedBy{Figures: figuresOf(sp)}}
 	all := strings.Join(provenanceLines(r), "\n")
 	if want := "the lab's own limit; published: 37.65 to 37.95 °C; why: strips in control"; strings.Count(all, want) != 1 {

@@ -8,9 +8,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// moment is what the course of a run needs of a message, with its time on the
-// run's own axis. It is small: a run may have a great many.
-type moment struct {
+// timedMessage is what a trace needs of a message, with its time on the run's
+// own axis. It is small, since a run may have a great many.
+type timedMessage struct {
 	Boot         string
 	Seq, Arrival int64
 	At, Received time.Time
@@ -21,28 +21,28 @@ type moment struct {
 	Motion       *lab.Motion
 }
 
-// course collects the moments of a run, message by message.
-type course struct{ list []moment }
+// runMessages collects the messages of a run.
+type runMessages struct{ messages []timedMessage }
 
 // add takes a message. A will and a retained copy have no place in it.
-func (c *course) add(m *lab.Message) {
+func (c *runMessages) add(m *lab.Message) {
 	if m.Will || m.Retained {
 		return
 	}
-	c.list = append(c.list, moment{Boot: m.Boot, Seq: m.Seq, Arrival: m.Arrival, At: m.At, Received: m.Received, UpS: m.UpS,
+	c.messages = append(c.messages, timedMessage{Boot: m.Boot, Seq: m.Seq, Arrival: m.Arrival, At: m.At, Received: m.Received, UpS: m.UpS,
 		Step: m.Step, Temp: m.Temp, Motion: m.Motion})
 }
 
-// axisSlack is how far a unit's clock may disagree with the other evidence
+// clockSetLeast is how far a unit's clock may disagree with the other evidence
 // before it counts as set.
-const axisSlack = 2 * time.Second
+const clockSetLeast = 2 * time.Second
 
-// along puts the run's messages in the order of the unit's timeline (boots by
+// onTimeAxis puts the run's messages in the order of the unit's timeline (boots by
 // first arrival, then seq; copies left out) and gives each its time on one
 // axis: the unit's clock as it stood at the end, with steps of that clock
 // taken out, so that durations are right.
-func (c *course) along(runName string) []moment {
-	list := c.inOrder()
+func (c *runMessages) onTimeAxis(runName string) []timedMessage {
+	list := c.inTimelineOrder()
 	first, last := -1, -1
 	for i, m := range list {
 		if m.Step != nil && m.Step.Run == runName {
@@ -63,7 +63,7 @@ func (c *course) along(runName string) []moment {
 			continue
 		}
 		before := &list[i-1]
-		if took, ok := setClock(before, m); ok {
+		if took, ok := clockWasSet(before, m); ok {
 			right := before.T.Add(took)
 			shift += m.T.Sub(right)
 			m.T = right
@@ -79,25 +79,25 @@ func (c *course) along(runName string) []moment {
 	return list
 }
 
-// setClock tells whether the unit's clock was set between two messages, and
+// clockWasSet tells whether the unit's clock was set between two messages, and
 // how long really went by.
-func setClock(a, b *moment) (took time.Duration, ok bool) {
+func clockWasSet(a, b *timedMessage) (took time.Duration, ok bool) {
 	dAt := b.At.Sub(a.At)
 	if a.Boot == b.Boot && a.UpS != nil && b.UpS != nil {
 		dUp := time.Duration((*b.UpS - *a.UpS) * float64(time.Second))
-		return dUp, dUp >= 0 && (dUp-dAt).Abs() > axisSlack
+		return dUp, dUp >= 0 && (dUp-dAt).Abs() > clockSetLeast
 	}
-	if dAt < -axisSlack {
+	if dAt < -clockSetLeast {
 		return max(b.Received.Sub(a.Received), 0), true
 	}
 	return 0, false
 }
 
-// inOrder sorts the moments into the order of the timeline. The list is the
-// course's own.
-func (c *course) inOrder() []moment {
-	list := c.list
-	slices.SortStableFunc(list, func(a, b moment) int {
+// inTimelineOrder sorts the messages into the order of the unit's timeline, in
+// place.
+func (c *runMessages) inTimelineOrder() []timedMessage {
+	list := c.messages
+	slices.SortStableFunc(list, func(a, b timedMessage) int {
 		return cmp.Or(cmp.Compare(a.Arrival, b.Arrival), a.Received.Compare(b.Received))
 	})
 	boots := map[string]int{}
@@ -106,8 +106,8 @@ func (c *course) inOrder() []moment {
 			boots[list[i].Boot] = len(boots)
 		}
 	}
-	slices.SortStableFunc(list, func(a, b moment) int {
+	slices.SortStableFunc(list, func(a, b timedMessage) int {
 		return cmp.Or(cmp.Compare(boots[a.Boot], boots[b.Boot]), cmp.Compare(a.Seq, b.Seq))
 	})
-	return slices.CompactFunc(list, func(a, b moment) bool { return a.Boot == b.Boot && a.Seq == b.Seq })
+	return slices.CompactFunc(list, func(a, b timedMessage) bool { return a.Boot == b.Boot && a.Seq == b.Seq })
 }

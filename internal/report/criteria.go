@@ -8,10 +8,10 @@ import (
 	"wetside/rules"
 )
 
-// Judging is what a run is judged by, as plain data that a record can keep:
+// Criteria is what a run is judged by, as plain data that a record can keep:
 // the sheet of its process, the lab's developers, and the figures and texts
 // of the rules. The zero value is the built-in sheets and rules.
-type Judging struct {
+type Criteria struct {
 	Sheet      *process.Sheet       `json:"sheet,omitempty"` // nil: the built-in one, or none
 	Developers []*process.Developer `json:"developers,omitempty"`
 	Rules      *rules.Data          `json:"rules,omitempty"`
@@ -25,10 +25,10 @@ type Zone struct {
 }
 
 // Freeze takes from a configuration what a run of one process is judged by
-// that began at a moment.
-func Freeze(cfg rules.Config, processID string, began time.Time) Judging {
-	cfg = filled(cfg)
-	j := Judging{Rules: cfg.Data}
+// with, where it began at that time.
+func Freeze(cfg rules.Config, processID string, began time.Time) Criteria {
+	cfg = withBuiltin(cfg)
+	j := Criteria{Rules: cfg.Data}
 	if cfg.Zone != nil {
 		name, east := began.In(cfg.Zone).Zone()
 		j.Zone = &Zone{name, east}
@@ -40,7 +40,7 @@ func Freeze(cfg rules.Config, processID string, began time.Time) Judging {
 	return j
 }
 
-func filled(cfg rules.Config) rules.Config {
+func withBuiltin(cfg rules.Config) rules.Config {
 	if cfg.Book == nil {
 		cfg.Book = process.Builtin()
 	}
@@ -50,9 +50,9 @@ func filled(cfg rules.Config) rules.Config {
 	return cfg
 }
 
-// config is the configuration to fold by.
-func (j Judging) config() rules.Config {
-	cfg := filled(rules.Config{Data: j.Rules})
+// config is the configuration for replaying the run through the rules.
+func (j Criteria) config() rules.Config {
+	cfg := withBuiltin(rules.Config{Data: j.Rules})
 	if j.Zone != nil {
 		cfg.Zone = time.FixedZone(j.Zone.Name, j.Zone.EastS)
 	}
@@ -62,15 +62,15 @@ func (j Judging) config() rules.Config {
 	return cfg
 }
 
-// specs are the sheet's steps as this run was judged by: with the developer
+// sheetSteps are the sheet's steps as this run was judged by: with the developer
 // that the lab said is in the bottle.
-type specs struct {
+type sheetSteps struct {
 	sheet *process.Sheet
 	steps map[string]*process.Step
 }
 
-func newSpecs(cfg rules.Config, processID string, devs []lab.DeveloperChoice) specs {
-	sp := specs{steps: map[string]*process.Step{}}
+func stepsJudgedBy(cfg rules.Config, processID string, devs []lab.DeveloperChoice) sheetSteps {
+	sp := sheetSteps{steps: map[string]*process.Step{}}
 	s, ok := cfg.Book.Sheet(processID)
 	if !ok {
 		return sp
@@ -89,4 +89,4 @@ func newSpecs(cfg rules.Config, processID string, devs []lab.DeveloperChoice) sp
 }
 
 // of is the sheet's step, nil where there is none.
-func (s specs) of(step string) *process.Step { return s.steps[step] }
+func (s sheetSteps) of(step string) *process.Step { return s.steps[step] }

@@ -8,25 +8,25 @@ import (
 )
 
 // report writes the whole report, most wanted first.
-func (p *doc) report() {
+func (p *pdfDocument) report() {
 	p.top()
 	p.reasons()
 	p.seen()
 	p.outages()
 	p.film()
 	d := drawRun(p.r, p.o)
-	p.keep(d.H*(pageW-2*margin)/d.W + 12)
+	p.needRoom(d.H*(pageW-2*margin)/d.W + 12)
 	p.heading("What was planned and what happened")
 	p.draw(d)
 	p.steps()
 	p.comparison()
 	p.alertList()
 	p.rolls()
-	p.stated()
-	p.ground()
+	p.entered()
+	p.basis()
 }
 
-func (p *doc) top() {
+func (p *pdfDocument) top() {
 	r := p.r
 	p.SetFont(font, "B", 17)
 	p.ink(ink)
@@ -43,61 +43,14 @@ func (p *doc) top() {
 	}
 	p.MultiCell(0, 7, "Verdict: "+word, "", "L", false)
 	p.para(strings.TrimSpace(do + " " + pushWords(r.Run) + " " + narrowerWords(r.Run)))
-	p.para(hangsWords(r))
+	p.para(dependsWords(r))
 	p.para(rollNumbers(r.Run))
 	if d := r.Run.Decision; d != nil {
 		p.para(decisionWords(d, p.o))
 	}
 }
 
-// keep begins a new page where less than mm are left on this one.
-func (p *doc) keep(mm float64) {
-	if p.GetY()+mm > pageH-margin-footH {
-		p.AddPage()
-	}
-}
-
-func (p *doc) heading(text string) {
-	p.keep(22)
-	p.Ln(3)
-	p.SetFont(font, "B", 11)
-	p.ink(ink)
-	p.MultiCell(0, 6, text, "", "L", false)
-	p.Ln(0.5)
-}
-
-func (p *doc) para(text string) {
-	if text == "" {
-		return
-	}
-	p.SetFont(font, "", 9.5)
-	p.ink(ink)
-	p.MultiCell(0, 4.6, text, "", "L", false)
-}
-
-// entry is a line with a bold head and what stands under it, indented.
-func (p *doc) entry(head string, under ...string) {
-	p.keep(14)
-	p.SetFont(font, "B", 9.5)
-	p.ink(ink)
-	p.MultiCell(0, 4.8, head, "", "L", false)
-	p.SetLeftMargin(margin + 5)
-	p.SetX(margin + 5)
-	for _, u := range under {
-		p.para(u)
-	}
-	p.SetLeftMargin(margin)
-	p.SetX(margin)
-	p.Ln(1)
-}
-
-func (p *doc) fine(text string) {
-	p.SetFont(font, "", 8)
-	p.ink(soft)
-	p.MultiCell(0, 3.9, text, "", "L", false)
-}
-
-func (p *doc) reasons() {
+func (p *pdfDocument) reasons() {
 	if len(p.r.Run.Reasons) == 0 {
 		return
 	}
@@ -115,17 +68,7 @@ func (p *doc) reasons() {
 	}
 }
 
-// lookOf finds what to look for of a reason.
-func lookOf(r lab.Report, x lab.Reason) (lab.LookFor, bool) {
-	for _, l := range r.Look {
-		if l.Code == x.Code && l.Step == x.Step {
-			return l, true
-		}
-	}
-	return lab.LookFor{}, false
-}
-
-func (p *doc) seen() {
+func (p *pdfDocument) seen() {
 	for _, s := range p.r.Seen {
 		p.heading("Seen on the film: " + s.Label + ", " + lab.OnRolls(s.Rolls, s.All))
 		if len(s.Causes) == 0 {
@@ -137,29 +80,7 @@ func (p *doc) seen() {
 	}
 }
 
-func causeLines(c lab.Cause) (out []string) {
-	if c.Evidence != "" {
-		out = append(out, "For it: "+c.Evidence)
-	}
-	if c.Against != "" {
-		out = append(out, "Against it: "+c.Against)
-	}
-	if c.Tell != "" {
-		out = append(out, "To tell it: "+c.Tell)
-	}
-	return append(out, sourceWords(c.Source, c.Provenance))
-}
-
-// sourceWords say where a row of the symptom table was read and how far that
-// goes. A report sealed before that was recorded does not say it.
-func sourceWords(source, provenance string) string {
-	if provenance == "" {
-		return "Source: " + source + "."
-	}
-	return fmt.Sprintf("Source: %s (%s).", source, provenance)
-}
-
-func (p *doc) outages() {
+func (p *pdfDocument) outages() {
 	if len(p.r.Run.Outages) == 0 {
 		return
 	}
@@ -179,14 +100,14 @@ type column struct {
 var stepColumns = []column{
 	{"", 7, nil},
 	{"step", 28, func(s lab.RunStep) string { return stepWords(s.Step) }},
-	{"sheet", 14, func(s lab.RunStep) string { return spanOr(s.SheetS, "-") }},
-	{"set", 13, func(s lab.RunStep) string { return spanOr(s.SetS, "-") }},
-	{"was", 14, func(s lab.RunStep) string { return spanOr(s.TimeS, "not known") }},
+	{"sheet", 14, func(s lab.RunStep) string { return elapsedOr(s.SheetS, "-") }},
+	{"set", 13, func(s lab.RunStep) string { return elapsedOr(s.SetS, "-") }},
+	{"was", 14, func(s lab.RunStep) string { return elapsedOr(s.TimeS, "not known") }},
 	{"limits", 22, limitWords},
 	{"mean", 13, func(s lab.RunStep) string { return degrees(s.MeanC) }},
 	{"lowest", 13, func(s lab.RunStep) string { return degrees(s.MinC) }},
 	{"highest", 14, func(s lab.RunStep) string { return degrees(s.MaxC) }},
-	{"outside", 14, func(s lab.RunStep) string { return spanOr(s.OutsideS, "-") }},
+	{"outside", 14, func(s lab.RunStep) string { return elapsedOr(s.OutsideS, "-") }},
 	{"push error", 28, stepPush},
 }
 
@@ -208,11 +129,11 @@ func stepPush(s lab.RunStep) string {
 	return out
 }
 
-func (p *doc) steps() {
+func (p *pdfDocument) steps() {
 	if len(p.r.Run.Steps) == 0 {
 		return
 	}
-	p.keep(5.2*float64(min(len(p.r.Run.Steps)+1, 14)) + 12)
+	p.needRoom(5.2*float64(min(len(p.r.Run.Steps)+1, 14)) + 12)
 	p.heading("Steps")
 	line := func(weight string, c colour, text func(column) string) {
 		p.SetFont(font, weight, 8)
@@ -235,7 +156,7 @@ func (p *doc) steps() {
 		return c.head
 	})
 	for _, s := range p.r.Run.Steps {
-		s := p.o.stepRead(s)
+		s := p.o.inReadersUnits(s)
 		weight, col := "", ink
 		if hasReason(p.r.Run, s.Step) {
 			weight, col = "B", alarm
@@ -260,4 +181,57 @@ func hasReason(run lab.Run, step string) bool {
 		}
 	}
 	return false
+}
+
+// film is the film's way in the document.
+func (p *pdfDocument) film() {
+	lines := filmLines(p.r, p.o)
+	if len(lines) == 0 {
+		return
+	}
+	p.heading("The film")
+	p.para(strings.Join(lines, "\n"))
+}
+
+func (p *pdfDocument) comparison() {
+	p.heading("Beside the good runs")
+	for _, l := range comparisonLines(p.r, p.o) {
+		p.para(l)
+	}
+}
+
+func (p *pdfDocument) alertList() {
+	if len(p.r.Alerts) == 0 {
+		return
+	}
+	p.heading("Alerts")
+	for i, l := range alertLines(p.r, p.o) {
+		p.needRoom(5)
+		p.para(fmt.Sprintf("%d. %s", i+1, l))
+	}
+}
+
+func (p *pdfDocument) rolls() {
+	if len(p.r.Run.Rolls) == 0 {
+		return
+	}
+	p.heading("Rolls")
+	p.para(strings.Join(rollLines(p.r.Run), "\n"))
+}
+
+func (p *pdfDocument) entered() {
+	lines := entryLines(p.r, p.o)
+	if len(lines) == 0 {
+		return
+	}
+	p.heading("What people stated")
+	p.para(strings.Join(lines, "\n"))
+}
+
+// basis says what the report rests on.
+func (p *pdfDocument) basis() {
+	p.heading("What this rests on")
+	for _, l := range basisLines(p.r, p.o) {
+		p.smallPrint(l)
+	}
 }
