@@ -227,13 +227,13 @@ func (s *Server) readIn(ctx context.Context, key string, b stripIn) (StripAnswer
 	if err != nil {
 		return StripAnswer{}, err
 	}
-	before := slices.DeleteFunc(strips.Of(known, b.Process, nil), func(r strips.Read) bool { return r.At.After(at) })
-	strip, notes := strips.Judge(b.strip(), b.unit.String(), before, settings)
+	before := slices.DeleteFunc(strips.OfProcess(known, b.Process, nil), func(r strips.Reading) bool { return r.At.After(at) })
+	strip, notes := strips.Evaluate(b.strip(), b.unit.String(), before, settings)
 	kept, err := s.enter(ctx, key, b.ReadAt, lab.Entry{Unit: b.unit, RunID: b.run.ID, What: lab.EntryStrip}, strip)
 	if err != nil {
 		return StripAnswer{}, err
 	}
-	r := strips.Read{Strip: strip, ID: kept.ID, Unit: b.unit.String(), Run: b.run.ID, At: lab.At(kept.At)}
+	r := strips.Reading{Strip: strip, ID: kept.ID, Unit: b.unit.String(), Run: b.run.ID, At: lab.At(kept.At)}
 	return StripAnswer{Strip: viewStrip(r, kept.By), Notes: list(notes)}, nil
 }
 
@@ -271,9 +271,9 @@ func (s *Server) runNamed(ctx context.Context, unit lab.UnitID, name string) (la
 }
 
 // reads are the strips of a unit, or of all where unit is "", oldest first.
-func (s *Server) reads(ctx context.Context, unit string) ([]strips.Read, error) {
+func (s *Server) reads(ctx context.Context, unit string) ([]strips.Reading, error) {
 	entries, err := s.cfg.Store.Entries(ctx, lab.EntryFilter{Unit: unit, What: []string{lab.EntryStrip, lab.EntryTakesBack}, Limit: maxLimit})
-	return strips.Reads(entries), err
+	return strips.Readings(entries), err
 }
 
 // gate works the gate of a unit, process and mix out of its strips.
@@ -307,7 +307,7 @@ func (s *Server) getGate(ctx context.Context, in *struct {
 // lastMix is the mix of the last strip of a unit and process.
 func (s *Server) lastMix(ctx context.Context, unit, process string) (string, error) {
 	all, err := s.reads(ctx, unit)
-	if mixes := strips.Mixes(strips.Of(all, process, nil)); len(mixes) > 0 {
+	if mixes := strips.Mixes(strips.OfProcess(all, process, nil)); len(mixes) > 0 {
 		return mixes[0], err
 	}
 	return "", err
@@ -338,7 +338,7 @@ func (s *Server) openGate(ctx context.Context, in *struct {
 	return &body[strips.Gate]{g}, err
 }
 
-func viewStrip(r strips.Read, by string) StripView {
+func viewStrip(r strips.Reading, by string) StripView {
 	v := StripView{ID: r.ID, Unit: r.Unit, Process: r.Process, Mix: r.Mix, Code: r.Code, ReadAt: r.At, By: cmp.Or(r.ReadBy, by),
 		Densities: r.Densities, Plots: list(r.Plots), Status: r.Status, Note: r.Note}
 	if r.Run != "" {
@@ -348,7 +348,7 @@ func viewStrip(r strips.Read, by string) StripView {
 }
 
 // picked are the strips that a query is after, oldest first.
-func (s *Server) picked(ctx context.Context, q StripQuery) ([]strips.Read, error) {
+func (s *Server) picked(ctx context.Context, q StripQuery) ([]strips.Reading, error) {
 	if err := checkUnit(q.Unit); err != nil {
 		return nil, err
 	}
@@ -358,7 +358,7 @@ func (s *Server) picked(ctx context.Context, q StripQuery) ([]strips.Read, error
 		}
 	}
 	all, err := s.reads(ctx, q.Unit)
-	return slices.DeleteFunc(all, func(r strips.Read) bool {
+	return slices.DeleteFunc(all, func(r strips.Reading) bool {
 		return q.Process != "" && r.Process != q.Process || !q.From.IsZero() && r.At.Before(q.From) || !q.To.IsZero() && !r.At.Before(q.To)
 	}), err
 }

@@ -108,7 +108,7 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	all = strips.Of(all, in.Process, nil)
+	all = strips.OfProcess(all, in.Process, nil)
 	c := StripChart{Unit: in.Unit, Process: in.Process, Name: in.Process, Mixes: list(strips.Mixes(all)),
 		Strips: []StripView{}, Plots: []StripChartPlot{}, Events: []StripEvent{}, Causes: []strips.LikelyCause{}, Offer: []lab.StripAim{}, Steps: []string{}, Fields: []strips.Field{}}
 	if sheet, ok := s.book().Sheet(in.Process); ok {
@@ -119,7 +119,7 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 	}
 	shown := all
 	if in.Mix != "" {
-		c.Mix, shown = &in.Mix, strips.Of(all, in.Process, &in.Mix)
+		c.Mix, shown = &in.Mix, strips.OfProcess(all, in.Process, &in.Mix)
 	}
 	mix := in.Mix
 	if mix == "" && len(c.Mixes) > 0 {
@@ -140,15 +140,15 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 		last := shown[len(shown)-1].Strip
 		c.Causes, c.Explanation = list(strips.Causes(last, m)), strips.Explained(last, m)
 	}
-	c.Offer = strips.Offer(shown, in.Unit)
+	c.Offer = strips.AimsToOffer(shown, in.Unit)
 	c.Rate = falseRate(len(c.Plots))
 	return &body[StripChart]{c}, nil
 }
 
 // draw puts the strips into a chart. Signals are worked out over all of them,
 // and shown for those of the time asked for.
-func (c *StripChart) draw(reads []strips.Read, from, to time.Time) {
-	within := func(r strips.Read) bool { return !r.At.Before(from) && r.At.Before(to) }
+func (c *StripChart) draw(reads []strips.Reading, from, to time.Time) {
+	within := func(r strips.Reading) bool { return !r.At.Before(from) && r.At.Before(to) }
 	for _, r := range slices.Backward(reads) {
 		if within(r) {
 			c.Strips = append(c.Strips, viewStrip(r, r.By))
@@ -199,7 +199,7 @@ func falseRate(plots int) strips.FalseRate {
 
 // stripEvents are what people did to the unit that may have moved the plots:
 // mixes, probe checks, sheets, moves.
-func (s *Server) stripEvents(ctx context.Context, unit lab.UnitID, reads []strips.Read, from, to time.Time) ([]StripEvent, error) {
+func (s *Server) stripEvents(ctx context.Context, unit lab.UnitID, reads []strips.Reading, from, to time.Time) ([]StripEvent, error) {
 	out := []StripEvent{}
 	for i, r := range reads {
 		if i > 0 && r.Mix != reads[i-1].Mix {

@@ -14,10 +14,10 @@ import (
 // leaves out strips before it.
 func TestSignalsStandAtTheirStrip(t *testing.T) {
 	day := time.Date(2026, 3, 2, 7, 0, 0, 0, time.UTC)
-	var reads []strips.Read
+	var reads []strips.Reading
 	for i, off := range []float64{0, 0.01, 0, 0.10, -0.01} {
 		aim, action, control := 0.80, 0.06, 0.08
-		reads = append(reads, strips.Read{ID: fmt.Sprint("strip-", i), Unit: "tern-street/plover", At: lab.At(day.AddDate(0, 0, i)),
+		reads = append(reads, strips.Reading{ID: fmt.Sprint("strip-", i), Unit: "tern-street/plover", At: lab.At(day.AddDate(0, 0, i)),
 			Strip: lab.Strip{Process: "c41", Plots: []lab.StripPlot{{Plot: "ld.r", Label: "LD red", Value: aim + off,
 				Aim: &aim, Deviation: &off, Action: &action, Control: &control, Side: "both", Limits: lab.LimitsPublished}}}})
 	}

@@ -87,14 +87,14 @@ func (s *Server) takeDensities(ctx context.Context, in *struct {
 // notesMost bounds the notes of a table.
 const notesMost = 20
 
-func stripOf(r strips.Read) StripRequest {
+func stripOf(r strips.Reading) StripRequest {
 	at := r.At.Time
 	return StripRequest{Unit: r.Unit, Run: r.Run, Process: r.Process, Mix: r.Mix, Code: r.Code, ReadAt: &at, By: r.ReadBy, Densities: r.Densities, Note: r.Note}
 }
 
 // sameStrip names a strip by what was read, and where and when: a table that
 // is taken in twice is taken in once.
-func sameStrip(r strips.Read) string {
+func sameStrip(r strips.Reading) string {
 	b, err := json.Marshal(stepsByName(r.Densities))
 	if err != nil {
 		return r.ID // numbers that JSON cannot hold: refused elsewhere

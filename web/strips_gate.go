@@ -113,13 +113,13 @@ func (g gateKeeper) gate(unit, process, mix string) strips.Gate {
 	if all := strips.Openings(entries, process, mix); len(all) > 0 {
 		opened = &all[len(all)-1]
 	}
-	return strips.GateOf(strips.Of(strips.Reads(entries), process, &mix), opened, slices.Contains(g.settings.Asked, process), g.now)
+	return strips.GateOf(strips.OfProcess(strips.Readings(entries), process, &mix), opened, slices.Contains(g.settings.Asked, process), g.now)
 }
 
 // ofUnit are the gates of a unit's processes that strips say something of, for
 // the mix in use: that of the last strip.
 func (g gateKeeper) ofUnit(u lab.Unit) []lab.StripGate {
-	reads := strips.Reads(g.entries[u.ID])
+	reads := strips.Readings(g.entries[u.ID])
 	processes := slices.Clone(u.Processes)
 	for _, r := range reads {
 		if !slices.Contains(processes, r.Process) {
@@ -130,7 +130,7 @@ func (g gateKeeper) ofUnit(u lab.Unit) []lab.StripGate {
 	var out []lab.StripGate
 	for _, p := range processes {
 		mix := ""
-		if mixes := strips.Mixes(strips.Of(reads, p, nil)); len(mixes) > 0 {
+		if mixes := strips.Mixes(strips.OfProcess(reads, p, nil)); len(mixes) > 0 {
 			mix = mixes[0]
 		}
 		gate := g.gate(u.ID, p, mix)

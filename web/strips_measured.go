@@ -15,9 +15,9 @@ const runsOfStrips = 40
 
 // measured gathers what telemetry says of the time since the last strip that
 // was in before the newest one.
-func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Measured, error) {
+func (s *Server) measured(ctx context.Context, reads []strips.Reading) (strips.Telemetry, error) {
 	last := reads[len(reads)-1]
-	var m strips.Measured
+	var m strips.Telemetry
 	var goodAt time.Time
 	for _, r := range reads[:len(reads)-1] {
 		if r.Status == lab.StripIn {
@@ -42,18 +42,18 @@ func (s *Server) measured(ctx context.Context, reads []strips.Read) (strips.Meas
 }
 
 // mixDays is for how long the mix of the last strip has been read, in days.
-func mixDays(reads []strips.Read) *float64 {
+func mixDays(reads []strips.Reading) *float64 {
 	last := reads[len(reads)-1]
 	if last.Mix == "" {
 		return nil
 	}
-	i := slices.IndexFunc(reads, func(r strips.Read) bool { return r.Mix == last.Mix })
+	i := slices.IndexFunc(reads, func(r strips.Reading) bool { return r.Mix == last.Mix })
 	days := last.At.Sub(reads[i].At.Time).Hours() / 24
 	return &days
 }
 
 // runsOf reads the runs that strips went through, by their ids.
-func (s *Server) runsOf(ctx context.Context, reads []strips.Read) (map[string]lab.Run, error) {
+func (s *Server) runsOf(ctx context.Context, reads []strips.Reading) (map[string]lab.Run, error) {
 	out := map[string]lab.Run{}
 	for _, r := range reads {
 		if _, there := out[r.Run]; r.Run == "" || there {
@@ -73,7 +73,7 @@ func (s *Server) runsOf(ctx context.Context, reads []strips.Read) (map[string]la
 
 // byRuns sets the developer of the last strip's run beside those of strips
 // that were in, and works out what push errors do to the plots here.
-func byRuns(m *strips.Measured, reads []strips.Read, runs map[string]lab.Run) {
+func byRuns(m *strips.Telemetry, reads []strips.Reading, runs map[string]lab.Run) {
 	last := reads[len(reads)-1]
 	push := map[string]float64{}
 	var temps, times []float64
@@ -106,7 +106,7 @@ func byRuns(m *strips.Measured, reads []strips.Read, runs map[string]lab.Run) {
 }
 
 // bySince looks through the runs since the last strip that was in.
-func bySince(m *strips.Measured, runs []lab.Run) {
+func bySince(m *strips.Telemetry, runs []lab.Run) {
 	for _, r := range runs {
 		for _, reason := range r.Reasons {
 			bleach := strings.HasPrefix(reason.Step, "bleach")

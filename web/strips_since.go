@@ -59,12 +59,12 @@ func (s *Server) stripSince(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	all = strips.Of(all, in.Process, nil)
+	all = strips.OfProcess(all, in.Process, nil)
 	out := StripSince{Unit: in.Unit, Process: in.Process, Mix: in.Mix, Runs: []StripSinceRun{}, Orders: []StripOrder{}}
 	if mixes := strips.Mixes(all); out.Mix == "" && len(mixes) > 0 {
 		out.Mix = mixes[0]
 	}
-	of := strips.Of(all, in.Process, &out.Mix)
+	of := strips.OfProcess(all, in.Process, &out.Mix)
 	if len(of) == 0 {
 		return &body[StripSince]{out}, nil
 	}
@@ -83,7 +83,7 @@ func (s *Server) stripSince(ctx context.Context, in *struct {
 // sinceStrip finds the runs with film after the last strip that was in: after
 // its own run where that is known, else those that ended after its reading.
 // Where none was in, all since the first strip.
-func (s *Server) sinceStrip(ctx context.Context, out *StripSince, of []strips.Read) ([]lab.Run, error) {
+func (s *Server) sinceStrip(ctx context.Context, out *StripSince, of []strips.Reading) ([]lab.Run, error) {
 	from, own := of[0].At.Time, lab.Run{}
 	for _, r := range slices.Backward(of) {
 		if r.Status != lab.StripIn {

@@ -53,7 +53,7 @@ func (c *stripsReadCmd) Run(ctx context.Context, s streams) error {
 	}
 	defer from.Close()
 	defer context.AfterFunc(ctx, func() { from.Close() })() // ends a read that waits
-	r := stripReader{cmd: c, ctx: ctx, s: s, text: strips.NewText(format, family)}
+	r := stripReader{cmd: c, ctx: ctx, s: s, text: strips.NewTextReader(format, family)}
 	if err := r.all(from); err != nil && ctx.Err() == nil {
 		return fmt.Errorf("%s: %w", c.From, err)
 	}
@@ -126,7 +126,7 @@ type stripReader struct {
 	cmd           *stripsReadCmd
 	ctx           context.Context
 	s             streams
-	text          *strips.Text
+	text          *strips.TextReader
 	taken, failed int
 }
 

@@ -45,8 +45,9 @@ type LikelyCause struct {
 	Provenance string   `json:"standing" enum:"published,quoted elsewhere,unconfirmed" doc:"How far it can be relied on."`
 }
 
-// Measured is what telemetry says of the time since the last strip that was in.
-type Measured struct {
+// Telemetry is what the units' messages show of the time since the last strip
+// that was in.
+type Telemetry struct {
 	PushStops   *float64         // push error of the strip's own run; nil: not known
 	WarmerC     *float64         // developer of the strip's run against those of strips that were in
 	LongerS     *float64         // likewise its time
@@ -60,16 +61,16 @@ type Measured struct {
 	Moved       map[string]bool  // plots that moved with this mix: they stood where they should with the one before
 }
 
-// oldMixDays is from when on the age of a mix speaks for a cause. Common
+// oldMixDays is the age, in days, from which a mix may itself be the cause. Common
 // practice, no source: working solutions are kept for some weeks at most.
 const oldMixDays = 28
 
 // Causes ranks what may have moved the plots that are beyond a limit: what
 // telemetry speaks for stands first, then what fits more plots.
-func Causes(s lab.Strip, m Measured) []LikelyCause {
+func Causes(s lab.Strip, m Telemetry) []LikelyCause {
 	var out []LikelyCause
 	for _, row := range causeRows() {
-		if !row.of(s.Process) {
+		if !row.isOf(s.Process) {
 			continue
 		}
 		for _, p := range s.Plots {
@@ -78,7 +79,7 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 			}
 			i := slices.IndexFunc(out, func(c LikelyCause) bool { return c.Text == row.Text })
 			if i < 0 {
-				evidence, fits := m.shows(row.Look, p)
+				evidence, fits := m.evidenceFor(row.Look, p)
 				out = append(out, LikelyCause{Text: row.Text, Evidence: evidence, Fits: fits, Source: row.Source, Provenance: row.Provenance})
 				i = len(out) - 1
 			}
@@ -94,25 +95,25 @@ func Causes(s lab.Strip, m Measured) []LikelyCause {
 	return out
 }
 
-// of tells whether a row is about a process.
-func (r causeRow) of(process string) bool {
+// isOf tells whether a row is about a process.
+func (r causeRow) isOf(process string) bool {
 	return process == r.Family || strings.HasPrefix(process, r.Family+"-")
 }
 
 // fits tells whether a plot is off in the way that a row is about.
 func (r causeRow) fits(p lab.StripPlot) bool {
-	if !off(p) {
+	if !beyondLimit(p) {
 		return false
 	}
 	return (p.Plot == r.Plot || strings.HasPrefix(p.Plot, r.Plot+".")) && (*p.Deviation > 0) == (r.Way == High)
 }
 
-func (m Measured) shows(look string, p lab.StripPlot) (evidence string, fits bool) {
+func (m Telemetry) evidenceFor(look string, p lab.StripPlot) (evidence string, fits bool) {
 	switch look {
 	case "more":
-		return m.development(+1)
+		return m.ofDevelopment(+1)
 	case "less":
-		return m.development(-1)
+		return m.ofDevelopment(-1)
 	case "rotation":
 		if m.Rotation {
 			return "Rotation was slow or stopped in a run since the last strip that was in.", true
@@ -129,13 +130,13 @@ func (m Measured) shows(look string, p lab.StripPlot) (evidence string, fits boo
 		}
 		return "Fills were as usual in all runs since.", false
 	case "mix":
-		return m.mix(p)
+		return m.ofMix(p)
 	}
 	return "", false
 }
 
-// mix is what is known of the chemistry itself.
-func (m Measured) mix(p lab.StripPlot) (evidence string, fits bool) {
+// ofMix is the evidence on the mix of chemistry itself.
+func (m Telemetry) ofMix(p lab.StripPlot) (evidence string, fits bool) {
 	switch {
 	case m.Moved[p.Plot] && m.MixDays != nil:
 		return fmt.Sprintf("It moved since mix %s came into use %.0f days ago; with the mix before it stood where it should.", m.Mix, *m.MixDays), true
@@ -149,9 +150,9 @@ func (m Measured) mix(p lab.StripPlot) (evidence string, fits bool) {
 	return "", false
 }
 
-// development is what telemetry says of too much (sign +1) or too little of it
-// in the strip's own run.
-func (m Measured) development(sign float64) (string, bool) {
+// ofDevelopment is the evidence on too much (sign +1) or too little (-1)
+// development in the strip's own run.
+func (m Telemetry) ofDevelopment(sign float64) (string, bool) {
 	if m.PushStops == nil {
 		return "The strip's run is not known: say which run it went through.", false
 	}

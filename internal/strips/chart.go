@@ -34,9 +34,9 @@ type Settings struct {
 	H      float64 // decision interval of the CUSUM, in sigmas
 }
 
-// Defaults are the figures of the drift charts that are mostly used: they see
-// a shift of one sigma after about ten points and call falsely every 465 or
-// so (CUSUM, both sides together).
+// Defaults are the usual figures of the drift charts. They show a shift of one
+// sigma after about ten points, and signal falsely about every 465 points
+// (CUSUM, both sides together).
 var Defaults = Settings{Lambda: 0.2, Width: 3, K: 0.5, H: 5}
 
 // Check says which figure cannot be used, and what could.

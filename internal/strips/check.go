@@ -55,7 +55,7 @@ func toPoints(name string, rows []Row, index []int) (points []Point, notes []str
 	}
 	var held Row
 	for _, i := range index {
-		held = held.over(rows[i])
+		held = held.completed(rows[i])
 		p := Point{Value: held.Value, Aim: aim, Sigma: sigma, Side: held.Side}
 		if held.Aim != nil {
 			p.Aim = *held.Aim
@@ -95,8 +95,8 @@ func ownValues(rows []Row, index []int) []float64 {
 	return values
 }
 
-// over gives row with what it leaves empty taken from the one before it.
-func (held Row) over(row Row) Row {
+// completed gives row with what it leaves empty taken from the one before it.
+func (held Row) completed(row Row) Row {
 	for _, f := range []struct{ to, from **float64 }{
 		{&row.Aim, &held.Aim}, {&row.Sigma, &held.Sigma}, {&row.Action, &held.Action}, {&row.Control, &held.Control},
 	} {

@@ -11,8 +11,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// tellingStops is the push error from which on it explains a plot: under the
-// tightest inspect edge of the sheets, common practice, no source.
+// tellingStops is the least push error that can explain a plot: less than the
+// tightest inspect edge of the sheets. Common practice, no source.
 const tellingStops = 0.05
 
 // Slope is by how much one stop of push error moves a plot, as a unit's own
@@ -31,9 +31,9 @@ const (
 
 // Slopes works out how push errors move the plots of one unit and process, by
 // least squares over the strips whose runs are known. push gives the push
-// error of a run. A strip that is out counts for nothing: what moved it may be
+// error of a run. A strip that is out is left aside: what moved it may be
 // something else.
-func Slopes(reads []Read, push map[string]float64) map[string]Slope {
+func Slopes(reads []Reading, push map[string]float64) map[string]Slope {
 	type sums struct {
 		n             int
 		x, y, xx, xy0 float64
@@ -68,8 +68,8 @@ func Slopes(reads []Read, push map[string]float64) map[string]Slope {
 	return out
 }
 
-// Bounds of what counts as moved with a mix: strips of the mix before that are
-// looked at, and how many there must be.
+// How many strips of the mix before are looked at, at most and at least, to
+// tell whether a plot moved with the mix.
 const (
 	mixBeforeMost  = 10
 	mixBeforeLeast = 3
@@ -78,12 +78,12 @@ const (
 // MovedWithMix tells which plots of the last strip that are off have moved by
 // over half their action limit against the last strips of the mix before, in
 // which they were no more than half of it off.
-func MovedWithMix(reads []Read) map[string]bool {
+func MovedWithMix(reads []Reading) map[string]bool {
 	last := reads[len(reads)-1]
-	i := slices.IndexFunc(reads, func(r Read) bool { return r.Mix == last.Mix })
+	i := slices.IndexFunc(reads, func(r Reading) bool { return r.Mix == last.Mix })
 	out := map[string]bool{}
 	for _, p := range last.Plots {
-		if last.Mix == "" || !off(p) || p.Action == nil {
+		if last.Mix == "" || !beyondLimit(p) || p.Action == nil {
 			continue
 		}
 		var before []float64
@@ -114,14 +114,14 @@ type Explanation struct {
 // for, and which point at the chemistry. Where the unit's strips have shown by
 // how much a push error moves a plot, what is left must lie within the action
 // limit; else the direction decides.
-func Explained(s lab.Strip, m Measured) Explanation {
+func Explained(s lab.Strip, m Telemetry) Explanation {
 	out := Explanation{Explained: []string{}, Unexplained: []string{}}
 	if m.PushStops == nil {
 		return out
 	}
 	amounts := true
 	for _, p := range s.Plots {
-		if !off(p) {
+		if !beyondLimit(p) {
 			continue
 		}
 		slope, known := m.Slopes[p.Plot]
@@ -136,14 +136,14 @@ func Explained(s lab.Strip, m Measured) Explanation {
 	return out
 }
 
-// off tells whether a plot is beyond a limit.
-func off(p lab.StripPlot) bool {
+// beyondLimit tells whether a plot is beyond a limit.
+func beyondLimit(p lab.StripPlot) bool {
 	return (p.Status == lab.StripAction || p.Status == lab.StripOut) && p.Deviation != nil
 }
 
 // accountsFor tells whether the push error of the strip's own run accounts for
 // a plot.
-func (m Measured) accountsFor(process string, p lab.StripPlot, slope Slope, known bool) bool {
+func (m Telemetry) accountsFor(process string, p lab.StripPlot, slope Slope, known bool) bool {
 	if math.Abs(*m.PushStops) < tellingStops {
 		return false
 	}
@@ -151,7 +151,7 @@ func (m Measured) accountsFor(process string, p lab.StripPlot, slope Slope, know
 	if *m.PushStops < 0 {
 		way = "less"
 	}
-	if !slices.ContainsFunc(causeRows(), func(r causeRow) bool { return r.Look == way && r.of(process) && r.fits(p) }) {
+	if !slices.ContainsFunc(causeRows(), func(r causeRow) bool { return r.Look == way && r.isOf(process) && r.fits(p) }) {
 		return false
 	}
 	if !known || p.Action == nil {
@@ -161,7 +161,7 @@ func (m Measured) accountsFor(process string, p lab.StripPlot, slope Slope, know
 	return math.Abs(left) <= *p.Action+1e-9
 }
 
-func (e Explanation) words(m Measured, amounts bool) string {
+func (e Explanation) words(m Telemetry, amounts bool) string {
 	if len(e.Explained)+len(e.Unexplained) == 0 {
 		return ""
 	}

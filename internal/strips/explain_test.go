@@ -22,8 +22,8 @@ func TestExplained(t *testing.T) {
 	}
 	ld, hd := plot("ld.r", "LD red", .07, .06, .08), plot("hd-ld.r", "HD-LD red", .08, .07, .09)
 	silver := plot("silver", "Retained silver", .13, .10, .12)
-	warm := Measured{PushStops: ptr(0.28), WarmerC: ptr(0.4)}
-	with := func(perStop float64) Measured {
+	warm := Telemetry{PushStops: ptr(0.28), WarmerC: ptr(0.4)}
+	with := func(perStop float64) Telemetry {
 		m := warm
 		m.Slopes = map[string]Slope{"ld.r": {PerStop: perStop, Strips: 12}}
 		return m
@@ -31,7 +31,7 @@ func TestExplained(t *testing.T) {
 	for _, tt := range []struct {
 		name                   string
 		plots                  []lab.StripPlot
-		m                      Measured
+		m                      Telemetry
 		explained, unexplained []string
 		text                   string
 	}{
@@ -39,15 +39,15 @@ func TestExplained(t *testing.T) {
 			"Explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip. By its direction; by how much is not known yet."},
 		{"warm, but silver is left too", []lab.StripPlot{ld, silver}, warm, []string{"LD red"}, []string{"Retained silver"},
 			"Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in): that explains LD red. By its direction; by how much is not known yet. It does not explain Retained silver: look at the chemistry."},
-		{"as the sheet wants", []lab.StripPlot{ld}, Measured{PushStops: ptr(0.01)}, []string{}, []string{"LD red"},
+		{"as the sheet wants", []lab.StripPlot{ld}, Telemetry{PushStops: ptr(0.01)}, []string{}, []string{"LD red"},
 			"Not explained by telemetry: time and temperature of its run were right (push error +0.01 stop). Look at the chemistry."},
-		{"cool, and yet high", []lab.StripPlot{ld}, Measured{PushStops: ptr(-0.2)}, []string{}, []string{"LD red"},
+		{"cool, and yet high", []lab.StripPlot{ld}, Telemetry{PushStops: ptr(-0.2)}, []string{}, []string{"LD red"},
 			"Not explained by telemetry. Its run developed less than the sheet says (push error -0.20 stop), which does not account for LD red: look at the chemistry."},
 		{"as much as push errors move it here", []lab.StripPlot{ld}, with(0.25), []string{"LD red"}, []string{},
 			"Explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in). Correct that and run another strip."},
 		{"far more than push errors move it here", []lab.StripPlot{plot("ld.r", "LD red", .15, .06, .08)}, with(0.25), []string{}, []string{"LD red"},
 			"Not explained by telemetry. Its run developed more than the sheet says (push error +0.28 stop, developer 0.4 °C warmer than with strips that were in), which does not account for LD red: look at the chemistry."},
-		{"its run is not known", []lab.StripPlot{ld}, Measured{}, []string{}, []string{}, ""},
+		{"its run is not known", []lab.StripPlot{ld}, Telemetry{}, []string{}, []string{}, ""},
 		{"nothing is off", []lab.StripPlot{plot("ld.r", "LD red", .01, .06, .08)}, warm, []string{}, []string{}, ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -63,13 +63,13 @@ func TestExplained(t *testing.T) {
 // from too few, or from runs that were all alike, nothing is worked out.
 func TestSlopes(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 6))
-	var reads []Read
+	var reads []Reading
 	push := map[string]float64{}
 	for i := range 40 {
 		run := string(rune('a'+i%26)) + string(rune('a'+i/26))
 		push[run] = 0.15 * random.NormFloat64()
 		dev := 0.01 + 0.3*push[run] + 0.01*random.NormFloat64()
-		reads = append(reads, Read{Run: run, Strip: lab.Strip{Process: "c41", Status: lab.StripIn, Plots: []lab.StripPlot{{Plot: "ld.r", Deviation: &dev}}}})
+		reads = append(reads, Reading{Run: run, Strip: lab.Strip{Process: "c41", Status: lab.StripIn, Plots: []lab.StripPlot{{Plot: "ld.r", Deviation: &dev}}}})
 	}
 	near(t, "slope", Slopes(reads, push)["ld.r"].PerStop, 0.3, 4*0.01/(0.15*math.Sqrt(40)))
 	if s := Slopes(reads[:slopeStrips-1], push); len(s) != 0 {
@@ -86,21 +86,21 @@ func TestSlopes(t *testing.T) {
 // A drift that began with a new mix is told by it, even where the first strips
 // of that mix were in.
 func TestMovedWithMix(t *testing.T) {
-	read := func(mix string, dev float64) Read {
+	read := func(mix string, dev float64) Reading {
 		p := lab.StripPlot{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: ptr(.07), Control: ptr(.09), Side: "both", Status: lab.StripIn}
 		if dev > .07 {
 			p.Status = lab.StripAction
 		}
-		return Read{Strip: lab.Strip{Process: "c41", Mix: mix, Status: p.Status, Plots: []lab.StripPlot{p}}}
+		return Reading{Strip: lab.Strip{Process: "c41", Mix: mix, Status: p.Status, Plots: []lab.StripPlot{p}}}
 	}
-	before := []Read{read("A", .01), read("A", -.01), read("A", 0)}
+	before := []Reading{read("A", .01), read("A", -.01), read("A", 0)}
 	for _, tt := range []struct {
 		name  string
-		reads []Read
+		reads []Reading
 		moved bool
 	}{
 		{"climbs since the new mix", append(slices.Clone(before), read("B", .02), read("B", .05), read("B", .08)), true},
-		{"was off with the mix before", append([]Read{read("A", .06), read("A", .06), read("A", .06)}, read("B", .06), read("B", .08)), false},
+		{"was off with the mix before", append([]Reading{read("A", .06), read("A", .06), read("A", .06)}, read("B", .06), read("B", .08)), false},
 		{"too few of the mix before", append(slices.Clone(before[:2]), read("B", .08)), false},
 		{"the same mix throughout", append(slices.Clone(before), read("A", .08)), false},
 		{"nothing is off", append(slices.Clone(before), read("B", .06)), false},
@@ -111,7 +111,7 @@ func TestMovedWithMix(t *testing.T) {
 	}
 	days := 6.0
 	last := read("B", .08).Strip
-	causes := Causes(last, Measured{PushStops: ptr(0.0), Mix: "B", MixDays: &days, Moved: map[string]bool{"hd-ld.r": true}})
+	causes := Causes(last, Telemetry{PushStops: ptr(0.0), Mix: "B", MixDays: &days, Moved: map[string]bool{"hd-ld.r": true}})
 	if len(causes) == 0 || !causes[0].Fits || causes[0].Evidence != "It moved since mix B came into use 6 days ago; with the mix before it stood where it should." {
 		t.Errorf("%+v", causes)
 	}
@@ -119,10 +119,10 @@ func TestMovedWithMix(t *testing.T) {
 
 // The spread of colors is a range: it has limits and no run rules.
 func TestSpreadHasNoRunRules(t *testing.T) {
-	var reads []Read
+	var reads []Reading
 	for i := range 12 {
 		v, zero, control := 0.01+0.007*float64(i), 0.0, 0.08
-		reads = append(reads, Read{At: lab.At(day0.AddDate(0, 0, i)), Strip: lab.Strip{Process: "c41", Plots: []lab.StripPlot{{Plot: "spread", Value: v, Aim: &zero, Deviation: &v, Control: &control, Side: "high"}}}})
+		reads = append(reads, Reading{At: lab.At(day0.AddDate(0, 0, i)), Strip: lab.Strip{Process: "c41", Plots: []lab.StripPlot{{Plot: "spread", Value: v, Aim: &zero, Deviation: &v, Control: &control, Side: "high"}}}})
 	}
 	marks := SeriesOf(reads)[0].Marks
 	if len(marks) != 1 || marks[0].Signal != ControlLimit || marks[0].Point != 11 {

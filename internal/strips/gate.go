@@ -39,9 +39,9 @@ type Opening struct {
 	Reason string   `json:"reason" doc:"Why."`
 }
 
-// freshFor is how long a strip counts past midnight: a night shift reads its
-// strip in the evening.
-const freshFor = 12 * time.Hour
+// nightShift is how long a strip counts as today's past midnight: a night shift
+// reads its strip in the evening.
+const nightShift = 12 * time.Hour
 
 // GateOf works a gate out of the strips of one unit, process and mix, oldest
 // first. asked tells whether the lab asks for a strip each day; now is in the
@@ -50,9 +50,9 @@ const freshFor = 12 * time.Hour
 // One strip beyond a control limit puts the gate on watch and asks for a
 // second; a second one right after it stops (published practice: two strips
 // seldom give the same false information).
-func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
+func GateOf(reads []Reading, opened *Opening, asked bool, now time.Time) Gate {
 	g := Gate{Gate: GateNone, Reasons: []string{}}
-	var judged []Read
+	var judged []Reading
 	for _, r := range reads {
 		if r.Status == lab.StripIn {
 			g.LastInAt = &r.At
@@ -73,7 +73,7 @@ func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
 		}
 		g.Reasons = append(g.Reasons, "The last strip could not be judged: it has no aims or no limits yet.")
 	}
-	if asked && !today(reads, now) {
+	if asked && !readToday(reads, now) {
 		g.Gate, g.Needs = GateStop, cmp.Or(g.Needs, NeedsStrip)
 		g.Reasons = append(g.Reasons, "No control strip was read today: run one and read it before customers' film.")
 	}
@@ -84,9 +84,10 @@ func GateOf(reads []Read, opened *Opening, asked bool, now time.Time) Gate {
 	return g
 }
 
-// byLast judges by the last strip that could be judged, and by the one before
-// it where that is out: one that could not says nothing either way.
-func (g *Gate) byLast(reads []Read) {
+// byLast sets the gate by the last strip that could be judged, and, where that
+// one is out, by those before it. Strips that could not be judged count neither
+// for nor against.
+func (g *Gate) byLast(reads []Reading) {
 	last := reads[len(reads)-1]
 	out := outInARow(reads)
 	if out > 0 {
@@ -108,7 +109,7 @@ func (g *Gate) byLast(reads []Read) {
 }
 
 // outInARow is how many strips at the end are beyond a control limit.
-func outInARow(reads []Read) int {
+func outInARow(reads []Reading) int {
 	n := 0
 	for n < len(reads) && reads[len(reads)-1-n].Status == lab.StripOut {
 		n++
@@ -116,12 +117,12 @@ func outInARow(reads []Read) int {
 	return n
 }
 
-// today tells whether a strip was read on this day of the lab, or so lately
-// that a night shift's counts.
-func today(reads []Read, now time.Time) bool {
+// readToday tells whether a strip was read on this day of the lab, or late
+// enough yesterday by a night shift.
+func readToday(reads []Reading, now time.Time) bool {
 	if len(reads) == 0 {
 		return false
 	}
 	at := reads[len(reads)-1].At.In(now.Location())
-	return now.Sub(at) < freshFor || at.Format(time.DateOnly) == now.Format(time.DateOnly)
+	return now.Sub(at) < nightShift || at.Format(time.DateOnly) == now.Format(time.DateOnly)
 }

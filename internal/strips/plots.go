@@ -143,7 +143,7 @@ func (p PlotSpec) steps() (a, b string) {
 	return a, b
 }
 
-// value works a plot out of densities; nil where a step was not read.
+// value is a plot worked out of densities; nil where a step was not read.
 func (p PlotSpec) value(d map[string]lab.RGB, color string) *float64 {
 	a, b := p.steps()
 	v := d[a].Of(color)
@@ -160,7 +160,8 @@ func (p PlotSpec) value(d map[string]lab.RGB, color string) *float64 {
 
 var colorNames = map[string]string{"r": "red", "g": "green", "b": "blue"}
 
-// name and label of a plot in one color; a family with one color needs none.
+// name gives name and label of a plot in one color. Where a family has one color
+// only, they do not say it.
 func (p PlotSpec) name(color string) (name, label string) {
 	if len(p.Colors) < 2 {
 		return p.Plot, p.Label

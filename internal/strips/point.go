@@ -1,21 +1,40 @@
 package strips
 
-import "math"
+import (
+	"math"
 
-// Side says on which side of the aim a parameter's action and control limits
-// stand. The run rules and the drift charts always look at both.
-type Side string
-
-// The sides.
-const (
-	Both Side = "both"
-	High Side = "high"
-	Low  Side = "low"
+	"gonum.org/v1/gonum/stat"
 )
+
+// BaselineSize is how many values set a parameter's own aim and spread.
+const BaselineSize = 20
+
+// d2 is the mean range of two values of a normal distribution, in sigmas.
+// Source: NIST/SEMATECH e-Handbook 6.3.2.2, table of control chart constants.
+const d2 = 1.128
+
+// Baseline gives the aim and the spread that values set: their mean, and
+// their mean moving range / 1.128, which a slow drift widens less than it does
+// the standard deviation. Only the first BaselineSize values count. ok is
+// false with fewer than two, which set no spread.
+func Baseline(values []float64) (aim, sigma float64, ok bool) {
+	values = values[:min(len(values), BaselineSize)]
+	if len(values) == 0 {
+		return 0, 0, false
+	}
+	if len(values) == 1 {
+		return values[0], 0, false
+	}
+	ranges := make([]float64, 0, len(values)-1)
+	for i, v := range values[1:] {
+		ranges = append(ranges, math.Abs(v-values[i]))
+	}
+	return stat.Mean(values, nil), stat.Mean(ranges, nil) / d2, true
+}
 
 // Point is one value of one parameter, with what it is judged by at its time.
 // Action and Control are half widths; 0 means that there is no such limit.
-// Sigma 0 means that the spread is not known: then only the limits speak.
+// Sigma 0 means that the spread is not known: then only the limits count.
 type Point struct {
 	Value   float64
 	Aim     float64
@@ -28,7 +47,7 @@ type Point struct {
 // deviation of the value from its aim.
 func (p Point) deviation() float64 { return p.Value - p.Aim }
 
-// blur is the part of a deviation that may be no more than binary arithmetic:
+// blur is how much of a deviation may come from binary arithmetic alone:
 // densities are decimals, and 0.38 - 0.30 must not lie beyond 0.08.
 func (p Point) blur() float64 {
 	return 1e-12 * math.Max(math.Abs(p.Value), math.Abs(p.Aim))
@@ -40,5 +59,16 @@ func (p Point) beyond(sign, width float64) bool {
 	return sign*p.deviation()-width > p.blur()+1e-9*width
 }
 
-// steps is the deviation in sigmas.
-func (p Point) steps() float64 { return p.deviation() / p.Sigma }
+// sigmas is the deviation in sigmas.
+func (p Point) sigmas() float64 { return p.deviation() / p.Sigma }
+
+// Side says on which side of the aim a parameter's action and control limits
+// stand. The run rules and the drift charts always look at both.
+type Side string
+
+// The sides.
+const (
+	Both Side = "both"
+	High Side = "high"
+	Low  Side = "low"
+)

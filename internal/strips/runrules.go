@@ -24,18 +24,18 @@ func (r *runRules) judge(i int, add func(Signal, string)) {
 			break
 		}
 		if p.beyond(sign, 3*p.Sigma) {
-			add(WE1, fmt.Sprintf("%s is %.1f sigma %s the aim %s", num(p.Value), math.Abs(p.steps()), word(sign), num(p.Aim)))
+			add(WE1, fmt.Sprintf("%s is %.1f sigma %s the aim %s", num(p.Value), math.Abs(p.sigmas()), aboveOrBelow(sign), num(p.Aim)))
 		}
 		if p.beyond(sign, 2*p.Sigma) && r.count(i, 3, sign, 2) >= 2 {
-			add(WE2, fmt.Sprintf("2 of 3 more than 2 sigma %s the aim", word(sign)))
+			add(WE2, fmt.Sprintf("2 of 3 more than 2 sigma %s the aim", aboveOrBelow(sign)))
 		}
 		if p.beyond(sign, p.Sigma) && r.count(i, 5, sign, 1) >= 4 {
-			add(WE3, fmt.Sprintf("4 of 5 more than 1 sigma %s the aim", word(sign)))
+			add(WE3, fmt.Sprintf("4 of 5 more than 1 sigma %s the aim", aboveOrBelow(sign)))
 		}
 	}
 	r.follow(i)
 	if r.row >= 8 {
-		add(WE4, fmt.Sprintf("%d in a row %s the aim", r.row, word(r.side)))
+		add(WE4, fmt.Sprintf("%d in a row %s the aim", r.row, aboveOrBelow(r.side)))
 	}
 	if r.trend >= 6 {
 		add(Nelson3, fmt.Sprintf("%d in a row %s", r.trend, map[float64]string{+1: "rising", -1: "falling"}[r.toward]))
@@ -94,7 +94,7 @@ func direction(v, blur float64) float64 {
 	return 0
 }
 
-func word(sign float64) string {
+func aboveOrBelow(sign float64) string {
 	if sign < 0 {
 		return "below"
 	}

@@ -10,15 +10,14 @@ import (
 type Series struct {
 	Plot    string
 	Label   string
-	Reads   []Read
+	Reads   []Reading
 	Figures []lab.StripPlot // one a read
 	Marks   []Mark
 }
 
-// SeriesOf draws strips, oldest first, into a series for each plot. The
-// signals are worked out over deviations from the aims that each strip was
-// judged by; the spread is that of the first BaselineSize strips.
-func SeriesOf(reads []Read) []Series {
+// SeriesOf sorts strips, oldest first, into a series for each plot. The signals
+// are worked out over deviations from the aims that each strip was judged by; the spread is that of the first BaselineSize strips.
+func SeriesOf(reads []Reading) []Series {
 	var out []Series
 	for _, r := range reads {
 		for _, p := range r.Plots {
@@ -39,8 +38,8 @@ func SeriesOf(reads []Read) []Series {
 	return out
 }
 
-// points of a series for the chart. Strips that had no aim yet are held
-// against the mean of the first ones.
+// points are those of a series for the chart. A strip that had no aim yet is
+// compared with the mean of the first ones.
 func (s Series) points() []Point {
 	var values, deviations []float64
 	for _, p := range s.Figures {
@@ -82,10 +81,10 @@ func isSpread(plot string) bool {
 	return false
 }
 
-// Offer gives the lab's own aims and spreads that its strips have set, where
-// there are enough that were not out: for a lead to take cleared or not.
-func Offer(reads []Read, unit string) []lab.StripAim {
-	good := slices.DeleteFunc(slices.Clone(reads), func(r Read) bool { return r.Status == lab.StripOut })
+// AimsToOffer gives the lab's own aims and spreads that its strips have set, where
+// there are enough that were not out, for a lead to accept or not.
+func AimsToOffer(reads []Reading, unit string) []lab.StripAim {
+	good := slices.DeleteFunc(slices.Clone(reads), func(r Reading) bool { return r.Status == lab.StripOut })
 	out := []lab.StripAim{}
 	for _, s := range SeriesOf(good) {
 		if len(s.Figures) < BaselineSize || isSpread(s.Plot) {

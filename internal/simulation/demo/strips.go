@@ -139,7 +139,7 @@ func enterStrip(ctx context.Context, store *postgres.Store, r lab.Run, back int,
 	if r.PushErrorStops != nil {
 		push = *r.PushErrorStops
 	}
-	strip, _ := strips.Judge(stripOf(unit.Unit, push, back), r.Unit, nil, settings)
+	strip, _ := strips.Evaluate(stripOf(unit.Unit, push, back), r.Unit, nil, settings)
 	b, err := json.Marshal(strip)
 	if err != nil {
 		return err

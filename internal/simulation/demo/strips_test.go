@@ -29,7 +29,7 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 	if err := settings.Check(); err != nil {
 		t.Fatal(err)
 	}
-	var reads []strips.Read
+	var reads []strips.Reading
 	pushes := map[string]float64{}
 	for back := days - 1; back >= 0; back-- {
 		run := time.Duration(back).String()
@@ -37,11 +37,11 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 		if back == warmBack {
 			pushes[run] = push
 		}
-		s, notes := strips.Judge(stripOf(storyUnit, pushes[run], back), "tern-street/plover", reads, settings)
+		s, notes := strips.Evaluate(stripOf(storyUnit, pushes[run], back), "tern-street/plover", reads, settings)
 		if len(notes) > 0 {
 			t.Errorf("%d days ago: %q", back, notes)
 		}
-		reads = append(reads, strips.Read{Strip: s, Run: run, At: lab.At(day.AddDate(0, 0, -back))})
+		reads = append(reads, strips.Reading{Strip: s, Run: run, At: lab.At(day.AddDate(0, 0, -back))})
 		want := lab.StripIn
 		if back == warmBack || back == 0 {
 			want = lab.StripAction
@@ -51,25 +51,25 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 		}
 		if back == warmBack || back == 0 {
 			p := pushes[run]
-			told := strips.Explained(s, strips.Measured{PushStops: &p, Slopes: strips.Slopes(reads, pushes)}).Text
+			told := strips.Explained(s, strips.Telemetry{PushStops: &p, Slopes: strips.Slopes(reads, pushes)}).Text
 			if got := strings.HasPrefix(told, "Explained by telemetry."); got != (back == warmBack) {
 				t.Errorf("%d days ago: %q", back, told)
 			}
 		}
-		other, _ := strips.Judge(stripOf("avocet", usual, back), "tern-street/avocet", nil, settings)
+		other, _ := strips.Evaluate(stripOf("avocet", usual, back), "tern-street/avocet", nil, settings)
 		if other.Status != lab.StripIn {
 			t.Errorf("avocet's strip of %d days ago is %s (%s)", back, other.Status, other.Beyond())
 		}
 	}
 	for _, p := range []float64{-0.03, 0.03} { // as the runs of the day may be
-		if s, _ := strips.Judge(stripOf(storyUnit, p, 0), "tern-street/plover", nil, settings); s.Status != lab.StripAction {
+		if s, _ := strips.Evaluate(stripOf(storyUnit, p, 0), "tern-street/plover", nil, settings); s.Status != lab.StripAction {
 			t.Errorf("with a push error of %+.2f stop today's strip is %s", p, s.Status)
 		}
 	}
 	if moved := strips.MovedWithMix(reads); !slices.Contains(slices.Collect(maps.Values(moved)), true) {
 		t.Errorf("the drift is not told by the new mix: %v", moved)
 	}
-	i := slices.IndexFunc(reads, func(r strips.Read) bool { return r.Mix == "B13" })
+	i := slices.IndexFunc(reads, func(r strips.Reading) bool { return r.Mix == "B13" })
 	drift := 0
 	for _, s := range strips.SeriesOf(reads) {
 		for _, m := range s.Marks {
@@ -81,7 +81,7 @@ func TestDemoStripsTellTwoStories(t *testing.T) {
 	if drift == 0 {
 		t.Error("nothing marks the drift before a limit is passed")
 	}
-	if g := strips.GateOf(strips.Of(reads, "c41", &reads[len(reads)-1].Mix), nil, true, day.Add(time.Hour)); g.Gate != strips.GateWatch {
+	if g := strips.GateOf(strips.OfProcess(reads, "c41", &reads[len(reads)-1].Mix), nil, true, day.Add(time.Hour)); g.Gate != strips.GateWatch {
 		t.Errorf("the gate is %s: %q", g.Gate, g.Reasons)
 	}
 }

@@ -34,12 +34,12 @@ type Row struct {
 	Side      Side // "" where the row does not say
 }
 
-// columns that a table may have; the first three it must.
+// columns are those that a table may have; the first three are required.
 var columns = []string{"at", "parameter", "value", "aim", "sigma", "action", "control", "side"}
 
 // ReadTable reads a table of values as CSV (RFC 4180), with the names of its
 // columns in the first row: at, parameter, value and, where known, aim, sigma,
-// action, control, side. Columns of other names are passed over and named in
+// action, control, side. Columns of other names are skipped and named in
 // ignored. The rows come in order of time.
 func ReadTable(r io.Reader) (rows []Row, ignored []string, err error) {
 	c := csv.NewReader(withoutBOM(r))
@@ -52,7 +52,7 @@ func ReadTable(r io.Reader) (rows []Row, ignored []string, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	at, ignored, err := header(head)
+	at, ignored, err := findColumns(head)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -91,8 +91,8 @@ func withoutBOM(r io.Reader) io.Reader {
 	return b
 }
 
-// header finds the columns by their names.
-func header(head []string) (at map[string]int, ignored []string, err error) {
+// findColumns finds the columns by their names.
+func findColumns(head []string) (at map[string]int, ignored []string, err error) {
 	at = map[string]int{}
 	for i, name := range head {
 		key := strings.ToLower(strings.TrimSpace(name))
@@ -128,7 +128,7 @@ func readRow(fields []string, at map[string]int) (row Row, err error) {
 	if row.Parameter == "" {
 		return row, errors.New("parameter is empty; it must name what was read, such as ld")
 	}
-	value, err := number("value", get("value"), -maxNumber)
+	value, err := parseNumber("value", get("value"), -maxNumber)
 	if err != nil {
 		return row, err
 	}
@@ -141,7 +141,7 @@ func readRow(fields []string, at map[string]int) (row Row, err error) {
 		to   **float64
 		low  float64
 	}{{"aim", &row.Aim, -maxNumber}, {"sigma", &row.Sigma, 0}, {"action", &row.Action, 0}, {"control", &row.Control, 0}} {
-		if *f.to, err = number(f.name, get(f.name), f.low); err != nil {
+		if *f.to, err = parseNumber(f.name, get(f.name), f.low); err != nil {
 			return row, err
 		}
 	}
@@ -164,7 +164,7 @@ func readTime(s string) (time.Time, error) {
 	return time.Time{}, fmt.Errorf("at must be a time such as 2026-03-01T09:30:00Z or a day such as 2026-03-01; got %q", s)
 }
 
-func number(name, s string, low float64) (*float64, error) {
+func parseNumber(name, s string, low float64) (*float64, error) {
 	if s == "" {
 		return nil, nil
 	}

@@ -34,7 +34,7 @@ func densityColumns() []string {
 
 // WriteDensities writes strips as a table, a row a strip, as ReadDensities
 // reads it.
-func WriteDensities(w io.Writer, reads []Read) error {
+func WriteDensities(w io.Writer, reads []Reading) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	columns := densityColumns()
@@ -65,7 +65,7 @@ func WriteDensities(w io.Writer, reads []Read) error {
 // The strips come in order of time; lines gives where in the file each stands.
 // Columns of other names are named in ignored. Densities that are out of range
 // are the store's to refuse.
-func ReadDensities(r io.Reader) (reads []Read, lines []int, ignored []string, err error) {
+func ReadDensities(r io.Reader) (reads []Reading, lines []int, ignored []string, err error) {
 	c := csv.NewReader(withoutBOM(r))
 	c.TrimLeadingSpace = true
 	head, err := c.Read()
@@ -80,7 +80,7 @@ func ReadDensities(r io.Reader) (reads []Read, lines []int, ignored []string, er
 		return nil, nil, nil, err
 	}
 	type row struct {
-		read Read
+		read Reading
 		line int
 	}
 	var rows []row
@@ -142,21 +142,21 @@ func densityHeader(head []string) (at map[string]int, ignored []string, err erro
 	return at, ignored, nil
 }
 
-func densityRow(fields []string, at map[string]int) (Read, error) {
+func densityRow(fields []string, at map[string]int) (Reading, error) {
 	get := func(name string) string {
 		if i, ok := at[name]; ok {
 			return strings.TrimSpace(fields[i])
 		}
 		return ""
 	}
-	r := Read{Unit: get("unit"), Run: get("run"), Strip: lab.Strip{Process: get("process"), Mix: get("mix"), Code: get("code"), ReadBy: get("by"), Note: get("note"), Densities: map[string]lab.RGB{}}}
+	r := Reading{Unit: get("unit"), Run: get("run"), Strip: lab.Strip{Process: get("process"), Mix: get("mix"), Code: get("code"), ReadBy: get("by"), Note: get("note"), Densities: map[string]lab.RGB{}}}
 	when, err := readTime(get("read_at"))
 	if err != nil {
 		return r, fmt.Errorf("read_%w", err)
 	}
 	r.At = lab.At(when)
 	for _, c := range densityColumns() {
-		v, err := number(c, get(c), -maxNumber)
+		v, err := parseNumber(c, get(c), -maxNumber)
 		if err != nil {
 			return r, err
 		}

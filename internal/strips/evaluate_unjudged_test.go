@@ -20,7 +20,7 @@ func TestWithoutAimOrLimitsNothingIsJudged(t *testing.T) {
 		"an aim without limits": {lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.60)}}},
 			lab.StripSettings{Aims: []lab.StripAim{{Process: "bw", Unit: "a/b", Plot: "ld", Aim: .60}}}, "ld"},
 	} {
-		s, notes := Judge(c.strip, "a/b", nil, c.settings)
+		s, notes := Evaluate(c.strip, "a/b", nil, c.settings)
 		if p := plotOf(t, s, c.plot); p.Status != lab.StripUnjudged || s.Status != lab.StripUnjudged ||
 			!strings.Contains(strings.Join(notes, "\n"), "are not judged") {
 			t.Errorf("%s: %+v stands %s, notes %q; want it unjudged and told", name, p, s.Status, notes)
@@ -36,7 +36,7 @@ func TestDensitiesAtTheirBounds(t *testing.T) {
 		t.Fatal("no format steps, or no plots of C-41")
 	}
 	for line, want := range map[string]bool{"-1 0.63 6\n": true, "-1.01 0.63 6\n": false, "-1 0.63 6.01\n": false} {
-		if _, err := NewText(format, family).Line(line); (err == nil) != want {
+		if _, err := NewTextReader(format, family).Line(line); (err == nil) != want {
 			t.Errorf("%q: %v; taken %v, want %v", line, err, err == nil, want)
 		}
 	}

@@ -32,7 +32,7 @@ func TestFiguresOfAStrip(t *testing.T) {
 	d := map[string]lab.RGB{"dmin": rgb(.32, .63, .72), "ld": rgb(.44, .76, .98), "hd": rgb(1.30, 1.77, 2.03),
 		"yellow": {B: ptr(2.70)}, "dmax": {B: ptr(2.98)}}
 	settings := lab.StripSettings{References: []lab.StripReference{{Process: "c41", Code: "7", Densities: d}}}
-	s, notes := Judge(lab.Strip{Process: "c41", Code: "7", Densities: d}, "a/b", nil, settings)
+	s, notes := Evaluate(lab.Strip{Process: "c41", Code: "7", Densities: d}, "a/b", nil, settings)
 	for name, want := range map[string]float64{"hd-ld.r": .86, "hd-ld.g": 1.01, "hd-ld.b": 1.05, "silver": .28, "ld.r": .44, "dmin.b": .72, "spread": 0} {
 		p := plotOf(t, s, name)
 		near(t, name, p.Value, want, 1e-9)
@@ -76,7 +76,7 @@ func TestJudge(t *testing.T) {
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
 			test.settings.References = []lab.StripReference{box}
-			s, _ := Judge(lab.Strip{Process: "c41", Code: "7", Densities: with(test.edit)}, "a/b", nil, test.settings)
+			s, _ := Evaluate(lab.Strip{Process: "c41", Code: "7", Densities: with(test.edit)}, "a/b", nil, test.settings)
 			if p := plotOf(t, s, test.plot); p.Status != test.standing {
 				t.Errorf("%s stands %s (%+v), want %s", test.plot, p.Status, p, test.standing)
 			}
@@ -88,9 +88,9 @@ func TestJudge(t *testing.T) {
 // the first four, provisional limits stand until there are twenty.
 func TestFirstStripsSetTheLimits(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))
-	var reads []Read
+	var reads []Reading
 	for i := range 24 {
-		s, notes := Judge(lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.60 + 0.02*random.NormFloat64())}}}, "a/b", reads, lab.StripSettings{})
+		s, notes := Evaluate(lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.60 + 0.02*random.NormFloat64())}}}, "a/b", reads, lab.StripSettings{})
 		p := plotOf(t, s, "ld")
 		want := lab.LimitsOwn
 		switch {
@@ -102,20 +102,20 @@ func TestFirstStripsSetTheLimits(t *testing.T) {
 		if p.Limits != want || (want == lab.LimitsNone) != (p.Status == lab.StripUnjudged) {
 			t.Errorf("strip %d: limits %s, standing %s (%q); want %s", i+1, p.Limits, p.Status, notes, want)
 		}
-		reads = append(reads, Read{Strip: s, Unit: "a/b", At: lab.At(day0.AddDate(0, 0, i))})
+		reads = append(reads, Reading{Strip: s, Unit: "a/b", At: lab.At(day0.AddDate(0, 0, i))})
 	}
-	far, _ := Judge(lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.80)}}}, "a/b", reads, lab.StripSettings{})
+	far, _ := Evaluate(lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"ld": {G: ptr(0.80)}}}, "a/b", reads, lab.StripSettings{})
 	if far.Status != lab.StripOut {
 		t.Errorf("ten sigma off stands %s", far.Status)
 	}
-	if offer := Offer(reads, "a/b"); len(offer) != 1 || offer[0].Strips != BaselineSize || offer[0].Aim < 0.57 || offer[0].Aim > 0.63 {
+	if offer := AimsToOffer(reads, "a/b"); len(offer) != 1 || offer[0].Strips != BaselineSize || offer[0].Aim < 0.57 || offer[0].Aim > 0.63 {
 		t.Errorf("offered %+v, want the aim of LD", offer)
 	}
 }
 
 func TestGate(t *testing.T) {
-	at := func(d int, standing string) Read {
-		return Read{Strip: lab.Strip{Process: "c41", Status: standing}, At: lab.At(day0.AddDate(0, 0, d))}
+	at := func(d int, standing string) Reading {
+		return Reading{Strip: lab.Strip{Process: "c41", Status: standing}, At: lab.At(day0.AddDate(0, 0, d))}
 	}
 	opened := func(d float64) *Opening {
 		return &Opening{By: "Wren", At: lab.At(day0.Add(time.Duration(d * 24 * float64(time.Hour)))), Reason: "retested"}
@@ -123,7 +123,7 @@ func TestGate(t *testing.T) {
 	now := day0.AddDate(0, 0, 3).Add(time.Hour)
 	tests := []struct {
 		name   string
-		reads  []Read
+		reads  []Reading
 		opened *Opening
 		asked  bool
 		want   string
@@ -131,21 +131,21 @@ func TestGate(t *testing.T) {
 	}{
 		{name: "nothing asked, nothing read", want: GateNone},
 		{name: "asked and none read", asked: true, want: GateStop, says: "No control strip was read today"},
-		{name: "in today", reads: []Read{at(3, lab.StripIn)}, asked: true, want: GateIn},
-		{name: "in yesterday, asked", reads: []Read{at(2, lab.StripIn)}, asked: true, want: GateStop, says: "today"},
-		{name: "in yesterday, not asked", reads: []Read{at(2, lab.StripIn)}, want: GateIn},
-		{name: "beyond an action limit", reads: []Read{at(3, lab.StripAction)}, want: GateWatch, says: "Film may run"},
-		{name: "one out", reads: []Read{at(2, lab.StripIn), at(3, lab.StripOut)}, want: GateWatch, says: "second strip"},
-		{name: "two out", reads: []Read{at(2, lab.StripOut), at(3, lab.StripOut)}, want: GateStop, says: "No customers' film"},
-		{name: "one that could not be judged says nothing", reads: []Read{at(1, lab.StripOut), at(2, lab.StripOut), at(3, lab.StripUnjudged)}, want: GateStop, says: "could not be judged"},
-		{name: "nor does one in between", reads: []Read{at(1, lab.StripOut), at(2, lab.StripUnjudged), at(3, lab.StripOut)}, want: GateStop, says: "2 strips in a row"},
-		{name: "only such ones", reads: []Read{at(3, lab.StripUnjudged)}, asked: true, want: GateWatch, says: "could not be judged"},
-		{name: "in, then one that could not be judged", reads: []Read{at(2, lab.StripIn), at(3, lab.StripUnjudged)}, want: GateWatch, says: "could not be judged"},
-		{name: "out, then in", reads: []Read{at(1, lab.StripOut), at(2, lab.StripOut), at(3, lab.StripIn)}, want: GateIn},
-		{name: "out, in between, out", reads: []Read{at(1, lab.StripOut), at(2, lab.StripIn), at(3, lab.StripOut)}, want: GateWatch},
-		{name: "not judged", reads: []Read{at(3, lab.StripUnjudged)}, want: GateWatch, says: "could not be judged"},
-		{name: "opened by a lead", reads: []Read{at(2, lab.StripOut), at(3, lab.StripOut)}, opened: opened(3.01), want: GateWatch, says: "Opened by Wren: retested"},
-		{name: "a strip read since closes it again", reads: []Read{at(2, lab.StripOut), at(3, lab.StripOut)}, opened: opened(2.5), want: GateStop},
+		{name: "in today", reads: []Reading{at(3, lab.StripIn)}, asked: true, want: GateIn},
+		{name: "in yesterday, asked", reads: []Reading{at(2, lab.StripIn)}, asked: true, want: GateStop, says: "today"},
+		{name: "in yesterday, not asked", reads: []Reading{at(2, lab.StripIn)}, want: GateIn},
+		{name: "beyond an action limit", reads: []Reading{at(3, lab.StripAction)}, want: GateWatch, says: "Film may run"},
+		{name: "one out", reads: []Reading{at(2, lab.StripIn), at(3, lab.StripOut)}, want: GateWatch, says: "second strip"},
+		{name: "two out", reads: []Reading{at(2, lab.StripOut), at(3, lab.StripOut)}, want: GateStop, says: "No customers' film"},
+		{name: "one that could not be judged says nothing", reads: []Reading{at(1, lab.StripOut), at(2, lab.StripOut), at(3, lab.StripUnjudged)}, want: GateStop, says: "could not be judged"},
+		{name: "nor does one in between", reads: []Reading{at(1, lab.StripOut), at(2, lab.StripUnjudged), at(3, lab.StripOut)}, want: GateStop, says: "2 strips in a row"},
+		{name: "only such ones", reads: []Reading{at(3, lab.StripUnjudged)}, asked: true, want: GateWatch, says: "could not be judged"},
+		{name: "in, then one that could not be judged", reads: []Reading{at(2, lab.StripIn), at(3, lab.StripUnjudged)}, want: GateWatch, says: "could not be judged"},
+		{name: "out, then in", reads: []Reading{at(1, lab.StripOut), at(2, lab.StripOut), at(3, lab.StripIn)}, want: GateIn},
+		{name: "out, in between, out", reads: []Reading{at(1, lab.StripOut), at(2, lab.StripIn), at(3, lab.StripOut)}, want: GateWatch},
+		{name: "not judged", reads: []Reading{at(3, lab.StripUnjudged)}, want: GateWatch, says: "could not be judged"},
+		{name: "opened by a lead", reads: []Reading{at(2, lab.StripOut), at(3, lab.StripOut)}, opened: opened(3.01), want: GateWatch, says: "Opened by Wren: retested"},
+		{name: "a strip read since closes it again", reads: []Reading{at(2, lab.StripOut), at(3, lab.StripOut)}, opened: opened(2.5), want: GateStop},
 	}
 	for _, test := range tests {
 		t.Run(test.name, func(t *testing.T) {
@@ -156,7 +156,7 @@ func TestGate(t *testing.T) {
 		})
 	}
 	night := time.Date(2026, 3, 5, 0, 30, 0, 0, time.UTC)
-	if g := GateOf([]Read{{Strip: lab.Strip{Status: lab.StripIn}, At: lab.At(night.Add(-4 * time.Hour))}}, nil, true, night); g.Gate != GateIn {
+	if g := GateOf([]Reading{{Strip: lab.Strip{Status: lab.StripIn}, At: lab.At(night.Add(-4 * time.Hour))}}, nil, true, night); g.Gate != GateIn {
 		t.Errorf("a night shift's strip of the evening: gate %s", g.Gate)
 	}
 }
@@ -169,12 +169,12 @@ func TestCauses(t *testing.T) {
 		{Plot: "ld.r", Label: "LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Status: lab.StripOut},
 		{Plot: "hd-ld.r", Label: "HD-LD red", Deviation: &dev, Action: &action, Control: &control, Side: "both", Status: lab.StripOut},
 	}}
-	warm := Measured{PushStops: ptr(0.2), WarmerC: ptr(0.4)}
+	warm := Telemetry{PushStops: ptr(0.2), WarmerC: ptr(0.4)}
 	causes := Causes(high, warm)
 	if len(causes) == 0 || !causes[0].Fits || !strings.Contains(causes[0].Text, "too warm") || !strings.Contains(causes[0].Evidence, "+0.4 °C") {
 		t.Errorf("a warm run: %+v", causes)
 	}
-	mixed := Measured{PushStops: ptr(0.0), NewMix: "B12"}
+	mixed := Telemetry{PushStops: ptr(0.0), NewMix: "B12"}
 	causes = Causes(high, mixed)
 	if len(causes) == 0 || !causes[0].Fits || !strings.Contains(causes[0].Evidence, "B12") {
 		t.Errorf("a new mix: %+v", causes)

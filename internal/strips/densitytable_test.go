@@ -12,7 +12,7 @@ import (
 
 // What goes out comes in again.
 func TestDensitiesThereAndBack(t *testing.T) {
-	reads := []Read{
+	reads := []Reading{
 		{Unit: "tern-street/plover", Run: "abc", At: lab.At(day0), Strip: lab.Strip{Process: "c41", Mix: "B, 12", Code: "2461", ReadBy: "Wren", Note: "=1+1",
 			Densities: map[string]lab.RGB{"dmin": rgb(.32, .63, .72), "yellow": {B: ptr(2.7)}}}},
 		{Unit: "tern-street/heron", At: lab.At(day0.AddDate(0, 0, 1)), Strip: lab.Strip{Process: "bw", Densities: map[string]lab.RGB{"speed": {G: ptr(.23)}}}},

@@ -18,22 +18,12 @@ const (
 	ownControlSigmas = 3
 )
 
-// Read is a strip that was read, with where and when.
-type Read struct {
-	lab.Strip
-	ID   string
-	Unit string
-	Run  string // id; "" where it is not known
-	By   string // who entered it
-	At   lab.Time
-}
-
-// Judge works out the plots of a strip and where it stands. before are the
+// Evaluate works out the plots of a strip and its status. before are the
 // strips of the same unit and process that were read earlier, oldest first;
 // settings are the lab's. It gives the strip with plots and status, and
 // notes of what a person should know.
-func Judge(s lab.Strip, unit string, before []Read, settings lab.StripSettings) (lab.Strip, []string) {
-	j := judging{strip: s, unit: unit, before: before, settings: settings}
+func Evaluate(s lab.Strip, unit string, before []Reading, settings lab.StripSettings) (lab.Strip, []string) {
+	j := evaluation{strip: s, unit: unit, before: before, settings: settings}
 	j.reference = reference(settings, s.Process, s.Code)
 	family, ok := FamilyOf(s.Process)
 	if !ok {
@@ -45,28 +35,28 @@ func Judge(s lab.Strip, unit string, before []Read, settings lab.StripSettings) 
 	j.strip.Plots = nil
 	for _, p := range family.Plots {
 		if p.Spread == "" {
-			j.colors(p)
+			j.addColors(p)
 		}
 	}
 	for _, p := range family.Plots {
 		if p.Spread != "" {
-			j.spread(p)
+			j.addSpread(p)
 		}
 	}
 	j.strip.Status = worstStatus(j.strip.Plots)
 	return j.strip, j.notes
 }
 
-type judging struct {
+type evaluation struct {
 	strip     lab.Strip
 	unit      string
-	before    []Read
+	before    []Reading
 	settings  lab.StripSettings
 	reference *lab.StripReference
 	notes     []string
 }
 
-func (j *judging) note(format string, args ...any) {
+func (j *evaluation) note(format string, args ...any) {
 	if text := fmt.Sprintf(format, args...); !slices.Contains(j.notes, text) {
 		j.notes = append(j.notes, text)
 	}
@@ -81,8 +71,8 @@ func reference(s lab.StripSettings, process, code string) *lab.StripReference {
 	return nil
 }
 
-// colors judges a plot in each of its colors.
-func (j *judging) colors(p PlotSpec) {
+// addColors adds a plot in each of its colors.
+func (j *evaluation) addColors(p PlotSpec) {
 	for _, c := range p.Colors {
 		color := string(c)
 		v := p.value(j.strip.Densities, color)
@@ -94,13 +84,13 @@ func (j *judging) colors(p PlotSpec) {
 		if aim := j.referenceAim(p, color); aim != nil {
 			plot.Aim, plot.AimFrom = aim, lab.AimReference
 		}
-		j.judge(p, plot)
+		j.addPlot(p, plot)
 	}
 }
 
-// spread judges how far the deviations of a plot's colors lie apart; its aim
-// is none at all.
-func (j *judging) spread(p PlotSpec) {
+// addSpread adds the plot of how far the deviations of a plot's colors lie apart;
+// its aim is zero.
+func (j *evaluation) addSpread(p PlotSpec) {
 	low, high, n := math.Inf(1), math.Inf(-1), 0
 	for _, q := range j.strip.Plots {
 		if q.Deviation != nil && len(q.Plot) == len(p.Spread)+2 && q.Plot[:len(p.Spread)+1] == p.Spread+"." {
@@ -111,11 +101,11 @@ func (j *judging) spread(p PlotSpec) {
 		return
 	}
 	zero := 0.0
-	j.judge(p, lab.StripPlot{Plot: p.Plot, Label: p.Label, Value: round(high - low), Aim: &zero})
+	j.addPlot(p, lab.StripPlot{Plot: p.Plot, Label: p.Label, Value: round(high - low), Aim: &zero})
 }
 
 // referenceAim is the reference strip's figure with its correction factor.
-func (j *judging) referenceAim(p PlotSpec, color string) *float64 {
+func (j *evaluation) referenceAim(p PlotSpec, color string) *float64 {
 	if j.reference == nil {
 		return nil
 	}
@@ -135,10 +125,9 @@ func (j *judging) referenceAim(p PlotSpec, color string) *float64 {
 	return &aim
 }
 
-// judge sets aim and limits beside a value, and says where it stands. An aim
-// that the lab took over stands before the reference's; own limits before the
-// published ones.
-func (j *judging) judge(p PlotSpec, plot lab.StripPlot) {
+// addPlot adds a value with its aim, limits and status. The lab's own aim counts
+// before the reference strip's, its own limits before the published ones.
+func (j *evaluation) addPlot(p PlotSpec, plot lab.StripPlot) {
 	plot.Side, plot.Limits, plot.Status = string(sideOr(p.Side)), lab.LimitsNone, lab.StripUnjudged
 	own := j.ownAim(plot.Plot)
 	aim, sigma, n := j.baseline(plot.Plot, plot.Aim != nil)
@@ -187,10 +176,11 @@ func sideOr(s Side) Side {
 
 func ptr(v float64) *float64 { return &v }
 
-// round takes the binary tail off a density: it is read to 0.01 or 0.001.
+// round removes what binary arithmetic adds to a density, which is read to 0.01
+// or 0.001.
 func round(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
-// plotStatus of a plot that has an aim and a control limit.
+// plotStatus is the status of a plot that has an aim and a control limit.
 func plotStatus(plot lab.StripPlot) string {
 	p := Point{Value: plot.Value, Aim: *plot.Aim}
 	outside := func(width *float64) bool {
@@ -205,7 +195,8 @@ func plotStatus(plot lab.StripPlot) string {
 	return lab.StripIn
 }
 
-// worstStatus of the plots that are judged; unjudged where none is.
+// worstStatus is the worst status of the plots that are judged; unjudged where
+// none is.
 func worstStatus(plots []lab.StripPlot) string {
 	rank := []string{lab.StripUnjudged, lab.StripIn, lab.StripAction, lab.StripOut}
 	at := 0
@@ -215,7 +206,7 @@ func worstStatus(plots []lab.StripPlot) string {
 	return rank[at]
 }
 
-func (j *judging) ownAim(plot string) *lab.StripAim {
+func (j *evaluation) ownAim(plot string) *lab.StripAim {
 	for i, a := range j.settings.Aims {
 		if a.Process == j.strip.Process && a.Unit == j.unit && a.Plot == plot && (a.Mix == "" || a.Mix == j.strip.Mix) {
 			return &j.settings.Aims[i]
@@ -224,7 +215,7 @@ func (j *judging) ownAim(plot string) *lab.StripAim {
 	return nil
 }
 
-func (j *judging) ownLimit(plot string) *lab.StripLimit {
+func (j *evaluation) ownLimit(plot string) *lab.StripLimit {
 	var found *lab.StripLimit
 	for i, l := range j.settings.Limits {
 		if l.Process == j.strip.Process && l.Plot == plot && (l.Unit == "" || l.Unit == j.unit) && (found == nil || found.Unit == "") {
@@ -237,7 +228,7 @@ func (j *judging) ownLimit(plot string) *lab.StripLimit {
 // baseline is what the first strips of this unit and process set for a plot:
 // by their deviations where they have an aim, since the aims of two boxes
 // differ, else by their values.
-func (j *judging) baseline(plot string, byDeviation bool) (aim, sigma float64, n int) {
+func (j *evaluation) baseline(plot string, byDeviation bool) (aim, sigma float64, n int) {
 	var values []float64
 	for _, r := range j.before {
 		if len(values) == BaselineSize {

@@ -34,7 +34,7 @@ func TestTextOfAllFormats(t *testing.T) {
 			t.Errorf("the format %s is not tried", f.Name)
 		}
 		for _, text := range texts[f.Name] {
-			r := NewText(f, family)
+			r := NewTextReader(f, family)
 			var got []map[string]lab.RGB
 			for _, line := range strings.Split(strings.TrimSuffix(text, "\n"), "\n") {
 				s, err := r.Line(line)
@@ -52,7 +52,7 @@ func TestTextOfAllFormats(t *testing.T) {
 				t.Errorf("%s (-want +got):\n%s\n%s", f.Name, diff, text)
 			}
 		}
-		if r := NewText(f, family); f.Per != "strip" { // its own example reads
+		if r := NewTextReader(f, family); f.Per != "strip" { // its own example reads
 			if _, err := r.Line(f.Example); err != nil {
 				t.Errorf("the example of %s: %v", f.Name, err)
 			}
@@ -83,7 +83,7 @@ func TestTextRefuses(t *testing.T) {
 			if !ok {
 				t.Fatalf("no format %s", tt.format)
 			}
-			r, said := NewText(f, family), ""
+			r, said := NewTextReader(f, family), ""
 			for _, line := range strings.Split(strings.TrimSuffix(tt.text, "\n"), "\n") {
 				s, err := r.Line(line)
 				if err != nil {
@@ -100,7 +100,7 @@ func TestTextRefuses(t *testing.T) {
 	}
 	f, _ := FormatNamed("steps")
 	family, _ := FamilyOf("bw")
-	r, took := NewText(f, family), 0
+	r, took := NewTextReader(f, family), 0
 	for _, line := range []string{"0.12", "0.x", "0.23 9 9 9", "0.60", "1.20", "", "0.12", "0.23", "0.60", "1.20"} {
 		if s, _ := r.Line(line); s != nil {
 			took++
@@ -117,7 +117,7 @@ func TestTextRefuses(t *testing.T) {
 func TestTextSaysWhatIsNext(t *testing.T) {
 	f, _ := FormatNamed("densities")
 	family, _ := FamilyOf("c41")
-	r := NewText(f, family)
+	r := NewTextReader(f, family)
 	for i, want := range []string{"D-min red", "D-min green", "D-min blue", "LD red"} {
 		if got := r.Next(); got != want {
 			t.Errorf("density %d: %q, want %q", i+1, got, want)
@@ -139,7 +139,7 @@ func FuzzText(f *testing.F) {
 		}
 		for _, process := range []string{"c41", "e6-7", "bw"} {
 			family, _ := FamilyOf(process)
-			r := NewText(form, family)
+			r := NewTextReader(form, family)
 			for line := range strings.Lines(text) {
 				s, _ := r.Line(line)
 				for step, d := range s {

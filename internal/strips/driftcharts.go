@@ -5,9 +5,10 @@ import (
 	"math"
 )
 
-// hair is how much of a sigma counts as lying on a drift chart's limit: far
-// more than arithmetic spoils, far less than anybody measures.
-const hair = 1e-9
+// limitTolerance is how far, in sigmas, beyond a drift chart's limit still counts
+// as on it: far more than rounding in the arithmetic, far less than anybody
+// can measure.
+const limitTolerance = 1e-9
 
 // ewma is the exponentially weighted moving average of the deviations in
 // sigmas: z_i = lambda u_i + (1 - lambda) z_(i-1), z_0 the aim. Its limits have
@@ -24,11 +25,11 @@ func newEWMA(s Settings) *ewma { return &ewma{s: s, faded: 1} }
 
 func (e *ewma) judge(p Point, add func(Signal, string)) {
 	l := e.s.Lambda
-	e.z = l*p.steps() + (1-l)*e.z
+	e.z = l*p.sigmas() + (1-l)*e.z
 	e.faded *= (1 - l) * (1 - l)
-	if limit := e.limit(); math.Abs(e.z) > limit+hair {
+	if limit := e.limit(); math.Abs(e.z) > limit+limitTolerance {
 		sign := direction(e.z, 0)
-		add(EWMA, fmt.Sprintf("moving average %s is %s its limit %s", num(p.Aim+e.z*p.Sigma), word(sign), num(p.Aim+sign*limit*p.Sigma)))
+		add(EWMA, fmt.Sprintf("moving average %s is %s its limit %s", num(p.Aim+e.z*p.Sigma), aboveOrBelow(sign), num(p.Aim+sign*limit*p.Sigma)))
 	}
 }
 
@@ -48,13 +49,13 @@ type cusum struct {
 func newCUSUM(s Settings) *cusum { return &cusum{s: s} }
 
 func (c *cusum) judge(p Point, add func(Signal, string)) {
-	u := p.steps()
+	u := p.sigmas()
 	c.high = math.Max(0, c.high+u-c.s.K)
 	c.low = math.Max(0, c.low-u-c.s.K)
-	if c.high > c.s.H+hair {
+	if c.high > c.s.H+limitTolerance {
 		add(CUSUM, fmt.Sprintf("sum above the aim %s sigma, limit %s", num(c.high), num(c.s.H)))
 	}
-	if c.low > c.s.H+hair {
+	if c.low > c.s.H+limitTolerance {
 		add(CUSUM, fmt.Sprintf("sum below the aim %s sigma, limit %s", num(c.low), num(c.s.H)))
 	}
 }

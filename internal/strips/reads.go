@@ -8,19 +8,19 @@ import (
 	"wetside/internal/lab"
 )
 
-// Reads takes the strips out of what was entered, those taken back left out,
-// oldest first. An entry that does not read is passed over: the store checked
-// it when it came in.
-func Reads(entries []lab.Entry) []Read {
-	var out []Read
+// Readings takes the strips out of what was entered, those taken back left out,
+// oldest first. An entry that cannot be parsed is left out: the store
+// checked it when it came in, so that there should be none.
+func Readings(entries []lab.Entry) []Reading {
+	var out []Reading
 	for _, e := range lab.InForce(entries) {
 		var s lab.Strip
 		if e.What != lab.EntryStrip || json.Unmarshal(e.Body, &s) != nil {
 			continue
 		}
-		out = append(out, Read{Strip: s, ID: e.ID, Unit: e.Unit.String(), Run: e.RunID, By: e.By, At: lab.At(e.At)})
+		out = append(out, Reading{Strip: s, ID: e.ID, Unit: e.Unit.String(), Run: e.RunID, By: e.By, At: lab.At(e.At)})
 	}
-	slices.SortStableFunc(out, func(a, b Read) int {
+	slices.SortStableFunc(out, func(a, b Reading) int {
 		return cmp.Or(a.At.Compare(b.At.Time), cmp.Compare(a.ID, b.ID))
 	})
 	return out
@@ -39,9 +39,9 @@ func Openings(entries []lab.Entry, process, mix string) []Opening {
 	return out
 }
 
-// Of picks the strips of a process and mix; any mix where mix is nil.
-func Of(reads []Read, process string, mix *string) []Read {
-	var out []Read
+// OfProcess picks the strips of a process and mix; any mix where mix is nil.
+func OfProcess(reads []Reading, process string, mix *string) []Reading {
+	var out []Reading
 	for _, r := range reads {
 		if r.Process == process && (mix == nil || r.Mix == *mix) {
 			out = append(out, r)
@@ -51,7 +51,7 @@ func Of(reads []Read, process string, mix *string) []Read {
 }
 
 // Mixes lists the mixes of strips, the one read last first.
-func Mixes(reads []Read) []string {
+func Mixes(reads []Reading) []string {
 	var out []string
 	for _, r := range slices.Backward(reads) {
 		if !slices.Contains(out, r.Mix) {
@@ -59,4 +59,14 @@ func Mixes(reads []Read) []string {
 		}
 	}
 	return out
+}
+
+// Reading is a strip that was read, with where and when.
+type Reading struct {
+	lab.Strip
+	ID   string
+	Unit string
+	Run  string // id; "" where it is not known
+	By   string // who entered it
+	At   lab.Time
 }

@@ -1,8 +1,9 @@
 package strips
 
-// FalseRate is how often a process in control calls, by simulation: strips
-// between two calls, on so many plots together. A signal that goes on from one
-// strip to the next is one call. 0: never in the simulation.
+// FalseRate is how often the charts signal falsely on a process in control, by
+// simulation: strips between two false signals, over all plots together. A
+// signal that goes on from one strip to the next counts once. 0: never in the
+// simulation.
 type FalseRate struct {
 	Plots       int                `json:"plots" doc:"How many figures are plotted."`
 	Rules       float64            `json:"rules" doc:"Strips between two false calls, all rules together."`
@@ -19,8 +20,8 @@ const RateStrips = 4000
 
 // FalseRateOf simulates strips of so many plots that are in control, each plot
 // for itself; normal gives standard normal deviates. Limits stand at the lab's
-// own two and three sigma. The plots of one strip are related in truth, so that
-// they call together a little more seldom than this says.
+// own two and three sigma. In truth the plots of one strip move together, so that
+// there are somewhat fewer false signals than this says.
 func FalseRateOf(plots, strips int, s Settings, normal func() float64) FalseRate {
 	any := make([]bool, strips)
 	calls := map[Signal][]bool{}
@@ -42,20 +43,21 @@ func FalseRateOf(plots, strips int, s Settings, normal func() float64) FalseRate
 			any[m.Point] = any[m.Point] || begins && m.Signal != ActionLimit
 		}
 	}
-	out := FalseRate{Plots: plots, Rules: every(any), ControlOnly: every(calls[ControlLimit]), Signals: map[Signal]float64{}}
+	out := FalseRate{Plots: plots, Rules: stripsPerCall(any), ControlOnly: stripsPerCall(calls[ControlLimit]), Signals: map[Signal]float64{}}
 	for signal, c := range calls {
-		out.Signals[signal] = every(c)
+		out.Signals[signal] = stripsPerCall(c)
 	}
 	twice := make([]bool, strips)
 	for i := 1; i < strips; i++ {
 		twice[i] = calls[ControlLimit][i-1] && calls[ControlLimit][i]
 	}
-	out.Stops = every(twice)
+	out.Stops = stripsPerCall(twice)
 	return out
 }
 
-// every gives how many strips there are to one that calls; 0 where none does.
-func every(calls []bool) float64 {
+// stripsPerCall is how many strips there are to one with a false signal; 0 where
+// there is none.
+func stripsPerCall(calls []bool) float64 {
 	n := 0
 	for _, c := range calls {
 		if c {

@@ -3,9 +3,7 @@ package strips
 import (
 	_ "embed"
 	"fmt"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -45,14 +43,14 @@ func FormatNamed(name string) (Format, bool) {
 	return Formats()[i], true
 }
 
-// Text reads strips out of lines of text. It belongs to one goroutine.
-type Text struct {
-	format Format
-	steps  []stepFields
-	line   int
-	got    map[string]lab.RGB
-	at     int  // the next step, or density, of those that come in order
-	lost   bool // something did not read: what follows may be of any step
+// TextReader reads strips out of lines of text. It belongs to one goroutine.
+type TextReader struct {
+	format    Format
+	steps     []stepFields
+	line      int
+	densities map[string]lab.RGB
+	place     int  // the next step, or density, of those that come in order
+	unsure    bool // something did not read: what follows may be of any step
 }
 
 // stepFields is a step of a strip with the colors that are read of it.
@@ -61,9 +59,9 @@ type stepFields struct {
 	colors string
 }
 
-// NewText reads strips of a family in a format.
-func NewText(format Format, family Family) *Text {
-	t := &Text{format: format, got: map[string]lab.RGB{}}
+// NewTextReader reads strips of a family in a format.
+func NewTextReader(format Format, family Family) *TextReader {
+	t := &TextReader{format: format, densities: map[string]lab.RGB{}}
 	for _, f := range family.Fields() {
 		if n := len(t.steps); n > 0 && t.steps[n-1].step == f.Step {
 			t.steps[n-1].colors += f.Color
@@ -75,53 +73,53 @@ func NewText(format Format, family Family) *Text {
 }
 
 // Line takes one line in. It gives a strip where the line completes one, else
-// nil. After an error the rest up to the next empty line is passed over: of
-// which step it would be is not certain.
-func (t *Text) Line(line string) (map[string]lab.RGB, error) {
+// nil. After an error the rest up to the next empty line is skipped, since
+// it is not certain of which step it would be.
+func (t *TextReader) Line(line string) (map[string]lab.RGB, error) {
 	t.line++
 	if strings.Contains(line, "\f") || strings.TrimSpace(line) == "" {
 		return t.End()
 	}
-	if t.lost {
+	if t.unsure {
 		return nil, nil
 	}
-	if err := t.take(line); err != nil {
-		t.lost, t.got, t.at = true, map[string]lab.RGB{}, 0
+	if err := t.takeLine(line); err != nil {
+		t.unsure, t.densities, t.place = true, map[string]lab.RGB{}, 0
 		return nil, fmt.Errorf("line %d: %w; what follows up to the next empty line is not read", t.line, err)
 	}
-	if t.whole() {
+	if t.complete() {
 		return t.End()
 	}
 	return nil, nil
 }
 
 // End gives the strip that was begun, nil where none was.
-func (t *Text) End() (map[string]lab.RGB, error) {
-	got, at := t.got, t.at
-	t.got, t.at, t.lost = map[string]lab.RGB{}, 0, false
+func (t *TextReader) End() (map[string]lab.RGB, error) {
+	got, at := t.densities, t.place
+	t.densities, t.place, t.unsure = map[string]lab.RGB{}, 0, false
 	if len(got) == 0 {
 		return nil, nil
 	}
-	if !t.format.Named && at < t.inOrder() {
-		return nil, fmt.Errorf("line %d: the strip ends after %d of %d %s; it is not taken", t.line, at, t.inOrder(), map[bool]string{true: "densities", false: "steps"}[t.format.Per == "density"])
+	if !t.format.Named && at < t.linesInOrder() {
+		return nil, fmt.Errorf("line %d: the strip ends after %d of %d %s; it is not taken", t.line, at, t.linesInOrder(), map[bool]string{true: "densities", false: "steps"}[t.format.Per == "density"])
 	}
 	return got, nil
 }
 
 // Next names what is read next, for whoever reads; "" where any step may be.
-func (t *Text) Next() string {
+func (t *TextReader) Next() string {
 	switch {
-	case t.lost || t.format.Named || t.format.Per == "strip":
+	case t.unsure || t.format.Named || t.format.Per == "strip":
 		return ""
 	case t.format.Per == "density":
-		step, color := t.density(t.at)
+		step, color := t.density(t.place)
 		return StepLabel(step) + " " + colorNames[color]
 	}
-	return StepLabel(t.steps[t.at].step)
+	return StepLabel(t.steps[t.place].step)
 }
 
-// inOrder is how many lines a strip has that come in order.
-func (t *Text) inOrder() int {
+// linesInOrder is how many lines a strip has that come in order.
+func (t *TextReader) linesInOrder() int {
 	switch t.format.Per {
 	case "strip":
 		return 1
@@ -135,15 +133,15 @@ func (t *Text) inOrder() int {
 	return len(t.steps)
 }
 
-func (t *Text) whole() bool {
+func (t *TextReader) complete() bool {
 	if t.format.Named {
-		return len(t.got) == len(t.steps)
+		return len(t.densities) == len(t.steps)
 	}
-	return t.at == t.inOrder()
+	return t.place == t.linesInOrder()
 }
 
 // density is the step and color of the density in place i.
-func (t *Text) density(i int) (step, color string) {
+func (t *TextReader) density(i int) (step, color string) {
 	for _, s := range t.steps {
 		if i < len(s.colors) {
 			return s.step, s.colors[i : i+1]
@@ -153,7 +151,7 @@ func (t *Text) density(i int) (step, color string) {
 	return "", ""
 }
 
-func (t *Text) take(line string) error {
+func (t *TextReader) takeLine(line string) error {
 	name := ""
 	if t.format.Named {
 		name, line = cutName(line)
@@ -168,16 +166,16 @@ func (t *Text) take(line string) error {
 		if i < 0 {
 			return fmt.Errorf("a step of this strip must be one of %[2]s; got %[1]q", name, t.stepLabels())
 		}
-		if _, twice := t.got[t.steps[i].step]; twice {
+		if _, twice := t.densities[t.steps[i].step]; twice {
 			return fmt.Errorf("%s is there twice", StepLabel(t.steps[i].step))
 		}
 		return t.put(t.steps[i], figures)
 	case t.format.Per == "step":
-		if err := t.put(t.steps[t.at], figures); err != nil {
+		if err := t.put(t.steps[t.place], figures); err != nil {
 			return err
 		}
 	case t.format.Per == "density":
-		step, color := t.density(t.at)
+		step, color := t.density(t.place)
 		if err := t.put(stepFields{step, color}, figures); err != nil {
 			return err
 		}
@@ -193,14 +191,14 @@ func (t *Text) take(line string) error {
 			return fmt.Errorf("%d figures too many for a strip", len(figures))
 		}
 	}
-	t.at++
+	t.place++
 	return nil
 }
 
 // put takes the figures of a step. A step that is read in one color may come
 // with all three.
-func (t *Text) put(s stepFields, figures []figure) error {
-	d := t.got[s.step]
+func (t *TextReader) put(s stepFields, figures []figure) error {
+	d := t.densities[s.step]
 	colors := s.colors
 	if len(colors) == 1 && len(figures) == 3 && t.format.Per == "step" {
 		colors = "rgb"
@@ -224,92 +222,11 @@ func (t *Text) put(s stepFields, figures []figure) error {
 		}
 		*d.At(color) = &f.v
 	}
-	t.got[s.step] = d
+	t.densities[s.step] = d
 	return nil
 }
 
-type figure struct {
-	v     float64
-	color string // "" where no letter says it
-}
-
-var (
-	pointFigure = regexp.MustCompile(`[-+]?(?:\d+\.\d+|\.\d+|\d+)`)
-	commaFigure = regexp.MustCompile(`[-+]?(?:\d+,\d+|,\d+|\d+)`)
-	letterMark  = regexp.MustCompile(`([A-Za-z]+)\s*[:=]?\s*$`)
-)
-
-// figures takes the figures of a line, with the letters before them where the
-// format has such.
-func (t *Text) figures(line string) ([]figure, error) {
-	one := commaFigure
-	if strings.Contains(line, ".") {
-		one = pointFigure
-	}
-	var out []figure
-	from := 0
-	for _, at := range one.FindAllStringIndex(line, -1) {
-		v, err := readDensity(line[at[0]:at[1]])
-		if err != nil {
-			return nil, err
-		}
-		if broken(line[at[1]:], len(t.format.Colors) > 0) {
-			return nil, fmt.Errorf("%q does not read as a density", strings.Fields(line[at[0]:])[0])
-		}
-		f, known := figure{v: v}, true
-		if mark := letterMark.FindStringSubmatch(line[from:at[0]]); mark != nil && len(t.format.Colors) > 0 {
-			if f.color, known = t.format.Colors[strings.ToUpper(mark[1])]; !known {
-				return nil, fmt.Errorf("the letter before %[2]s must be one of %[3]s; got %[1]q", mark[1], line[at[0]:at[1]], letters(t.format.Colors))
-			}
-			known = f.color != ""
-		} else if len(t.format.Colors) > 0 {
-			return nil, fmt.Errorf("there is no letter before %s; put one of %s there", line[at[0]:at[1]], letters(t.format.Colors))
-		}
-		if from = at[1]; known {
-			out = append(out, f)
-		}
-	}
-	return out, nil
-}
-
-// broken tells whether what stands right behind a figure shows that it was
-// received with a fault. Letters may follow where they mark the next one.
-func broken(rest string, marked bool) bool {
-	if rest == "" {
-		return false
-	}
-	c := rest[0]
-	return c == '.' || !marked && (c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z')
-}
-
-// readDensity reads a figure. Ten and more without decimals is in hundredths.
-func readDensity(s string) (float64, error) {
-	v, err := strconv.ParseFloat(strings.Replace(s, ",", ".", 1), 64)
-	if err == nil && !strings.ContainsAny(s, ".,") && (v >= 10 || v <= -10) {
-		v /= 100
-	}
-	return v, err
-}
-
-// cutName takes the name of a step off the beginning of a line.
-func cutName(line string) (name, rest string) {
-	line = strings.TrimSpace(line)
-	for _, sep := range []string{":", "=", "\t", ";"} {
-		if a, b, ok := strings.Cut(line, sep); ok {
-			return strings.TrimSpace(a), b
-		}
-	}
-	i := strings.IndexAny(line, "0123456789")
-	if i < 0 {
-		return line, ""
-	}
-	if j := strings.LastIndexAny(line[:i], " "); j >= 0 {
-		i = j
-	}
-	return strings.TrimSpace(line[:i]), line[i:]
-}
-
-func (t *Text) stepLabels() string {
+func (t *TextReader) stepLabels() string {
 	var out []string
 	for _, s := range t.steps {
 		out = append(out, StepLabel(s.step))
@@ -322,14 +239,5 @@ func colorWords(colors string) string {
 	for _, c := range colors {
 		out = append(out, colorNames[string(c)])
 	}
-	return strings.Join(out, ", ")
-}
-
-func letters(colors map[string]string) string {
-	var out []string
-	for l := range colors {
-		out = append(out, l)
-	}
-	slices.Sort(out)
 	return strings.Join(out, ", ")
 }
