@@ -24,7 +24,7 @@ type alertKey struct {
 }
 
 func (u *Unit) keyOf(a alertKey) string {
-	parts := []string{u.unit.String(), a.rule, "", "", a.subject}
+	parts := []string{u.id.String(), a.rule, "", "", a.subject}
 	if (a.run || a.step != nil) && u.s.Run != nil {
 		parts[2] = u.s.Run.ID
 	}
@@ -58,7 +58,7 @@ func (u *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
 	}
 	at := lab.At(u.s.Clock.report(t)).Time
 	o := &lab.Occurrence{
-		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: u.unit, Subject: a.subject,
+		Key: key, ID: occurrenceID(key, at), Rule: a.rule, Unit: u.id, Subject: a.subject,
 		Priority: u.card(a.rule).priority(w.priority), RaisedAt: at, Latched: w.latched,
 	}
 	u.setContent(o, w)
@@ -77,7 +77,7 @@ func (u *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
 	}
 	o.Quiet = u.quiet(a)
 	u.s.Open[key] = o
-	u.out.PutOccurrence(*o)
+	u.found.PutOccurrence(*o)
 	return o
 }
 
@@ -102,7 +102,7 @@ func (u *Unit) change(a alertKey, w alertContent, lower bool) {
 		o.Priority = p
 	}
 	u.setContent(o, w)
-	u.out.PutOccurrence(*o)
+	u.found.PutOccurrence(*o)
 }
 
 // setContent puts into an occurrence what is said of it.
@@ -127,7 +127,7 @@ func (u *Unit) clearKey(key string, t time.Time) {
 		o.ClearedAt = o.RaisedAt
 	}
 	delete(u.s.Open, key)
-	u.out.PutOccurrence(*o)
+	u.found.PutOccurrence(*o)
 }
 
 // clearWhere ends every lasting condition that pick chooses.

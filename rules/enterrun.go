@@ -34,7 +34,7 @@ func (u *Unit) enterRun(m *lab.Message) {
 		kind = lab.KindOfRunFilm
 	}
 	t := s.Clock.T
-	s.Run = &run{ID: RunID(u.unit, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
+	s.Run = &run{ID: RunID(u.id, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = u.beginsRun(st)
 	s.Run.FromFirst = s.Heard && s.Unsure == sure && s.outsideRun()

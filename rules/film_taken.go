@@ -12,7 +12,7 @@ import (
 // person can undo it). named is the run that the film is of, where person or
 // unit names one.
 func (u *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
-	id := RunID(u.unit, st.Run)
+	id := RunID(u.id, st.Run)
 	switch said, ok := u.saidContinues(id); {
 	case ok && said == "":
 		return nil, "", false
@@ -23,7 +23,7 @@ func (u *Unit) takesOn(st *lab.Step) (fl *film, named string, proposed bool) {
 		return fl, "", false // the run itself left it, and goes on
 	}
 	if st.Continues != "" && st.Continues != st.Run {
-		named = RunID(u.unit, st.Continues)
+		named = RunID(u.id, st.Continues)
 		return u.filmOfRun(named), named, false
 	}
 	return u.likelyFilm(st), "", true
@@ -141,7 +141,7 @@ func (u *Unit) takesOnLate(st *lab.Step) {
 	if _, ok := u.saidContinues(r.ID); ok {
 		return
 	}
-	named := RunID(u.unit, st.Continues)
+	named := RunID(u.id, st.Continues)
 	u.takeOn(u.filmOfRun(named), named, false)
 	u.reportRun()
 }

@@ -76,7 +76,7 @@ func (u *Unit) reportFilm(now lab.Run) {
 			if now.Film.Verdict != nil {
 				rec.Verdict, rec.Reasons = now.Verdict, now.Reasons
 			}
-			u.out.PutRun(rec)
+			u.found.PutRun(rec)
 		}
 	}
 }
@@ -86,7 +86,7 @@ func (u *Unit) reportFilm(now lab.Run) {
 func (u *Unit) reportLeft(fl *film) {
 	for _, x := range fl.Runs {
 		if rec, ok := x.record(fl.view()); ok && (u.s.Run == nil || u.s.Run.ID != x.ID) {
-			u.out.PutRun(rec)
+			u.found.PutRun(rec)
 		}
 	}
 }
@@ -125,7 +125,7 @@ func (u *Unit) filmJobs() (jobs []lab.Job) {
 		if fl.settled() || fl.Waited || len(fl.Open) == 0 {
 			continue
 		}
-		j := lab.Job{Unit: u.unit.String(), What: "see to film in " + StepWords(fl.Step), DueAt: lab.At(u.s.Clock.report(fl.EndT)), Run: fl.last().ID}
+		j := lab.Job{Unit: u.id.String(), What: "see to film in " + StepWords(fl.Step), DueAt: lab.At(u.s.Clock.report(fl.EndT)), Run: fl.last().ID}
 		if fl.Dev {
 			j.What, j.DueAt = "drain "+StepWords(fl.Step)+" by hand", lab.At(u.s.Clock.report(fl.ActT))
 		}

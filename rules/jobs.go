@@ -26,7 +26,7 @@ func (u *Unit) dryAt() time.Time { return u.s.PhaseT.Add(lab.Seconds(u.s.PhaseSe
 // time that the unit sent, or since it said that it is done.
 func (u *Unit) dryJob() (lab.Job, bool) {
 	s := u.s
-	j := lab.Job{Unit: u.unit.String(), What: lab.JobFetchDry}
+	j := lab.Job{Unit: u.id.String(), What: lab.JobFetchDry}
 	switch {
 	case s.Run == nil || !s.Run.film():
 		return j, false
@@ -45,7 +45,7 @@ func (u *Unit) dryJob() (lab.Job, bool) {
 func (u *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 	s := u.s
 	add := func(what string, due lab.Time) {
-		jobs = append(jobs, lab.Job{Unit: u.unit.String(), What: what, DueAt: due, Run: s.Run.ID})
+		jobs = append(jobs, lab.Job{Unit: u.id.String(), What: what, DueAt: due, Run: s.Run.ID})
 	}
 	jobs = u.filmJobs()
 	if j, ok := u.dryJob(); ok {

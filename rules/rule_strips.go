@@ -143,7 +143,7 @@ func (u *Unit) ranSinceStrip() {
 			facts := maps.Clone(o.Facts)
 			facts["runs"] = g.film()
 			o.Facts = facts
-			u.out.PutOccurrence(*o)
+			u.found.PutOccurrence(*o)
 		}
 	}
 }

@@ -62,7 +62,7 @@ func (g *runFigures) withinC() float64 {
 // clock: those in force then, and names of steps that people explained for that
 // very run, later too.
 func (u *Unit) figuresAt(t time.Time, st *lab.Step) runFigures {
-	last, id := map[string]*Entry{}, RunID(u.unit, st.Run)
+	last, id := map[string]*Entry{}, RunID(u.id, st.Run)
 	for _, k := range u.entries {
 		if k.Kind().Figure && (!k.T.After(t) || k.RunID == id && k.OfWholeRun()) {
 			last[k.Sets()] = k

@@ -12,7 +12,7 @@ import (
 func (u *Unit) reportRun() {
 	if u.s.Run != nil {
 		rec := u.record()
-		u.out.PutRun(rec)
+		u.found.PutRun(rec)
 		u.reportFilm(rec)
 	}
 }
@@ -20,7 +20,7 @@ func (u *Unit) reportRun() {
 // record is the run as the contract shows it.
 func (u *Unit) record() lab.Run {
 	r := u.s.Run
-	out := lab.Run{ID: r.ID, Unit: u.unit.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
+	out := lab.Run{ID: r.ID, Unit: u.id.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
 		StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome,
 		Reasons: []lab.Reason{}, Steps: []lab.RunStep{}, Outages: []lab.Outage{}, Gaps: []lab.Gap{},
 		Alerts: []string{}, Rolls: []lab.Roll{}}

@@ -13,15 +13,15 @@ type (
 )
 
 var (
-	nine, never = rulestest.Nine, rulestest.Never
+	nine = rulestest.Nine
 
-	newScript, newBench    = rulestest.NewScript, rulestest.NewBench
-	moment, line           = rulestest.Moment, rulestest.Line
-	always, between        = rulestest.Always, rulestest.Between
-	dev, bleached          = rulestest.Developer, rulestest.Bleached
-	c41Run, upTo, ends     = rulestest.C41Run, rulestest.UpTo, rulestest.Ends
-	enters, inOrder        = rulestest.Enters, rulestest.InOrder
-	played, heardBy        = rulestest.Played, rulestest.HeardBy
-	runScenarios           = rulestest.RunScenarios
-	differ, sortByReceived = rulestest.Differ, rulestest.SortByReceived
+	newScript, newBench = rulestest.NewScript, rulestest.NewBench
+	moment, line        = rulestest.Moment, rulestest.Line
+	always, between     = rulestest.Always, rulestest.Between
+	dev, bleached       = rulestest.Developer, rulestest.Bleached
+	c41Run, upTo, ends  = rulestest.C41Run, rulestest.UpTo, rulestest.Ends
+	enters              = rulestest.Enters
+	played, heardBy     = rulestest.Played, rulestest.HeardBy
+	runScenarios        = rulestest.RunScenarios
+	sortByReceived      = rulestest.SortByReceived
 )

@@ -19,10 +19,10 @@ import (
 // Its JSON is the state that is stored. What people entered is not in it: that
 // is a set, told by Enter, of which the state knows what it has counted in.
 type Unit struct {
-	cfg  Config
-	unit lab.UnitID
-	s    *state
-	out  Findings
+	cfg   Config
+	id    lab.UnitID
+	s     *state
+	found Findings
 
 	entries Entries
 }
@@ -36,7 +36,7 @@ type Findings interface {
 
 // NewUnit is a unit of which nothing was received yet.
 func NewUnit(cfg Config, id lab.UnitID, out Findings) *Unit {
-	return &Unit{cfg: cfg, unit: id, s: newState(), out: out}
+	return &Unit{cfg: cfg, id: id, s: newState(), found: out}
 }
 
 // Take folds the next message of the timeline. missing are the holes right
@@ -100,7 +100,7 @@ func (u *Unit) SwitchedOff(at time.Time) {
 	}
 	o.ClearedAt = lab.At(lab.Later(at, o.RaisedAt)).Time
 	delete(u.s.Open, key)
-	u.out.PutOccurrence(*o)
+	u.found.PutOccurrence(*o)
 }
 
 // Now is what a unit does, by the last message of its timeline.
@@ -146,10 +146,10 @@ func (u *Unit) SilencePriority() lab.Priority {
 // card says with it, and the run and step at hand. Whoever asks for it follows
 // it.
 func (u *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message string, facts map[string]any) *lab.Occurrence {
-	key := strings.Join([]string{u.unit.String(), rule, "", "", subject}, "|")
+	key := strings.Join([]string{u.id.String(), rule, "", "", subject}, "|")
 	at = lab.At(at).Time
 	card := u.card(rule)
-	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: u.unit, Subject: subject, Priority: card.priority(p),
+	o := &lab.Occurrence{Key: key, ID: occurrenceID(key, at), Rule: rule, Unit: u.id, Subject: subject, Priority: card.priority(p),
 		RaisedAt: at, Message: message, Consequence: card.Consequence, Response: card.Response,
 		Facts: card.withRespond(facts, card.priority(p), p)}
 	if u.s.running() {

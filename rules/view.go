@@ -15,7 +15,7 @@ import (
 // one has not.
 func (u *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
 	s := u.s
-	v := lab.Unit{ID: u.unit.String(), Name: u.unit.Unit, Activity: s.activity(), Bath: u.bathView(),
+	v := lab.Unit{ID: u.id.String(), Name: u.id.Unit, Activity: s.activity(), Bath: u.bathView(),
 		Light: u.light(), Power: u.powerView(), Containers: u.containerViews(fleet), OpenAlerts: []string{},
 		RunVolumes: u.volumeViews(fleet), Model: s.Model, Firmware: s.Firmware, Processes: s.Processes}
 	if s.Room.known() {

@@ -176,7 +176,7 @@ func (u *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool
 		return knownVolumes{}, false
 	}
 	if v, ok := u.pastVolumes(like); ok {
-		return knownVolumes{v, lab.VolumesByUnit, u.unit, u.s.Past[like].At}, true
+		return knownVolumes{v, lab.VolumesByUnit, u.id, u.s.Past[like].At}, true
 	}
 	var best knownVolumes
 	if u.s.Model == "" {
@@ -188,7 +188,7 @@ func (u *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool
 		}
 		at := o.s.Past[like].At
 		if v, ok := o.pastVolumes(like); ok && (best.Unit.IsZero() || at.After(best.At)) {
-			best = knownVolumes{v, lab.VolumesByModel, o.unit, at}
+			best = knownVolumes{v, lab.VolumesByModel, o.id, at}
 		}
 	}
 	return best, !best.Unit.IsZero()
@@ -199,7 +199,7 @@ func (u *Unit) volumesOf(like string, fleet iter.Seq[*Unit]) (knownVolumes, bool
 func (u *Unit) nextRunOf(fleet iter.Seq[*Unit]) (knownVolumes, bool) {
 	if u.s.running() {
 		if v, ok := u.runVolumes(); ok {
-			return knownVolumes{v, lab.VolumesByRun, u.unit, u.s.Clock.report(u.s.Clock.T)}, true
+			return knownVolumes{v, lab.VolumesByRun, u.id, u.s.Clock.report(u.s.Clock.T)}, true
 		}
 	}
 	return u.volumesOf(u.nextLike(), fleet)

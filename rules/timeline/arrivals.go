@@ -57,7 +57,7 @@ type lag struct {
 const lagApartS = 1
 
 // noteArrival notes an arrival. since is when the monitor last began to listen.
-func (a *arrivals) noteArrival(w *unit, m *lab.Message, now, since time.Time) {
+func (a *arrivals) noteArrival(u *unit, m *lab.Message, now, since time.Time) {
 	switch {
 	case m.Will && m.Retained && a.Last.After(since):
 		return // the broker kept this will from before: the unit has sent since
@@ -70,17 +70,17 @@ func (a *arrivals) noteArrival(w *unit, m *lab.Message, now, since time.Time) {
 		return // the broker kept it from before: it tells nothing of now
 	}
 	if a.Last.IsZero() || now.Sub(a.Last) > 15*time.Second {
-		w.Order.PauseEnd = now
+		u.Order.PauseEnd = now
 	}
 	a.Last = now
 	a.Will = time.Time{}
 	a.Offline, a.OffAt = time.Time{}, time.Time{}
-	a.judgeClock(w, m, now)
+	a.judgeClock(u, m, now)
 }
 
 // judgeClock follows the offset of the unit's clock.
-func (a *arrivals) judgeClock(w *unit, m *lab.Message, now time.Time) {
-	fig := &w.cfg.Data.Figures
+func (a *arrivals) judgeClock(u *unit, m *lab.Message, now time.Time) {
+	fig := &u.cfg.Data.Figures
 	a.BadAt = m.AtReplaced
 	if !m.AtReplaced {
 		s := m.Received.Sub(m.At).Seconds()
@@ -99,10 +99,10 @@ func (a *arrivals) judgeClock(w *unit, m *lab.Message, now time.Time) {
 		} else {
 			facts["offset_s"] = lab.Round(off, 1)
 		}
-		a.raise(w, &a.ClockOn, rules.RuleClockOff, "", now, lab.Low, msg, facts)
+		a.raise(u, &a.ClockOn, rules.RuleClockOff, "", now, lab.Low, msg, facts)
 		return
 	}
-	a.clear(w, &a.ClockOn, now)
+	a.clear(u, &a.ClockOn, now)
 }
 
 // Messages in a backlog come less and less late. Where steadyLagN in a row, over
@@ -165,11 +165,11 @@ func (a *arrivals) offset() float64 {
 
 // inBacklog tells whether a backlog is still coming in. It is judged when it is
 // whole: what had begun and ended meanwhile must page nobody.
-func (a *arrivals) inBacklog(w *unit, now time.Time) bool {
+func (a *arrivals) inBacklog(u *unit, now time.Time) bool {
 	if a.Backlog.IsZero() {
 		return false
 	}
-	if now.Sub(a.Backlog) >= lab.Seconds(w.cfg.Data.Figures.BacklogQuietS) {
+	if now.Sub(a.Backlog) >= lab.Seconds(u.cfg.Data.Figures.BacklogQuietS) {
 		a.Backlog = time.Time{}
 		return false
 	}
@@ -177,12 +177,12 @@ func (a *arrivals) inBacklog(w *unit, now time.Time) bool {
 }
 
 // noteRefused notes a message of the unit that was quarantined.
-func (a *arrivals) noteRefused(w *unit, q *lab.Quarantined, now time.Time) {
-	w.touched = true
-	w.Arrival = max(w.Arrival, q.Arrival)
-	w.takeRefused(q)
-	w.release(now)
-	fig := &w.cfg.Data.Figures
+func (a *arrivals) noteRefused(u *unit, q *lab.Quarantined, now time.Time) {
+	u.touched = true
+	u.Arrival = max(u.Arrival, q.Arrival)
+	u.takeRefused(q)
+	u.release(now)
+	fig := &u.cfg.Data.Figures
 	a.Refused = append(a.Refused, now)
 	if more := len(a.Refused) - fig.RefusedCount; more > 0 {
 		a.Refused = a.Refused[more:] // no more are needed to tell
@@ -192,7 +192,7 @@ func (a *arrivals) noteRefused(w *unit, q *lab.Quarantined, now time.Time) {
 		return
 	}
 	code, _, _ := strings.Cut(q.Reason, ":")
-	a.raise(w, &a.RefusedOn, rules.RuleTelemetryRefused, "", a.onUnitClock(now), lab.High,
+	a.raise(u, &a.RefusedOn, rules.RuleTelemetryRefused, "", a.onUnitClock(now), lab.High,
 		fmt.Sprintf("%d messages of this unit were refused within a minute, the last for: %s", len(a.Refused), q.Reason),
 		map[string]any{"code": code, "topic": q.Topic})
 }
@@ -204,15 +204,15 @@ func (a *arrivals) refusedSince(now time.Time, windowS float64) {
 }
 
 // tick lets arrival time pass.
-func (a *arrivals) tick(w *unit, now time.Time) {
-	a.clearMixedUp(w, now)
+func (a *arrivals) tick(u *unit, now time.Time) {
+	a.clearMixedUp(u, now)
 	if a.RefusedOn == "" {
 		return
 	}
 	last := a.Refused
-	a.refusedSince(now, w.cfg.Data.Figures.RefusedWindowS)
+	a.refusedSince(now, u.cfg.Data.Figures.RefusedWindowS)
 	if len(a.Refused) == 0 && len(last) > 0 {
-		a.clear(w, &a.RefusedOn, a.onUnitClock(last[len(last)-1].Add(lab.Seconds(w.cfg.Data.Figures.RefusedWindowS))))
+		a.clear(u, &a.RefusedOn, a.onUnitClock(last[len(last)-1].Add(lab.Seconds(u.cfg.Data.Figures.RefusedWindowS))))
 	}
 }
 
@@ -224,20 +224,20 @@ func (a *arrivals) onUnitClock(t time.Time) time.Time {
 	return t.Add(-lab.Seconds(a.Base))
 }
 
-func (a *arrivals) raise(w *unit, on *string, rule, subject string, at time.Time, p lab.Priority, msg string, facts map[string]any) {
+func (a *arrivals) raise(u *unit, on *string, rule, subject string, at time.Time, p lab.Priority, msg string, facts map[string]any) {
 	if *on != "" {
 		return
 	}
-	o := w.State.Alert(rule, subject, at, p, msg, facts)
+	o := u.State.Alert(rule, subject, at, p, msg, facts)
 	if a.Open == nil {
 		a.Open = map[string]*lab.Occurrence{}
 	}
 	a.Open[o.Key] = o
 	*on = o.Key
-	w.putArrival(*o)
+	u.putArrival(*o)
 }
 
-func (a *arrivals) clear(w *unit, on *string, at time.Time) {
+func (a *arrivals) clear(u *unit, on *string, at time.Time) {
 	o := a.Open[*on]
 	if *on == "" || o == nil {
 		*on = ""
@@ -249,12 +249,12 @@ func (a *arrivals) clear(w *unit, on *string, at time.Time) {
 	}
 	delete(a.Open, *on)
 	*on = ""
-	w.putArrival(*o)
+	u.putArrival(*o)
 }
 
-func (w *unit) putArrival(o lab.Occurrence) {
-	w.placing = w.Order.frontier()
-	w.PutOccurrence(o)
-	w.Found[o.ID].OnArrival = true
-	w.touched = true
+func (u *unit) putArrival(o lab.Occurrence) {
+	u.placing = u.Order.frontier()
+	u.PutOccurrence(o)
+	u.Found[o.ID].OnArrival = true
+	u.touched = true
 }

@@ -30,10 +30,10 @@ func (e historyError) Unwrap() error { return e.error }
 // guard does something with one unit's state. A panic, or an error that is not
 // the store's, sets that unit aside and nothing else. It gives the store's
 // errors.
-func (e *Engine) guard(u lab.UnitID, do func() error) (err error) {
+func (e *Engine) guard(id lab.UnitID, do func() error) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			e.setAside(u, fmt.Sprint(r), string(debug.Stack()))
+			e.setAside(id, fmt.Sprint(r), string(debug.Stack()))
 			err = nil
 		}
 	}()
@@ -42,23 +42,23 @@ func (e *Engine) guard(u lab.UnitID, do func() error) (err error) {
 	if err == nil || errors.As(err, &store) {
 		return err
 	}
-	e.setAside(u, err.Error(), "")
+	e.setAside(id, err.Error(), "")
 	return nil
 }
 
 // setAside takes a unit out of the engine: what is left of its state cannot be
 // trusted.
-func (e *Engine) setAside(u lab.UnitID, why, stack string) {
-	if _, known := e.aside[u]; known {
+func (e *Engine) setAside(id lab.UnitID, why, stack string) {
+	if _, known := e.aside[id]; known {
 		return
 	}
 	if e.aside == nil {
 		e.aside = map[lab.UnitID]Aside{}
 	}
-	e.aside[u] = Aside{Unit: u, At: e.clock, Why: why, Stack: stack}
-	e.newAside = append(e.newAside, e.aside[u])
-	delete(e.units, u)
-	e.order = slices.DeleteFunc(slices.Clone(e.order), func(x lab.UnitID) bool { return x == u })
+	e.aside[id] = Aside{Unit: id, At: e.clock, Why: why, Stack: stack}
+	e.newAside = append(e.newAside, e.aside[id])
+	delete(e.units, id)
+	e.byName = slices.DeleteFunc(slices.Clone(e.byName), func(x lab.UnitID) bool { return x == id })
 	e.due = time.Time{}
 }
 
@@ -80,4 +80,4 @@ func (e *Engine) PutAside(a Aside) {
 	e.newAside = slices.DeleteFunc(e.newAside, func(x Aside) bool { return x.Unit == a.Unit })
 }
 
-func (e *Engine) isAside(u lab.UnitID) bool { _, ok := e.aside[u]; return ok }
+func (e *Engine) isAside(id lab.UnitID) bool { _, ok := e.aside[id]; return ok }

@@ -14,7 +14,7 @@ import (
 // fold a unit again. It must return every stored message of the unit whose
 // arrival number is at least floor (floor 0: all there is), in any order.
 type History interface {
-	UnitMessages(ctx context.Context, unit lab.UnitID, floor int64) ([]lab.Message, error)
+	UnitMessages(ctx context.Context, id lab.UnitID, floor int64) ([]lab.Message, error)
 }
 
 // Engine follows any number of units: it gives their telemetry to the rules in
@@ -23,9 +23,9 @@ type History interface {
 type Engine struct {
 	cfg    rules.Config
 	units  map[lab.UnitID]*unit
-	order  []lab.UnitID // by name
-	clock  time.Time    // the latest arrival time
-	since  time.Time    // the monitor listens since then: silence counts from here
+	byName []lab.UnitID
+	clock  time.Time // the latest arrival time
+	since  time.Time // the monitor listens since then: silence counts from here
 	paused bool
 	due    time.Time // the next moment at which a unit can count as silent
 	set    clockSet  // when the monitor's own clock was last set
@@ -41,25 +41,25 @@ func NewEngine(cfg rules.Config) *Engine {
 }
 
 // Units lists the units heard of, by name.
-func (e *Engine) Units() []lab.UnitID { return slices.Clone(e.order) }
+func (e *Engine) Units() []lab.UnitID { return slices.Clone(e.byName) }
 
-func (e *Engine) unit(u lab.UnitID) *unit {
-	w := e.units[u]
-	if w == nil {
-		w = newUnit(e.cfg, u)
-		e.put(w)
+func (e *Engine) unit(id lab.UnitID) *unit {
+	u := e.units[id]
+	if u == nil {
+		u = newUnit(e.cfg, id)
+		e.add(u)
 	}
-	return w
+	return u
 }
 
-func (e *Engine) put(w *unit) {
-	if e.units[w.Unit] == nil {
-		i, _ := slices.BinarySearchFunc(e.order, w.Unit, func(a, b lab.UnitID) int {
+func (e *Engine) add(u *unit) {
+	if e.units[u.ID] == nil {
+		i, _ := slices.BinarySearchFunc(e.byName, u.ID, func(a, b lab.UnitID) int {
 			return strings.Compare(a.String(), b.String())
 		})
-		e.order = slices.Insert(e.order, i, w.Unit)
+		e.byName = slices.Insert(e.byName, i, u.ID)
 	}
-	e.units[w.Unit] = w
+	e.units[u.ID] = u
 }
 
 // Monitoring starts the silence clock: the monitor is connected and caught up.
@@ -85,49 +85,49 @@ func (e *Engine) Feed(ctx context.Context, arrivals []lab.Arrival, h History) (C
 }
 
 func (e *Engine) arrival(a lab.Arrival) error {
-	unit, received := a.Of(), e.received(a.ReceivedAt())
+	id, received := a.Of(), e.received(a.ReceivedAt())
 	if received.After(e.clock) {
 		e.clock = received
 	}
-	if unit.IsZero() {
+	if id.IsZero() {
 		return nil
 	}
-	if e.isAside(unit) {
+	if e.isAside(id) {
 		return nil
 	}
-	return e.guard(unit, func() error {
-		w := e.unit(unit)
-		if n := a.Number(); n > 0 && n <= w.Arrival {
+	return e.guard(id, func() error {
+		u := e.unit(id)
+		if n := a.Number(); n > 0 && n <= u.Arrival {
 			return nil
 		}
 		e.silence(e.clock)
-		e.takeIn(w, a, received)
+		e.takeIn(u, a, received)
 		return nil
 	})
 }
 
 // takeIn hands one arrival to its unit.
-func (e *Engine) takeIn(w *unit, a lab.Arrival, received time.Time) {
-	w.Arrivals.tick(w, e.clock)
-	w.giveUpRun(e.clock)
+func (e *Engine) takeIn(u *unit, a lab.Arrival, received time.Time) {
+	u.Arrivals.tick(u, e.clock)
+	u.giveUpRun(e.clock)
 	if a.Entry != nil {
-		w.enter(a.Entry)
+		u.enter(a.Entry)
 		return
 	}
 	if a.Refused != nil {
-		w.Arrivals.noteRefused(w, a.Refused, received)
+		u.Arrivals.noteRefused(u, a.Refused, received)
 		return
 	}
 	m := *a.Message
 	m.Received = received
 	if !m.Will && !m.Retained {
-		e.heardAgain(w, received)
-		if e.ofAnotherController(w, &m, received) {
-			w.takeUnfolded(&m, received)
+		e.heardAgain(u, received)
+		if e.ofAnotherController(u, &m, received) {
+			u.takeUnfolded(&m, received)
 			return
 		}
 	}
-	w.take(&m, received, e.since)
+	u.take(&m, received, e.since)
 	if m.Will {
 		e.due = time.Time{}
 	}
@@ -142,18 +142,18 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 		e.pullBack(now)
 	}
 	e.silence(e.clock)
-	for _, u := range slices.Clone(e.order) {
-		w := e.units[u]
-		if w == nil {
+	for _, id := range slices.Clone(e.byName) {
+		u := e.units[id]
+		if u == nil {
 			continue
 		}
-		_ = e.guard(u, func() error { // no error can come: the store is not asked
-			w.Arrivals.tick(w, e.clock)
-			if w.Order.waiting() {
-				w.release(e.clock)
+		_ = e.guard(id, func() error { // no error can come: the store is not asked
+			u.Arrivals.tick(u, e.clock)
+			if u.Order.waiting() {
+				u.release(e.clock)
 			}
-			w.giveUpRun(e.clock)
-			w.touched = w.outlookMoves(e.clock) || w.touched
+			u.giveUpRun(e.clock)
+			u.touched = u.outlookMoves(e.clock) || u.touched
 			return nil
 		})
 	}
@@ -163,12 +163,12 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 // collect folds again where late evidence came, and gives out what is new.
 func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 	var ch Changes
-	for _, u := range slices.Clone(e.order) {
-		w := e.units[u]
-		if w == nil || w.lateAt == nil && !w.touched {
+	for _, id := range slices.Clone(e.byName) {
+		u := e.units[id]
+		if u == nil || u.lateAt == nil && !u.touched {
 			continue
 		}
-		if err := e.guard(u, func() error { return e.collectUnit(ctx, w, h, &ch) }); err != nil {
+		if err := e.guard(id, func() error { return e.collectUnit(ctx, u, h, &ch) }); err != nil {
 			return ch, err
 		}
 	}
@@ -176,28 +176,28 @@ func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 	return ch, nil
 }
 
-func (e *Engine) collectUnit(ctx context.Context, w *unit, h History, ch *Changes) error {
-	if w.lateAt != nil {
-		if err := w.refold(ctx, h); err != nil {
+func (e *Engine) collectUnit(ctx context.Context, u *unit, h History, ch *Changes) error {
+	if u.lateAt != nil {
+		if err := u.refold(ctx, h); err != nil {
 			return err
 		}
 	}
-	if !w.touched {
+	if !u.touched {
 		return nil
 	}
-	w.countAhead()
-	w.clearOffline()
-	if w.Arrivals.inBacklog(w, e.clock) {
+	u.countAhead()
+	u.clearOffline()
+	if u.Arrivals.inBacklog(u, e.clock) {
 		// Findings wait until the backlog is whole, even where it is so long that
 		// it is folded as it comes in: what had begun and ended meanwhile must
 		// page nobody.
-		ch.Touched = append(ch.Touched, w.Unit)
+		ch.Touched = append(ch.Touched, u.ID)
 		return nil
 	}
-	w.touched = false
-	occ, runs := w.changes(e.clock)
+	u.touched = false
+	occ, runs := u.changes(e.clock)
 	ch.Occurrences = append(ch.Occurrences, occ...)
 	ch.Runs = append(ch.Runs, runs...)
-	ch.Touched = append(ch.Touched, w.Unit)
+	ch.Touched = append(ch.Touched, u.ID)
 	return nil
 }

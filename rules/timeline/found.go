@@ -25,43 +25,43 @@ type found struct {
 }
 
 // PutOccurrence implements rules.Findings.
-func (w *unit) PutOccurrence(o lab.Occurrence) {
+func (u *unit) PutOccurrence(o lab.Occurrence) {
 	if o.Quiet {
 		return
 	}
-	f := w.Found[o.ID]
+	f := u.Found[o.ID]
 	if f == nil {
-		f = &found{At: w.placing}
-		w.Found[o.ID] = f
+		f = &found{At: u.placing}
+		u.Found[o.ID] = f
 	}
 	f.Occurrence, f.Withdrawn = o, false
-	w.dirty[o.ID] = true
+	u.dirty[o.ID] = true
 }
 
 // PutRun implements rules.Findings.
-func (w *unit) PutRun(r lab.Run) {
-	i := slices.IndexFunc(w.RunsDue, func(x lab.Run) bool { return x.ID == r.ID })
+func (u *unit) PutRun(r lab.Run) {
+	i := slices.IndexFunc(u.RunsDue, func(x lab.Run) bool { return x.ID == r.ID })
 	if i < 0 {
-		w.RunsDue = append(w.RunsDue, r)
+		u.RunsDue = append(u.RunsDue, r)
 		return
 	}
-	w.RunsDue[i] = r
+	u.RunsDue[i] = r
 }
 
 // forget drops what was found before the oldest mark and is over: nothing can
 // change it any more.
-func (w *unit) forget() {
-	oldest := w.Marks[0].At
-	for id, f := range w.Found {
+func (u *unit) forget() {
+	oldest := u.Marks[0].At
+	for id, f := range u.Found {
 		over := !f.Occurrence.ClearedAt.IsZero() || f.Occurrence.Latched || f.Withdrawn
-		if over && f.At.before(oldest) && !w.State.IsOpen(f.Occurrence.Key) && !w.dirty[id] {
-			delete(w.Found, id)
+		if over && f.At.before(oldest) && !u.State.IsOpen(f.Occurrence.Key) && !u.dirty[id] {
+			delete(u.Found, id)
 		}
 	}
-	if len(w.Runs) > 4*marksKept {
-		w.Runs = map[string]string{}
+	if len(u.Runs) > 4*marksKept {
+		u.Runs = map[string]string{}
 	}
-	w.Order.forget(oldest)
+	u.Order.forget(oldest)
 }
 
 // foundKept is the cap of occurrences that are kept of a unit. One that was given
@@ -69,40 +69,40 @@ func (w *unit) forget() {
 const foundKept = 300
 
 // forgetFound keeps Found within its cap: marks may be far apart.
-func (w *unit) forgetFound() {
-	if len(w.Found) <= foundKept {
+func (u *unit) forgetFound() {
+	if len(u.Found) <= foundKept {
 		return
 	}
 	var over []*found
-	for _, f := range w.Found {
-		if (!f.Occurrence.ClearedAt.IsZero() || f.Occurrence.Latched || f.Withdrawn) && !w.State.IsOpen(f.Occurrence.Key) && w.Arrivals.Open[f.Occurrence.Key] == nil {
+	for _, f := range u.Found {
+		if (!f.Occurrence.ClearedAt.IsZero() || f.Occurrence.Latched || f.Withdrawn) && !u.State.IsOpen(f.Occurrence.Key) && u.Arrivals.Open[f.Occurrence.Key] == nil {
 			over = append(over, f)
 		}
 	}
 	slices.SortFunc(over, func(a, b *found) int {
 		return cmp.Or(a.Occurrence.RaisedAt.Compare(b.Occurrence.RaisedAt), cmp.Compare(a.Occurrence.ID, b.Occurrence.ID))
 	})
-	for _, f := range over[:min(len(over), len(w.Found)-foundKept)] {
-		delete(w.Found, f.Occurrence.ID)
+	for _, f := range over[:min(len(over), len(u.Found)-foundKept)] {
+		delete(u.Found, f.Occurrence.ID)
 	}
 }
 
 // wasNotGivenOut has that given out which a stored state holds and the program
 // before did not give out any more.
-func (w *unit) wasNotGivenOut() {
-	for id, f := range w.Found {
+func (u *unit) wasNotGivenOut() {
+	for id, f := range u.Found {
 		if f.Sent != changeDigest(f) {
-			w.dirty[id], w.touched = true, true
+			u.dirty[id], u.touched = true, true
 		}
 	}
-	w.touched = w.touched || len(w.RunsDue) > 0
+	u.touched = u.touched || len(u.RunsDue) > 0
 }
 
 // changes is what is new since the last call.
-func (w *unit) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
+func (u *unit) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
 	var out []OccurrenceChange
-	for _, id := range slices.Sorted(maps.Keys(w.dirty)) {
-		f := w.Found[id]
+	for _, id := range slices.Sorted(maps.Keys(u.dirty)) {
+		f := u.Found[id]
 		if f == nil {
 			continue
 		}
@@ -117,20 +117,20 @@ func (w *unit) changes(now time.Time) ([]OccurrenceChange, []lab.Run) {
 		f.Sent = sum
 		out = append(out, OccurrenceChange{Occurrence: f.Occurrence, Noticed: f.Noticed, FoundAfterwards: f.FoundAfterwards, Was: f.Was, Withdrawn: f.Withdrawn})
 	}
-	w.dirty = map[string]bool{}
-	w.forgetFound()
+	u.dirty = map[string]bool{}
+	u.forgetFound()
 	var runs []lab.Run
-	for _, r := range w.RunsDue {
+	for _, r := range u.RunsDue {
 		b, err := json.Marshal(r)
 		if err != nil {
 			panic(fmt.Sprintf("the record of run %s cannot be written: %v", r.Run, err))
 		}
-		if sum := rules.Digest(string(b)); w.Runs[r.ID] != sum {
-			w.Runs[r.ID] = sum
+		if sum := rules.Digest(string(b)); u.Runs[r.ID] != sum {
+			u.Runs[r.ID] = sum
 			runs = append(runs, r)
 		}
 	}
-	w.RunsDue = nil
+	u.RunsDue = nil
 	return out, runs
 }
 

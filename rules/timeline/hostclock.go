@@ -54,10 +54,10 @@ func (e *Engine) moveArrivals(to func(time.Time) time.Time, by time.Duration) {
 	}
 	move(&e.since)
 	e.due = time.Time{}
-	for _, w := range e.units {
-		w.Arrivals.move(move, by)
-		move(&w.Order.PauseEnd)
-		for _, b := range w.Order.Boots {
+	for _, u := range e.units {
+		u.Arrivals.move(move, by)
+		move(&u.Order.PauseEnd)
+		for _, b := range u.Order.Boots {
 			for _, m := range b.Pending {
 				move(&m.Received)
 			}

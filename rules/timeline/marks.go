@@ -21,8 +21,8 @@ const (
 )
 
 // marshalState is the state as it is stored.
-func (w *unit) marshalState() json.RawMessage {
-	blob, err := w.State.MarshalJSON()
+func (u *unit) marshalState() json.RawMessage {
+	blob, err := u.State.MarshalJSON()
 	if err != nil {
 		panic("rules: state does not marshal: " + err.Error())
 	}
@@ -30,23 +30,23 @@ func (w *unit) marshalState() json.RawMessage {
 }
 
 // setMark keeps the state here as a place to fold again from.
-func (w *unit) setMark(floor int64) {
-	w.Marks = append(w.Marks, mark{At: w.Order.frontier(), T: w.State.Now().At, Floor: floor, State: w.marshalState()})
-	if len(w.Marks) > marksKept {
-		w.Marks = slices.Clone(w.Marks[1:])
-		w.forget()
-		w.forgetEntries()
+func (u *unit) setMark(floor int64) {
+	u.Marks = append(u.Marks, mark{At: u.Order.frontier(), T: u.State.Now().At, Floor: floor, State: u.marshalState()})
+	if len(u.Marks) > marksKept {
+		u.Marks = slices.Clone(u.Marks[1:])
+		u.forget()
+		u.forgetEntries()
 	}
-	w.Since = 0
+	u.Since = 0
 }
 
 // markAnew forgets all earlier marks and sets one here, for a unit that starts so
 // often that its boots cannot be kept back to them.
-func (w *unit) markAnew(floor int64, at place) {
-	w.Marks = nil
-	w.setMark(floor)
-	w.Marks[0].At = at
-	w.Order.forget(at)
-	w.forget()
-	w.forgetEntries()
+func (u *unit) markAnew(floor int64, at place) {
+	u.Marks = nil
+	u.setMark(floor)
+	u.Marks[0].At = at
+	u.Order.forget(at)
+	u.forget()
+	u.forgetEntries()
 }

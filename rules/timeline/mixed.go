@@ -46,21 +46,21 @@ func (a *arrivals) boot(id string) *bootHeard {
 
 // ofAnotherController tells whether a message comes from another controller than
 // the unit's own, and raises unit-mixed-up where that shows.
-func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) bool {
-	a := &w.Arrivals
+func (e *Engine) ofAnotherController(u *unit, m *lab.Message, now time.Time) bool {
+	a := &u.Arrivals
 	b := a.boot(m.Boot)
 	if b == nil {
-		b = &bootHeard{ID: m.Boot, From: m.At, Since: now, Of: e.beganUnder(w, m, now)}
+		b = &bootHeard{ID: m.Boot, From: m.At, Since: now, Of: e.beganUnder(u, m, now)}
 		b.Alien = b.Of != "" && a.ownLive(now)
 		a.Boots = lab.LastOf(append(a.Boots, b), bootsHeardKept)
 	}
 	fresh := m.Seq > b.Top
 	if fresh {
-		a.noteTurn(w, b, m, now)
+		a.noteTurn(u, b, m, now)
 	}
 	b.T, b.Top = now, max(b.Top, m.Seq)
 	if b.Of != "" {
-		e.followRenamed(w, b, now)
+		e.followRenamed(u, b, now)
 	}
 	if b.Alien && b.Of == "" && !a.ownLive(now) {
 		b.Alien = false // the unit's own controller is gone: this one took its place
@@ -73,18 +73,18 @@ func (e *Engine) ofAnotherController(w *unit, m *lab.Message, now time.Time) boo
 
 // beganUnder is the unit of the same lab under whose name the boot of a message
 // began, if the message goes on in its seqs; "" for none.
-func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
+func (e *Engine) beganUnder(u *unit, m *lab.Message, now time.Time) string {
 	if m.Seq <= 1 {
 		return ""
 	}
-	for _, u := range e.order {
-		x := e.units[u]
-		if x == w || u.Lab != w.Unit.Lab {
+	for _, id := range e.byName {
+		x := e.units[id]
+		if x == u || id.Lab != u.ID.Lab {
 			continue
 		}
 		b := x.Arrivals.boot(m.Boot)
 		if b != nil && !b.Alien && m.Seq > b.Top && m.Seq-b.Top <= goesOnWithin && now.Sub(b.T) < lab.Seconds(turnsWithinS) {
-			return u.Unit
+			return id.Unit
 		}
 	}
 	return ""
@@ -92,8 +92,8 @@ func (e *Engine) beganUnder(w *unit, m *lab.Message, now time.Time) string {
 
 // followRenamed follows a boot that began under another unit's name. Where that
 // unit goes on with it too, two boots only happen to have the same id.
-func (e *Engine) followRenamed(w *unit, b *bootHeard, now time.Time) {
-	first := e.units[lab.UnitID{Lab: w.Unit.Lab, Unit: b.Of}]
+func (e *Engine) followRenamed(u *unit, b *bootHeard, now time.Time) {
+	first := e.units[lab.UnitID{Lab: u.ID.Lab, Unit: b.Of}]
 	if first == nil {
 		return
 	}
@@ -104,7 +104,7 @@ func (e *Engine) followRenamed(w *unit, b *bootHeard, now time.Time) {
 	if b.N++; b.N != goesOnN {
 		return
 	}
-	w.Arrivals.raiseMixedUp(w, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, w.Unit.Unit), b.Of)
+	u.Arrivals.raiseMixedUp(u, now, fmt.Sprintf("The controller that was %s now calls itself %s", b.Of, u.ID.Unit), b.Of)
 }
 
 // ownLive tells whether the unit's own controller has sent anything lately.
@@ -115,7 +115,7 @@ func (a *arrivals) ownLive(now time.Time) bool {
 // noteTurn notes that a boot sends again after another one did. A controller that
 // starts again never goes back to its old boot: there are two. A message that
 // comes late, or was sent before the other boot began, does not count.
-func (a *arrivals) noteTurn(w *unit, b *bootHeard, m *lab.Message, now time.Time) {
+func (a *arrivals) noteTurn(u *unit, b *bootHeard, m *lab.Message, now time.Time) {
 	was := a.boot(a.CurBoot)
 	lag := m.Received.Sub(m.At).Seconds()
 	if b.Top == 0 {
@@ -141,44 +141,44 @@ func (a *arrivals) noteTurn(w *unit, b *bootHeard, m *lab.Message, now time.Time
 	}
 	if !later.Alien {
 		later.Alien = true
-		w.dropBoot(later.ID)
+		u.dropBoot(later.ID)
 	}
-	a.raiseMixedUp(w, now, fmt.Sprintf("Two controllers call themselves %s", w.Unit.Unit), "")
+	a.raiseMixedUp(u, now, fmt.Sprintf("Two controllers call themselves %s", u.ID.Unit), "")
 }
 
 // raiseMixedUp raises unit-mixed-up.
-func (a *arrivals) raiseMixedUp(w *unit, now time.Time, msg, other string) {
+func (a *arrivals) raiseMixedUp(u *unit, now time.Time, msg, other string) {
 	a.MixedT = now
 	facts := map[string]any{}
 	if other != "" {
 		facts["was"] = other
 	}
-	a.raise(w, &a.MixedOn, rules.RuleUnitMixedUp, "", a.onUnitClock(now), lab.High, msg, facts)
+	a.raise(u, &a.MixedOn, rules.RuleUnitMixedUp, "", a.onUnitClock(now), lab.High, msg, facts)
 }
 
 // clearMixedUp ends unit-mixed-up once it has not shown for two minutes.
-func (a *arrivals) clearMixedUp(w *unit, now time.Time) {
+func (a *arrivals) clearMixedUp(u *unit, now time.Time) {
 	if a.MixedOn == "" || now.Sub(a.MixedT) < lab.Seconds(turnsWithinS) {
 		return
 	}
 	a.Turns = nil
-	a.clear(w, &a.MixedOn, a.onUnitClock(a.MixedT.Add(lab.Seconds(turnsWithinS))))
+	a.clear(u, &a.MixedOn, a.onUnitClock(a.MixedT.Add(lab.Seconds(turnsWithinS))))
 }
 
 // takeUnfolded takes a message of another controller: it counts as received of the
 // unit, and is not given to the rules.
-func (w *unit) takeUnfolded(m *lab.Message, now time.Time) {
-	w.touched = true
-	w.Arrival = max(w.Arrival, m.Arrival)
-	w.Arrivals.Last = lab.Later(w.Arrivals.Last, now)
-	w.Arrivals.Will = time.Time{}
-	w.release(now)
+func (u *unit) takeUnfolded(m *lab.Message, now time.Time) {
+	u.touched = true
+	u.Arrival = max(u.Arrival, m.Arrival)
+	u.Arrivals.Last = lab.Later(u.Arrivals.Last, now)
+	u.Arrivals.Will = time.Time{}
+	u.release(now)
 }
 
 // dropBoot takes a boot of another controller out of the unit's timeline, and has
 // the unit folded again without it.
-func (w *unit) dropBoot(id string) {
-	o := &w.Order
+func (u *unit) dropBoot(id string) {
+	o := &u.Order
 	_, i := o.boot(id)
 	if i < 1 || i != len(o.Boots)-1 {
 		return // only the last boot can be taken out: otherwise what was folded stands
@@ -190,5 +190,5 @@ func (w *unit) dropBoot(id string) {
 		return
 	}
 	o.At = i - 1
-	w.refoldFrom(at)
+	u.refoldFrom(at)
 }

@@ -14,52 +14,52 @@ import (
 // what is found with what was found before. What is the same stays; what begins at
 // another moment now keeps what people did to it; what does not show any more is
 // withdrawn.
-func (w *unit) refold(ctx context.Context, h History) error {
-	late := *w.lateAt
-	i := len(w.Marks) - 1
-	for i >= 0 && late.before(w.Marks[i].At) {
+func (u *unit) refold(ctx context.Context, h History) error {
+	late := *u.lateAt
+	i := len(u.Marks) - 1
+	for i >= 0 && late.before(u.Marks[i].At) {
 		i--
 	}
 	if i < 0 {
 		// It is older than every mark: it is stored and its hole is closed, but
 		// what was found stands.
-		w.lateAt = nil
+		u.lateAt = nil
 		return nil
 	}
-	from := w.Marks[i]
-	list, err := w.history(ctx, h, from)
+	from := u.Marks[i]
+	list, err := u.history(ctx, h, from)
 	if err != nil {
 		return err
 	}
-	old := w.takeOutFoundSince(from)
-	w.Marks = w.Marks[:i+1]
-	if err := w.State.UnmarshalJSON(from.State); err != nil {
-		return fmt.Errorf("folding %s again: %w", w.Unit, err)
+	old := u.takeOutFoundSince(from)
+	u.Marks = u.Marks[:i+1]
+	if err := u.State.UnmarshalJSON(from.State); err != nil {
+		return fmt.Errorf("folding %s again: %w", u.ID, err)
 	}
-	w.Since, w.lateAt, w.OfTimeline, w.OfTimelineT = 0, nil, nil, time.Time{}
-	w.placing = from.At
-	w.putOpen() // as they were at the mark
-	w.foldList(list, from.At)
-	w.matchFound(old)
-	w.touched = true
+	u.Since, u.lateAt, u.OfTimeline, u.OfTimelineT = 0, nil, nil, time.Time{}
+	u.placing = from.At
+	u.putOpen() // as they were at the mark
+	u.foldList(list, from.At)
+	u.matchFound(old)
+	u.touched = true
 	return nil
 }
 
 // history loads the messages between a mark and the place reached, in order.
-func (w *unit) history(ctx context.Context, h History, from mark) ([]placed, error) {
-	msgs, err := h.UnitMessages(ctx, w.Unit, from.Floor)
+func (u *unit) history(ctx context.Context, h History, from mark) ([]placed, error) {
+	msgs, err := h.UnitMessages(ctx, u.ID, from.Floor)
 	if err != nil {
-		return nil, historyError{fmt.Errorf("loading history of %s: %w", w.Unit, err)}
+		return nil, historyError{fmt.Errorf("loading history of %s: %w", u.ID, err)}
 	}
-	end := w.Order.frontier()
+	end := u.Order.frontier()
 	var list []placed
 	for i := range msgs {
 		m := &msgs[i]
-		b, bi := w.Order.boot(m.Boot)
-		if m.Will || b == nil || m.Arrival > w.Arrival || b.First && m.Seq < b.Base {
+		b, bi := u.Order.boot(m.Boot)
+		if m.Will || b == nil || m.Arrival > u.Arrival || b.First && m.Seq < b.Base {
 			continue
 		}
-		at := w.Order.place(bi, m.Seq)
+		at := u.Order.place(bi, m.Seq)
 		if at.before(from.At) || !at.before(end) {
 			continue
 		}
@@ -83,9 +83,9 @@ type placed struct {
 }
 
 // foldList folds messages that are in order, and finds the holes between them.
-func (w *unit) foldList(list []placed, from place) {
+func (u *unit) foldList(list []placed, from place) {
 	floors := make([]int64, len(list)+1)
-	floors[len(list)] = w.Order.pendingFloor(w.Arrival + 1)
+	floors[len(list)] = u.Order.pendingFloor(u.Arrival + 1)
 	for i := len(list) - 1; i >= 0; i-- {
 		floors[i] = min(floors[i+1], list[i].m.Arrival)
 	}
@@ -94,53 +94,53 @@ func (w *unit) foldList(list []placed, from place) {
 		if p.at.Boot != next.Boot {
 			next = place{p.at.Boot, 1}
 		}
-		if b := w.Order.at(p.at); b != nil && b.First && next.Seq < b.Base {
+		if b := u.Order.at(p.at); b != nil && b.First && next.Seq < b.Base {
 			next.Seq = b.Base
 		}
 		var miss missing
 		if p.at.Seq > next.Seq {
-			miss = w.Order.missingBetween(p.m.Boot, next.Seq, p.at.Seq-1)
+			miss = u.Order.missingBetween(p.m.Boot, next.Seq, p.at.Seq-1)
 		}
-		w.placing = p.at
-		w.foldOne(p.m, miss, floors[i])
+		u.placing = p.at
+		u.foldOne(p.m, miss, floors[i])
 		next = place{p.at.Boot, p.at.Seq + 1}
 	}
 }
 
 // takeOutFoundSince takes out of Found what was raised at or after the mark.
-func (w *unit) takeOutFoundSince(from mark) map[string]*found {
+func (u *unit) takeOutFoundSince(from mark) map[string]*found {
 	old := map[string]*found{}
-	for id, f := range w.Found {
+	for id, f := range u.Found {
 		if !f.OnArrival && !f.Withdrawn && !f.At.before(from.At) {
 			old[id] = f
-			delete(w.Found, id)
+			delete(u.Found, id)
 		}
 	}
 	return old
 }
 
 // matchFound matches what was found before with what is found now.
-func (w *unit) matchFound(old map[string]*found) {
+func (u *unit) matchFound(old map[string]*found) {
 	for id, was := range old {
-		if now := w.Found[id]; now != nil {
+		if now := u.Found[id]; now != nil {
 			now.Noticed, now.FoundAfterwards, now.Sent, now.Was = was.Noticed, was.FoundAfterwards, was.Sent, was.Was
-			w.dirty[id] = true
+			u.dirty[id] = true
 			delete(old, id)
 		}
 	}
 	for _, id := range slices.Sorted(maps.Keys(old)) {
 		was := old[id]
-		if now := w.foundElsewhere(was); now != nil {
+		if now := u.foundElsewhere(was); now != nil {
 			now.Noticed, now.FoundAfterwards, now.Was = was.Noticed, was.FoundAfterwards, id
-			w.dirty[now.Occurrence.ID] = true
+			u.dirty[now.Occurrence.ID] = true
 			continue
 		}
 		if was.Sent == "" {
 			continue // nobody was told
 		}
 		was.Withdrawn = true
-		w.Found[id] = was
-		w.dirty[id] = true
+		u.Found[id] = was
+		u.dirty[id] = true
 	}
 }
 
@@ -148,9 +148,9 @@ func (w *unit) matchFound(old map[string]*found) {
 const movedWithin = 2 * time.Minute
 
 // foundElsewhere finds an alert that was found before, with its new beginning.
-func (w *unit) foundElsewhere(was *found) *found {
-	for _, id := range slices.Sorted(maps.Keys(w.Found)) {
-		f := w.Found[id]
+func (u *unit) foundElsewhere(was *found) *found {
+	for _, id := range slices.Sorted(maps.Keys(u.Found)) {
+		f := u.Found[id]
 		if f.Occurrence.Key != was.Occurrence.Key || f.Sent != "" || f.Was != "" || f.Withdrawn || was.Sent == "" {
 			continue
 		}

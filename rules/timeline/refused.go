@@ -22,19 +22,19 @@ const (
 
 // takeRefused takes a message that was refused: it was received, and nothing in it
 // is judged.
-func (w *unit) takeRefused(q *lab.Quarantined) {
+func (u *unit) takeRefused(q *lab.Quarantined) {
 	boot, seq, ok := q.Key()
-	if !ok || !w.Order.refuse(boot, seq, q.Channel() == lab.ChannelStep) {
+	if !ok || !u.Order.refuse(boot, seq, q.Channel() == lab.ChannelStep) {
 		return
 	}
-	if b, i := w.Order.boot(boot); b != nil && b.fills(seq) {
-		w.refoldFrom(w.Order.place(i, seq))
+	if b, i := u.Order.boot(boot); b != nil && b.fills(seq) {
+		u.refoldFrom(u.Order.place(i, seq))
 	}
 }
 
-func (w *unit) refoldFrom(at place) {
-	if w.lateAt == nil || at.before(*w.lateAt) {
-		w.lateAt = &at
+func (u *unit) refoldFrom(at place) {
+	if u.lateAt == nil || at.before(*u.lateAt) {
+		u.lateAt = &at
 	}
 }
 

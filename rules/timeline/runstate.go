@@ -11,14 +11,14 @@ import (
 // take by Restore: fed with the run's messages and entries it comes to the
 // same record. False where that is no longer kept, or the run's beginning was
 // not heard.
-func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, ok bool) {
-	w := e.units[u]
-	if w == nil {
+func (e *Engine) Before(id lab.UnitID, runID string) (version int, blob []byte, ok bool) {
+	u := e.units[id]
+	if u == nil {
 		return StateVersion, nil, false
 	}
-	for i := range w.Marks {
-		if w.Marks[i].Run == runID && runID != "" && w.Marks[i].At.Boot >= w.Order.Forgot {
-			return StateVersion, w.stateAtMark(&w.Marks[i]), true
+	for i := range u.Marks {
+		if u.Marks[i].Run == runID && runID != "" && u.Marks[i].At.Boot >= u.Order.Forgot {
+			return StateVersion, u.stateAtMark(&u.Marks[i]), true
 		}
 	}
 	return StateVersion, nil, false
@@ -26,15 +26,15 @@ func (e *Engine) Before(u lab.UnitID, runID string) (version int, blob []byte, o
 
 // stateAtMark is the unit's stored state as it would have been at a mark: nothing
 // found yet, and no message taken since.
-func (w *unit) stateAtMark(m *mark) []byte {
-	out := unit{Unit: w.Unit, Marks: []mark{{At: m.At, T: m.T, Run: m.Run, State: m.State}},
-		Found: map[string]*found{}, TakenBack: w.TakenBack}
-	out.State = rules.NewUnit(w.cfg, w.Unit, &out)
+func (u *unit) stateAtMark(m *mark) []byte {
+	out := unit{ID: u.ID, Marks: []mark{{At: m.At, T: m.T, Run: m.Run, State: m.State}},
+		Found: map[string]*found{}, TakenBack: u.TakenBack}
+	out.State = rules.NewUnit(u.cfg, u.ID, &out)
 	if err := out.State.UnmarshalJSON(m.State); err != nil {
 		panic("rules: own state does not read: " + err.Error())
 	}
-	out.Order.Forgot, out.Order.Refused = w.Order.Forgot, w.Order.Refused
-	for _, b := range w.Order.Boots[:min(m.At.Boot+1-w.Order.Forgot, len(w.Order.Boots))] {
+	out.Order.Forgot, out.Order.Refused = u.Order.Forgot, u.Order.Refused
+	for _, b := range u.Order.Boots[:min(m.At.Boot+1-u.Order.Forgot, len(u.Order.Boots))] {
 		past := *b
 		past.Pending = nil
 		out.Order.Boots = append(out.Order.Boots, &past)
@@ -47,7 +47,7 @@ func (w *unit) stateAtMark(m *mark) []byte {
 		}
 		last.Gaps = gapsBefore(last.Gaps, m.At.Seq)
 	}
-	for _, k := range w.Entries {
+	for _, k := range u.Entries {
 		if !k.T.After(m.T) && (!k.OfWholeRun() || k.Kind().Figure) {
 			out.Entries = append(out.Entries, k)
 		}

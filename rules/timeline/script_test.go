@@ -9,7 +9,6 @@ type (
 	event    = rulestest.Event
 	bench    = rulestest.Bench
 	scenario = rulestest.Scenario
-	at       = rulestest.Course
 )
 
 var (
@@ -18,10 +17,9 @@ var (
 	newScript, newBench    = rulestest.NewScript, rulestest.NewBench
 	moment, line           = rulestest.Moment, rulestest.Line
 	always, between        = rulestest.Always, rulestest.Between
-	dev, bleached          = rulestest.Developer, rulestest.Bleached
-	c41Run, upTo, ends     = rulestest.C41Run, rulestest.UpTo, rulestest.Ends
+	dev                    = rulestest.Developer
+	c41Run                 = rulestest.C41Run
 	enters, inOrder        = rulestest.Enters, rulestest.InOrder
-	played, heardBy        = rulestest.Played, rulestest.HeardBy
 	runScenarios           = rulestest.RunScenarios
 	differ, sortByReceived = rulestest.Differ, rulestest.SortByReceived
 )

@@ -11,14 +11,14 @@ import (
 
 // silenceDue is the arrival time at which a unit counts as silent, if nothing more
 // comes. Time counts only while the monitor is connected and up to date.
-func (e *Engine) silenceDue(w *unit) time.Time {
+func (e *Engine) silenceDue(u *unit) time.Time {
 	fig := &e.cfg.Data.Figures
-	from := lab.Later(w.Arrivals.From, e.since)
-	due := lab.Later(w.Arrivals.Last, from).Add(lab.Seconds(fig.SilentS))
-	if w.Arrivals.Will.IsZero() {
+	from := lab.Later(u.Arrivals.From, e.since)
+	due := lab.Later(u.Arrivals.Last, from).Add(lab.Seconds(fig.SilentS))
+	if u.Arrivals.Will.IsZero() {
 		return due
 	}
-	byWill := lab.Later(w.Arrivals.Will, from).Add(lab.Seconds(fig.SilentWillS))
+	byWill := lab.Later(u.Arrivals.Will, from).Add(lab.Seconds(fig.SilentWillS))
 	if byWill.Before(due) {
 		return byWill
 	}
@@ -32,14 +32,14 @@ func (e *Engine) silence(now time.Time) {
 	}
 	var gone []*unit
 	next := time.Time{}
-	for _, u := range e.order {
-		w := e.units[u]
-		if w.Arrivals.Last.IsZero() || w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
+	for _, id := range e.byName {
+		u := e.units[id]
+		if u.Arrivals.Last.IsZero() || u.Arrivals.Silent != "" || !u.Arrivals.Offline.IsZero() {
 			continue
 		}
-		due := e.silenceDue(w)
+		due := e.silenceDue(u)
 		if !due.After(now) {
-			gone = append(gone, w)
+			gone = append(gone, u)
 		} else if next.IsZero() || due.Before(next) {
 			next = due
 		}
@@ -49,41 +49,41 @@ func (e *Engine) silence(now time.Time) {
 	}
 	e.due = next
 	slices.SortStableFunc(gone, func(a, b *unit) int { return e.silenceDue(a).Compare(e.silenceDue(b)) })
-	for _, w := range gone {
-		_ = e.guard(w.Unit, func() error { e.goneSilent(w); return nil })
+	for _, u := range gone {
+		_ = e.guard(u.ID, func() error { e.goneSilent(u); return nil })
 	}
 }
 
 // inRun tells whether silence of the unit matters.
-func (w *unit) inRun() bool {
-	now := w.State.Now()
+func (u *unit) inRun() bool {
+	now := u.State.Now()
 	return now.InRun()
 }
 
-func (e *Engine) goneSilent(w *unit) {
-	if w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
+func (e *Engine) goneSilent(u *unit) {
+	if u.Arrivals.Silent != "" || !u.Arrivals.Offline.IsZero() {
 		return // it is part of another unit's alert by now
 	}
-	due := e.silenceDue(w)
-	if !w.inRun() {
-		w.Arrivals.Offline, w.Arrivals.OffAt = due, w.Arrivals.onUnitClock(due)
-		w.touched = true
-		w.clearOffline()
+	due := e.silenceDue(u)
+	if !u.inRun() {
+		u.Arrivals.Offline, u.Arrivals.OffAt = due, u.Arrivals.onUnitClock(due)
+		u.touched = true
+		u.clearOffline()
 		return
 	}
-	with := e.silentTogether(w, due)
-	priority := w.State.SilencePriority()
-	msg := fmt.Sprintf("No data received for %s, last in %s", lab.SpanText(due.Sub(w.Arrivals.Last).Seconds()), rules.StepWords(w.State.Now().Step))
-	if !w.Arrivals.Will.IsZero() {
-		msg = fmt.Sprintf("Connection lost; no data received for %s since, last in %s", lab.SpanText(due.Sub(w.Arrivals.Will).Seconds()), rules.StepWords(w.State.Now().Step))
+	with := e.silentTogether(u, due)
+	priority := u.State.SilencePriority()
+	msg := fmt.Sprintf("No data received for %s, last in %s", lab.SpanText(due.Sub(u.Arrivals.Last).Seconds()), rules.StepWords(u.State.Now().Step))
+	if !u.Arrivals.Will.IsZero() {
+		msg = fmt.Sprintf("Connection lost; no data received for %s since, last in %s", lab.SpanText(due.Sub(u.Arrivals.Will).Seconds()), rules.StepWords(u.State.Now().Step))
 	}
-	facts := map[string]any{"last_heard_at": lab.At(w.Arrivals.onUnitClock(w.Arrivals.Last)).String()}
+	facts := map[string]any{"last_heard_at": lab.At(u.Arrivals.onUnitClock(u.Arrivals.Last)).String()}
 	subject := ""
 	if len(with) > 0 {
 		subject = "network"
-		names := []string{w.Unit.Unit}
+		names := []string{u.ID.Unit}
 		for _, o := range with {
-			names = append(names, o.Unit.Unit)
+			names = append(names, o.ID.Unit)
 			if p := o.State.SilencePriority(); p.Rank() > priority.Rank() {
 				priority = p
 			}
@@ -91,11 +91,11 @@ func (e *Engine) goneSilent(w *unit) {
 		facts["units"] = names
 		msg = fmt.Sprintf("No data received from any unit; %d are in a run. Look at the network first", len(names))
 	}
-	w.Arrivals.raise(w, &w.Arrivals.Silent, rules.RuleUnitSilent, subject, w.Arrivals.onUnitClock(due), priority, msg, facts)
-	w.Arrivals.With = nil
+	u.Arrivals.raise(u, &u.Arrivals.Silent, rules.RuleUnitSilent, subject, u.Arrivals.onUnitClock(due), priority, msg, facts)
+	u.Arrivals.With = nil
 	for _, o := range with {
-		w.Arrivals.With = append(w.Arrivals.With, o.Unit.String())
-		o.Arrivals.Silent = w.Arrivals.Silent // it is cleared with that one
+		u.Arrivals.With = append(u.Arrivals.With, o.ID.String())
+		o.Arrivals.Silent = u.Arrivals.Silent // it is cleared with that one
 		o.touched = true
 	}
 }
@@ -105,16 +105,16 @@ func (e *Engine) goneSilent(w *unit) {
 func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 	var with []*unit
 	limit := at.Add(-lab.Seconds(e.cfg.Data.Figures.SilentTogetherS))
-	for _, u := range e.order {
-		w := e.units[u]
-		if w == first || u.Lab != first.Unit.Lab || w.Arrivals.Last.IsZero() || w.Arrivals.Silent != "" || !w.Arrivals.Offline.IsZero() {
+	for _, id := range e.byName {
+		u := e.units[id]
+		if u == first || id.Lab != first.ID.Lab || u.Arrivals.Last.IsZero() || u.Arrivals.Silent != "" || !u.Arrivals.Offline.IsZero() {
 			continue
 		}
-		if w.Arrivals.Last.After(limit) && w.Arrivals.Will.IsZero() {
+		if u.Arrivals.Last.After(limit) && u.Arrivals.Will.IsZero() {
 			return nil
 		}
-		if w.inRun() {
-			with = append(with, w)
+		if u.inRun() {
+			with = append(with, u)
 		}
 	}
 	return with
@@ -122,26 +122,26 @@ func (e *Engine) silentTogether(first *unit, at time.Time) []*unit {
 
 // heardAgain ends the silence of a unit, and of those that fell silent with it:
 // for them the wait begins anew.
-func (e *Engine) heardAgain(w *unit, now time.Time) {
-	if w.Arrivals.Silent == "" {
+func (e *Engine) heardAgain(u *unit, now time.Time) {
+	if u.Arrivals.Silent == "" {
 		return
 	}
-	for _, u := range e.order {
-		lead := e.units[u]
-		if lead == w && len(lead.Arrivals.With) == 0 || lead.Arrivals.Silent != w.Arrivals.Silent {
+	for _, id := range e.byName {
+		lead := e.units[id]
+		if lead == u && len(lead.Arrivals.With) == 0 || lead.Arrivals.Silent != u.Arrivals.Silent {
 			continue
 		}
-		if len(lead.Arrivals.With) > 0 || lead != w {
-			e.networkBack(w.Arrivals.Silent, now, w)
+		if len(lead.Arrivals.With) > 0 || lead != u {
+			e.networkBack(u.Arrivals.Silent, now, u)
 			return
 		}
 	}
-	w.Arrivals.clear(w, &w.Arrivals.Silent, w.Arrivals.onUnitClock(now))
+	u.Arrivals.clear(u, &u.Arrivals.Silent, u.Arrivals.onUnitClock(now))
 }
 
 func (e *Engine) networkBack(key string, now time.Time, heard *unit) {
-	for _, u := range e.order {
-		o := e.units[u]
+	for _, id := range e.byName {
+		o := e.units[id]
 		if o.Arrivals.Silent != key {
 			continue
 		}
@@ -161,8 +161,8 @@ func (e *Engine) networkBack(key string, now time.Time, heard *unit) {
 
 // clearOffline clears power-lost of an idle unit that went offline: it was switched
 // off.
-func (w *unit) clearOffline() {
-	if !w.Arrivals.Offline.IsZero() && !w.inRun() {
-		w.State.SwitchedOff(w.Arrivals.OffAt)
+func (u *unit) clearOffline() {
+	if !u.Arrivals.Offline.IsZero() && !u.inRun() {
+		u.State.SwitchedOff(u.Arrivals.OffAt)
 	}
 }

@@ -20,42 +20,42 @@ var ErrVersion = errors.New("stored state has another version")
 // that is in it. It gives none of a unit that is not known or was set aside. A
 // state that cannot be written is a fault of the program: that unit is set aside
 // by this very call.
-func (e *Engine) Snapshot(u lab.UnitID) (version int, blob []byte, arrival int64) {
-	w := e.units[u]
-	if w == nil {
+func (e *Engine) Snapshot(id lab.UnitID) (version int, blob []byte, arrival int64) {
+	u := e.units[id]
+	if u == nil {
 		return StateVersion, nil, 0
 	}
-	_ = e.guard(u, func() (err error) { // no error can come: the store is not asked
-		blob, err = json.Marshal(w)
+	_ = e.guard(id, func() (err error) { // no error can come: the store is not asked
+		blob, err = json.Marshal(u)
 		return err
 	})
 	if blob == nil {
 		return StateVersion, nil, 0
 	}
-	return StateVersion, blob, w.Arrival
+	return StateVersion, blob, u.Arrival
 }
 
 // Restore takes a stored state back.
-func (e *Engine) Restore(u lab.UnitID, version int, blob []byte) (err error) {
+func (e *Engine) Restore(id lab.UnitID, version int, blob []byte) (err error) {
 	defer func() {
 		if r := recover(); r != nil {
-			err = fmt.Errorf("%s: stored state is not whole: %v", u, r)
+			err = fmt.Errorf("%s: stored state is not whole: %v", id, r)
 		}
 	}()
 	if version != StateVersion {
-		return fmt.Errorf("%s: version must be %d; got %d: %w", u, StateVersion, version, ErrVersion)
+		return fmt.Errorf("%s: version must be %d; got %d: %w", id, StateVersion, version, ErrVersion)
 	}
-	w := newUnit(e.cfg, u)
-	w.Marks = nil
-	if err := json.Unmarshal(blob, w); err != nil {
-		return fmt.Errorf("%s: stored state does not read: %w", u, err)
+	u := newUnit(e.cfg, id)
+	u.Marks = nil
+	if err := json.Unmarshal(blob, u); err != nil {
+		return fmt.Errorf("%s: stored state does not read: %w", id, err)
 	}
-	w.Unit = u
-	w.State.Enter(w.Entries)
-	w.wasNotGivenOut()
-	e.put(w)
-	if w.Arrivals.Last.After(e.clock) {
-		e.clock = w.Arrivals.Last
+	u.ID = id
+	u.State.Enter(u.Entries)
+	u.wasNotGivenOut()
+	e.add(u)
+	if u.Arrivals.Last.After(e.clock) {
+		e.clock = u.Arrivals.Last
 	}
 	e.due = time.Time{}
 	return nil

@@ -12,7 +12,7 @@ import (
 // unit is one unit: its messages in order, its state by the rules, and what was
 // found. Its JSON is what is stored: names there may not change.
 type unit struct {
-	Unit        lab.UnitID        `json:"unit"`
+	ID          lab.UnitID        `json:"unit"`
 	Order       order             `json:"order"`
 	State       *rules.Unit       `json:"state"`
 	Marks       []mark            `json:"marks"`
@@ -36,86 +36,86 @@ type unit struct {
 	lookedAt string // what the outlook said when it was last looked at
 }
 
-func newUnit(cfg rules.Config, u lab.UnitID) *unit {
-	w := &unit{Unit: u, Found: map[string]*found{}, Runs: map[string]string{}, cfg: cfg, dirty: map[string]bool{}}
-	w.State = rules.NewUnit(cfg, u, w)
-	w.setMark(0)
-	return w
+func newUnit(cfg rules.Config, id lab.UnitID) *unit {
+	u := &unit{ID: id, Found: map[string]*found{}, Runs: map[string]string{}, cfg: cfg, dirty: map[string]bool{}}
+	u.State = rules.NewUnit(cfg, id, u)
+	u.setMark(0)
+	return u
 }
 
 // take hands in one good message, at arrival time now.
-func (w *unit) take(m *lab.Message, now, since time.Time) {
-	w.touched = true
-	w.Arrival = max(w.Arrival, m.Arrival)
-	if w.likelyRetained(m) {
+func (u *unit) take(m *lab.Message, now, since time.Time) {
+	u.touched = true
+	u.Arrival = max(u.Arrival, m.Arrival)
+	if u.likelyRetained(m) {
 		m.Retained = true
 	}
-	w.Arrivals.noteArrival(w, m, now, since)
+	u.Arrivals.noteArrival(u, m, now, since)
 	if m.Will {
 		return
 	}
 	if m.Retained && m.Status != nil {
-		w.State.Declare(m.Status)
+		u.State.Declare(m.Status)
 	}
-	what, at := w.Order.add(m)
+	what, at := u.Order.add(m)
 	if what == takenLate {
-		w.refoldFrom(at)
+		u.refoldFrom(at)
 	}
-	w.release(now)
+	u.release(now)
 }
 
 // likelyRetained tells whether a status is one that the broker kept, in a capture
 // that does not mark it: the first message of a unit, and old.
-func (w *unit) likelyRetained(m *lab.Message) bool {
-	return m.Status != nil && len(w.Order.Boots) == 0 && !m.AtReplaced && m.Received.Sub(m.At) > 30*time.Second
+func (u *unit) likelyRetained(m *lab.Message) bool {
+	return m.Status != nil && len(u.Order.Boots) == 0 && !m.AtReplaced && m.Received.Sub(m.At) > 30*time.Second
 }
 
 // release folds what is ready at arrival time now.
-func (w *unit) release(now time.Time) {
-	if w.Arrivals.inBacklog(w, now) && w.Order.waitingCount() < pendingMost {
+func (u *unit) release(now time.Time) {
+	if u.Arrivals.inBacklog(u, now) && u.Order.waitingCount() < pendingMost {
 		return
 	}
 	for {
-		m, miss, bootIndex := w.Order.next(&w.cfg.Data.Figures, now)
+		m, miss, bootIndex := u.Order.next(&u.cfg.Data.Figures, now)
 		if m == nil {
 			return
 		}
-		w.placing = w.Order.place(bootIndex, m.Seq)
-		w.foldOne(m, miss, w.Order.pendingFloor(m.Arrival))
-		w.touched = true
+		u.placing = u.Order.place(bootIndex, m.Seq)
+		u.foldOne(m, miss, u.Order.pendingFloor(m.Arrival))
+		u.touched = true
 	}
 }
 
 // foldOne folds the next message of the timeline; floor is for a mark.
-func (w *unit) foldOne(m *lab.Message, miss missing, floor int64) {
-	w.backToTimeline()
-	now := w.State.Now()
+func (u *unit) foldOne(m *lab.Message, miss missing, floor int64) {
+	u.backToTimeline()
+	now := u.State.Now()
 	begins := m.Step != nil && m.Step.Run != "" && m.Step.Run != now.Run
-	if w.Order.crowded() {
-		at := w.placing
+	if u.Order.crowded() {
+		at := u.placing
 		if miss.from > 0 {
 			at.Seq = miss.from
 		}
-		w.markAnew(floor, at)
-	} else if !now.Running && w.Since > 0 && (begins || w.Since >= marksEvery) {
+		u.markAnew(floor, at)
+	} else if !now.Running && u.Since > 0 && (begins || u.Since >= marksEvery) {
 		// the mark lies before the hole that is right before m
-		at := w.placing
+		at := u.placing
 		if miss.from > 0 {
 			at.Seq = miss.from
 		}
-		w.setMark(floor)
-		last := &w.Marks[len(w.Marks)-1]
+		u.setMark(floor)
+		last := &u.Marks[len(u.Marks)-1]
 		last.At = at
 		if begins {
-			last.Run = rules.RunID(w.Unit, m.Step.Run)
+			last.Run = rules.RunID(u.ID, m.Step.Run)
 		}
 	}
-	w.State.Take(m, miss.gaps, miss.unspoken)
-	w.Since++
+	u.State.Take(m, miss.gaps, miss.unspoken)
+	u.Since++
 }
 
 // offsetS is the unit's clock offset, false while unknown.
-func (w *unit) offsetS() (float64, bool) {
-	v := w.Arrivals.offset()
+func (u *unit) offsetS() (float64, bool) {
+	v := u.Arrivals.offset()
 	return v, !math.IsInf(v, 1)
 }

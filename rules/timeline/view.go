@@ -11,22 +11,22 @@ import (
 
 // View is the unit as the board shows it, at arrival time now. The name that
 // people gave it, whether it is accepted and its open alerts are added by others.
-func (e *Engine) View(u lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
-	w := e.units[u]
-	if w == nil {
+func (e *Engine) View(id lab.UnitID, now time.Time) (v lab.Unit, ok bool) {
+	u := e.units[id]
+	if u == nil {
 		return lab.Unit{}, false
 	}
-	_ = e.guard(u, func() error { // no error can come: the store is not asked
-		v, ok = e.view(w, now), true
+	_ = e.guard(id, func() error { // no error can come: the store is not asked
+		v, ok = e.view(u, now), true
 		return nil
 	})
 	return v, ok
 }
 
-func (e *Engine) view(w *unit, now time.Time) lab.Unit {
-	v := w.State.View(e.fleet())
-	v.Link, v.LastHeardAt, v.Outlook = w.link(now), lab.AtPtr(w.Arrivals.Last), w.outlookAt(now)
-	if off, ok := w.offsetS(); ok {
+func (e *Engine) view(u *unit, now time.Time) lab.Unit {
+	v := u.State.View(e.fleet())
+	v.Link, v.LastHeardAt, v.Outlook = u.link(now), lab.AtPtr(u.Arrivals.Last), u.outlookAt(now)
+	if off, ok := u.offsetS(); ok {
 		v.ClockOffsetS = new(lab.Round(off, 3))
 	}
 	return v
@@ -35,23 +35,23 @@ func (e *Engine) view(w *unit, now time.Time) lab.Unit {
 // fleet are the units, by name, as the rules know them.
 func (e *Engine) fleet() iter.Seq[*rules.Unit] {
 	return func(yield func(*rules.Unit) bool) {
-		for _, u := range e.order {
-			if w := e.units[u]; w != nil && !yield(w.State) {
+		for _, id := range e.byName {
+			if u := e.units[id]; u != nil && !yield(u.State) {
 				return
 			}
 		}
 	}
 }
 
-func (w *unit) link(now time.Time) string {
+func (u *unit) link(now time.Time) string {
 	switch {
-	case w.Arrivals.Silent != "":
+	case u.Arrivals.Silent != "":
 		return lab.LinkSilent
-	case !w.Arrivals.Offline.IsZero() || w.Arrivals.Last.IsZero():
+	case !u.Arrivals.Offline.IsZero() || u.Arrivals.Last.IsZero():
 		return lab.LinkOffline
-	case !w.Arrivals.Will.IsZero() && !w.inRun():
+	case !u.Arrivals.Will.IsZero() && !u.inRun():
 		return lab.LinkOffline
-	case !w.Arrivals.Will.IsZero():
+	case !u.Arrivals.Will.IsZero():
 		return lab.LinkSilent
 	}
 	return lab.LinkOnline
@@ -60,13 +60,13 @@ func (w *unit) link(now time.Time) string {
 // Jobs lists where a person is needed next, soonest first.
 func (e *Engine) Jobs(now time.Time) []lab.Job {
 	jobs := []lab.Job{}
-	for _, u := range slices.Clone(e.order) {
-		w := e.units[u]
-		if w == nil {
+	for _, id := range slices.Clone(e.byName) {
+		u := e.units[id]
+		if u == nil {
 			continue
 		}
-		_ = e.guard(u, func() error { // no error can come: the store is not asked
-			jobs = append(jobs, w.State.Jobs(w.outlookAt(now))...)
+		_ = e.guard(id, func() error { // no error can come: the store is not asked
+			jobs = append(jobs, u.State.Jobs(u.outlookAt(now))...)
 			return nil
 		})
 	}
