@@ -22,6 +22,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 func TestMain(m *testing.M) { goleak.VerifyTestMain(m) }
@@ -177,9 +178,6 @@ type mosquitto struct {
 
 func newMosquitto(t testing.TB) *mosquitto {
 	t.Helper()
-	if _, err := exec.LookPath("mosquitto"); err != nil {
-		t.Fatal("mosquitto is not installed; apt-get install mosquitto mosquitto-clients")
-	}
 	free, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -206,7 +204,7 @@ func (m *mosquitto) url() string { return "mqtt://127.0.0.1:" + m.port }
 // start runs the broker and waits until it says that it does.
 func (m *mosquitto) start() {
 	m.t.Helper()
-	m.cmd = exec.Command("mosquitto", "-c", filepath.Join(m.dir, "mosquitto.conf"))
+	m.cmd = exec.Command(labtest.Need(m.t, "mosquitto", "mosquitto"), "-c", filepath.Join(m.dir, "mosquitto.conf"))
 	stderr, err := m.cmd.StderrPipe()
 	if err != nil {
 		m.t.Fatal(err)
@@ -264,7 +262,7 @@ func (m *mosquitto) pub(topic string, lines []string, args ...string) {
 	if lines != nil {
 		args = append(args, "-l")
 	}
-	cmd := exec.Command("mosquitto_pub", args...)
+	cmd := exec.Command(labtest.Need(m.t, "mosquitto_pub", "mosquitto-clients"), args...)
 	cmd.Stdin = strings.NewReader(strings.Join(lines, "\n") + "\n")
 	if out, err := cmd.CombinedOutput(); err != nil {
 		m.t.Fatalf("mosquitto_pub %v: %v\n%s", args, err, out)
@@ -274,7 +272,7 @@ func (m *mosquitto) pub(topic string, lines []string, args ...string) {
 // dieWithWill connects with mosquitto's own client and kills it.
 func (m *mosquitto) dieWithWill(topic, will string) {
 	m.t.Helper()
-	cmd := exec.Command("mosquitto_sub", "-h", "127.0.0.1", "-p", m.port, "-t", "nothing", "-t", "$SYS/broker/version", "-v",
+	cmd := exec.Command(labtest.Need(m.t, "mosquitto_sub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", m.port, "-t", "nothing", "-t", "$SYS/broker/version", "-v",
 		"--will-topic", topic, "--will-payload", will, "--will-qos", "1", "--will-retain")
 	out, err := cmd.StdoutPipe()
 	if err != nil {

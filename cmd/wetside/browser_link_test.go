@@ -15,6 +15,7 @@ import (
 // name on the lab's own network: there no browser says which site a form
 // stands on (Sec-Fetch-Site goes to trustworthy origins only).
 func TestLinkButtonOverPlainHTTP(t *testing.T) {
+	t.Parallel()
 	p, _, a, got, _ := monitortest.PagingLab(t, nil)
 	if code, b, err := a.Do("POST", "/api/v1/people/Wren/page-test", ""); err != nil || code != 200 {
 		t.Fatalf("page test: %d %s %v", code, b, err)

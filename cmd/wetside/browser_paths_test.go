@@ -18,6 +18,7 @@ import (
 // lab that is set up, watched, loaded, emptied, judged and handed over. The
 // subtests are one story and share one wetside and one browser.
 func TestPagesInABrowser(t *testing.T) {
+	t.Parallel()
 	s := newStage(t)
 	for _, part := range []struct {
 		name string

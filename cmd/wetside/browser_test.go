@@ -27,7 +27,7 @@ import (
 // browser opens a headless Chromium for the test.
 func browser(t testing.TB, width, height int, more ...chromedp.ExecAllocatorOption) context.Context {
 	t.Helper()
-	path := monitortest.Need(t, "chromium", "chromium")
+	path := labtest.Need(t, "chromium", "chromium")
 	alloc, cancelAlloc := chromedp.NewExecAllocator(context.Background(), append(more,
 		chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.NoDefaultBrowserCheck, chromedp.UserDataDir(t.TempDir()),
@@ -191,7 +191,7 @@ func (c *cable) setCut(cut bool) {
 // mosquittoPub publishes with a client that isn't ours.
 func mosquittoPub(t testing.TB, port int, unit, channel, payload string) {
 	t.Helper()
-	cmd := exec.Command(monitortest.Need(t, "mosquitto_pub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", fmt.Sprint(port), "-q", "1",
+	cmd := exec.Command(labtest.Need(t, "mosquitto_pub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", fmt.Sprint(port), "-q", "1",
 		"-t", "wetside/v1/"+unit+"/"+channel, "-m", payload)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		t.Fatalf("mosquitto_pub: %v: %s", err, out)

@@ -100,6 +100,7 @@ func TestCertificate(t *testing.T) {
 
 // The same by a verifier that is not ours, where there is one.
 func TestCertificateByOpenSSL(t *testing.T) {
+	t.Parallel()
 	openssl, err := exec.LookPath("openssl")
 	if err != nil {
 		t.Skip("openssl is not installed; Go's own verifier is asked in TestCertificate")

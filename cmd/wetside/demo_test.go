@@ -46,6 +46,7 @@ func startDemo(t *testing.T, args ...string) (p *monitortest.Process, out *monit
 // does other work too is no fault of the program (on 2 cores and else idle:
 // under 20 s and under a minute).
 func TestDemo(t *testing.T) {
+	t.Parallel()
 	binary(t) // not part of what is logged
 	began := time.Now()
 	p, out, url, password := startDemo(t)

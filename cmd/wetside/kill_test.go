@@ -39,6 +39,7 @@ func busyLab(t *testing.T, n int) []lab.Raw {
 // Killed twice in the middle of 20,000 messages at 3,000 a second, wetside
 // has stored each exactly once and found what it would have found in peace.
 func TestKilledInTheMiddle(t *testing.T) {
+	t.Parallel()
 	const messages, rate, kills = 20_000, 3000, 2
 	raws := busyLab(t, messages)
 	_, broker := monitortest.Mosquitto(t)
@@ -169,6 +170,7 @@ func endPrivate(t *testing.T, data string) {
 // A second wetside on the same database stands by, says so, and takes over
 // when the first is killed.
 func TestStandByTakesOver(t *testing.T) {
+	t.Parallel()
 	_, broker := monitortest.Mosquitto(t)
 	database := pgtest.New(t)
 	listen := [2]string{fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t)), fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))}

@@ -20,6 +20,7 @@ import (
 // Units over TLS by the lab's own authority: the simulator's connect where
 // they trust it, and not where they don't.
 func TestUnitsOverTLS(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	if code, _, errOut := run1(t, "", "certificate", "--host", "127.0.0.1", "--out", dir); code != exitDone {
 		t.Fatal(errOut)

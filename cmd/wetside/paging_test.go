@@ -15,6 +15,7 @@ import (
 
 // The command line tests each way through the running wetside.
 func TestPageTestCommand(t *testing.T) {
+	t.Parallel()
 	p, _, _, got, _ := monitortest.PagingLab(t, nil)
 	code, out, errOut := run1(t, "", "page-test", "Wren", "--database", p.DatabaseURL())
 	if code != exitDone || !strings.Contains(out, "webhook  sent") {
@@ -30,6 +31,7 @@ func TestPageTestCommand(t *testing.T) {
 
 // HTTPS by a certificate of the lab's own makes push available.
 func TestHTTPS(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	if code, _, errOut := run1(t, "", "certificate", "--host", "127.0.0.1", "--out", dir); code != exitDone {
 		t.Fatal(errOut)

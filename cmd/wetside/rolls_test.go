@@ -14,6 +14,7 @@ import (
 // A list goes in as it stands; what is refused is said row by row, and the exit
 // status tells.
 func TestRollsSend(t *testing.T) {
+	t.Parallel()
 	var got, how string
 	refused := `[{"row":3,"twin_check":"a b","error":"twin check \"a b\": 1 to 32 digits and letters"}]`
 	srv := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

@@ -15,6 +15,7 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/labtest"
 	"wetside/internal/monitor/monitortest"
 
 	"github.com/chromedp/chromedp"
@@ -195,7 +196,7 @@ func (c camera) link(s *stage, u *slow) {
 // walls takes those of the invented lab.
 func (c camera) walls() {
 	dir := c.t.TempDir()
-	build := exec.Command("node", "node_modules/.bin/vite", "build", "--config", "fixture/vite.config.ts", "--outDir", dir, "--logLevel", "error")
+	build := exec.Command(labtest.Need(c.t, "node", "nodejs"), "node_modules/.bin/vite", "build", "--config", "fixture/vite.config.ts", "--outDir", dir, "--logLevel", "error")
 	build.Dir = "../../web/ui"
 	if out, err := build.CombinedOutput(); err != nil {
 		c.t.Fatalf("the invented lab is not built: %v: %s", err, out)

@@ -36,6 +36,7 @@ func terminal(t *testing.T) (master *os.File, line string) {
 // feed, nothing is sent back, and an interrupt is how reading
 // it ends.
 func TestStripsReadFromASerialLine(t *testing.T) {
+	t.Parallel()
 	master, line := terminal(t)
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()

@@ -85,6 +85,7 @@ func TestStripsReadKeepsWhatIsRefused(t *testing.T) {
 }
 
 func TestStripsRate(t *testing.T) {
+	t.Parallel()
 	code, out, errOut := run1(t, "", "strips", "rate", "--strips", "20000")
 	if code != exitDone {
 		t.Fatalf("exit %d: %s", code, errOut)

@@ -6,6 +6,7 @@ import (
 )
 
 func TestStripsCheck(t *testing.T) {
+	t.Parallel()
 	const readings = "at,parameter,value,aim,action,control,shift\n2026-03-01T07:10:00Z,ld,0.30,0.30,0.06,0.08,early\n2026-03-02T07:05:00Z,ld,0.37,,,,early\n"
 	code, out, errOut := run1(t, readings, "strips", "check", "-")
 	want := `{"at":"2026-03-02T07:05:00Z","parameter":"ld","value":0.37,"signal":"action-limit","detail":"0.37 is above the action limit 0.36 (aim 0.3 + 0.06)"}` + "\n"

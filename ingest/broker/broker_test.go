@@ -21,6 +21,7 @@ import (
 	"wetside/ingest"
 	"wetside/ingest/broker"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 func TestMain(m *testing.M) {
@@ -159,7 +160,7 @@ func TestAnonymousAndForeignClient(t *testing.T) {
 	_, port, _ := net.SplitHostPort(b.Addr())
 	const topic = "wetside/v1/tern-street/heron/status"
 	status := strings.Replace(body("1"), `"rpm":60`, `"online":true`, 1)
-	pub := exec.Command("mosquitto_pub", "-h", "127.0.0.1", "-p", port, "-V", "mqttv311", "-q", "1", "-t", topic, "-r", "-m", status)
+	pub := exec.Command(labtest.Need(t, "mosquitto_pub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", port, "-V", "mqttv311", "-q", "1", "-t", topic, "-r", "-m", status)
 	if out, err := pub.CombinedOutput(); err != nil {
 		t.Fatalf("mosquitto_pub: %v\n%s", err, out)
 	}
@@ -170,7 +171,7 @@ func TestAnonymousAndForeignClient(t *testing.T) {
 	if m := late.next(t); m.Status == nil || !m.Retained {
 		t.Errorf("who comes later gets %+v", m)
 	}
-	sub := exec.Command("mosquitto_sub", "-h", "127.0.0.1", "-p", port, "-V", "mqttv311", "-t", topic,
+	sub := exec.Command(labtest.Need(t, "mosquitto_sub", "mosquitto-clients"), "-h", "127.0.0.1", "-p", port, "-V", "mqttv311", "-t", topic,
 		"--will-topic", topic, "--will-payload", `{"online":false}`, "--will-qos", "1", "--will-retain")
 	out, err := sub.StdoutPipe()
 	if err != nil {

@@ -15,6 +15,7 @@ import (
 // While the database is away people are called from what was known of them,
 // and told when it is over; the API names the fault and since when.
 func TestPeopleAreCalledWithoutTheDatabase(t *testing.T) {
+	t.Parallel()
 	var network *labtest.Proxy
 	p, _, a, got, _ := monitortest.PagingLab(t, func(cfg *monitor.Config) {
 		network, cfg.Database = labtest.BeforeDatabase(t, cfg.Database)

@@ -10,6 +10,7 @@ import (
 
 // The client id at an outside broker is the lab's own, and the same again.
 func TestClientIDIsTheLabsOwn(t *testing.T) {
+	t.Parallel()
 	store := pgtest.Store(t, monitortest.StoreConfig(pgtest.New(t)))
 	one, err := monitor.ClientID(t.Context(), store)
 	if err != nil || len(one) < 30 {

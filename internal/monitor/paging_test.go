@@ -20,6 +20,7 @@ import (
 // the alert without a sign-in, opening acknowledges nothing, pressing does,
 // and the API tells of every try.
 func TestFromTelemetryToAPerson(t *testing.T) {
+	t.Parallel()
 	p, _, a, got, broker := monitortest.PagingLab(t, nil)
 	u := &monitortest.Aborting{Pub: monitortest.NewPublisher(t, broker), Unit: "plover"}
 	u.Ready()

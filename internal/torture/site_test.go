@@ -23,6 +23,7 @@ import (
 	"wetside/alerts/oncall"
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/private"
 	"wetside/web/access"
@@ -195,11 +196,7 @@ func (s *site) startMosquitto() {
 		}
 		s.toBroker = newProxy(s.t, "tcp", fmt.Sprintf("127.0.0.1:%d", port))
 	}
-	path, err := exec.LookPath("mosquitto")
-	if err != nil {
-		path = "/usr/sbin/mosquitto"
-	}
-	s.mosq = startProcess(s.t, path, "-c", s.mosqConf)
+	s.mosq = startProcess(s.t, labtest.Need(s.t, "mosquitto", "mosquitto"), "-c", s.mosqConf)
 	addr := strings.TrimPrefix(s.broker, "mqtt://")
 	eventually(s.t, "mosquitto listens", func() bool {
 		c, err := net.DialTimeout("tcp", addr, time.Second)

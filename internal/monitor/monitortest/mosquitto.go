@@ -15,7 +15,7 @@ import (
 // and throughput of deploy/mosquitto.conf.
 func Mosquitto(t testing.TB) (port int, url string) {
 	t.Helper()
-	path := Need(t, "mosquitto", "mosquitto")
+	path := labtest.Need(t, "mosquitto", "mosquitto")
 	dir := t.TempDir()
 	port = FreePort(t)
 	conf := []string{

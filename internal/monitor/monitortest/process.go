@@ -15,18 +15,6 @@ import (
 	"wetside/internal/labtest"
 )
 
-// Need finds a program that the tests cannot do without.
-func Need(t testing.TB, name, debian string) string {
-	t.Helper()
-	for _, path := range []string{name, "/usr/sbin/" + name} {
-		if found, err := exec.LookPath(path); err == nil {
-			return found
-		}
-	}
-	t.Fatalf("%s is not installed; make test installs it (Debian package %s)", name, debian)
-	return ""
-}
-
 // Process is a program that runs beside the test.
 type Process struct {
 	Cmd  *exec.Cmd

@@ -15,17 +15,13 @@ import (
 	mqtt "github.com/eclipse/paho.mqtt.golang"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 // broker starts a real mosquitto with a password on a port of its own.
 func broker(t *testing.T) (addr string) {
 	t.Helper()
-	exe, err := exec.LookPath("mosquitto")
-	if err != nil {
-		if exe = "/usr/sbin/mosquitto"; !exists(exe) {
-			t.Fatal("mosquitto is needed for this test: apt-get install mosquitto")
-		}
-	}
+	exe := labtest.Need(t, "mosquitto", "mosquitto")
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -35,7 +31,7 @@ func broker(t *testing.T) (addr string) {
 	_, port, _ := net.SplitHostPort(addr)
 	dir := t.TempDir()
 	pw := filepath.Join(dir, "passwords")
-	if out, err := exec.Command("mosquitto_passwd", "-b", "-c", pw, "units", "quiet water").CombinedOutput(); err != nil {
+	if out, err := exec.Command(labtest.Need(t, "mosquitto_passwd", "mosquitto"), "-b", "-c", pw, "units", "quiet water").CombinedOutput(); err != nil {
 		t.Fatalf("mosquitto_passwd: %v %s", err, out)
 	}
 	conf := filepath.Join(dir, "mosquitto.conf")
@@ -61,8 +57,6 @@ func broker(t *testing.T) (addr string) {
 	t.Fatal("mosquitto did not listen")
 	return ""
 }
-
-func exists(p string) bool { _, err := os.Stat(p); return err == nil }
 
 // listener collects what a broker delivers.
 type listener struct {
