@@ -21,6 +21,7 @@ import (
 
 	"wetside/alerts/notify"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/monitor/monitortest"
 	"wetside/internal/monitor/sealkey"
 	"wetside/internal/postgres/pgtest"
@@ -567,7 +568,7 @@ func (f *filledLab) keep() {
 // dump gives the database as SQL that any client can run.
 func (f *filledLab) dump() []byte {
 	f.t.Helper()
-	cmd := exec.Command(monitortest.Need(f.t, "pg_dump", "postgresql-client"), "--dbname", f.database, "--inserts", "--rows-per-insert=200", "--no-owner", "--no-privileges")
+	cmd := exec.Command(labtest.Need(f.t, "pg_dump", "postgresql-client"), "--dbname", f.database, "--inserts", "--rows-per-insert=200", "--no-owner", "--no-privileges")
 	var errOut bytes.Buffer
 	cmd.Stderr = &errOut
 	out, err := cmd.Output()
