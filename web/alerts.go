@@ -11,6 +11,14 @@ import (
 	"wetside/internal/lab"
 )
 
+// AlertActions carries out what people do with alerts. An alert that is not
+// there is KindNotFound, one that cannot be treated so KindConflict.
+type AlertActions interface {
+	Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error)
+	Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error)
+	Unshelve(ctx context.Context, id, by string) (lab.Alert, error)
+}
+
 // AlertList answers GET /alerts.
 type AlertList struct {
 	Alerts []lab.Alert `json:"alerts"`

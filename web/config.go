@@ -16,7 +16,6 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"wetside/internal/lab"
-	"wetside/web/access"
 	"wetside/web/live"
 )
 
@@ -35,32 +34,12 @@ type Store interface {
 	SetUnit(ctx context.Context, s lab.UnitSetting, by string) error
 	Entries
 	People
-	Housekeeper
+	LabSettings
 	FigureNotices
 	Strips
-	RollBook
+	RollRegister
 	WallLinks
-	Liking
-}
-
-// Entries is the part of the store that keeps what people state, do and set.
-type Entries interface {
-	// AppendEntry keeps an entry and gives it as it is kept: pressed twice,
-	// it gives the first.
-	AppendEntry(ctx context.Context, e lab.Entry) (lab.Entry, error)
-	Entries(ctx context.Context, f lab.EntryFilter) ([]lab.Entry, error) // in the order of arrival
-	Entry(ctx context.Context, id string) (lab.Entry, error)
-}
-
-// People is the part of the store that knows who may do what, and takes it
-// from them.
-type People interface {
-	access.Store
-	// SetRole and DeleteUser refuse with KindConflict what leaves no lead.
-	SetRole(ctx context.Context, name, role, by string) error
-	DeleteUser(ctx context.Context, name, by string) error
-	// WithdrawLinks ends the links in pages to a person, or about an alert.
-	WithdrawLinks(ctx context.Context, person, alertID, by string) error
+	Preferences
 }
 
 // Live is what the worker knows of the units at this moment.
@@ -68,22 +47,6 @@ type Live interface {
 	Units() []lab.Unit
 	Unit(id lab.UnitID) (lab.Unit, bool)
 	Jobs() []lab.Job
-}
-
-// AlertActions carries out what people do with alerts. An alert that is not
-// there is KindNotFound, one that cannot be treated so KindConflict.
-type AlertActions interface {
-	Acknowledge(ctx context.Context, id, by, note string) (lab.Alert, error)
-	Shelve(ctx context.Context, id, by string, minutes int, reason string) (lab.Alert, error)
-	Unshelve(ctx context.Context, id, by string) (lab.Alert, error)
-}
-
-// UnitKeys are the keys with which units connect to the embedded broker. One
-// that is replaced or withdrawn ends the connection that was made with it.
-type UnitKeys interface {
-	UnitKeyList(ctx context.Context) ([]lab.UnitKeyInfo, error)
-	MakeUnitKey(ctx context.Context, unit lab.UnitID) (key string, err error)
-	DeleteUnitKey(ctx context.Context, unit lab.UnitID) error // KindNotFound where there is none
 }
 
 // Config is what a Server is made of.

@@ -14,6 +14,15 @@ import (
 	"wetside/internal/lab"
 )
 
+// Entries is the part of the store that keeps what people state, do and set.
+type Entries interface {
+	// AppendEntry keeps an entry and gives it as it is kept: pressed twice,
+	// it gives the first.
+	AppendEntry(ctx context.Context, e lab.Entry) (lab.Entry, error)
+	Entries(ctx context.Context, f lab.EntryFilter) ([]lab.Entry, error) // in the order of arrival
+	Entry(ctx context.Context, id string) (lab.Entry, error)
+}
+
 // EntryView is what a person stated, did or set, with what became of it.
 type EntryView struct {
 	ID        string         `json:"id"`

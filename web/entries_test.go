@@ -2,16 +2,12 @@ package web
 
 import (
 	"encoding/json"
-	"fmt"
 	"net/http"
 	"strings"
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-
 	"wetside/internal/lab"
-	"wetside/web/load"
 )
 
 // into sends a request and reads the answer.
@@ -28,37 +24,6 @@ func into[T any](x *site, method, path, role, body string, want int, edit ...fun
 }
 
 func (x *site) count() int { defer x.Lock()(); return len(x.entries) }
-
-// A load is kept with either verdict, under the name of who loaded it.
-func TestLoadIsKeptWithItsVerdict(t *testing.T) {
-	x := newSite(t, newShop().stock(), func(c *Config) { c.Clock = fixedClock{} })
-	heron := x.units["tern-street/heron"]
-	heron.Load = &lab.Load{Process: "bw", Rolls: []lab.Roll{{TwinCheck: "A7"}}}
-	x.units["tern-street/heron"] = heron
-	before := x.count()
-	got := into[LoadAnswer](x, "POST", "/units/tern-street/plover/load", lab.RoleOperator,
-		`{"process":"c41","rolls":[{"twin_check":" a7 "},{"twin_check":"8","push":1}]}`, 200)
-	var codes []string
-	for _, r := range got.Reasons {
-		codes = append(codes, r.Code+" "+r.Roll)
-	}
-	want := []string{"roll-elsewhere A7", "roll-push 8", "urgent-alert ", "unit-new ", "unit-running ", "volumes-unknown "}
-	if diff := cmp.Diff(want, codes); diff != "" || got.Verdict != load.Stop {
-		t.Errorf("verdict %s (-want +got):\n%s", got.Verdict, diff)
-	}
-	e := x.entries[len(x.entries)-1]
-	if x.count() != before+1 || e.ID != got.Entry || e.By != "the operator" || e.What != lab.EntryLoad || !strings.Contains(string(e.Body), `"A7"`) {
-		t.Errorf("kept: %+v", e)
-	}
-	into[LoadAnswer](x, "GET", "/units/tern-street/heron/load", lab.RoleViewer, "", 200)
-	if asked := into[LoadAnswer](x, "GET", "/units/tern-street/heron/load?process=c41", lab.RoleViewer, "", 200); asked.Load != nil || asked.Entry != "" || asked.Plan.ProcessName != "C-41" {
-		t.Errorf("asked before scanning: %+v", asked)
-	}
-	into[EntryView](x, "DELETE", "/units/tern-street/plover/load", lab.RoleOperator, "", 200)
-	if e := x.entries[len(x.entries)-1]; e.What != lab.EntryUnload || x.count() != before+2 {
-		t.Errorf("taken back: %+v, %d entries", e, x.count())
-	}
-}
 
 type fixedClock struct{}
 
@@ -110,84 +75,6 @@ func TestUndo(t *testing.T) {
 	all := into[EntryList](x, "GET", "/entries?what=container&limit=1", lab.RoleViewer, "", 200).Entries
 	if len(all) != 1 || all[0].ID != made.ID || all[0].Body["litres"] != 7.5 {
 		t.Errorf("entries: %+v", all)
-	}
-}
-
-// Of each figure the last counts, by the moment from which it holds; what was
-// taken back and what came with history do not.
-func TestFiguresInForce(t *testing.T) {
-	aim := func(id string, after time.Duration, push, s float64) lab.Entry {
-		return lab.Entry{ID: id, What: lab.EntryHouseAim, At: t0.Add(after), Entered: t0, By: "Wren",
-			Body: fmt.Appendf(nil, `{"process":"c41","step":"developer","push":%g,"equivalent_s":%g}`, push, s)}
-	}
-	probe := func(id string, after time.Duration, offset float64) lab.Entry {
-		return lab.Entry{ID: id, What: lab.EntryProbe, At: t0.Add(after), Entered: t0, By: "Wren", Body: fmt.Appendf(nil, `{"offset_c":%g}`, offset)}
-	}
-	dev := func(id, name string) lab.Entry {
-		return lab.Entry{ID: id, What: lab.EntryDeveloper, At: t0, By: "Wren", Body: fmt.Appendf(nil, `{"process":"bw","step":"developer","developer":%q}`, name)}
-	}
-	got := figuresInForce([]lab.Entry{
-		aim("a1", 0, 0, 198), aim("a2", time.Hour, 0, 200), aim("a3", time.Minute, 0, 190), aim("a4", 0, 1, 230), aim("a5", 0, 2, 250), aim("a6", 1, 2, 0),
-		probe("p2", time.Hour, 0.2), probe("p1", 0, 0.1), dev("d1", "x"), dev("d2", ""),
-	})
-	if got.Probe == nil || got.Probe.ID != "p2" || got.Probe.OffsetC != 0.2 {
-		t.Errorf("probe %+v; want p2", got.Probe)
-	}
-	var aims []string
-	for _, a := range got.HouseAims {
-		aims = append(aims, a.ID)
-	}
-	if diff := cmp.Diff([]string{"a4", "a2"}, aims); diff != "" || len(got.Developers) != 0 {
-		t.Errorf("developers %v, house aims (-want +got):\n%s", got.Developers, diff)
-	}
-}
-
-func TestBatchLiesBetweenGoodRuns(t *testing.T) {
-	run := func(id, kind, outcome, verdict string, codes ...string) lab.Run {
-		r := lab.Run{ID: id, Kind: kind, Outcome: outcome, Verdict: &verdict}
-		for _, c := range codes {
-			r.Reasons = append(r.Reasons, lab.Reason{Code: c})
-		}
-		return r
-	}
-	film, done := lab.KindOfRunFilm, lab.OutcomeDone
-	bad := run("bad", film, done, lab.Inspect, "bath-warm", "step-long", "bath-warm")
-	before := []lab.Run{ // the newest first
-		run("b3", film, done, lab.Inspect, "bath-warm"), run("b2", lab.KindOfRunWater, done, lab.InControl),
-		run("b1", film, lab.OutcomeAborted, lab.InControl), run("good", lab.KindOfRunStrip, done, lab.InControl), run("b0", film, done, lab.Inspect),
-	}
-	after := []lab.Run{run("a1", film, done, lab.OutOfControl, "outage", "step-long"), run("next", film, done, lab.InControl), run("a2", film, done, lab.Inspect)}
-	b := batchOf(bad, before, after)
-	var ids []string
-	for _, r := range b.Runs {
-		ids = append(ids, r.Run.ID+" "+strings.Join(r.Shared, "+"))
-	}
-	if diff := cmp.Diff([]string{"b1 ", "b2 ", "b3 bath-warm", "bad bath-warm+step-long", "a1 step-long"}, ids); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
-	if b.LastGood == nil || *b.LastGood != "good" || b.NextGood == nil || *b.NextGood != "next" {
-		t.Errorf("last good %v, next good %v", b.LastGood, b.NextGood)
-	}
-	alone := batchOf(bad, nil, nil)
-	if alone.LastGood != nil || alone.NextGood != nil || len(alone.Runs) != 1 {
-		t.Errorf("alone: %+v", alone)
-	}
-}
-
-func TestRollPageShowsRunsAndLoads(t *testing.T) {
-	x := newSite(t, newShop().stock())
-	heron := x.units["tern-street/heron"]
-	heron.Load = &lab.Load{Process: "bw", Rolls: []lab.Roll{{TwinCheck: "a7", Film: "panchromatic"}}}
-	x.units["tern-street/heron"] = heron
-	ran := x.runs["run-1"]
-	ran.Rolls = rolls("A7")
-	x.runs["run-1"] = ran
-	page := into[RollPage](x, "GET", "/rolls/%20a7", lab.RoleViewer, "", 200)
-	if page.TwinCheck != "A7" || len(page.Runs) != 1 || len(page.Loaded) != 1 || page.Loaded[0].Unit != "tern-street/heron" || page.Loaded[0].Roll.Film == "" {
-		t.Errorf("page %+v", page)
-	}
-	if f, ok := x.asked.(lab.RunFilter); !ok || f.Roll != "A7" {
-		t.Errorf("asked the store for %+v", x.asked)
 	}
 }
 

@@ -119,3 +119,7 @@ func checkUnit(s string) error {
 	_, err := lab.ParseUnitID(s)
 	return err
 }
+
+func lead(id, method, path, tag, summary, text string, errs ...int) huma.Operation {
+	return huma.Operation{OperationID: id, Method: method, Path: path, Tags: []string{tag}, Summary: summary, Description: text, Errors: errs}
+}

@@ -15,9 +15,9 @@ import (
 	"wetside/web/rolltable"
 )
 
-// RollBook is the part of the store that knows rolls: what they want, whose
+// RollRegister is the part of the store that knows rolls: what they want, whose
 // they are and when they are promised.
-type RollBook interface {
+type RollRegister interface {
 	PutRolls(ctx context.Context, rolls []lab.KnownRoll, by string) (became []string, err error)
 	KnownRolls(ctx context.Context, checks []string) ([]lab.KnownRoll, error)
 	WaitingRolls(ctx context.Context, limit int) ([]lab.KnownRoll, error)
@@ -88,7 +88,7 @@ type RollPath struct {
 	TwinCheck string `path:"twin_check" maxLength:"64" doc:"The roll's twin check; capitals or not." example:"48213"`
 }
 
-func (s *Server) rollBookRoutes() {
+func (s *Server) rollRegisterRoutes() {
 	op := func(id, method, path, summary, text string, errs ...int) huma.Operation {
 		return huma.Operation{OperationID: id, Method: method, Path: path, Tags: []string{"rolls"}, Summary: summary, Description: text, Errors: errs}
 	}

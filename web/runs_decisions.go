@@ -1,9 +1,12 @@
 package web
 
 import (
+	"cmp"
 	"context"
 	"net/http"
 	"slices"
+	"strings"
+	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -27,6 +30,26 @@ type DecisionsAnswer struct {
 type RefusedDecision struct {
 	Run   string `json:"run"`
 	Error string `json:"error"`
+}
+
+// DecisionRequest decides what becomes of the film of a run.
+type DecisionRequest struct {
+	Decision       string     `json:"decision" enum:"release,hold,reprocess,correct,lost" doc:"correct: in scan or print. lost: the film is lost."`
+	Note           string     `json:"note,omitempty" maxLength:"4000" doc:"Why, and what was agreed."`
+	CustomerToldAt *time.Time `json:"customer_told_at,omitempty" doc:"When the customer was told."`
+	Rolls          []string   `json:"rolls,omitempty" maxItems:"200" doc:"Twin checks of the rolls that it is about. Absent: the run, and with it every roll that has no decision of its own."`
+}
+
+// OwnerRequest names who sees to film.
+type OwnerRequest struct {
+	Owner string `json:"owner,omitempty" maxLength:"128" doc:"The person's name. Absent: who asks."`
+}
+
+type decisionBody struct {
+	Decision string    `json:"decision"`
+	Note     string    `json:"note,omitempty"`
+	ToldAt   *lab.Time `json:"customer_told_at,omitempty"`
+	Rolls    []string  `json:"rolls,omitempty"`
 }
 
 func (s *Server) decisionRoutes() {
@@ -75,4 +98,61 @@ func (s *Server) decideOne(ctx context.Context, key, id string, d decisionBody) 
 	}
 	_, err = s.enter(ctx, key, nil, e, d)
 	return err
+}
+
+func (s *Server) decideRun(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body DecisionRequest
+}) (*body[lab.Run], error) {
+	d, err := s.decisionOf(in.Body)
+	if err != nil {
+		return nil, err
+	}
+	if len(d.Rolls) > 0 {
+		run, err := s.cfg.Store.Run(ctx, in.ID)
+		if err != nil {
+			return nil, err
+		}
+		if err := inRun(run, d.Rolls); err != nil {
+			return nil, err
+		}
+	}
+	return s.enteredOfRun(ctx, in.Key, in.ID, lab.EntryDecision, d)
+}
+
+// decisionOf checks a decision. By whom and when stand in the entry.
+func (s *Server) decisionOf(r DecisionRequest) (decisionBody, error) {
+	d := decisionBody{Decision: r.Decision, Note: strings.TrimSpace(r.Note)}
+	if t := r.CustomerToldAt; t != nil {
+		if now := s.cfg.Clock.Now(); t.After(now.Add(time.Minute)) {
+			return d, lab.Errorf(lab.KindInvalid, "body.customer_told_at (%s) is still to come; it is %s now", lab.At(*t), lab.At(now))
+		}
+		d.ToldAt = lab.AtPtr(*t)
+	}
+	var err error
+	d.Rolls, err = twinChecks(r.Rolls, "body.rolls")
+	return d, err
+}
+
+// inRun says which roll is not in a run.
+func inRun(run lab.Run, rolls []string) error {
+	for _, check := range rolls {
+		if !slices.ContainsFunc(run.Rolls, func(r lab.Roll) bool { return strings.EqualFold(r.TwinCheck, check) }) {
+			return lab.Errorf(lab.KindInvalid, "body.rolls: roll %s is not in this run; add it first, by POST /runs/%s/rolls", check, run.ID)
+		}
+	}
+	return nil
+}
+
+func (s *Server) ownFilm(ctx context.Context, in *struct {
+	RunPath
+	Stating
+	Body OwnerRequest
+}) (*body[EntryView], error) {
+	e, _, err := s.ofRun(ctx, in.ID, lab.EntryOwner)
+	if err != nil {
+		return nil, err
+	}
+	return s.entered(ctx, in.Key, nil, e, lab.FilmOwner{Owner: cmp.Or(strings.TrimSpace(in.Body.Owner), identityOf(ctx).Name)})
 }

@@ -21,12 +21,6 @@ type WallLinks interface {
 	DeleteToken(ctx context.Context, name string) error // KindNotFound where there is none
 }
 
-// Liking is the part of the store that knows how people want the pages.
-type Liking interface {
-	Preferences(ctx context.Context, person string) (lab.Preferences, error)
-	SetPreferences(ctx context.Context, person string, p lab.Preferences) error
-}
-
 // WallLink is a link as it is listed.
 type WallLink struct {
 	Name      string   `json:"name"`
@@ -77,18 +71,6 @@ func (s *Server) wallRoutes() {
 		Summary: "Open a screen by its link", Description: "Sets the session cookie of a screen that only looks.",
 		Errors: []int{http.StatusUnauthorized},
 	}, s.openWall)
-	register(s, lab.RoleViewer, huma.Operation{
-		OperationID: "get-preferences", Method: http.MethodGet, Path: "/me/preferences", Tags: []string{"session"},
-		Summary: "Your own settings", Description: "Units of measure, light or dark, sound. A token has the defaults.",
-	}, func(ctx context.Context, _ *struct{}) (*body[lab.Preferences], error) {
-		p, err := s.cfg.Store.Preferences(ctx, identityOf(ctx).Name)
-		return &body[lab.Preferences]{p}, err
-	})
-	register(s, lab.RoleViewer, huma.Operation{
-		OperationID: "set-preferences", Method: http.MethodPut, Path: "/me/preferences", Tags: []string{"session"},
-		Summary: "Change your own settings", Description: "All of them. Only a person who signs in has any.",
-		Errors: []int{http.StatusConflict},
-	}, s.setPreferences)
 }
 
 func (s *Server) listWallLinks(ctx context.Context, _ *struct{}) (*body[WallLinkList], error) {
@@ -117,15 +99,4 @@ func (s *Server) makeWallLink(ctx context.Context, in *struct{ Body WallLinkRequ
 
 func (s *Server) openWall(ctx context.Context, in *struct{ Body WallRequest }) (*signedIn, error) {
 	return answerSignIn(s.access.OpenScreen(requestOf(ctx), in.Body.Key))
-}
-
-func (s *Server) setPreferences(ctx context.Context, in *struct{ Body lab.Preferences }) (*body[lab.Preferences], error) {
-	who := identityOf(ctx)
-	if who.ByToken() || who.ByScreen() {
-		return nil, lab.Errorf(lab.KindConflict, "a token or a screen has no preferences; sign in to set yours")
-	}
-	if err := s.cfg.Store.SetPreferences(ctx, who.Name, in.Body); err != nil {
-		return nil, err
-	}
-	return &body[lab.Preferences]{in.Body}, nil
 }

@@ -10,9 +10,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// Housekeeper keeps what holds for the whole lab, and counts how its alerting
+// LabSettings keeps what holds for the whole lab, and counts how its alerting
 // did.
-type Housekeeper interface {
+type LabSettings interface {
 	LabSettings(ctx context.Context) (lab.LabSettings, error)
 	SetLabSettings(ctx context.Context, h lab.LabSettings, by string) error
 	SettingChanges(ctx context.Context, key string, limit int) ([]lab.SettingChange, error)
@@ -33,7 +33,7 @@ type CloseRequest struct {
 // figuresMost bounds what is counted in one go.
 const figuresMost = 366 * 24 * time.Hour
 
-func (s *Server) houseRoutes() {
+func (s *Server) labSettingsRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-house", Method: http.MethodGet, Path: "/house", Tags: []string{"settings"},
 		Summary: "What holds for the whole lab", Description: "Time zone, opening hours, whether it is closed, and which units share a circuit or a network.",
