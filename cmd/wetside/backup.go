@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"wetside/internal/lab"
 	"wetside/internal/monitor"
 	"wetside/internal/monitor/backup"
 	"wetside/internal/postgres/dump"
@@ -40,7 +41,7 @@ func (c *backupCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	fmt.Fprintf(s.err, "The backup holds the lab as of %s: %s, %s of the record log. Not in it: the sealing key; keep a copy of it elsewhere.\n",
-		m.MadeAt.Local().Format("2006-01-02 15:04:05 MST"), counted(m.Lab.Rows["runs"], "run", "runs"), counted(m.Lab.Leaves, "leaf", "leaves"))
+		m.MadeAt.Local().Format("2006-01-02 15:04:05 MST"), lab.Counted(m.Lab.Rows["runs"], "run", "runs"), lab.Counted(m.Lab.Leaves, "leaf", "leaves"))
 	return printLine(s, folder)
 }
 

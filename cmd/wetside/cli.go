@@ -31,6 +31,8 @@ type commands struct {
 	Record      recordCmd      `cmd:"" help:"What passes on a broker, as a capture on stdout."`
 	Export      exportCmd      `cmd:"" help:"Stored telemetry, as a capture on stdout."`
 	Import      importCmd      `cmd:"" help:"Take captures in as history; nobody is paged."`
+	Backup      backupCmd      `cmd:"" help:"Back up the whole lab while it runs, into a folder."`
+	Restore     restoreCmd     `cmd:"" help:"Bring a backup back into an empty place, and verify it."`
 	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
 	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
 	Rolls       rollsCmd       `cmd:"" help:"Rolls: what they are for, and when they are due."`

@@ -35,11 +35,17 @@ func (c *restoreCmd) Run(ctx context.Context, s streams) error {
 	if err := c.mustBeEmpty(); err != nil {
 		return err
 	}
-	if err := c.putKey(); err != nil {
+	key, err := c.readKey()
+	if err != nil {
 		return err
 	}
 	if err := c.fill(ctx, s); err != nil {
 		return err
+	}
+	if key != "" {
+		if err := sealkey.Put(c.Data, key); err != nil {
+			return err
+		}
 	}
 	if m.Lab.Checkpoint != "" {
 		if err := sealkey.WitnessOf(c.Data).Keep(m.Lab.Checkpoint); err != nil {
@@ -47,7 +53,7 @@ func (c *restoreCmd) Run(ctx context.Context, s streams) error {
 		}
 	}
 	fmt.Fprintf(s.err, "Restored as of %s: %s, %s of the record log. Now every record is verified.\n",
-		m.MadeAt.Local().Format("2006-01-02 15:04:05 MST"), counted(m.Lab.Rows["runs"], "run", "runs"), counted(m.Lab.Leaves, "leaf", "leaves"))
+		m.MadeAt.Local().Format("2006-01-02 15:04:05 MST"), lab.Counted(m.Lab.Rows["runs"], "run", "runs"), lab.Counted(m.Lab.Leaves, "leaf", "leaves"))
 	if err := c.verify(ctx, s, m); err != nil {
 		return err
 	}
@@ -71,33 +77,36 @@ func (c *restoreCmd) mustBeEmpty() error {
 	return err
 }
 
-func (c *restoreCmd) putKey() error {
+// readKey gives the sealing key that is to be put in its place, "" for none.
+func (c *restoreCmd) readKey() (string, error) {
 	if c.SealKey == "" {
-		return nil
+		return "", nil
 	}
 	b, err := os.ReadFile(c.SealKey)
 	if err != nil {
-		return fmt.Errorf("--seal-key: %w", err)
+		return "", fmt.Errorf("--seal-key: %w", err)
 	}
-	if err := sealkey.Put(c.Data, string(b)); err != nil {
-		return usageError{fmt.Errorf("--seal-key %s: %w", c.SealKey, err)}
+	if err := sealkey.MayPut(c.Data, string(b)); err != nil {
+		return "", usageError{fmt.Errorf("--seal-key %s: %w", c.SealKey, err)}
 	}
-	return nil
+	return string(b), nil
 }
 
 // fill restores the database. A private one that was begun and not finished is
 // taken away again, so that the same command may be given once more.
 func (c *restoreCmd) fill(ctx context.Context, s streams) (err error) {
-	url, done, err := monitor.DatabaseFor(ctx, c.Database, c.Data, quiet(s), true)
-	if err != nil {
-		return err
-	}
+	done := func() {}
 	defer func() {
 		done()
 		if err != nil && c.Database == monitor.Embedded {
 			err = errors.Join(err, os.RemoveAll(monitor.PostgresDir(c.Data)))
 		}
 	}()
+	url, stop, err := monitor.DatabaseFor(ctx, c.Database, c.Data, quiet(s), true)
+	if err != nil {
+		return err
+	}
+	done = stop
 	_, err = backup.Restore(ctx, c.Backup, url, tells(s))
 	return err
 }

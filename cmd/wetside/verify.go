@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -39,7 +40,13 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) error {
 	if c.ShowKey {
 		return c.showKey(s)
 	}
-	o := records.VerifyOptions{Kept: map[string]string{}, Again: c.Again}
+	return c.check(ctx, s, map[string]string{})
+}
+
+// check verifies with what the flags name and with kept, checkpoints that lie
+// elsewhere by where they lie.
+func (c *verifyCmd) check(ctx context.Context, s streams, kept map[string]string) error {
+	o := records.VerifyOptions{Kept: kept, Again: c.Again}
 	from, err := c.trust(&o)
 	if err != nil {
 		return err
@@ -56,6 +63,9 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) error {
 		return err
 	}
 	defer done()
+	if err := c.besideKey(ctx, store, &o); err != nil {
+		return err
+	}
 	last := time.Now()
 	o.Progress = func(what string, n, of int64) {
 		if time.Since(last) < 2*time.Second {
@@ -76,7 +86,13 @@ func (c *verifyCmd) Run(ctx context.Context, s streams) error {
 	if err != nil {
 		return err
 	}
-	return c.tell(s, v, from)
+	return c.tell(s, v, told{from, len(o.Kept) > 0})
+}
+
+// told is what a log was checked with.
+type told struct {
+	key  string // where the key is from; "": the database named it
+	kept bool   // a checkpoint that was kept elsewhere
 }
 
 // trust finds the keys and checkpoints to check with, and says where the key
@@ -113,31 +129,41 @@ func (c *verifyCmd) trust(o *records.VerifyOptions) (from string, err error) {
 		return "", err
 	}
 	o.Keys = []string{key.Verifier()}
-	kept, err := sealkey.WitnessOf(c.Data).Last()
-	if err != nil {
-		return "", err
-	}
-	if kept != "" && c.Database == monitor.Embedded {
-		o.Kept["the folder of the sealing key"] = kept
-	}
 	return "the sealing key under --data", nil
 }
 
-func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
-	for _, p := range v.Problems {
+// besideKey adds the checkpoint beside the sealing key under --data, where that
+// key signed this log: the folder may be another lab's.
+func (c *verifyCmd) besideKey(ctx context.Context, store *postgres.Store, o *records.VerifyOptions) error {
+	key, err := sealkey.Kept(c.Data)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	signed, err := store.LogKeys(ctx)
+	if err != nil || c.Database != monitor.Embedded && !slices.Contains(signed, key.Verifier()) {
+		return err
+	}
+	last, err := sealkey.WitnessOf(c.Data).Last()
+	if err == nil && last != "" {
+		o.Kept["the folder of the sealing key"] = last
+	}
+	return err
+}
+
+func (c *verifyCmd) tell(s streams, v records.Verified, with told) error {
+	for _, p := range slices.Concat(v.Problems, v.Differently) {
 		if err := printLine(s, p.String()); err != nil {
 			return err
 		}
 	}
-	for _, p := range v.Differently {
-		if err := printLine(s, p.String()); err != nil {
-			return err
-		}
-	}
-	if from == "" {
-		fmt.Fprintln(s.err, "Checked with the keys that the database itself names: whoever changed it may have changed those. Name the lab's key with --key.")
-	}
+	notChecked := c.notChecked(v, with)
 	if n := len(v.Problems); n > 0 {
+		for _, line := range notChecked {
+			fmt.Fprintln(s.err, line)
+		}
 		return fmt.Errorf("%s not as sealed; see the lines above", lab.Counted(int64(n), "thing is", "things are"))
 	}
 	if c.PrintCheckpoint {
@@ -146,18 +172,46 @@ func (c *verifyCmd) tell(s streams, v records.Verified, from string) error {
 		}
 		return nil
 	}
-	line := fmt.Sprintf("All as sealed: %s, %s, %s in %s.",
-		lab.Counted(v.Runs, "run", "runs"), lab.Counted(v.Records, "record", "records"), lab.Counted(v.Entries, "entry", "entries"), lab.Counted(v.Leaves, "leaf", "leaves"))
-	if v.Waiting > 0 {
-		line += fmt.Sprintf(" %s for a seal.", lab.Counted(v.Waiting, "run waits", "runs wait"))
+	for _, line := range append([]string{found(v, with)}, notChecked...) {
+		if err := printLine(s, line); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// found says what was checked and is as it was sealed.
+func found(v records.Verified, with told) string {
+	line := "Nothing is sealed in this database yet: there was nothing to check."
+	if v.Leaves > 0 {
+		line = fmt.Sprintf("All as sealed: %s, %s, %s in %s.",
+			lab.Counted(v.Runs, "run", "runs"), lab.Counted(v.Records, "record", "records"), lab.Counted(v.Entries, "entry", "entries"), lab.Counted(v.Leaves, "leaf", "leaves"))
 	}
 	if n := int64(len(v.Differently)); n > 0 {
 		line += fmt.Sprintf(" %s differently now; see the lines above.", lab.Counted(n, "record is judged", "records are judged"))
 	}
-	if from != "" {
-		line += " Checked with " + from + "."
+	if with.key != "" && v.Leaves > 0 {
+		line += " Checked with " + with.key + "."
 	}
-	return printLine(s, line)
+	return line
+}
+
+// notChecked says what the check could not tell, a line each.
+func (c *verifyCmd) notChecked(v records.Verified, with told) (out []string) {
+	add := func(if_ bool, format string, args ...any) {
+		if if_ {
+			out = append(out, "Not checked: "+fmt.Sprintf(format, args...))
+		}
+	}
+	add(v.Waiting > 0, "%s for a seal.", lab.Counted(v.Waiting, "run that waits", "runs that wait"))
+	add(v.Unsealed > 0, "%s not sealed yet.", lab.Counted(v.Unsealed, "entry that is", "entries that are"))
+	if v.Leaves == 0 {
+		return out
+	}
+	add(with.key == "", "whether the log is the lab's own. The keys are those that the database itself names, and whoever changed it may have changed those. Name the lab's key with --key.")
+	add(!with.kept, "whether the end of the log was taken off. No checkpoint was given that was kept elsewhere (--checkpoint), and there is none beside the key of this log under --data.")
+	add(!c.Again, "whether each report comes out the same from its record (--again).")
+	return out
 }
 
 func (c *verifyCmd) showKey(s streams) error {

@@ -48,23 +48,32 @@ func OpenStore(ctx context.Context, url string, log *slog.Logger, app string) (*
 // of a command. A private one that does not run is started meanwhile; create
 // says whether one may be made. The function it gives ends what was opened.
 func OpenForCommand(ctx context.Context, database, data string, log *slog.Logger, create bool) (*postgres.Store, func(), error) {
-	stop := func() {}
-	if database == Embedded {
-		if _, err := os.Stat(PostgresDir(data)); !create && errors.Is(err, fs.ErrNotExist) {
-			return nil, nil, fmt.Errorf("there is no private database in %s; name the --data folder of a wetside, or a server with --database URL", data)
-		}
-		cluster, err := startPrivate(ctx, data, log, false)
-		if err != nil {
-			return nil, nil, err
-		}
-		database, stop = cluster.URL(), cluster.Stop
+	url, stop, err := DatabaseFor(ctx, database, data, log, create)
+	if err != nil {
+		return nil, nil, err
 	}
-	store, err := OpenStore(ctx, database, log, "wetside command")
+	store, err := OpenStore(ctx, url, log, "wetside command")
 	if err != nil {
 		stop()
 		return nil, nil, err
 	}
 	return store, func() { store.Close(); stop() }, nil
+}
+
+// DatabaseFor gives the URL of a lab's database for the time of a command, as
+// OpenForCommand has it, and opens nothing in it.
+func DatabaseFor(ctx context.Context, database, data string, log *slog.Logger, create bool) (url string, stop func(), err error) {
+	if database != Embedded {
+		return database, func() {}, nil
+	}
+	if _, err := os.Stat(PostgresDir(data)); !create && errors.Is(err, fs.ErrNotExist) {
+		return "", nil, fmt.Errorf("there is no private database in %s; name the --data folder of a wetside, or a server with --database URL", data)
+	}
+	cluster, err := startPrivate(ctx, data, log, false)
+	if err != nil {
+		return "", nil, err
+	}
+	return cluster.URL(), cluster.Stop, nil
 }
 
 func (p *Program) openDatabase(ctx context.Context) (err error) {

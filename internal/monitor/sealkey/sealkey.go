@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"wetside/internal/records/seal"
 )
@@ -61,6 +62,40 @@ func Ready(data string) (*seal.Key, error) {
 		return nil, err
 	}
 	return key, writeWhole(VerifierFile(data), key.Verifier()+"\n")
+}
+
+// MayPut tells why a key that was kept elsewhere may not be put under data: it
+// is none, or there is another.
+func MayPut(data, private string) error {
+	key, err := seal.ParseKey(private)
+	if err != nil {
+		return err
+	}
+	there, err := Kept(data)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case there.Verifier() != key.Verifier():
+		return fmt.Errorf("there is another key in %s", KeyFile(data))
+	}
+	return nil
+}
+
+// Put puts a key under data that was kept elsewhere.
+func Put(data, private string) error {
+	if err := MayPut(data, private); err != nil {
+		return err
+	}
+	key, err := seal.ParseKey(private)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(Dir(data), onlyOwnerFolder); err != nil {
+		return err
+	}
+	return errors.Join(writeWhole(KeyFile(data), strings.TrimSpace(private)+"\n"), writeWhole(VerifierFile(data), key.Verifier()+"\n"))
 }
 
 // Given is the key in the environment, nil where there is none.
