@@ -75,7 +75,7 @@ func (p *Program) brokerFailed() <-chan struct{} {
 	return p.broker.Failed()
 }
 
-// closeBroker ends the embedded broker; the next term starts it again.
+// closeBroker ends the embedded broker; the next leader starts it again.
 func (p *Program) closeBroker() {
 	if p.broker != nil {
 		p.broker.Close()

@@ -1,7 +1,6 @@
 package monitor
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"time"
@@ -9,13 +8,10 @@ import (
 	"wetside/internal/lab"
 )
 
-// callAfter is the default of Config.CallAfter.
-const callAfter = time.Minute
-
 // callAway calls those on call when the database stays away: pages wait in it
 // otherwise, and nobody would hear that nothing is judged. Once an outage.
 func (p *Program) callAway(ctx context.Context) {
-	if p.called || p.lastPages == nil || p.lostAt.IsZero() || time.Since(p.lostAt) < cmp.Or(p.cfg.CallAfter, callAfter) {
+	if p.called || p.lastPages == nil || p.lostAt.IsZero() || time.Since(p.lostAt) < p.cfg.CallAfter {
 		return
 	}
 	p.called, p.calledFor = true, p.lostAt

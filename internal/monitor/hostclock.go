@@ -13,7 +13,7 @@ const (
 )
 
 // moveDue moves what is due along when this machine's clock was set, until it
-// is done or the term has ended.
+// is done or the lab is no longer led from here.
 func (l *leader) moveDue(life context.Context) {
 	for {
 		select {

@@ -44,9 +44,10 @@ type leader struct {
 	moving     *service.Runner
 }
 
-// serveLease holds the lab and serves it. It gives true when there is something
-// to come back to: the lab was lost to another wetside, or the database went
-// away or failed. Then the service stands by and tries again.
+// serveLease waits for the lease of the lab and serves under it. It gives true
+// when there is something to come back to: the lab was lost to another
+// wetside, or the database went away or failed. Then the service stands by and
+// tries again.
 func (p *Program) serveLease(ctx context.Context) (again bool, err error) {
 	if p.lostAt.IsZero() {
 		p.listener.Waiting("standing by: asking the database for the lab")
@@ -91,8 +92,9 @@ func (p *Program) watchLab(ctx context.Context, lease *postgres.Lease) (err erro
 	return l.wait(ctx)
 }
 
-// errLabLost says that the term has ended while the service is not, and
-// errDatabaseLost that it is because the database does not answer.
+// errLabLost says that the lease has ended and the service has not;
+// errDatabaseLost that the database does not answer, errBrokerLost that the
+// embedded broker cannot keep what it is sent.
 var (
 	errLabLost      = errors.New("the lab is no longer held")
 	errDatabaseLost = fmt.Errorf("%w: the database does not answer", errLabLost)
@@ -239,7 +241,7 @@ func (l *leader) startIngest(ctx context.Context) error {
 	return in.Start(context.WithoutCancel(ctx)) // stop ends it, when the last batch is written
 }
 
-// wait blocks until ctx ends (nil) or the term has ended.
+// wait blocks until ctx ends (nil) or the leader cannot go on.
 func (l *leader) wait(ctx context.Context) error {
 	select {
 	case <-ctx.Done():

@@ -14,7 +14,7 @@ import (
 	"wetside/web"
 )
 
-// paging is what brings pages to people, in one term.
+// paging is what brings pages to people, for as long as this process leads.
 type paging struct {
 	*delivery.Worker
 	roster  *delivery.Roster

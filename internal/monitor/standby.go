@@ -22,7 +22,7 @@ const (
 )
 
 // comesBack tells whether the service stands by and tries again after an error
-// that ended a term, or its start. A database that fails comes back; what was
+// that ended a leader, or its start. A database that fails comes back; what was
 // set up wrongly does not, and is told to who starts the service. Once it has
 // worked here, or another wetside works, there is always something to come
 // back to.
@@ -67,7 +67,7 @@ func (p *Program) waits(ctx context.Context, w postgres.LeaseWait) {
 	}
 }
 
-// databaseLost says that the database has gone away under a term.
+// databaseLost says that the database has gone away under a leader.
 func (p *Program) databaseLost() {
 	p.lostAt = time.Now()
 	p.listener.Away(lab.FaultDatabase, p.lostAt, p.awayText())

@@ -1,5 +1,5 @@
-// Package listener is the door of the pages and the API: an HTTP server that
-// answers from the first moment on. Until there is a site to show, while
+// Package listener is where the pages and the API are reached: an HTTP server
+// that answers from the first moment on. Until there is a site to show, while
 // another wetside holds the lab and while the database is away, it says why
 // there is nothing to see. With a certificate it speaks TLS, and takes a
 // renewed certificate by itself.
