@@ -36,9 +36,6 @@ func TestHTTPS(t *testing.T) {
 	if code, _, errOut := run1(t, "", "certificate", "--host", "127.0.0.1", "--out", dir); code != exitDone {
 		t.Fatal(errOut)
 	}
-	insecure := monitortest.Client
-	defer func() { monitortest.Client = insecure }()
-	monitortest.Client = clientTrusting(t, dir)
 	beats := make(chan monitortest.Arrived, 100)
 	watcher := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		select {
@@ -47,7 +44,7 @@ func TestHTTPS(t *testing.T) {
 		}
 	}))
 	defer watcher.Close()
-	p, _, a, _, _ := monitortest.PagingLab(t, func(c *monitor.Config) {
+	p, _, a, _, _ := monitortest.PagingLabBy(t, clientTrusting(t, dir), func(c *monitor.Config) {
 		c.TLSCert, c.TLSKey = dir+"/"+certificate.CertFile, dir+"/"+certificate.KeyFile
 		c.Paging = monitor.Paging{Heartbeat: watcher.URL, HeartbeatEvery: time.Second}
 	})

@@ -2,6 +2,7 @@ package monitortest
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"io"
 	"net/http"
@@ -19,7 +20,8 @@ type API struct {
 	T      testing.TB
 	Base   string
 	Token  string
-	Cookie string // of a session, in place of a token
+	Cookie string       // of a session, in place of a token
+	Client *http.Client // Defaults to Client.
 }
 
 // NewAPI makes a token of a lead and calls the API with it.
@@ -29,7 +31,7 @@ func NewAPI(t testing.TB, base string, store *postgres.Store) *API {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return &API{T: t, Base: base, Token: token}
+	return &API{T: t, Base: base, Token: token, Client: Client}
 }
 
 // SignIn signs somebody in and gives the answer's status and the session.
@@ -67,7 +69,7 @@ func (a *API) Do(method, path, body string) (int, []byte, error) {
 	if body != "" {
 		req.Header.Set("Content-Type", "application/json")
 	}
-	resp, err := Client.Do(req)
+	resp, err := cmp.Or(a.Client, Client).Do(req)
 	if err != nil {
 		return 0, nil, err
 	}

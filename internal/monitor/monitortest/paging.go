@@ -56,6 +56,12 @@ func HookReceiver(t testing.TB, secret string) (string, chan Arrived) {
 // PagingLab is a whole wetside whose lead is reached by a webhook.
 func PagingLab(t testing.TB, edit func(*monitor.Config)) (*monitor.Program, *postgres.Store, *API, chan Arrived, string) {
 	t.Helper()
+	return PagingLabBy(t, Client, edit)
+}
+
+// PagingLabBy is a PagingLab whose API is called by a client of the test's own.
+func PagingLabBy(t testing.TB, client *http.Client, edit func(*monitor.Config)) (*monitor.Program, *postgres.Store, *API, chan Arrived, string) {
+	t.Helper()
 	_, broker := Mosquitto(t)
 	database := pgtest.New(t)
 	store := pgtest.Store(t, StoreConfig(database))
@@ -70,6 +76,7 @@ func PagingLab(t testing.TB, edit func(*monitor.Config)) (*monitor.Program, *pos
 	}
 	p := Start(t, cfg)
 	a := NewAPI(t, p.URL(), store)
+	a.Client = client
 	if code, b, err := a.Do("PUT", "/api/v1/people/Wren/contacts", fmt.Sprintf(`{"ways":["webhook"],"webhook":%q,"webhook_secret":%q}`, hook, secret)); err != nil || code != 200 {
 		t.Fatalf("contacts: %d %s %v", code, b, err)
 	}
