@@ -86,9 +86,9 @@ func (u *Unit) applyLoad(k *Entry) {
 	}
 }
 
-// load is what the run carries by what was entered up to a moment; a zero by
+// loadOf is what the run carries by what was entered up to a moment; a zero by
 // counts everything. Rolls may be added or taken off while the run goes on.
-func (u *Unit) load(r *run, by time.Time) *lab.Load {
+func (u *Unit) loadOf(r *run, by time.Time) *lab.Load {
 	var l *lab.Load
 	if r.Load != nil {
 		l = &lab.Load{Process: r.Load.Process, Push: r.Load.Push, Rolls: slices.Clone(r.Load.Rolls)}
@@ -184,7 +184,7 @@ func (u *Unit) applyContainer(k *Entry) {
 	if t.Float && !t.sensorFresh(now) && t.Level < u.fig().NearlyFullClear*spec.CapacityL {
 		t.Float, t.OpenT = false, now
 	}
-	u.containers(false)
+	u.judgeContainers(false)
 }
 
 // levelAfter is what a container holds after what a person did; false where
@@ -232,7 +232,7 @@ func (u *Unit) applyTurned(k *Entry) {
 // applyDrained ends the bath at hand: the film left it when a person drained
 // the tank.
 func (u *Unit) applyDrained(k *Entry) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() {
 		return
 	}
@@ -245,7 +245,7 @@ func (u *Unit) applyDrained(k *Entry) {
 		return
 	}
 	t := s.Clock.T
-	if sheetS, ok := u.sheetS(c); ok && u.followed() && s.Unsure == sure && c.BathHeard {
+	if sheetS, ok := u.sheetS(c); ok && u.followed() && s.Unsure == nothingMissed && c.BathHeard {
 		sheetS = overrunFromS(c, u.spec(c), sheetS)
 		if due := c.fromT().Add(lab.Seconds(u.spec(c).LongestS(sheetS))); t.After(due) {
 			u.raiseOverrun(c, due, sheetS)

@@ -63,12 +63,12 @@ func (u *Unit) judgeBalance(name string, t *tank, l float64) {
 	jump := b.Set && !pumps && b.MovedL == t.BalMoved && math.Abs(l-b.LastL) > max(balancePeopleL, balancePeopleLS*now.Sub(b.LastT).Seconds())
 	t.BalMoved = b.MovedL
 	switch {
-	case s.Unsure != sure || pumps:
+	case s.Unsure != nothingMissed || pumps:
 		return
 	case !b.Set || jump || spec.CapacityL > 0 && l > 0.97*spec.CapacityL || l < 0.1:
 		*b = balance{Set: true, L: l, LastL: l, LastT: now}
 		t.BalMoved = 0
-		u.drop("bal:" + name)
+		u.dropHolds("bal:" + name)
 		u.clear(a, now)
 		return
 	}

@@ -40,14 +40,14 @@ const (
 
 // bathConditions is what a stretch of a bath is judged by.
 type bathConditions struct {
-	step      *process.Step // nil: only the plain figures count
-	withinC   float64       // how far a reading may be off, °C
-	setC      float64       // what the heater holds
-	room      process.Range // °C
-	cool      process.Cooling
-	limitS    float64                                            // readings further apart than this count as missing
-	powerAway func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
-	latestEnd time.Time                                          // for a step that ended in a hole: the latest that it can have ended
+	step            *process.Step // nil: only the plain figures count
+	withinC         float64       // how far a reading may be off, °C
+	setC            float64       // what the heater holds
+	room            process.Range // °C
+	cool            process.Cooling
+	limitS          float64                                            // readings further apart than this count as missing
+	powerLostWithin func(from, to time.Time) (a, b time.Time, ok bool) // when nothing heated
+	latestEnd       time.Time                                          // for a step that ended in a hole: the latest that it can have ended
 }
 
 // begin starts counting at the beginning of a bath. Between two fills of a step
@@ -157,8 +157,8 @@ func (b *bathIntegral) forget(from, to time.Time, c float64, e *bathConditions) 
 // poweredS is how much of a stretch the unit had its power, seconds.
 func (e *bathConditions) poweredS(from, to time.Time) float64 {
 	s := to.Sub(from).Seconds()
-	if e.powerAway != nil {
-		if a, b, ok := e.powerAway(from, to); ok {
+	if e.powerLostWithin != nil {
+		if a, b, ok := e.powerLostWithin(from, to); ok {
 			s -= b.Sub(a).Seconds()
 		}
 	}

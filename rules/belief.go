@@ -88,13 +88,13 @@ func (u *Unit) believable(v float64) bool {
 	return v >= u.fig().BelieveLowC && v <= u.fig().BelieveHighC
 }
 
-// doubts says why a reading of the bath cannot be the liquid, "" where it can.
-func (u *Unit) doubts(c *runStep, raw, v float64, t time.Time) string {
+// doubtIn says why a reading of the bath cannot be the liquid, "" where it can.
+func (u *Unit) doubtIn(c *runStep, raw, v float64, t time.Time) string {
 	q, sp := &u.s.Probe, u.spec(c)
 	if why := u.scaleDoubt(c, sp, v); why != "" {
 		return why
 	}
-	if u.flat(c, raw, t) {
+	if u.stuckAtOneValue(c, raw, t) {
 		return doubtFlat
 	}
 	if q.LastT.IsZero() || t.Sub(q.FillT) <= lab.Seconds(u.fig().FillFreeS) {
@@ -171,7 +171,7 @@ func (u *Unit) withinReach(v float64, t time.Time) bool {
 	if math.Abs(v-q.LastC) <= reach {
 		return true
 	}
-	if a, b, ok := u.powerAway(q.LastT, t); ok {
+	if a, b, ok := u.powerLostWithin(q.LastT, t); ok {
 		cold := u.cooling().Between(process.Exactly(q.LastC), u.room(), b.Sub(a).Seconds()).Low
 		return v >= cold-reach && v <= q.LastC+reach
 	}
@@ -191,10 +191,10 @@ func (u *Unit) approachesAim(c *runStep, sp *process.Step, v float64) bool {
 	return nearer(set) || u.s.Preheat.known() && nearer(u.s.Preheat.V)
 }
 
-// flat follows how long the probe has read the same value to the last digit, and
+// stuckAtOneValue follows how long the probe has read the same value to the last digit, and
 // tells whether that is longer than this unit's probe has ever done: it is
 // stuck.
-func (u *Unit) flat(c *runStep, raw float64, t time.Time) bool {
+func (u *Unit) stuckAtOneValue(c *runStep, raw float64, t time.Time) bool {
 	q, d := &u.s.Probe, &c.Doubt
 	d.Seen++
 	if q.FlatT.IsZero() || raw != q.RawC {
@@ -248,5 +248,5 @@ func (u *Unit) newFill(t time.Time) {
 	if q.halfStepC() > fineC { // two liquids may well read alike
 		q.FlatT = time.Time{}
 	}
-	u.drop("bath:")
+	u.dropHolds("bath:")
 }

@@ -115,8 +115,8 @@ func (u *Unit) keepTanks() {
 	})
 	for _, name := range names[:min(len(names), len(s.Tanks)-tanksKept)] {
 		delete(s.Tanks, name)
-		u.drop("near:" + name)
-		u.drop("near:in:" + name)
+		u.dropHolds("near:" + name)
+		u.dropHolds("near:in:" + name)
 	}
 }
 

@@ -44,10 +44,10 @@ type alertContent struct {
 	latched  bool
 }
 
-// open finds a condition that lasts.
+// open is the alert of a key while it lasts, nil otherwise.
 func (u *Unit) open(a alertKey) *lab.Occurrence { return u.s.Open[u.keyOf(a)] }
 
-// raise begins a condition at timeline time t. It does nothing while it lasts.
+// raise begins an alert at timeline time t; while it lasts, nothing happens.
 func (u *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
 	key := u.keyOf(a)
 	if o := u.s.Open[key]; o != nil {
@@ -64,35 +64,35 @@ func (u *Unit) raise(a alertKey, t time.Time, w alertContent) *lab.Occurrence {
 	u.setContent(o, w)
 	if a.step != nil {
 		o.Step, o.N = a.step.ID, a.step.N
-	} else if c := u.s.cur(); c != nil && !a.apart && (u.s.running() || a.run) {
+	} else if c := u.s.currentStep(); c != nil && !a.apart && (u.s.running() || a.run) {
 		o.Step, o.N = c.ID, c.N
 	}
 	if !a.apart && (u.s.running() || a.run) {
 		if u.s.Run != nil {
 			o.RunID = u.s.Run.ID
 		}
-		if u.s.Run != nil && !u.quiet(a) {
+		if u.s.Run != nil && !u.onlyForVerdict(a) {
 			u.s.Run.Alerts = lab.LastOf(append(u.s.Run.Alerts, o.ID), alertsKept)
 		}
 	}
-	o.Quiet = u.quiet(a)
+	o.Quiet = u.onlyForVerdict(a)
 	u.s.Open[key] = o
 	u.found.PutOccurrence(*o)
 	return o
 }
 
-// ofFilm are the rules that concern what is in the tank alone. In the run of a
-// control strip they are followed for its verdict, and tell nobody.
+// ofFilm are the rules about what happens to the film in the tank. In the run of
+// a control strip they only count for its verdict, and nobody is told.
 var ofFilm = []string{RuleBathTemperature, RuleReadingMissing, RuleReadingDoubtful, RuleStepOverrun, RuleStepShort,
 	RuleStepSkipped, RuleWrongTimeSet, RuleRotationStopped, RuleRotationSlow, RuleStepUnknown}
 
-// quiet tells whether a condition is only for the verdict.
-func (u *Unit) quiet(a alertKey) bool {
+// onlyForVerdict tells whether an alert only counts for the verdict, and nobody is told.
+func (u *Unit) onlyForVerdict(a alertKey) bool {
 	return !a.apart && u.s.running() && !u.s.Run.film() && slices.Contains(ofFilm, a.rule)
 }
 
-// change updates what a lasting condition says; the priority only rises
-// unless lower is set.
+// change updates what an open alert says. Its priority only rises, unless lower is
+// set.
 func (u *Unit) change(a alertKey, w alertContent, lower bool) {
 	o := u.open(a)
 	if o == nil {
@@ -105,7 +105,7 @@ func (u *Unit) change(a alertKey, w alertContent, lower bool) {
 	u.found.PutOccurrence(*o)
 }
 
-// setContent puts into an occurrence what is said of it.
+// setContent writes what an alert says into its occurrence.
 func (u *Unit) setContent(o *lab.Occurrence, w alertContent) {
 	card := u.card(o.Rule)
 	o.Message, o.Facts = w.message, card.withRespond(w.facts, o.Priority, w.priority)
@@ -114,7 +114,7 @@ func (u *Unit) setContent(o *lab.Occurrence, w alertContent) {
 
 func (u *Unit) card(rule string) Card { return u.cfg.Data.Rules[rule] }
 
-// clear ends a condition at timeline time t.
+// clear ends an alert at timeline time t. A latched one stays.
 func (u *Unit) clear(a alertKey, t time.Time) { u.clearKey(u.keyOf(a), t) }
 
 func (u *Unit) clearKey(key string, t time.Time) {
@@ -130,7 +130,7 @@ func (u *Unit) clearKey(key string, t time.Time) {
 	u.found.PutOccurrence(*o)
 }
 
-// clearWhere ends every lasting condition that pick chooses.
+// clearWhere clears every open alert that pick chooses.
 func (u *Unit) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
 	for _, key := range slices.Sorted(maps.Keys(u.s.Open)) {
 		if pick(u.s.Open[key]) {
@@ -139,7 +139,7 @@ func (u *Unit) clearWhere(t time.Time, pick func(*lab.Occurrence) bool) {
 	}
 }
 
-// hold is a condition that must last before it counts, seen by readings.
+// hold is a condition that readings must show for some time before it counts.
 type hold struct {
 	From time.Time `json:"from"`
 	Last time.Time `json:"last"`
@@ -147,10 +147,9 @@ type hold struct {
 	ForS float64   `json:"for_s"`
 }
 
-// held follows a condition from reading to reading. It gives the moment at
-// which the condition had lasted for s seconds, once a reading proves it: the
-// first reading at or after that moment which still shows it, the second at
-// the earliest.
+// held follows a condition from reading to reading. It gives the moment at which
+// the condition had lasted for s seconds, and true once a reading at or after
+// that moment still shows it. A single reading never proves anything.
 func (u *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time, bool) {
 	h := u.s.Holds[name]
 	if !shows {
@@ -167,8 +166,8 @@ func (u *Unit) held(name string, shows bool, t time.Time, s float64) (time.Time,
 	return due, h.N >= 2 && !t.Before(due)
 }
 
-// drop forgets holds whose name begins with prefix.
-func (u *Unit) drop(prefix string) {
+// dropHolds forgets the holds whose names begin with prefix.
+func (u *Unit) dropHolds(prefix string) {
 	for name := range u.s.Holds {
 		if strings.HasPrefix(name, prefix) {
 			delete(u.s.Holds, name)

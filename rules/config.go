@@ -6,7 +6,7 @@ import (
 	"wetside/internal/process"
 )
 
-// Config is what the fold judges by. All of it is data.
+// Config is what units are judged by. All of it is data.
 type Config struct {
 	Book *process.Book // the process sheets
 	Data *Data         // holds, limits, waits, texts
@@ -17,11 +17,11 @@ type Config struct {
 	// Library is what Book was taken from, for who adds the lab's changes to it.
 	Library *process.Library
 	// Zone is where the lab is: times of day in texts are of its clock.
-	// Defaults to UTC, which the texts then say.
+	// Defaults to UTC; texts then say so.
 	Zone *time.Location
 
-	with map[judgedWith]*process.Step // steps judged by a developer of the lab's
-	at   map[judgedAt]*process.Step   // steps judged around another temperature than the sheet's
+	with map[judgedWith]*process.Step // steps with a developer that the lab chose
+	at   map[judgedAt]*process.Step   // steps at another temperature than the sheet's
 }
 
 type judgedWith struct {
@@ -34,11 +34,11 @@ type judgedAt struct {
 	aimC float64
 }
 
-// atKept is how many steps at other temperatures are kept at once.
+// atKept is the cap of steps at other temperatures that are kept.
 const atKept = 512
 
-// stepAt is a step at the temperature that the unit is set to, where the sheet
-// leaves it to the unit or has a time for it.
+// stepAt is a step at another temperature, for sheets that leave the temperature
+// to the unit or have a time for it.
 func (c *Config) stepAt(sp *process.Step, aimC float64) *process.Step {
 	if aimC <= 0 || aimC == sp.AimC || c.at == nil {
 		return sp
@@ -75,7 +75,7 @@ func (c *Config) SheetsAt(t time.Time) *process.Book {
 	return c.Book
 }
 
-// stepWith is a step judged by a developer of the book; one that it does not
+// stepWith is a step with a developer of the book; an id that the book does not
 // have changes nothing.
 func (c *Config) stepWith(book *process.Book, sp *process.Step, id string) *process.Step {
 	d, ok := book.Developer(id)
@@ -89,9 +89,9 @@ func (c *Config) stepWith(book *process.Book, sp *process.Step, id string) *proc
 	return c.with[key]
 }
 
-// JudgementVersion is raised when the same messages may be judged otherwise
-// than before: a record that was sealed under another is judged differently
-// now, and nobody changed it. 1: before readings were believed or not. 2: with
+// JudgementVersion is raised when the same messages may be judged differently than
+// before. It tells, of a sealed record that the program judges differently now,
+// that the program has changed and not the record. 1: before readings were believed or not. 2: with
 // belief, dead bands and bounds of probes that were never checked. 3: film over
 // several runs, names of steps, steps inside holes, the time in a step as the
 // unit counts it. 4: the run of a control strip has a verdict. 5: bounds by the

@@ -19,7 +19,7 @@ func (u *Unit) disbelieved(c *runStep, v float64, t time.Time, why string) {
 	if q.BadN == 1 {
 		q.BadT = t
 	}
-	u.drop("bath:sound")
+	u.dropHolds("bath:sound")
 	due, proved := u.held("bath:doubt", true, t, u.fig().DoubtHoldS)
 	if why == doubtFlat && !c.Doubt.Flat {
 		u.unbelieveFlat(c, t)
@@ -37,8 +37,8 @@ func (u *Unit) disbelieved(c *runStep, v float64, t time.Time, why string) {
 		u.change(a, w, false)
 		return
 	}
-	u.drop("bath:out")
-	u.drop("bath:far")
+	u.dropHolds("bath:out")
+	u.dropHolds("bath:far")
 	u.clear(alertKey{rule: RuleBathTemperature, step: c}, q.BadT)
 	u.raise(a, due, w)
 }
@@ -60,11 +60,11 @@ func (u *Unit) unbelieveFlat(c *runStep, t time.Time) {
 func (u *Unit) believed(c *runStep, v float64, t time.Time) {
 	q := &u.s.Probe
 	u.endDoubt(c, t)
-	u.drop("bath:doubt")
+	u.dropHolds("bath:doubt")
 	a := alertKey{rule: RuleReadingDoubtful, step: c}
 	if u.open(a) != nil {
 		if due, proved := u.held("bath:sound", true, t, u.fig().BathClearS); proved {
-			u.drop("bath:sound")
+			u.dropHolds("bath:sound")
 			u.clear(a, due)
 		}
 	}
@@ -99,7 +99,7 @@ func (u *Unit) mostlyUnread(c *runStep) bool {
 	}
 	s, unread := c.EndT.Sub(c.BathT).Seconds(), c.unreadS()
 	if u.s.Run != nil { // a loss of power that became known later was counted as unread: it is estimated instead
-		if a, b, ok := u.powerAway(c.BathT, c.EndT); ok {
+		if a, b, ok := u.powerLostWithin(c.BathT, c.EndT); ok {
 			unread = min(unread, s-b.Sub(a).Seconds())
 		}
 	}

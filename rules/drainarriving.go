@@ -40,7 +40,7 @@ func (u *Unit) noDraw(n int) bool {
 func (u *Unit) watchDrain(p *pumping) {
 	u.s.Arriving = nil
 	t, now := u.s.Tanks[p.To], u.s.Clock.T
-	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != sure {
+	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != nothingMissed {
 		return
 	}
 	u.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: u.drainTimeS()}
@@ -70,7 +70,7 @@ func (u *Unit) judgeDrainArriving(name string, l float64) {
 		u.clear(a, now)
 	case inS >= arrivingS && inS <= arrivingUntilS && risen > -0.15 && u.noDraw(w.N):
 		s.Arriving = nil // the bottle gave nothing: there was nothing to drain
-	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != sure:
+	case inS < arrivingS || inS > arrivingUntilS || s.Phase == lab.PhaseFilling || s.Unsure != nothingMissed:
 	case risen+doubt >= should/2 || risen < -0.15 || u.open(a) != nil: // it rises, or may within the sensor's noise; or somebody is emptying it
 	default:
 		u.raise(a, w.FromT.Add(lab.Seconds(arrivingS)), alertContent{priority: lab.Urgent,
@@ -87,8 +87,8 @@ func (u *Unit) judgeDraw(name string, l float64) {
 		return
 	}
 	u.s.Drawn = nil
-	c := u.s.cur()
-	if !u.s.running() || c == nil || c.N != d.N || u.s.Unsure != sure {
+	c := u.s.currentStep()
+	if !u.s.running() || c == nil || c.N != d.N || u.s.Unsure != nothingMissed {
 		return
 	}
 	const missing = 0.25 // share of the fill that did not come
@@ -114,7 +114,7 @@ type drawWatched struct {
 func (u *Unit) watchDraw(p *pumping) {
 	u.s.Drawn = nil
 	t := u.s.Tanks[p.From]
-	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || u.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != sure {
+	if t == nil || !p.KnownFrom || t.HeardT.IsZero() || u.s.Clock.T.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != nothingMissed {
 		return
 	}
 	if u.containerSpecs()[p.From].Role == lab.RoleBottle {

@@ -37,7 +37,7 @@ func (u *Unit) enterRun(m *lab.Message) {
 	s.Run = &run{ID: RunID(u.id, st.Run), Name: st.Run, Process: st.Process, Push: st.Push, Kind: kind,
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = u.beginsRun(st)
-	s.Run.FromFirst = s.Heard && s.Unsure == sure && s.outsideRun()
+	s.Run.FromFirst = s.Heard && s.Unsure == nothingMissed && s.outsideRun()
 	u.setKind(s.Run)
 	s.Run.Fig = u.figuresAt(s.Clock.report(t), st)
 	switch {
@@ -70,7 +70,7 @@ func (u *Unit) revive(st *lab.Step) {
 	if !gone || st.Phase == lab.PhaseAborted {
 		return
 	}
-	if u.s.Unsure != sure || r.Outcome == lab.OutcomeAborted {
+	if u.s.Unsure != nothingMissed || r.Outcome == lab.OutcomeAborted {
 		r.Whole, r.Lacks = false, true
 	}
 	r.Outcome, r.EndedAt = lab.OutcomeRunning, time.Time{}
@@ -85,7 +85,7 @@ func (u *Unit) revive(st *lab.Step) {
 // reopen takes up the step in which a run was given up, where its film stayed in
 // the bath.
 func (u *Unit) reopen(st *lab.Step) {
-	c, t := u.s.cur(), u.s.Clock.T
+	c, t := u.s.currentStep(), u.s.Clock.T
 	if c == nil || c.N != st.N || c.ID != st.Step || !c.DrainT.IsZero() || c.BathT.IsZero() || st.Phase != lab.PhaseInBath && st.Phase != lab.PhaseDraining {
 		return
 	}
@@ -109,7 +109,7 @@ func (u *Unit) followPush(st *lab.Step) {
 // unit was heard idle right before, or it stands before the first bath.
 func (u *Unit) beginsRun(st *lab.Step) bool {
 	s := u.s
-	if s.Heard && s.Unsure == sure && s.outsideRun() {
+	if s.Heard && s.Unsure == nothingMissed && s.outsideRun() {
 		return true
 	}
 	first := st.N == 1 || u.sheet() != nil && u.sheet().Index(st.Step) == 0

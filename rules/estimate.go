@@ -27,8 +27,8 @@ func (e *bathConditions) estimate(from, to time.Time, c0, c1 float64, fromRead, 
 		return process.Rates{Best: e.estimateToOpenEnd(c0, dt).Best, High: e.estimateToOpenEnd(c0, e.latestEnd.Sub(from).Seconds()).High}
 	}
 	a, b, off := to, to, false
-	if e.powerAway != nil && fromRead {
-		a, b, off = e.powerAway(from, to)
+	if e.powerLostWithin != nil && fromRead {
+		a, b, off = e.powerLostWithin(from, to)
 	}
 	if !off {
 		return e.estimateHeated(c0, c1, dt, fromRead, toRead)

@@ -11,7 +11,7 @@ import (
 // whereFilm says where the film of the run is. It must be asked before the run is
 // closed, which closes its step too.
 func (u *Unit) whereFilm() film {
-	s, r, c := u.s, u.s.Run, u.s.cur()
+	s, r, c := u.s, u.s.Run, u.s.currentStep()
 	w := film{State: lab.FilmDry}
 	if r.Wet {
 		w.State = lab.FilmWet
@@ -60,7 +60,7 @@ func (u *Unit) leaveFilm(w film, outcome string) *film {
 	}
 	fl := &w
 	fl.Process, fl.Push, fl.EndT = r.Process, r.Push, s.Clock.T
-	fl.Fixed, fl.FixedT = u.fixed(), r.FixedT
+	fl.Fixed, fl.FixedT = u.filmFixed(), r.FixedT
 	fl.Waited = r.BathsEnd && fl.Fixed
 	fl.Aborted = outcome == lab.OutcomeAborted
 	if r.Took != nil {
@@ -74,7 +74,7 @@ func (u *Unit) leaveFilm(w film, outcome string) *film {
 		}
 	}
 	fl.Missed = slices.Clone(r.Missed)
-	if c := s.cur(); c != nil && w.State == lab.FilmInBath && outcome == lab.OutcomeLost && c.DrainT.IsZero() {
+	if c := s.currentStep(); c != nil && w.State == lab.FilmInBath && outcome == lab.OutcomeLost && c.DrainT.IsZero() {
 		c.Stranded = true
 	}
 	u.cutShort(fl)
@@ -97,7 +97,7 @@ func (r *run) ofFilm(f *Unit) lab.FilmRun {
 
 // cutShort notes the step that the end of the run cut short, if it did.
 func (u *Unit) cutShort(fl *film) {
-	c := u.s.cur()
+	c := u.s.currentStep()
 	sp := u.spec(c)
 	if sp == nil || c.BathT.IsZero() || c.Stranded || !c.BathHeard || sp.Wash || sp.Kind == process.Dev {
 		return // a developer is judged by its push error

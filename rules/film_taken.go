@@ -114,7 +114,7 @@ func (u *Unit) keepFilm() {
 	if fl == nil {
 		return
 	}
-	rec := u.record()
+	rec := u.runRecord()
 	if fl.last().Record = nil; len(fl.Runs) > 0 {
 		if b, err := json.Marshal(rec); err == nil && len(b) <= filmRecordMost {
 			fl.last().Record = b
@@ -124,7 +124,7 @@ func (u *Unit) keepFilm() {
 		fl.PushErr, fl.Push = rec.PushErrorStops, r.Push
 	}
 	fl.Verdict = rec.Verdict
-	if l := u.load(r, r.EndedAt); l != nil {
+	if l := u.loadOf(r, r.EndedAt); l != nil {
 		fl.Load = &loaded{Load: *l, T: r.StartedAt}
 	}
 	for _, y := range u.reasonsOfSteps(r) {

@@ -15,7 +15,7 @@ func (u *Unit) filmOf(r *run) *lab.Film {
 	if fl := u.filmLeftBy(r); fl != nil {
 		return fl.view()
 	}
-	out := &lab.Film{ID: r.ID, State: u.whereFilm().State, Fixed: u.sheet() != nil && u.fixed(), Decided: r.Outcome != lab.OutcomeRunning}
+	out := &lab.Film{ID: r.ID, State: u.whereFilm().State, Fixed: u.sheet() != nil && u.filmFixed(), Decided: r.Outcome != lab.OutcomeRunning}
 	if r.Took != nil {
 		out.ID = r.Took.Runs[0].ID
 		for _, x := range r.Took.Runs {
@@ -26,7 +26,7 @@ func (u *Unit) filmOf(r *run) *lab.Film {
 		out.PushErrorStops = r.Took.PushErr
 	}
 	out.Runs = append(out.Runs, r.ofFilm(u))
-	if c := u.s.cur(); c != nil {
+	if c := u.s.currentStep(); c != nil {
 		out.Step = c.ID
 	}
 	switch {

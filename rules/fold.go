@@ -23,31 +23,31 @@ func (u *Unit) fold(m *lab.Message) {
 	if len(u.entries) > 0 {
 		u.applyDue(before)
 	}
-	m = u.named(m)
+	m = u.withSheetName(m)
 	if newBoot {
 		s.Unsure = max(s.Unsure, restarted)
 	}
 	if s.GapNow || u.unitSilentInBath(before) {
 		u.noteHole(before, s.Clock.T)
 	}
-	if s.running() && s.Unsure != sure {
+	if s.running() && s.Unsure != nothingMissed {
 		s.Run.Lacks = true
 	}
-	u.deadlines(s.Clock.T, m)
+	u.raiseOverdue(s.Clock.T, m)
 	switch {
 	case m.Status != nil:
-		u.status(m.Status)
+		u.takeStatus(m.Status)
 	case m.Step != nil:
-		u.step(m)
-		s.Unsure = sure
+		u.takeStep(m)
+		s.Unsure = nothingMissed
 	case m.Temp != nil:
-		u.temp(m.Temp)
+		u.takeTemperatures(m.Temp)
 	case m.Tank != nil:
-		u.tank(m.Tank)
+		u.takeLevels(m.Tank)
 	case m.Power != nil:
-		u.power(m)
+		u.takePower(m)
 	case m.Motion != nil:
-		u.motion(m.Motion)
+		u.takeRotation(m.Motion)
 	}
 	if s.running() {
 		s.Run.LastT = s.Clock.T
@@ -56,7 +56,7 @@ func (u *Unit) fold(m *lab.Message) {
 		}
 	}
 	if m.Temp == nil && m.Motion == nil || u.lookingAhead() {
-		u.containers(m.Tank != nil)
+		u.judgeContainers(m.Tank != nil)
 	}
 	s.Heard, s.GapNow = true, false
 }
@@ -73,7 +73,7 @@ func (r *run) reached() int {
 	return top
 }
 
-func (u *Unit) status(m *lab.Status) {
+func (u *Unit) takeStatus(m *lab.Status) {
 	u.s.Model, u.s.Firmware = m.Model, m.Firmware
 	if m.Processes != nil {
 		u.s.Processes = m.Processes
@@ -83,9 +83,9 @@ func (u *Unit) status(m *lab.Status) {
 	}
 }
 
-// deadlines raises what timeline time t proves to be overdue, judged by how
+// raiseOverdue raises what timeline time t proves to be overdue, judged by how
 // things stood before the message at hand.
-func (u *Unit) deadlines(t time.Time, m *lab.Message) {
+func (u *Unit) raiseOverdue(t time.Time, m *lab.Message) {
 	u.overrunDue(t, m)
 	if u.phaseStillOn(m) {
 		u.phaseDue(t)

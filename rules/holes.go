@@ -27,7 +27,7 @@ const silentInBathS = 30
 // the message at hand that a developer may have ended meanwhile.
 func (u *Unit) unitSilentInBath(before time.Time) bool {
 	s := u.s
-	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && u.isDev(s.cur()) && s.Clock.T.Sub(before) > lab.Seconds(silentInBathS)
+	return !s.GapBoot && s.running() && s.Phase == lab.PhaseInBath && u.isDev(s.currentStep()) && s.Clock.T.Sub(before) > lab.Seconds(silentInBathS)
 }
 
 // noteHole notes a time of which no data was received, and what it may hide.
@@ -37,7 +37,7 @@ func (u *Unit) noteHole(from, to time.Time) {
 		s.HoleT = from
 	}
 	if to.Sub(from) > lab.Seconds(holeCountsS) {
-		u.drop("") // what must last must be seen to last, without a hole in it
+		u.dropHolds("") // what must last must be seen to last, without a hole in it
 		s.Unsure = max(s.Unsure, longHole)
 	} else {
 		s.Unsure = max(s.Unsure, shortHole)
@@ -46,7 +46,7 @@ func (u *Unit) noteHole(from, to time.Time) {
 		return
 	}
 	s.Run.keepHole(hole{After: s.Run.reached(), S: to.Sub(from).Seconds()})
-	if c := s.cur(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > lab.Seconds(holeCountsS) {
+	if c := s.currentStep(); c != nil && s.Phase == lab.PhaseInBath && to.Sub(from) > lab.Seconds(holeCountsS) {
 		c.Unheard = true
 	}
 }
@@ -55,7 +55,7 @@ func (u *Unit) noteHole(from, to time.Time) {
 // on until now. After a hole or a restart only a message of the same phase does.
 func (u *Unit) phaseStillOn(m *lab.Message) bool {
 	s := u.s
-	return s.Unsure == sure || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
+	return s.Unsure == nothingMissed || m.Step != nil && samePhase(s, m.Step) && s.Run != nil && m.Step.Run == s.Run.Name
 }
 
 func samePhase(s *state, st *lab.Step) bool {

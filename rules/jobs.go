@@ -57,7 +57,7 @@ func (u *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 	if s.Phase == lab.PhaseWaiting {
 		add(waitWords(s.WaitsFor), lab.At(s.Clock.report(s.PhaseT)))
 	} else if left, ok := u.toDryerS(); ok {
-		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(u.after(left))))
+		add(waitWords(lab.WaitToDryer), lab.At(s.Clock.report(u.inSeconds(left))))
 	}
 	if v != nil && v.ActAt != nil {
 		add(actJob(v), *v.ActAt)
@@ -70,7 +70,7 @@ func (u *Unit) Jobs(v *lab.Outlook) (jobs []lab.Job) {
 			in, ok = o.Facts["draw_in_s"].(float64)
 		}
 		if what != "" && ok {
-			add(what+u.containerName(o.Subject), lab.At(s.Clock.report(u.after(in))))
+			add(what+u.containerName(o.Subject), lab.At(s.Clock.report(u.inSeconds(in))))
 		}
 	}
 	return jobs

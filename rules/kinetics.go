@@ -44,7 +44,7 @@ func (u *Unit) conditionsOf(c *runStep) *bathConditions {
 		return &bathConditions{limitS: u.readingLimitS()}
 	}
 	e := &bathConditions{step: sp, withinC: u.s.Run.Fig.withinC(), setC: sp.AimC, room: u.room(), cool: u.cooling(),
-		limitS: u.readingLimitS(), powerAway: u.powerAway, latestEnd: u.latestEnd(c)}
+		limitS: u.readingLimitS(), powerLostWithin: u.powerLostWithin, latestEnd: u.latestEnd(c)}
 	if c.SetC > 0 {
 		e.setC = c.SetC
 	}
@@ -60,9 +60,9 @@ func (u *Unit) latestEnd(c *runStep) (t time.Time) {
 	return t
 }
 
-// powerAway tells whether power was lost between from and to. a is when it was
+// powerLostWithin tells whether power was lost between from and to. a is when it was
 // first lost, b when it last came back: several outages count as one.
-func (u *Unit) powerAway(from, to time.Time) (a, b time.Time, ok bool) {
+func (u *Unit) powerLostWithin(from, to time.Time) (a, b time.Time, ok bool) {
 	for _, o := range u.s.Run.Outages {
 		lost, back := o.LostT, o.BackT
 		if back.IsZero() || back.After(to) {
@@ -89,10 +89,10 @@ func (u *Unit) aim(c *runStep) process.Aim {
 	return a
 }
 
-// soFar is the equivalent time that the bath of c has come to by timeline time t,
+// equivalentSoFar is the equivalent time that the bath of c has come to by timeline time t,
 // and the liquid's temperature then. Since the last reading the liquid is
 // estimated: to cool, or to be kept by its heater.
-func (u *Unit) soFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
+func (u *Unit) equivalentSoFar(c *runStep, t time.Time, cooling bool) (eq, bath process.Range) {
 	b, e := c.Bath, u.conditionsOf(c)
 	if !b.HeldT.IsZero() {
 		b.count(b.HeldT, b.HeldC, e)

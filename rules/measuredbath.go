@@ -21,7 +21,7 @@ const (
 // Where the probe was steady the difference is its offset for this bath; else
 // the bath stands at what was measured, and goes on from there.
 func (u *Unit) applyMeasured(k *Entry) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	var b lab.Measured
 	if json.Unmarshal(k.Body, &b) != nil || lab.BoundMeasured.Check("c", b.C) != nil || !s.running() ||
 		k.RunID != "" && k.RunID != s.Run.ID || c == nil || c.BathT.IsZero() || !c.EndT.IsZero() || !c.DrainT.IsZero() {
@@ -39,7 +39,7 @@ func (u *Unit) applyMeasured(k *Entry) {
 		c.Bath.read(t, b.C, u.conditionsOf(c))
 	}
 	u.endDoubt(c, t)
-	u.drop("bath:")
+	u.dropHolds("bath:")
 	q.LastC, q.LastT, q.Free, q.JumpT = b.C, t, false, time.Time{}
 	s.Bath = reading{b.C, t}
 	if a := (alertKey{rule: RuleReadingDoubtful, step: c}); u.open(a) != nil {

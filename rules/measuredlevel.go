@@ -37,7 +37,7 @@ func (t *tank) sensorFresh(now time.Time) bool {
 // since its last reading.
 func (u *Unit) pumps(t *tank) bool {
 	s := u.s
-	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != sure || t.PumpT.After(t.HeardT)
+	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != nothingMissed || t.PumpT.After(t.HeardT)
 }
 
 // takeReading takes a reading of the sensor. pumped: something may have been pumped

@@ -63,10 +63,10 @@ func (u *Unit) resumedContent(o *outage) alertContent {
 	w.priority = u.resumedPriority(o)
 	o.Advice, o.LeftS, o.ActT, o.Done = "", nil, time.Time{}, nil
 	o.Measured, o.Estimated, o.Assumed, o.Ask = nil, nil, nil, nil
-	o.Where, o.AtN, o.AtStep = u.whereIsFilm(), 0, u.stepID()
-	w.message = fmt.Sprintf("Mains power is back after %s in %s", lab.SpanText(o.S), StepWords(u.stepID()))
+	o.Where, o.AtN, o.AtStep = u.whereIsFilm(), 0, u.currentStepID()
+	w.message = fmt.Sprintf("Mains power is back after %s in %s", lab.SpanText(o.S), StepWords(u.currentStepID()))
 	c, sp := u.inBath()
-	cur := s.cur()
+	cur := s.currentStep()
 	if cur != nil {
 		o.AtN = cur.N
 	}

@@ -10,7 +10,7 @@ import (
 // inBath is the step whose bath is on the film now, with the sheet's step; nil
 // where the film is in no bath or the sheet has no time for it.
 func (u *Unit) inBath() (*runStep, *process.Step) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	sp := u.spec(c)
 	if !s.running() || !s.Run.film() || s.Run.BathsEnd || c == nil || sp == nil {
 		return nil, nil
@@ -31,7 +31,7 @@ var warming = process.Cooling{TauS: 25, TauLowS: 8, TauHighS: 150}
 // filmInBath is the film in a bath at timeline time t. off: its
 // heater has no power.
 func (u *Unit) filmInBath(c *runStep, sp *process.Step, t time.Time, off bool) process.FilmInBath {
-	eq, bath := u.soFar(c, t, off)
+	eq, bath := u.equivalentSoFar(c, t, off)
 	st := process.FilmInBath{Aim: u.aim(c), SoFar: eq, Bath: bath, ReactS: u.fig().HandS,
 		EndsS: u.unitEndsS(c, t), StoodS: u.stoodS(c, t)}
 	cool := u.cooling()

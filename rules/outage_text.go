@@ -19,8 +19,8 @@ func (u *Unit) drainText(name string, at time.Time, stops process.Range, pushes 
 
 // lostElsewhere is what power-lost says of film that is not in a bath with a time.
 func (u *Unit) lostElsewhere(where whereFilm, w *alertContent) {
-	step := StepWords(u.stepID())
-	c := u.s.cur()
+	step := StepWords(u.currentStepID())
+	c := u.s.currentStep()
 	switch where {
 	case filmNone:
 		w.message = fmt.Sprintf("Mains power lost in %s; unit on battery. No customers' film in this run", step)
@@ -59,7 +59,7 @@ func (u *Unit) lostElsewhere(where whereFilm, w *alertContent) {
 // backElsewhere is what power-resumed says of film that is not in a bath with a
 // time, and what it advises.
 func (u *Unit) backElsewhere(o *outage, where whereFilm, w *alertContent) {
-	step, c := StepWords(u.stepID()), u.s.cur()
+	step, c := StepWords(u.currentStepID()), u.s.currentStep()
 	away := fmt.Sprintf("Mains power is back after %s", lab.SpanText(o.S))
 	switch where {
 	case filmNone:
@@ -121,7 +121,7 @@ func (u *Unit) backDraining(o *outage, c *runStep, away string, w *alertContent)
 
 // overFor tells whether it is too late to do what was advised after an outage.
 func (u *Unit) overFor(o *outage) bool {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || s.Run.BathsEnd || c == nil {
 		return true
 	}

@@ -25,7 +25,7 @@ const (
 
 // whereIsFilm says where the film of the run is now.
 func (u *Unit) whereIsFilm() whereFilm {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	inBath := s.Phase == lab.PhaseInBath || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining
 	switch {
 	case !s.Run.film():
@@ -68,7 +68,7 @@ func (u *Unit) filmWhileDraining(c *runStep, sp *process.Step, t time.Time, off 
 	dt := max(t.Sub(from).Seconds(), 0)
 	if !off { // it cooled only while the power was away
 		dt = 0
-		if a, b, ok := u.powerAway(from, t); ok {
+		if a, b, ok := u.powerLostWithin(from, t); ok {
 			dt = b.Sub(a).Seconds()
 		}
 	}
@@ -98,7 +98,7 @@ func (u *Unit) drainedStops(c *runStep, sp *process.Step, t time.Time, later flo
 // outlookElsewhere is the outlook for film that a bath partly covers, because a
 // fill or a drain stopped or goes on again.
 func (u *Unit) outlookElsewhere(now time.Time) *lab.Outlook {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || c == nil {
 		return nil
 	}

@@ -13,7 +13,7 @@ func (u *Unit) atBeginning(st *lab.Step) bool {
 	switch {
 	case s.Phase == "" || s.Unsure == longHole:
 		return false
-	case s.Unsure == sure:
+	case s.Unsure == nothingMissed:
 		return true
 	}
 	// a message is missing: the unit's own count tells
@@ -42,12 +42,12 @@ func (u *Unit) enterPhase(st *lab.Step) {
 	case lab.PhaseDraining:
 		u.beginDrain()
 	case lab.PhaseWaiting:
-		if c := s.cur(); s.running() && c != nil && s.Run.Wet && st.WaitsFor == lab.WaitChemistry {
+		if c := s.currentStep(); s.running() && c != nil && s.Run.Wet && st.WaitsFor == lab.WaitChemistry {
 			c.NoChem = true
 		}
 		u.phaseDue(s.Clock.T)
 	case lab.PhaseAborted:
-		u.aborted()
+		u.noteAborted()
 	case lab.PhaseDone:
 		if s.running() {
 			u.endRun(lab.OutcomeDone, s.Clock.T)
@@ -65,11 +65,11 @@ func (u *Unit) leavePhase() {
 	s := u.s
 	t := s.Clock.T
 	u.clearWhere(t, func(o *lab.Occurrence) bool { return o.Rule == RulePhaseOverdue })
-	u.drop("bath:")
-	u.drop("rotation")
-	u.drop("slow")
+	u.dropHolds("bath:")
+	u.dropHolds("rotation")
+	u.dropHolds("slow")
 	took := t.Sub(s.PhaseT).Seconds()
-	if s.PhaseHeard && s.Unsure == sure && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
+	if s.PhaseHeard && s.Unsure == nothingMissed && (s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining) {
 		r := s.Usual[string(s.Phase)]
 		r.add(took)
 		s.Usual[string(s.Phase)] = r
@@ -91,7 +91,7 @@ func (u *Unit) leavePhase() {
 // filled notes how long a fill took that was received from its beginning to its
 // end. The step at hand may be the next one by now.
 func (u *Unit) filled(took float64) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || c == nil || s.Phase != lab.PhaseFilling || c.N != s.PhaseN || c.ID != s.PhaseStep {
 		return
 	}
@@ -121,7 +121,7 @@ func (u *Unit) noteDrained(t time.Time) {
 }
 
 func (u *Unit) beginFill() {
-	if c := u.s.cur(); u.s.running() && c != nil {
+	if c := u.s.currentStep(); u.s.running() && c != nil {
 		if c.Fills++; c.Fills == 1 && u.s.PhaseHeard {
 			c.FillT = u.s.Clock.T
 		}
@@ -133,7 +133,7 @@ func (u *Unit) beginFill() {
 }
 
 func (u *Unit) beginBath() {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || c == nil {
 		return
 	}
@@ -169,7 +169,7 @@ func (u *Unit) refilled(c *runStep) {
 }
 
 func (u *Unit) beginDrain() {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !s.running() || c == nil {
 		return
 	}

@@ -33,18 +33,18 @@ func (u *Unit) plan() []planned {
 		return out
 	}
 	last := 0
-	if c := u.s.cur(); c != nil {
+	if c := u.s.currentStep(); c != nil {
 		last = c.N
 	}
-	for _, next := range u.ahead() {
+	for _, next := range u.stepsAhead() {
 		last++
 		out = append(out, u.plannedStep(next, last, nil))
 	}
 	return out
 }
 
-// ahead names the steps not yet reached.
-func (u *Unit) ahead() []string {
+// stepsAhead names the steps not yet reached.
+func (u *Unit) stepsAhead() []string {
 	var ids []string
 	if sh := u.sheet(); sh != nil {
 		at := u.sheetStepReached(sh)
@@ -56,7 +56,7 @@ func (u *Unit) ahead() []string {
 		}
 		return ids
 	}
-	c := u.s.cur()
+	c := u.s.currentStep()
 	for _, p := range u.s.Past[u.s.Run.like()].Steps {
 		if c == nil || p.N > c.N {
 			ids = append(ids, p.ID)
@@ -163,4 +163,4 @@ func (u *Unit) toDryerS() (float64, bool) {
 	return total, total > 0
 }
 
-func (u *Unit) after(s float64) time.Time { return u.s.Clock.T.Add(lab.Seconds(s)) }
+func (u *Unit) inSeconds(s float64) time.Time { return u.s.Clock.T.Add(lab.Seconds(s)) }

@@ -86,7 +86,7 @@ func (u *Unit) project(c *runStep, sp *process.Step, v float64, t time.Time) (pr
 	if !ok || !c.BathHeard {
 		return projection{}, false
 	}
-	eq, _ := u.soFar(c, t, false)
+	eq, _ := u.equivalentSoFar(c, t, false)
 	p := projection{sheetS: target, house: a.HouseS > 0, leftS: u.unitEndsS(c, t)}
 	inS := t.Sub(c.fromT()).Seconds()
 	if p.leftS < 0 {

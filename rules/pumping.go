@@ -62,7 +62,7 @@ func (u *Unit) endPump() {
 			}
 		}
 	}
-	if p == nil || s.Unsure != sure {
+	if p == nil || s.Unsure != nothingMissed {
 		u.balancesAnew()
 		return
 	}

@@ -9,22 +9,22 @@ import (
 	"wetside/internal/process"
 )
 
-// temp takes a message of temperatures.
-func (u *Unit) temp(m *lab.Temp) {
+// takeTemperatures takes a message of temperatures.
+func (u *Unit) takeTemperatures(m *lab.Temp) {
 	s, t := u.s, u.s.Clock.T
 	if m.RoomC != nil && *m.RoomC >= u.fig().BelieveLowC && *m.RoomC <= u.fig().BelieveRoomC {
 		s.Room = reading{*m.RoomC, t}
 	}
 	if m.DryerC != nil && *m.DryerC <= u.fig().BelieveDryerC && !u.saysFahrenheit() {
-		u.dryer(*m.DryerC, t)
+		u.judgeDryer(*m.DryerC, t)
 	}
 	if m.PreheatC != nil {
-		u.preheat(*m.PreheatC, t)
+		u.takePreheat(*m.PreheatC, t)
 	}
 	if m.BathC == nil || s.Phase != lab.PhaseInBath || !s.running() {
 		return
 	}
-	c := s.cur()
+	c := s.currentStep()
 	if c == nil || c.ByHand {
 		return
 	}
@@ -49,7 +49,7 @@ const waitingMax = 64
 // waitingReadings takes the readings that came after a hole, once a step message
 // has told which bath they are of.
 func (u *Unit) waitingReadings() {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if c != nil && s.Phase == lab.PhaseInBath && s.running() {
 		for _, r := range s.Waiting {
 			if r.T.After(s.PhaseT) {
@@ -69,7 +69,7 @@ func (u *Unit) bathReading(c *runStep, v float64, t time.Time) {
 	u.clear(alertKey{rule: RuleReadingMissing, step: c}, t)
 	raw := v
 	v += u.offsetC(c)
-	if why := u.doubts(c, raw, v, t); why != "" {
+	if why := u.doubtIn(c, raw, v, t); why != "" {
 		u.disbelieved(c, v, t, why)
 		return
 	}
@@ -122,7 +122,7 @@ func (u *Unit) usualIntervalS() float64 {
 // no reading came in time. A reading that may have been lost in a hole is not
 // missing.
 func (u *Unit) readingDue(t time.Time, m *lab.Message) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !u.followed() || s.Phase != lab.PhaseInBath || c == nil || c.ByHand {
 		return
 	}

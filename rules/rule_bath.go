@@ -43,7 +43,7 @@ func (u *Unit) bathTemperature(c *runStep, sp *process.Step, v float64, t time.T
 	c.Out, c.OutWarm = true, q > sp.HighC
 	c.Outs++
 	c.OutMostC = over
-	u.drop("bath:in")
+	u.dropHolds("bath:in")
 	u.raise(a, due, u.bathContent(c, sp, q, t))
 }
 
@@ -61,7 +61,7 @@ func (u *Unit) followExcursion(a alertKey, c *runStep, sp *process.Step, v, over
 		if c.Outs >= 2 && c.OutMostC <= edgeTimes*max(u.s.Probe.Sigma, u.s.Probe.halfStepC()) {
 			return
 		}
-		u.drop("bath:")
+		u.dropHolds("bath:")
 		u.clear(a, due)
 		return
 	}

@@ -14,8 +14,8 @@ const (
 	dryerBackS = 60
 )
 
-// dryer judges one reading of the dryer.
-func (u *Unit) dryer(v float64, t time.Time) {
+// judgeDryer judges one reading of the dryer.
+func (u *Unit) judgeDryer(v float64, t time.Time) {
 	sh, fig := u.sheet(), u.fig()
 	if sh == nil || sh.DryMaxC == 0 || !u.judged() {
 		return
@@ -23,7 +23,7 @@ func (u *Unit) dryer(v float64, t time.Time) {
 	a := alertKey{rule: RuleDryerTemperature, run: true}
 	if u.open(a) != nil {
 		if due, proved := u.held("dryer:in", v <= sh.DryMaxC-dryerBackC, t, dryerBackS); proved {
-			u.drop("dryer")
+			u.dropHolds("dryer")
 			u.clear(a, due)
 		}
 		return
@@ -32,7 +32,7 @@ func (u *Unit) dryer(v float64, t time.Time) {
 	if !proved {
 		return
 	}
-	u.drop("dryer")
+	u.dropHolds("dryer")
 	u.s.Run.DryerHot = true
 	u.raise(a, due, alertContent{priority: lab.High,
 		message: fmt.Sprintf("Dryer %.0f °C (%s: at most %.0f °C)", v, sh.Name, sh.DryMaxC),

@@ -13,7 +13,7 @@ import (
 // film in it, and updates it when the time to drain a developer has passed.
 func (u *Unit) strandedDue(t time.Time, m *lab.Message) {
 	s := u.s
-	if s.Phase != lab.PhaseIdle || s.Unsure != sure && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
+	if s.Phase != lab.PhaseIdle || s.Unsure != nothingMissed && (m.Step == nil || m.Step.Phase != lab.PhaseIdle) {
 		return
 	}
 	for _, fl := range s.Films {
@@ -129,7 +129,7 @@ func (u *Unit) sayOfFilm(fl *film, what string, k *Entry) {
 	s, t := u.s, u.s.Clock.T
 	fl.Said = &filmSaid{what, s.Clock.report(t), k.By}
 	u.clearFilmAlerts(fl, t)
-	if c := s.cur(); c != nil && s.Run.ID == fl.last().ID && c.Stranded {
+	if c := s.currentStep(); c != nil && s.Run.ID == fl.last().ID && c.Stranded {
 		u.endStranded(c, t)
 	}
 	if what == lab.FilmDrained {
@@ -145,13 +145,13 @@ func (u *Unit) endStranded(c *runStep, t time.Time) {
 	if sp := u.spec(c); sp != nil && t.After(c.EndT) {
 		open := *c
 		open.EndT = time.Time{}
-		c.Bath.Eq, _ = u.soFar(&open, t, true)
+		c.Bath.Eq, _ = u.equivalentSoFar(&open, t, true)
 		c.Bath.FromT = t
 	}
 	c.EndT, c.DrainT = t, t
 	u.noteFixed(c, t)
 	if fl := u.filmLeftBy(u.s.Run); fl != nil {
-		fl.Fixed, fl.FixedT = u.fixed(), u.s.Run.FixedT
+		fl.Fixed, fl.FixedT = u.filmFixed(), u.s.Run.FixedT
 	}
 }
 

@@ -8,9 +8,9 @@ import (
 	"wetside/internal/process"
 )
 
-// motion judges one reading of the rotation.
-func (u *Unit) motion(m *lab.Motion) {
-	s, c, t := u.s, u.s.cur(), u.s.Clock.T
+// takeRotation judges one reading of the rotation.
+func (u *Unit) takeRotation(m *lab.Motion) {
+	s, c, t := u.s, u.s.currentStep(), u.s.Clock.T
 	if m.RPM == nil {
 		return
 	}
@@ -61,12 +61,12 @@ func (u *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
 		c.RPMSum, c.RPMN = c.RPMSum+rpm, c.RPMN+1
 	}
 	if rpm < fig.RotationRPM || usual <= 0 || sp == nil || u.s.Power.Source == lab.SourceBattery {
-		u.drop("slow")
+		u.dropHolds("slow")
 		return
 	}
 	if u.open(a) != nil {
 		if due, proved := u.held("slow:in", rpm >= slowBack*usual, t, slowBackS); proved {
-			u.drop("slow")
+			u.dropHolds("slow")
 			u.clear(a, due)
 		}
 		return
@@ -75,7 +75,7 @@ func (u *Unit) rotationSlow(c *runStep, rpm float64, t time.Time) {
 	if !proved {
 		return
 	}
-	u.drop("slow")
+	u.dropHolds("slow")
 	c.Slow = true
 	w := alertContent{priority: lab.Low,
 		message: fmt.Sprintf("%s turns at %.0f rpm, %s %.0f rpm", capital(sp.Label), rpm, whose, usual),

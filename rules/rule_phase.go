@@ -64,7 +64,7 @@ func (u *Unit) phaseLimit() (float64, alertContent, bool) {
 	if s.WaitsFor != "" {
 		w.facts["waits_for"] = s.WaitsFor
 	}
-	if c := s.cur(); c != nil && s.Phase != lab.PhaseWaiting {
+	if c := s.currentStep(); c != nil && s.Phase != lab.PhaseWaiting {
 		if s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining {
 			what += " " + StepWords(c.ID)
 		} else {
@@ -81,7 +81,7 @@ func (u *Unit) phaseLimit() (float64, alertContent, bool) {
 // filmInDeveloper tells whether developer is on film now: from its first fill
 // until it has drained. The unit may wait for a person in the middle of a drain.
 func (u *Unit) filmInDeveloper() bool {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	sp := u.spec(c)
 	if sp == nil || sp.Kind != process.Dev || !u.judged() || c.Fills == 0 || !c.EndT.IsZero() {
 		return false

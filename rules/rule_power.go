@@ -8,8 +8,8 @@ import (
 	"wetside/internal/process"
 )
 
-// power takes a power message.
-func (u *Unit) power(m *lab.Message) {
+// takePower takes a power message.
+func (u *Unit) takePower(m *lab.Message) {
 	p, s := m.Power, u.s
 	now := s.Clock.T
 	if p.BatteryPct != nil {
@@ -88,7 +88,7 @@ func (u *Unit) powerLostContent() alertContent {
 		u.lostElsewhere(u.whereIsFilm(), &w)
 		return w
 	}
-	step := StepWords(u.stepID())
+	step := StepWords(u.currentStepID())
 	switch v.Action {
 	case process.Finish:
 		u.lostElsewhere(filmFilling, &w)
@@ -125,16 +125,16 @@ func (u *Unit) backByBoot(boot string) {
 	u.clear(alertKey{rule: RuleBatteryLow, run: true}, now)
 }
 
-func (u *Unit) stepID() string {
-	if c := u.s.cur(); c != nil {
+func (u *Unit) currentStepID() string {
+	if c := u.s.currentStep(); c != nil {
 		return c.ID
 	}
 	return ""
 }
 
 func (u *Unit) openOutage(now time.Time) *outage {
-	o := &outage{LostT: now, LostAt: lab.At(u.s.Clock.report(now)).Time, Kind: "battery", Step: u.stepID()}
-	if c := u.s.cur(); c != nil {
+	o := &outage{LostT: now, LostAt: lab.At(u.s.Clock.report(now)).Time, Kind: "battery", Step: u.currentStepID()}
+	if c := u.s.currentStep(); c != nil {
 		o.N = c.N
 	}
 	u.s.Run.keepOutage(o)

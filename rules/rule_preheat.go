@@ -34,14 +34,14 @@ const (
 	mixTauLeast = 0.3 // so many °C off, and a fill shows the heater's time constant
 )
 
-// preheat takes a reading of the liquid before it is on the film.
-func (u *Unit) preheat(v float64, t time.Time) {
+// takePreheat takes a reading of the liquid before it is on the film.
+func (u *Unit) takePreheat(v float64, t time.Time) {
 	s := u.s
 	if !u.preheatBelieved(v, t) {
 		return
 	}
 	s.Preheat = reading{v, t}
-	if c := s.cur(); c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
+	if c := s.currentStep(); c != nil && s.Phase == lab.PhaseFilling && c.Fills == 1 {
 		u.preheatOff(c)
 	}
 }
@@ -53,7 +53,7 @@ func (u *Unit) preheatBelieved(v float64, t time.Time) bool {
 	if !u.believable(v) {
 		return false
 	}
-	if c := s.cur(); c != nil {
+	if c := s.currentStep(); c != nil {
 		if sp := u.spec(c); sp != nil && inFahrenheit(v, sp.LowC, sp.HighC) {
 			return false
 		}

@@ -75,8 +75,8 @@ func (u *Unit) usualFillS(c *runStep) (usualS float64, known int, ok bool) {
 // fillSlowDue raises fill-slow once a message proves that a fill went on for
 // longer than this unit's fills of that volume do.
 func (u *Unit) fillSlowDue(t time.Time) {
-	s, c := u.s, u.s.cur()
-	if !u.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != sure || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
+	s, c := u.s, u.s.currentStep()
+	if !u.judged() || s.Phase != lab.PhaseFilling || c == nil || s.Unsure != nothingMissed || !s.PhaseHeard || !s.poweredSince(s.PhaseT) {
 		return
 	}
 	usualS, known, ok := u.usualFillS(c)

@@ -52,7 +52,7 @@ func (u *Unit) resumed(restart bool, m *lab.Message, outageS *float64) {
 	if restart {
 		s.Run.LastBoot = m.Boot
 	}
-	o.Early = m.Step == nil && s.Unsure != sure
+	o.Early = m.Step == nil && s.Unsure != nothingMissed
 	u.advise(o)
 	u.reportRun()
 }

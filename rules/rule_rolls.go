@@ -54,7 +54,7 @@ func (u *Unit) rollMismatch() {
 	if !s.running() || r.BathsEnd {
 		return
 	}
-	a, l := alertKey{rule: RuleRollMismatch, run: true}, u.load(r, s.now())
+	a, l := alertKey{rule: RuleRollMismatch, run: true}, u.loadOf(r, s.now())
 	list := mismatchedRolls(l, r)
 	if !r.film() || len(list) == 0 {
 		u.clear(a, s.Clock.T)
@@ -105,7 +105,7 @@ func (u *Unit) mismatchContent(l *lab.Load, list []mismatch) alertContent {
 // correctFor says how the first bath can still be corrected: where all rolls are
 // for one other push of the same process, the time of day at which to drain.
 func (u *Unit) correctFor(l *lab.Load, list []mismatch, w *alertContent) {
-	c := u.s.cur()
+	c := u.s.currentStep()
 	sp := u.spec(c)
 	if sp == nil || sp.Push == nil || sp.FromUnit || !c.EndT.IsZero() || !c.DrainT.IsZero() || c.BathT.IsZero() {
 		return

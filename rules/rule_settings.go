@@ -12,7 +12,7 @@ import (
 // wrongTemperatureSet compares the set temperature with the sheet's while it
 // can still be changed: before the bath is in.
 func (u *Unit) wrongTemperatureSet(st *lab.Step) {
-	c, t := u.s.cur(), u.s.Clock.T
+	c, t := u.s.currentStep(), u.s.Clock.T
 	if c == nil || st.SetC == nil || !u.judged() || c.N != st.N || c.ID != st.Step || !inBaths(st.Phase) {
 		return
 	}

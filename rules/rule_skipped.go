@@ -9,9 +9,9 @@ import (
 	"wetside/internal/process"
 )
 
-// skipped raises step-skipped for the steps that the beginning of step c proves to
+// judgeSkipped raises step-skipped for the steps that the beginning of step c proves to
 // have been skipped, or for c itself where it comes out of order.
-func (u *Unit) skipped(c *runStep) {
+func (u *Unit) judgeSkipped(c *runStep) {
 	sh, r := u.sheet(), u.s.Run
 	if sh == nil || c.Index < 0 || !r.followed() {
 		return

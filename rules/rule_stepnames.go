@@ -12,9 +12,9 @@ import (
 // unknownKept is how many names that the sheet does not have are kept of a run.
 const unknownKept = 16
 
-// named is the message with the sheet's name for its step, where a person
+// withSheetName is the message with the sheet's name for its step, where a person
 // explained which step the unit means. The message itself stays as received.
-func (u *Unit) named(m *lab.Message) *lab.Message {
+func (u *Unit) withSheetName(m *lab.Message) *lab.Message {
 	if m.Step == nil || m.Step.Step == "" || m.Step.Run == "" || len(u.entries) == 0 && !u.hasNames() {
 		return m
 	}

@@ -9,9 +9,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// containers judges every container after a message. read: the message was one of
+// judgeContainers judges every container after a message. read: the message was one of
 // levels and float switches.
-func (u *Unit) containers(read bool) {
+func (u *Unit) judgeContainers(read bool) {
 	specs := u.containerSpecs()
 	names := slices.Sorted(maps.Keys(specs))
 	drains, draws := u.flows(false), u.flows(true)
@@ -44,7 +44,7 @@ func owed(list []flow, name string) float64 {
 	return sum
 }
 
-// steadyS is how long a level must show before it counts.
+// steadyS is for how long a level must be read before it counts, seconds.
 func (u *Unit) steadyS() float64 {
 	switch {
 	case u.s.Phase == lab.PhaseDraining:
@@ -55,7 +55,7 @@ func (u *Unit) steadyS() float64 {
 	return u.fig().SteadyS
 }
 
-// roundingSlack absorbs the rounding of sums of litres.
+// roundingSlack is how far sums of liters may be off by rounding.
 const roundingSlack = 1e-6
 
 // judgeNearlyFull judges whether a container will take the next run like this one.
@@ -146,8 +146,8 @@ func (u *Unit) judgeRoom(name string, t *tank, drains []flow, capacity float64, 
 	u.shortage(a, "fit:"+name, bad, near, read, func() alertContent {
 		return alertContent{
 			message:  fmt.Sprintf("%s will not take this run: %.1f L too much", capital(u.containerName(name)), level+total-capacity),
-			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), u.minuteWords(u.after(bad.InS))),
-			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
+			response: fmt.Sprintf("Empty or swap it before the drain of %s at about %s. Keep waste streams apart; gloves and goggles.", StepWords(bad.Step), u.minuteWords(u.inSeconds(bad.InS))),
+			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.inSeconds(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "capacity_l": capacity,
 				"still_to_come_l": lab.Round(total, 2), "over_l": lab.Round(level+total-capacity, 2), "drain_step": bad.Step, "drain_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
@@ -173,14 +173,15 @@ func (u *Unit) judgeSupply(a alertKey, name string, t *tank, draws []flow, capac
 		}
 		return alertContent{
 			message:  fmt.Sprintf("%s: %.1f L short for this run", capital(u.containerName(name)), total-t.Level),
-			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), u.minuteWords(u.after(bad.InS)), with),
-			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.after(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
+			response: fmt.Sprintf("Top it up before %s draws at about %s, %s", StepWords(bad.Step), u.minuteWords(u.inSeconds(bad.InS)), with),
+			facts: map[string]any{"act_at": lab.At(u.s.Clock.report(u.inSeconds(bad.InS))).String(), "container": name, "level_l": lab.Round(t.Level, 2), "still_to_draw_l": lab.Round(total, 2),
 				"short_l": lab.Round(total-t.Level, 2), "draw_step": bad.Step, "draw_in_s": lab.Round(bad.InS, 0)},
 		}
 	})
 }
 
-// shortage raises, updates and clears the two rules that look ahead in a run.
+// shortage raises, updates and clears an alert of a container that will not do for
+// the run; bad is the first fill or drain that it is too little for.
 // near: there is barely enough, so that an open alert stays open.
 func (u *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, words func() alertContent) {
 	if !u.s.running() {
@@ -215,7 +216,7 @@ func (u *Unit) shortage(a alertKey, name string, bad *flow, near, read bool, wor
 	}
 }
 
-// heldBy follows a condition of containers: any message may begin or end it,
+// heldBy is held for containers: any message may begin or end the condition, but
 // only a reading of the levels proves that it lasted.
 func (u *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool) {
 	h := u.s.Holds[name]
@@ -229,8 +230,8 @@ func (u *Unit) heldBy(name string, shows, read bool) (due time.Time, proved bool
 	return u.held(name, shows, u.s.Clock.T, s)
 }
 
-// clearSteady ends a condition of containers once it has been over for long
-// enough, by the same measure as it began.
+// clearSteady clears an alert of a container once it has been over for as long as
+// it took to be raised.
 func (u *Unit) clearSteady(a alertKey, name string, over, read bool) {
 	if due, proved := u.heldBy(name, over, read); proved {
 		delete(u.s.Holds, name)

@@ -11,7 +11,7 @@ import (
 // overrunDue raises step-overrun when the film was still in the step as its
 // latest time passed.
 func (u *Unit) overrunDue(t time.Time, m *lab.Message) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	if !u.followed() || c == nil || !c.BathHeard || !c.EndT.IsZero() || !c.DrainT.IsZero() {
 		return
 	}
@@ -22,16 +22,16 @@ func (u *Unit) overrunDue(t time.Time, m *lab.Message) {
 	}
 	sheetS = overrunFromS(c, sp, sheetS)
 	due := c.fromT().Add(lab.Seconds(sp.LongestS(sheetS)))
-	// another fill under the same n resumes a clock that a draining stopped
+	// a draining stops the time in the step, and another fill lets it go on
 	due = lab.Later(due, c.RefillT)
-	if !t.After(due) || s.Unsure != sure && !s.inStep(m, c) {
+	if !t.After(due) || s.Unsure != nothingMissed && !s.inStep(m, c) {
 		return
 	}
 	u.raiseOverrun(c, due, sheetS)
 }
 
-// overrunFromS is the time whose tolerance a step must not outlast: the sheet's,
-// of a least-time step what the unit is set to.
+// overrunFromS is the time that, with its tolerance, a step must not last longer
+// than: the sheet's or, for a step with a least time, what the unit is set to.
 func overrunFromS(c *runStep, sp *process.Step, sheetS float64) float64 {
 	if sp.Kind == process.Min && c.SetS > 0 {
 		return c.SetS
@@ -56,9 +56,9 @@ func (u *Unit) raiseOverrun(c *runStep, due time.Time, sheetS float64) {
 	u.raise(alertKey{rule: RuleStepOverrun, step: c}, due, w)
 }
 
-// inStep tells whether a message after a hole or a restart shows the film
-// still in the step: only then does it prove anything of the time in between.
-// A restarted controller that drains first did not drain while it was down.
+// inStep tells whether a message after a hole or a restart shows that the film was
+// in the step all the time. A controller that drains right after it started again
+// cannot have drained while it was down.
 func (s *state) inStep(m *lab.Message, c *runStep) bool {
 	st := m.Step
 	if st == nil || st.Run != s.Run.Name || st.N != c.N || st.Step != c.ID {
@@ -67,8 +67,8 @@ func (s *state) inStep(m *lab.Message, c *runStep) bool {
 	return st.Phase == lab.PhaseInBath || st.Phase == lab.PhaseDraining && s.Unsure == restarted
 }
 
-// tooShort raises step-short when a step has ended before its time.
-func (u *Unit) tooShort(c *runStep) {
+// judgeTooShort raises step-short when a step has ended before its time.
+func (u *Unit) judgeTooShort(c *runStep) {
 	sp := u.spec(c)
 	sheetS, ok := u.sheetS(c)
 	u.clear(alertKey{rule: RuleStepOverrun, step: c}, u.s.Clock.T)
@@ -90,9 +90,10 @@ func (u *Unit) tooShort(c *runStep) {
 		facts:   map[string]any{"time_s": lab.Round(timeS, 1), "sheet_s": want}})
 }
 
-// wrongTimeSet compares the set time with the sheet's, once a step.
+// wrongTimeSet compares the set time with the sheet's, and raises wrong-time-set
+// once a step.
 func (u *Unit) wrongTimeSet(st *lab.Step) {
-	c := u.s.cur()
+	c := u.s.currentStep()
 	if c == nil || st.SetS == nil || !u.s.Run.followed() || c.N != st.N || c.ID != st.Step {
 		return
 	}
@@ -120,7 +121,7 @@ func (u *Unit) wrongTimeSet(st *lab.Step) {
 	u.raise(a, u.s.Clock.T, u.wrongTimeContent(c, sp, *st.SetS, sheetS))
 }
 
-// wrongTimeContent words a wrong set time, and while the bath is in by when to
+// wrongTimeContent is what wrong-time-set says; while the bath is in, also when to
 // drain all the same.
 func (u *Unit) wrongTimeContent(c *runStep, sp *process.Step, setS, sheetS float64) alertContent {
 	w := alertContent{priority: lab.High,
@@ -145,8 +146,8 @@ func (u *Unit) wrongTimeContent(c *runStep, sp *process.Step, setS, sheetS float
 	return w
 }
 
-// sayWhenToDrain brings what is open of a wrong time up to date once the bath
-// is in: from then on the time of day to drain at is known.
+// sayWhenToDrain updates wrong-time-set once the bath is in: from then on the time
+// of day at which to drain is known.
 func (u *Unit) sayWhenToDrain(c *runStep) {
 	sp := u.spec(c)
 	sheetS, ok := u.sheetS(c)

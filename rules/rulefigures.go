@@ -36,7 +36,7 @@ type figuresFile struct {
 	Sources []process.Source `yaml:"sources"`
 }
 
-// read takes in what a figures.yaml names, over what stands there.
+// read takes a figures.yaml: what it names replaces what was there.
 func (d *Data) read(raw []byte) error {
 	var named map[string]any
 	if err := yaml.Unmarshal(raw, &named); err != nil {
@@ -60,7 +60,7 @@ type Figure struct {
 	Provenance, From string
 }
 
-// List gives the figures with where each is from, as figures.yaml has them.
+// List gives the figures in the order of figures.yaml, each with its source.
 func (d *Data) List() (out []Figure) {
 	v := reflect.ValueOf(d.Figures)
 	for i := range v.NumField() {
@@ -160,8 +160,8 @@ var Builtin = sync.OnceValue(func() *Data {
 })
 
 // LoadData reads the built-in figures and cards, and then figures.yaml and
-// cards/*.yaml of dir, where dir is not nil and has them; what the second does
-// not name stays.
+// cards/*.yaml of dir, where dir is not nil and has them. What dir's files do not
+// name stays as built in.
 func LoadData(dir fs.FS) (*Data, error) {
 	d := &Data{}
 	if err := d.read(builtinFigures); err != nil {

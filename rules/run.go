@@ -145,8 +145,8 @@ type pastStep struct {
 	BeforeS  float64 `json:"before_s"` // heating and filling before its bath
 }
 
-// cur is the step the run is in, nil outside.
-func (s *state) cur() *runStep {
+// currentStep is the step the run is in, nil outside.
+func (s *state) currentStep() *runStep {
 	if s.Run == nil || len(s.Run.Steps) == 0 {
 		return nil
 	}

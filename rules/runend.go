@@ -10,9 +10,9 @@ import (
 	"wetside/internal/process"
 )
 
-// bathsDone notes that the film has left the last bath: steps that are missing
+// noteBathsDone notes that the film has left the last bath: steps that are missing
 // now were skipped, and what was urgent for film in a bath is not any more.
-func (u *Unit) bathsDone() {
+func (u *Unit) noteBathsDone() {
 	if u.s.Run.BathsEnd {
 		return
 	}
@@ -21,9 +21,9 @@ func (u *Unit) bathsDone() {
 	u.settleResumed()
 }
 
-// idle notes that the unit is idle: a run that was going on is lost, and film that
+// noteIdle notes that the unit is idle: a run that was going on is lost, and film that
 // waited for the dryer was taken out.
-func (u *Unit) idle() {
+func (u *Unit) noteIdle() {
 	s := u.s
 	if s.running() {
 		u.endRun(lab.OutcomeLost, s.Run.LastT)
@@ -43,8 +43,8 @@ func (u *Unit) idle() {
 func (u *Unit) endRun(outcome string, t time.Time) {
 	s := u.s
 	where := u.whereFilm()
-	if c := s.cur(); c != nil && c.EndT.IsZero() {
-		u.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == sure)
+	if c := s.currentStep(); c != nil && c.EndT.IsZero() {
+		u.endStep(t, outcome == lab.OutcomeDone || outcome == lab.OutcomeLost && !c.DrainT.IsZero() && s.Unsure == nothingMissed)
 	}
 	s.Run.Outcome = outcome
 	if outcome != lab.OutcomeDone {
@@ -82,18 +82,18 @@ func (u *Unit) leaveRun() {
 		}
 	}
 	for _, own := range []string{"bath:", "rotation", "slow", "dryer", "fit:", "short:"} {
-		u.drop(own)
+		u.dropHolds(own)
 	}
 }
 
-// aborted ends the run, and raises run-aborted where film is wet and not fixed.
-func (u *Unit) aborted() {
+// noteAborted ends the run, and raises run-aborted where film is wet and not fixed.
+func (u *Unit) noteAborted() {
 	s := u.s
 	if !s.running() {
 		return
 	}
-	unsafe := u.judged() && s.Run.Wet && !u.fixed()
-	c := s.cur()
+	unsafe := u.judged() && s.Run.Wet && !u.filmFixed()
+	c := s.currentStep()
 	u.endRun(lab.OutcomeAborted, s.Clock.T)
 	if unsafe && !s.Run.BathsEnd {
 		step := ""
@@ -122,9 +122,9 @@ func (u *Unit) raiseAborted(step string) {
 	}
 }
 
-// fixed tells whether the film has had its fixer. A fixer that was not received,
+// filmFixed tells whether the film has had its fixer. A fixer that was not received,
 // but lies before a step that was, counts as had.
-func (u *Unit) fixed() bool {
+func (u *Unit) filmFixed() bool {
 	if !u.s.Run.FixedT.IsZero() {
 		return true
 	}

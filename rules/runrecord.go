@@ -11,20 +11,20 @@ import (
 // reportRun gives the run's record out as it stands.
 func (u *Unit) reportRun() {
 	if u.s.Run != nil {
-		rec := u.record()
+		rec := u.runRecord()
 		u.found.PutRun(rec)
 		u.reportFilm(rec)
 	}
 }
 
-// record is the run as the contract shows it.
-func (u *Unit) record() lab.Run {
+// runRecord is the run as the contract shows it.
+func (u *Unit) runRecord() lab.Run {
 	r := u.s.Run
 	out := lab.Run{ID: r.ID, Unit: u.id.String(), Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind,
 		StartedAt: lab.At(r.StartedAt), EndedAt: lab.AtPtr(r.EndedAt), Outcome: r.Outcome,
 		Reasons: []lab.Reason{}, Steps: []lab.RunStep{}, Outages: []lab.Outage{}, Gaps: []lab.Gap{},
 		Alerts: []string{}, Rolls: []lab.Roll{}}
-	if l := u.load(r, time.Time{}); l != nil {
+	if l := u.loadOf(r, time.Time{}); l != nil {
 		out.Rolls = append(out.Rolls, wantsSaid(l, r)...)
 	}
 	out.Gaps = append(out.Gaps, r.Gaps...)

@@ -81,10 +81,10 @@ type state struct {
 type unsure int
 
 const (
-	sure      unsure = iota
-	restarted        // nothing is missing, but the controller was down
-	shortHole        // long enough for a change of phase, too short for a bath
-	longHole         // long enough for another bath to be in
+	nothingMissed unsure = iota
+	restarted            // nothing is missing, but the controller was down
+	shortHole            // long enough for a change of phase, too short for a bath
+	longHole             // long enough for another bath to be in
 )
 
 // reading is a value and when it was measured (timeline time).

@@ -6,8 +6,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// step takes a step message: which run, which step, which phase.
-func (u *Unit) step(m *lab.Message) {
+// takeStep takes a step message: which run, which step, which phase.
+func (u *Unit) takeStep(m *lab.Message) {
 	st := m.Step
 	if u.tooManyRuns(st) {
 		return
@@ -28,7 +28,7 @@ func (u *Unit) step(m *lab.Message) {
 		u.adviseAtStep()
 	}
 	if st.Phase == lab.PhaseIdle {
-		u.idle()
+		u.noteIdle()
 	}
 }
 
@@ -43,13 +43,13 @@ func inBaths(p lab.Phase) bool {
 
 // enterStep begins a step when the message names another than before.
 func (u *Unit) enterStep(st *lab.Step) {
-	s, c := u.s, u.s.cur()
+	s, c := u.s, u.s.currentStep()
 	leaves := st.Phase == lab.PhaseDrying || st.Phase == lab.PhaseDone || st.Phase == lab.PhaseAborted ||
 		st.Phase == lab.PhaseWaiting && st.WaitsFor == lab.WaitToDryer
 	if leaves {
 		u.endStep(s.Clock.T, st.Phase != lab.PhaseAborted)
 		if st.Phase != lab.PhaseAborted {
-			u.bathsDone()
+			u.noteBathsDone()
 		}
 		s.Run.AtDryer = s.Run.AtDryer || st.Phase == lab.PhaseDrying || st.Phase == lab.PhaseDone
 		return
@@ -60,11 +60,11 @@ func (u *Unit) enterStep(st *lab.Step) {
 	if c == nil || c.N != st.N || c.ID != st.Step {
 		u.endStep(s.Clock.T, true)
 		u.beginStep(st)
-		c = s.cur()
+		c = s.currentStep()
 	}
 	if !c.Entered && inBaths(st.Phase) {
 		c.Entered = true
-		u.skipped(c)
+		u.judgeSkipped(c)
 	}
 	u.noteSet(c, st)
 }
@@ -108,7 +108,7 @@ func (u *Unit) noteSet(c *runStep, st *lab.Step) {
 
 // endStep closes the step the run is in; judge is false where an abort ended it.
 func (u *Unit) endStep(t time.Time, judge bool) {
-	c := u.s.cur()
+	c := u.s.currentStep()
 	if c == nil || !c.EndT.IsZero() {
 		return
 	}
@@ -130,7 +130,7 @@ func (u *Unit) endStep(t time.Time, judge bool) {
 	u.bathEnds(c, c.EndT)
 	u.learnBath(c)
 	if judge {
-		u.tooShort(c)
+		u.judgeTooShort(c)
 	}
 	u.noteFixed(c, c.EndT)
 	u.clearWhere(t, func(o *lab.Occurrence) bool {

@@ -59,8 +59,8 @@ func (u *Unit) tankOf(name string) *tank {
 	return t
 }
 
-// tank takes a message of levels and float switches.
-func (u *Unit) tank(m *lab.Tank) {
+// takeLevels takes a message of levels and float switches.
+func (u *Unit) takeLevels(m *lab.Tank) {
 	now := u.s.Clock.T
 	for name, l := range m.LevelsL {
 		t := u.tankOf(name)

@@ -56,7 +56,7 @@ func (u *Unit) Take(m *lab.Message, missing []lab.Gap, refused bool) {
 // else yet. It is old: once the unit speaks it says so itself.
 func (u *Unit) Declare(st *lab.Status) {
 	if u.s.Declared == nil && !u.s.Heard {
-		u.status(st)
+		u.takeStatus(st)
 	}
 }
 
@@ -124,7 +124,7 @@ func (u *Unit) Now() Now {
 	if s.Run != nil {
 		n.Run, n.RunID = s.Run.Name, s.Run.ID
 	}
-	if c := s.cur(); c != nil {
+	if c := s.currentStep(); c != nil {
 		n.Step, n.N = c.ID, c.N
 	}
 	return n
@@ -133,7 +133,7 @@ func (u *Unit) Now() Now {
 // SilencePriority is how much it matters that nothing is received of the unit
 // now.
 func (u *Unit) SilencePriority() lab.Priority {
-	c := u.s.cur()
+	c := u.s.currentStep()
 	sp := u.spec(c)
 	inDev := sp != nil && sp.Kind == process.Dev && u.s.Run.film() && !c.BathT.IsZero() && c.EndT.IsZero()
 	if inDev || u.s.Power.Source == lab.SourceBattery {
@@ -154,7 +154,7 @@ func (u *Unit) Alert(rule, subject string, at time.Time, p lab.Priority, message
 		Facts: card.withRespond(facts, card.priority(p), p)}
 	if u.s.running() {
 		o.RunID = u.s.Run.ID
-		if c := u.s.cur(); c != nil {
+		if c := u.s.currentStep(); c != nil {
 			o.Step, o.N = c.ID, c.N
 		}
 	}

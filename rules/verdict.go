@@ -103,7 +103,7 @@ func (u *Unit) reasons(outcome string) []reason {
 	r := u.s.Run
 	var list []reason
 	add := u.adderTo(&list)
-	if odd := mismatchedRolls(u.load(r, r.EndedAt), r); len(odd) > 0 {
+	if odd := mismatchedRolls(u.loadOf(r, r.EndedAt), r); len(odd) > 0 {
 		add(1, math.Inf(1), reasonWrongProcess, "", u.mismatchText(odd, r))
 	}
 	for _, id := range r.Missed {
@@ -176,7 +176,7 @@ func (u *Unit) earlierReasons() (list []reason) {
 // was aborted is its outcome, not a reason.
 func (u *Unit) abortedReason(add addReason) {
 	const after = " No data was received of what the film got after that."
-	c, sh := u.s.cur(), u.sheet()
+	c, sh := u.s.currentStep(), u.sheet()
 	sp := u.spec(c)
 	if sp != nil && !c.BathT.IsZero() && c.EndT.Sub(c.fromT()).Seconds() < sp.AimS && c.DrainT.IsZero() {
 		add(1, 0, reasonShort, c.ID, fmt.Sprintf("The run was aborted in %s after %s.", sp.Label, lab.SpanText(c.EndT.Sub(c.fromT()).Seconds()))+after)

@@ -15,7 +15,7 @@ func (u *Unit) notReceivedReasons(add addReason) {
 	r, sh := u.s.Run, u.sheet()
 	for i := range sh.Steps {
 		sp := &sh.Steps[i]
-		if u.had(i) || slices.Contains(r.Missed, sp.ID) || len(r.Unknown) > 0 || !u.past(i) {
+		if u.had(i) || slices.Contains(r.Missed, sp.ID) || len(r.Unknown) > 0 || !u.filmPast(i) {
 			continue
 		}
 		hidden := !sp.Optional && (r.Whole || i >= r.firstIndex()) && u.mayHide(i, sp)
@@ -31,8 +31,8 @@ func (u *Unit) notReceivedReasons(add addReason) {
 	}
 }
 
-// past tells whether the film has gone past the sheet's step i.
-func (u *Unit) past(i int) bool {
+// filmPast tells whether the film has gone past the sheet's step i.
+func (u *Unit) filmPast(i int) bool {
 	r := u.s.Run
 	return u.reached() > i || r.Outcome == lab.OutcomeDone && r.BathsEnd
 }

@@ -39,7 +39,7 @@ func (u *Unit) View(fleet iter.Seq[*Unit]) lab.Unit {
 func (u *Unit) loadViews(v *lab.Unit) {
 	s := u.s
 	if v.Run != nil {
-		if v.Load = u.load(s.Run, time.Time{}); v.Load != nil {
+		if v.Load = u.loadOf(s.Run, time.Time{}); v.Load != nil {
 			v.Run.Rolls = v.Load.Rolls
 			return
 		}
@@ -65,7 +65,7 @@ func (u *Unit) runView() *lab.UnitRun {
 	s, r := u.s, u.s.Run
 	v := &lab.UnitRun{ID: r.ID, Run: r.Name, Process: r.Process, Push: r.Push, Kind: r.Kind, StartedAt: lab.At(r.StartedAt),
 		Of: r.Of, Phase: s.Phase, WaitsFor: s.WaitsFor, Plan: u.planViews()}
-	c := s.cur()
+	c := s.currentStep()
 	if c != nil {
 		v.Step, v.N = c.ID, c.N
 		if sp := u.spec(c); sp != nil {
@@ -84,7 +84,7 @@ func (u *Unit) runView() *lab.UnitRun {
 	}
 	if left, ok := u.toDryerS(); ok {
 		v.RemainingS = new(lab.Round(left, 1))
-		v.EndsAt = lab.AtPtr(s.Clock.report(u.after(left)))
+		v.EndsAt = lab.AtPtr(s.Clock.report(u.inSeconds(left)))
 	}
 	switch {
 	case s.Phase == lab.PhaseWaiting:
@@ -125,7 +125,7 @@ func (u *Unit) planViews() []lab.PlanStep {
 func (u *Unit) bathView() lab.Bath {
 	s := u.s
 	v := lab.Bath{Standing: lab.StandingUnknown}
-	c := s.cur()
+	c := s.currentStep()
 	if !s.running() || s.Phase != lab.PhaseInBath || c == nil {
 		return v
 	}
