@@ -39,7 +39,7 @@ func (d *roster) Duty(context.Context) (lab.DutyNow, error) {
 	at := lab.At(t0)
 	return lab.DutyNow{Plan: dutyPlan(), Set: true, Version: 3, ChangedAt: &at, ChangedBy: "Wren", On: []string{"Wren"},
 		Dark: []lab.DutyDark{{Person: "Wren", Until: at}}, Swaps: []lab.DutySwap{{ID: 1, Day: "2026-03-05", Off: "Wren", At: at}},
-		Gaps: []lab.DutyGap{{From: at, To: at}}, People: []lab.DutyPerson{{Name: "Wren", Role: "lead", Ways: []string{"push"}, Reachable: true, On: 1}},
+		Gaps: []lab.DutyGap{{From: at, To: at}}, People: []lab.DutyPerson{{Name: "Wren", Role: "lead", Methods: []string{"push"}, Reachable: true, On: 1}},
 		Warnings: []string{"Nobody is on call."}}, nil
 }
 
@@ -47,8 +47,8 @@ func (d *roster) Status(context.Context) (lab.DutyStatus, error) {
 	s := 3.5
 	at := lab.At(t0)
 	return lab.DutyStatus{Faults: []lab.DutyFault{{Code: lab.FaultNobodyOnDuty, Text: "Nobody is on call"}}, On: []string{}, Dark: []lab.DutyDark{},
-		OnCall:  []lab.OnCall{{Name: "Wren", Place: 1, From: &at, Ways: []string{}, Why: "no contact method is set"}},
-		Waiting: 1, OldestWaitingS: &s, Failing: []lab.WayFault{{Person: "Wren", Way: "mail", Since: at, Failures: 3, Detail: "refused"}},
+		OnCall:  []lab.OnCall{{Name: "Wren", Place: 1, From: &at, Methods: []string{}, Why: "no contact method is set"}},
+		Waiting: 1, OldestWaitingS: &s, Failing: []lab.MethodFault{{Person: "Wren", Method: "mail", Since: at, Failures: 3, Detail: "refused"}},
 		Push: lab.Available{Why: "HTTPS is not set up"}, Heartbeat: lab.HeartbeatNow{On: true}}, nil
 }
 
@@ -91,7 +91,7 @@ func (d *roster) Log(context.Context, int) ([]lab.DutyEntry, error) {
 }
 
 func (d *roster) Contacts(_ context.Context, person string) (lab.ContactsView, error) {
-	return lab.ContactsView{Contacts: lab.Contacts{Person: person, Ways: []string{"mail"}, Mail: "wren@tern-street.example",
+	return lab.ContactsView{Contacts: lab.Contacts{Person: person, Methods: []string{"mail"}, Mail: "wren@tern-street.example",
 		Push: []lab.PushSubscription{{ID: 1, Person: person, Device: "phone", At: lab.At(t0)}}}}, d.known(person)
 }
 
@@ -119,14 +119,14 @@ func (d *roster) Test(_ context.Context, person, by string) ([]string, error) {
 }
 
 func (d *roster) Tests(_ context.Context, person string) ([]lab.PageTest, error) {
-	return []lab.PageTest{{ID: "pg-1", Way: "mail", At: lab.At(t0), State: lab.PageSent, Tries: []lab.Try{{At: lab.At(t0), Way: "mail", Outcome: lab.OutcomeSent}}}}, d.known(person)
+	return []lab.PageTest{{ID: "pg-1", Method: "mail", At: lab.At(t0), State: lab.PageSent, Tries: []lab.Try{{At: lab.At(t0), Method: "mail", Outcome: lab.OutcomeSent}}}}, d.known(person)
 }
 
 func (d *roster) AlertPages(ctx context.Context, id string) (lab.AlertPages, error) {
 	_, err := d.s.Alert(ctx, id)
 	at := lab.At(t0)
 	return lab.AlertPages{Pages: []lab.PageView{{ID: 1, Person: "Wren", Priority: lab.Urgent, MadeAt: at, State: lab.PageSent, SentAt: &at, SentBy: "push",
-		Tries: []lab.Try{{At: at, Way: "push", Outcome: lab.OutcomeSent, TookMS: 12}}}}, Next: &lab.NextPage{At: at, Step: 1, People: []string{"Robin"}}}, err
+		Tries: []lab.Try{{At: at, Method: "push", Outcome: lab.OutcomeSent, TookMS: 12}}}}, Next: &lab.NextPage{At: at, Step: 1, People: []string{"Robin"}}}, err
 }
 
 // The link "good" is about alert a-1.

@@ -9,7 +9,7 @@ import (
 
 // ContactsRequest changes how a person is reached.
 type ContactsRequest struct {
-	Ways    []string `json:"ways" maxItems:"3" doc:"push, webhook and mail, in the order they are tried."`
+	Methods []string `json:"ways" maxItems:"3" doc:"push, webhook and mail, in the order they are tried."`
 	Mail    string   `json:"mail,omitempty" maxLength:"254"`
 	Webhook string   `json:"webhook,omitempty" maxLength:"2000" doc:"The address that pages are posted to, signed as Standard Webhooks 1.0.0 says."`
 	Secret  string   `json:"webhook_secret,omitempty" maxLength:"200" doc:"The key that signs them, whsec_ and 24 to 64 bytes in base64. Absent: the one there is, or a new one."`
@@ -103,7 +103,7 @@ func (s *Server) contactRoutes() {
 			if err := mayPointTo(ctx, d, in.Name, b.Webhook); err != nil {
 				return nil, err
 			}
-			r := lab.ContactsRequest{Ways: b.Ways, Mail: b.Mail, Webhook: b.Webhook, Secret: b.Secret}
+			r := lab.ContactsRequest{Methods: b.Methods, Mail: b.Mail, Webhook: b.Webhook, Secret: b.Secret}
 			return answer(d.SetContacts(ctx, in.Name, r, identityOf(ctx).Name))
 		}))
 	register(s, lab.RoleViewer, dutyOperation("test-pages", http.MethodPost, "/people/{name}/page-test", "Send a person a test by each contact method",

@@ -65,6 +65,7 @@ const schemaRef = "#/components/schemas/"
 // who made a client of the document knows them by these names.
 var schemasCalled = map[reflect.Type]string{
 	reflect.TypeFor[lab.LabSettings](): "House",
+	reflect.TypeFor[lab.MethodFault](): "WayFault",
 	reflect.TypeFor[load.Reason]():     "LoadReason",
 	reflect.TypeFor[load.Plan]():       "LoadPlan",
 }

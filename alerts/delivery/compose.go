@@ -230,18 +230,19 @@ func topic(group string) string {
 	return base64.RawURLEncoding.EncodeToString(sum[:])[:32]
 }
 
-// TestMessage makes a message that tries one way to a person. key is that of
-// the Worker that will send it, address where a phone reaches the board.
-func TestMessage(key []byte, address, person, way string, now time.Time) lab.PageMessage {
-	m := lab.PageMessage{ID: newID(), Person: person, Priority: lab.High, CreatedAt: now, NextTry: now, OnlyWay: way}
+// TestMessage makes a message that tries one contact method of a person. key is
+// that of the Worker that will send it, address where a phone reaches the
+// board.
+func TestMessage(key []byte, address, person, method string, now time.Time) lab.PageMessage {
+	m := lab.PageMessage{ID: newID(), Person: person, Priority: lab.High, CreatedAt: now, NextTry: now, OnlyMethod: method}
 	m.Body = lab.PageBody{
-		Title: "Test: wetside can reach you", Test: true, Items: []lab.PageItem{}, Topic: topic("test " + way),
-		Text: fmt.Sprintf("A test by %s to %s. Nothing is wrong and there is nothing to do.", way, person),
+		Title: "Test: wetside can reach you", Test: true, Items: []lab.PageItem{}, Topic: topic("test " + method),
+		Text: fmt.Sprintf("A test by %s to %s. Nothing is wrong and there is nothing to do.", method, person),
 		Link: link(key, address, m.ID),
 	}
 	return m
 }
 
-func (w *Worker) testMessage(person, way string, now time.Time) lab.PageMessage {
-	return TestMessage(w.cfg.Key, w.address(), person, way, now)
+func (w *Worker) testMessage(person, method string, now time.Time) lab.PageMessage {
+	return TestMessage(w.cfg.Key, w.address(), person, method, now)
 }

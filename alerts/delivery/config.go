@@ -44,7 +44,7 @@ type Store interface {
 	LogPage(ctx context.Context, l lab.PageLog) error
 	AlertPages(ctx context.Context, alertID string) ([]lab.PageRecord, []lab.PageCase, error)
 	Tests(ctx context.Context, person string, limit int) ([]lab.PageRecord, error)
-	WayHealth(ctx context.Context) ([]lab.WayHealth, error)
+	MethodHealth(ctx context.Context) ([]lab.MethodHealth, error)
 	PagesOverdue(ctx context.Context, now time.Time) (int, time.Time, error)
 
 	Alert(ctx context.Context, id string) (lab.Alert, error)
@@ -53,8 +53,8 @@ type Store interface {
 	UpdateAlert(ctx context.Context, id string, change func(*lab.StoredAlert) ([]lab.AlertEvent, error)) (lab.StoredAlert, error)
 }
 
-// Way sends one message to one person, once: see package ways.
-type Way interface {
+// Method sends one message to one person, once: see package notify.
+type Method interface {
 	Send(ctx context.Context, c lab.Contacts, m lab.PageMessage) error
 }
 
@@ -62,9 +62,10 @@ type Way interface {
 type Config struct {
 	Store Store
 	Term  int64
-	// Ways by name, lab.WayPush and so on. A way that is missing is not tried.
-	Ways map[string]Way
-	// Unavailable says by way why it cannot be used at all; such ways are not
+	// Methods by name, lab.MethodPush and so on. A contact method that is
+	// missing is not tried.
+	Methods map[string]Method
+	// Unavailable says by contact method why it cannot be used at all; such are not
 	// tried and reach nobody. Defaults to none.
 	Unavailable map[string]string
 	// Key signs the links in pages: at least 32 random bytes, always the same.
@@ -97,8 +98,8 @@ type Config struct {
 	Look time.Duration
 	// CheckEvery is how often it looks at itself. Defaults to 15 s.
 	CheckEvery time.Duration
-	// FailingFor and FailingTries: after so long and so many failures a way
-	// is an alert. Default to 2 min and 3.
+	// FailingFor and FailingTries: after so long and so many failures a contact
+	// method is an alert. Default to 2 min and 3.
 	FailingFor   time.Duration
 	FailingTries int
 	// NobodyFor is how long a unit runs with nobody on duty before that is an

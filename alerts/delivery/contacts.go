@@ -16,8 +16,8 @@ func (ro *Roster) Contacts(ctx context.Context, person string) (lab.ContactsView
 }
 
 func viewOf(c lab.Contacts, secret string) lab.ContactsView {
-	if c.Ways == nil {
-		c.Ways = []string{}
+	if c.Methods == nil {
+		c.Methods = []string{}
 	}
 	if c.Push == nil {
 		c.Push = []lab.PushSubscription{}
@@ -47,12 +47,12 @@ func (ro *Roster) SetContacts(ctx context.Context, person string, r lab.Contacts
 }
 
 func changeContacts(c lab.Contacts, r lab.ContactsRequest) (_ lab.Contacts, secret string, err error) {
-	for i, way := range r.Ways {
-		if !slices.Contains(lab.Ways, way) {
-			return c, "", lab.Errorf(lab.KindInvalid, "ways must be push, webhook or mail; got %q", way)
+	for i, method := range r.Methods {
+		if !slices.Contains(lab.Methods, method) {
+			return c, "", lab.Errorf(lab.KindInvalid, "ways must be push, webhook or mail; got %q", method)
 		}
-		if slices.Contains(r.Ways[:i], way) {
-			return c, "", lab.Errorf(lab.KindInvalid, "ways: %q is there twice", way)
+		if slices.Contains(r.Methods[:i], method) {
+			return c, "", lab.Errorf(lab.KindInvalid, "ways: %q is there twice", method)
 		}
 	}
 	if r.Mail != "" {
@@ -77,7 +77,7 @@ func changeContacts(c lab.Contacts, r lab.ContactsRequest) (_ lab.Contacts, secr
 		secret = notify.NewSecret()
 		c.Secret = secret
 	}
-	c.Ways, c.Mail, c.Webhook = r.Ways, r.Mail, r.Webhook
+	c.Methods, c.Mail, c.Webhook = r.Methods, r.Mail, r.Webhook
 	return c, secret, nil
 }
 
@@ -110,7 +110,8 @@ func (ro *Roster) Unsubscribe(ctx context.Context, id int64, person, by string) 
 // PushKey gives what a browser subscribes with, or why it cannot.
 func (ro *Roster) PushKey() (key, why string) { return ro.pushKey() }
 
-// Test sends a test by each way that a person has, and gives the messages' ids.
+// Test sends a test by each contact method that a person has, and gives the
+// messages' ids.
 func (ro *Roster) Test(ctx context.Context, person, by string) ([]string, error) {
 	c, err := ro.w.cfg.Store.Contacts(ctx, person)
 	if err != nil {
@@ -129,8 +130,8 @@ func (ro *Roster) Test(ctx context.Context, person, by string) ([]string, error)
 	}
 	var messages []lab.PageMessage
 	var ids []string
-	for _, way := range list {
-		m := ro.w.testMessage(person, way, ro.w.now())
+	for _, method := range list {
+		m := ro.w.testMessage(person, method, ro.w.now())
 		messages, ids = append(messages, m), append(ids, m.ID)
 	}
 	if err := ro.w.cfg.Store.TestMessages(ctx, messages, by, "page-test"); err != nil {
@@ -148,18 +149,18 @@ const (
 )
 
 // MayTest is nil where a person may be sent another test. records are the
-// latest, one by each way.
+// latest, one by each contact method.
 func MayTest(records []lab.PageRecord, person string, now time.Time) error {
-	byWay := map[string]int{}
+	byMethod := map[string]int{}
 	for _, r := range records { // newest first
-		way := ""
+		method := ""
 		if r.Message != nil {
-			way = r.Message.OnlyWay
+			method = r.Message.OnlyMethod
 		}
 		if now.Sub(r.CreatedAt) >= testsWithin {
 			continue
 		}
-		if byWay[way]++; byWay[way] >= testsMost {
+		if byMethod[method]++; byMethod[method] >= testsMost {
 			return lab.Errorf(lab.KindConflict, "%s was sent %d tests in the last 10 minutes; the next is possible in %d s",
 				person, testsMost, int(r.CreatedAt.Add(testsWithin).Sub(now).Seconds())+1)
 		}
@@ -173,7 +174,7 @@ func (ro *Roster) Tests(ctx context.Context, person string) ([]lab.PageTest, err
 	out := make([]lab.PageTest, len(records))
 	for i, r := range records {
 		v := ro.pageView(r)
-		out[i] = lab.PageTest{ID: r.Message.ID, Way: r.Message.OnlyWay, At: lab.At(r.CreatedAt), State: v.State, Tries: v.Tries}
+		out[i] = lab.PageTest{ID: r.Message.ID, Method: r.Message.OnlyMethod, At: lab.At(r.CreatedAt), State: v.State, Tries: v.Tries}
 	}
 	return out, err
 }

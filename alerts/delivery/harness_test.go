@@ -16,7 +16,7 @@ import (
 	"wetside/internal/postgres/pgtest"
 )
 
-// post is a way that notes what it was given, and does what it is told.
+// post is a contact method that notes what it was given, and does what it is told.
 type post struct {
 	mu   sync.Mutex
 	got  []lab.PageMessage
@@ -90,7 +90,7 @@ func lotWithoutPlan(t *testing.T) *lot {
 	l.term = pgtest.Lease(t, l.store)
 	for _, name := range []string{"Wren", "Robin", "Heron"} {
 		l.must(l.store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
-		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayMail}, Mail: name + "@tern-street.example"}, "test"))
+		l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: name, Methods: []string{lab.MethodMail}, Mail: name + "@tern-street.example"}, "test"))
 	}
 	return l
 }
@@ -98,7 +98,7 @@ func lotWithoutPlan(t *testing.T) *lot {
 func (l *lot) start(edit func(*delivery.Config)) {
 	l.Helper()
 	cfg := delivery.Config{
-		Store: l.store, Term: l.term, Ways: map[string]delivery.Way{lab.WayMail: l.mail, lab.WayPush: l.push}, Key: lotKey,
+		Store: l.store, Term: l.term, Methods: map[string]delivery.Method{lab.MethodMail: l.mail, lab.MethodPush: l.push}, Key: lotKey,
 	}
 	l.alerts = alerts.NewActions(alerts.ActionsConfig{Store: l.store, Changed: func(lab.Alert) { l.worker.Wake() }})
 	cfg.Actions = l.alerts

@@ -22,7 +22,7 @@ const (
 )
 
 // check looks at the worker itself: what keeps failing is an alert, which
-// goes out another way; and the weekly test, when it is due.
+// goes out by another contact method; and the weekly test, when it is due.
 func (w *Worker) check(ctx context.Context, now time.Time) error {
 	want, err := w.faults(ctx, now)
 	if err != nil {
@@ -91,16 +91,16 @@ func (w *Worker) beside(now time.Time) []lab.Occurrence {
 	return out
 }
 
-// failing lists the ways that have failed for long enough and are still to be
-// used.
-func (w *Worker) failing(ctx context.Context, now time.Time) ([]lab.WayHealth, error) {
-	all, err := w.cfg.Store.WayHealth(ctx)
+// failing lists the contact methods that have failed for long enough and are
+// still to be used.
+func (w *Worker) failing(ctx context.Context, now time.Time) ([]lab.MethodHealth, error) {
+	all, err := w.cfg.Store.MethodHealth(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(all, func(h lab.WayHealth) bool {
+	return slices.DeleteFunc(all, func(h lab.MethodHealth) bool {
 		return h.Failures < w.cfg.FailingTries || h.FailingSince.IsZero() || now.Sub(h.FailingSince) < w.cfg.FailingFor ||
-			!slices.Contains(w.usable(w.contactsOf(h.Person)), h.Way)
+			!slices.Contains(w.usable(w.contactsOf(h.Person)), h.Method)
 	}), nil
 }
 
@@ -211,8 +211,8 @@ func (w *Worker) weekly(ctx context.Context, now time.Time) error {
 	}
 	var messages []lab.PageMessage
 	for _, c := range st.Contacts {
-		for _, way := range w.usable(c) {
-			messages = append(messages, w.testMessage(c.Person, way, now))
+		for _, method := range w.usable(c) {
+			messages = append(messages, w.testMessage(c.Person, method, now))
 		}
 	}
 	if err := w.cfg.Store.TestMessages(ctx, messages, "wetside", "weekly-test"); err != nil {

@@ -16,7 +16,7 @@ const soonOnCall = 12 * time.Hour
 
 // onCall lists who is on call now and who goes on call soon, each with what
 // keeps pages from them. failing are the contact methods that keep failing.
-func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time) []lab.OnCall {
+func (w *Worker) onCall(st lab.DutyState, failing []lab.MethodHealth, now time.Time) []lab.OnCall {
 	out := []lab.OnCall{}
 	if st.Plan == nil {
 		return out
@@ -24,7 +24,7 @@ func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time
 	add := func(person string, place int, from *lab.Time) {
 		c := w.contactsOf(person)
 		why := w.unreachable(c, failing)
-		out = append(out, lab.OnCall{Name: person, Place: place, From: from, Ways: orEmpty(w.usable(c)), Reachable: why == "", Why: why})
+		out = append(out, lab.OnCall{Name: person, Place: place, From: from, Methods: orEmpty(w.usable(c)), Reachable: why == "", Why: why})
 	}
 	for i, person := range oncall.On(*st.Plan, st.Swaps, now) {
 		add(person, i+1, nil)
@@ -37,15 +37,15 @@ func (w *Worker) onCall(st lab.DutyState, failing []lab.WayHealth, now time.Time
 
 // unreachable says why no page reaches a person by any contact method; empty
 // where one works, as far as is known.
-func (w *Worker) unreachable(c lab.Contacts, failing []lab.WayHealth) string {
+func (w *Worker) unreachable(c lab.Contacts, failing []lab.MethodHealth) string {
 	if st := w.state.Load(); st != nil && !slices.ContainsFunc(st.Contacts, func(k lab.Contacts) bool { return k.Person == c.Person }) {
 		return "removed from the people of this lab; remove the name from the plan"
 	}
 	var why []string
-	for _, way := range c.Ways {
-		reason := w.wayOff(c, way)
-		if at := slices.IndexFunc(failing, func(h lab.WayHealth) bool { return h.Person == c.Person && h.Way == way }); at >= 0 && reason == "" {
-			reason = fmt.Sprintf("%s has failed since %s", way, w.hourMinute(failing[at].FailingSince))
+	for _, method := range c.Methods {
+		reason := w.methodOff(c, method)
+		if at := slices.IndexFunc(failing, func(h lab.MethodHealth) bool { return h.Person == c.Person && h.Method == method }); at >= 0 && reason == "" {
+			reason = fmt.Sprintf("%s has failed since %s", method, w.hourMinute(failing[at].FailingSince))
 		}
 		if reason == "" {
 			return ""
@@ -58,22 +58,22 @@ func (w *Worker) unreachable(c lab.Contacts, failing []lab.WayHealth) string {
 	return strings.Join(why, "; ")
 }
 
-// wayOff says why a contact method cannot even be tried; empty where it can.
-func (w *Worker) wayOff(c lab.Contacts, way string) string {
-	there := w.cfg.Unavailable[way] == "" && w.cfg.Ways[way] != nil
+// methodOff says why a contact method cannot even be tried; empty where it can.
+func (w *Worker) methodOff(c lab.Contacts, method string) string {
+	there := w.cfg.Unavailable[method] == "" && w.cfg.Methods[method] != nil
 	switch {
-	case way == lab.WayPush && !there:
+	case method == lab.MethodPush && !there:
 		return "push needs https, which is not set up"
-	case way == lab.WayMail && !there:
+	case method == lab.MethodMail && !there:
 		return "no mail server is set up"
 	case !there:
-		return way + " is not set up"
-	case way == lab.WayPush && len(c.Push) == 0:
+		return method + " is not set up"
+	case method == lab.MethodPush && len(c.Push) == 0:
 		return "no phone takes push pages (expired or removed)"
-	case way == lab.WayWebhook && c.WebhookOff != nil:
+	case method == lab.MethodWebhook && c.WebhookOff != nil:
 		return "the webhook is switched off"
-	case !slices.Contains(c.Usable(), way):
-		return "no " + way + " address is set"
+	case !slices.Contains(c.Usable(), method):
+		return "no " + method + " address is set"
 	}
 	return ""
 }
@@ -113,7 +113,7 @@ func (w *Worker) dutyState() lab.DutyState {
 
 // planUnreachable lists people whom the plan or a swap names and no page
 // reaches, with why: whoever makes or reads the plan is told before they go on.
-func (w *Worker) planUnreachable(st lab.DutyState, failing []lab.WayHealth) []string {
+func (w *Worker) planUnreachable(st lab.DutyState, failing []lab.MethodHealth) []string {
 	if st.Plan == nil {
 		return nil
 	}

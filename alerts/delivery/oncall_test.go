@@ -37,7 +37,7 @@ func TestUnreachableOnCall(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, func(c *delivery.Config) {
 		c.Look, c.CheckEvery, c.FailingFor, c.FailingTries = 50*time.Millisecond, 50*time.Millisecond, 100*time.Millisecond, 2
-		c.Unavailable = map[string]string{lab.WayWebhook: "not here"}
+		c.Unavailable = map[string]string{lab.MethodWebhook: "not here"}
 	})
 	set := func(c lab.Contacts) {
 		c.Person = "Wren"
@@ -54,9 +54,9 @@ func TestUnreachableOnCall(t *testing.T) {
 		{"mail that works, as far as is known", func() {}, ""},
 		{"nothing at all", func() { set(lab.Contacts{}) }, "no contact method is set"},
 		{"an address that is not among the methods", func() { set(lab.Contacts{Mail: "wren@tern-street.example"}) }, "no contact method is set"},
-		{"what this wetside cannot send", func() { set(lab.Contacts{Ways: []string{lab.WayWebhook}, Webhook: "https://sms.example/send"}) }, "webhook is not set up"},
+		{"what this wetside cannot send", func() { set(lab.Contacts{Methods: []string{lab.MethodWebhook}, Webhook: "https://sms.example/send"}) }, "webhook is not set up"},
 		{"a phone", func() {
-			set(lab.Contacts{Ways: []string{lab.WayPush}})
+			set(lab.Contacts{Methods: []string{lab.MethodPush}})
 			var err error
 			phone, err = l.store.AddSubscription(t.Context(), phone, "Wren")
 			l.must(err)
@@ -67,7 +67,7 @@ func TestUnreachableOnCall(t *testing.T) {
 			l.must(l.worker.Reload(t.Context()))
 		}, "no phone takes push pages"},
 		{"one of two that works", func() {
-			set(lab.Contacts{Ways: []string{lab.WayPush, lab.WayMail}, Mail: "wren@tern-street.example"})
+			set(lab.Contacts{Methods: []string{lab.MethodPush, lab.MethodMail}, Mail: "wren@tern-street.example"})
 		}, ""},
 	} {
 		c.do()
@@ -95,7 +95,7 @@ func TestUnreachableOnCall(t *testing.T) {
 		}
 		return nil
 	})
-	set(lab.Contacts{Ways: []string{lab.WayMail}, Mail: "wren@tern-street.example"})
+	set(lab.Contacts{Methods: []string{lab.MethodMail}, Mail: "wren@tern-street.example"})
 	l.raise("plover", lab.High)
 	labtest.Poll(t, "mail to Wren is known to fail", func() bool {
 		why, fault := l.whyOf("Wren")
@@ -148,7 +148,7 @@ func TestFailingIsTold(t *testing.T) {
 		c.NobodyFor, c.Busy = 100*time.Millisecond, func() bool { return true }
 	})
 	l.must(l.store.SetRole(t.Context(), "Heron", lab.RoleLead, "test"))
-	l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: "Robin", Ways: []string{lab.WayPush, lab.WayMail}, Mail: "robin@tern-street.example"}, "test"))
+	l.must(l.store.SetContacts(t.Context(), lab.Contacts{Person: "Robin", Methods: []string{lab.MethodPush, lab.MethodMail}, Mail: "robin@tern-street.example"}, "test"))
 	_, err := l.store.AddSubscription(t.Context(), lab.PushSubscription{Person: "Robin", Device: "phone", Endpoint: "https://push.example/2", P256dh: "x", Auth: "y"}, "Robin")
 	l.must(err)
 	l.must(l.worker.Reload(t.Context()))

@@ -14,14 +14,14 @@ import (
 // pageFailing is the alert about a contact method that keeps failing. It goes
 // to its person, by another method where there is one, and to the leads, who
 // can change it, besides whom the steps call.
-func (w *Worker) pageFailing(h lab.WayHealth, failing []lab.WayHealth, now time.Time) lab.Occurrence {
-	left := slices.DeleteFunc(w.usable(w.contactsOf(h.Person)), func(way string) bool {
-		return slices.ContainsFunc(failing, func(f lab.WayHealth) bool { return f.Person == h.Person && f.Way == way })
+func (w *Worker) pageFailing(h lab.MethodHealth, failing []lab.MethodHealth, now time.Time) lab.Occurrence {
+	left := slices.DeleteFunc(w.usable(w.contactsOf(h.Person)), func(method string) bool {
+		return slices.ContainsFunc(failing, func(f lab.MethodHealth) bool { return f.Person == h.Person && f.Method == method })
 	})
 	st := w.dutyState()
 	on := slices.Contains(oncall.On(planOf(&st), st.Swaps, now), h.Person)
 	meanwhile := fmt.Sprintf("%s is paged by %s meanwhile.", h.Person, lab.Joined(namesOf(left)))
-	respond := fmt.Sprintf("Check the %s contact method of %s, then send a test page.", wayWords(h.Way), h.Person)
+	respond := fmt.Sprintf("Check the %s contact method of %s, then send a test page.", methodWords(h.Method), h.Person)
 	switch {
 	case len(left) > 0:
 	case on:
@@ -31,27 +31,27 @@ func (w *Worker) pageFailing(h lab.WayHealth, failing []lab.WayHealth, now time.
 		meanwhile = fmt.Sprintf("No other contact method of %s works: no page reaches %s.", h.Person, h.Person)
 		respond = fmt.Sprintf("Tell %s in person. %s", h.Person, respond)
 	}
-	return ownAlert(RulePageFailing, h.Way+" to "+h.Person, h.FailingSince.Add(w.cfg.FailingFor), lab.Occurrence{
-		Message:     fmt.Sprintf("Pages by %s do not reach %s", wayWords(h.Way), h.Person),
+	return ownAlert(RulePageFailing, h.Method+" to "+h.Person, h.FailingSince.Add(w.cfg.FailingFor), lab.Occurrence{
+		Message:     fmt.Sprintf("Pages by %s do not reach %s", methodWords(h.Method), h.Person),
 		Consequence: meanwhile,
 		Response:    fmt.Sprintf("%s The other end said: %s.", respond, strings.TrimRight(lab.HideAddresses(h.Detail), ".")),
-		Facts: map[string]any{"person": h.Person, "way": h.Way, "failures": h.Failures, "since": lab.At(h.FailingSince).String(),
+		Facts: map[string]any{"person": h.Person, "way": h.Method, "failures": h.Failures, "since": lab.At(h.FailingSince).String(),
 			escalate.FactTell: append([]string{h.Person}, w.leads(h.Person)...)},
 	})
 }
 
-// wayWords names a contact method for people.
-func wayWords(way string) string {
-	if way == lab.WayPush {
+// methodWords names a contact method for people.
+func methodWords(method string) string {
+	if method == lab.MethodPush {
 		return "phone"
 	}
-	return way
+	return method
 }
 
 func namesOf(list []string) []string {
 	out := make([]string, len(list))
-	for i, way := range list {
-		out[i] = wayWords(way)
+	for i, method := range list {
+		out[i] = methodWords(method)
 	}
 	return out
 }

@@ -122,7 +122,7 @@ func TestWithoutAPlanNoViewerIsCalled(t *testing.T) {
 func TestStatusBeforeThePlanIsRead(t *testing.T) {
 	t.Parallel()
 	l := lotWithoutPlan(t)
-	w, err := delivery.New(delivery.Config{Store: l.store, Term: l.term, Key: lotKey, Ways: map[string]delivery.Way{lab.WayMail: l.mail}})
+	w, err := delivery.New(delivery.Config{Store: l.store, Term: l.term, Key: lotKey, Methods: map[string]delivery.Method{lab.MethodMail: l.mail}})
 	l.must(err)
 	codes := func() (out []string) {
 		st, err := w.NewRoster(nil).Status(t.Context())

@@ -128,13 +128,14 @@ func (s *sender) claim(ctx context.Context) (*lab.PageMessage, time.Time, error)
 	return m, at, err
 }
 
-// headStart is how long a way has before the next is tried beside it.
+// headStart is how long a contact method has before the next is tried beside it.
 const headStart = 2 * time.Second
 
-// try tries a message by the ways of the person, in their order, until one
-// takes it, and writes down how it went. A way that fails is followed by the
-// next at once; one that gives no answer has the next beside it after a
-// moment. What was taken by one way goes out by no further one.
+// try tries a message by the contact methods of the person, in their order,
+// until one takes it, and writes down how it went. A contact method that fails
+// is followed by the next at once; one that gives no answer has the next beside
+// it after a moment. What was taken by one contact method goes out by no
+// further one.
 func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 	// What is being sent when the worker is stopped has a moment to end: a
 	// message that is broken off is sent again.
@@ -147,8 +148,8 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 	c := w.contactsOf(m.Person)
 	t := &trying{w: w, m: m, c: c, results: make(chan tried, 16), next: m.NextTry}
 	list := w.usable(c)
-	if m.OnlyWay != "" {
-		list = []string{m.OnlyWay}
+	if m.OnlyMethod != "" {
+		list = []string{m.OnlyMethod}
 	}
 	if len(list) == 0 {
 		w.cfg.Log.Error("a page has no way to a person", "person", m.Person, "message", m.ID)
@@ -158,7 +159,7 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 	if err := w.note(ctx, m.ID, t.done, t.sentBy, t.next); err != nil {
 		return err
 	}
-	// a way that is still at it tells how it goes, and holds up nobody
+	// a contact method that is still at it tells how it goes, and holds up nobody
 	t.done = nil
 	for t.open > 0 {
 		t.take(send, <-t.results)
@@ -176,20 +177,20 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 	return nil
 }
 
-// one tries one way.
-func (w *Worker) one(ctx context.Context, way string, c lab.Contacts, m lab.PageMessage) (lab.Delivery, *notify.Error) {
-	d := lab.Delivery{MessageID: m.ID, Person: m.Person, Try: m.Tries, At: w.now(), Way: way}
+// one tries one contact method.
+func (w *Worker) one(ctx context.Context, method string, c lab.Contacts, m lab.PageMessage) (lab.Delivery, *notify.Error) {
+	d := lab.Delivery{MessageID: m.ID, Person: m.Person, Try: m.Tries, At: w.now(), Method: method}
 	began := time.Now()
 	var err error
-	switch why := w.cfg.Unavailable[way]; {
+	switch why := w.cfg.Unavailable[method]; {
 	case why != "":
 		err = notify.Unavailable("%s", why)
-	case w.cfg.Ways[way] == nil:
-		err = notify.Unavailable("%s is not set up", way)
-	case !slices.Contains(c.Usable(), way):
-		err = notify.Unavailable("%s has no %s, or it is switched off", m.Person, way)
+	case w.cfg.Methods[method] == nil:
+		err = notify.Unavailable("%s is not set up", method)
+	case !slices.Contains(c.Usable(), method):
+		err = notify.Unavailable("%s has no %s, or it is switched off", m.Person, method)
 	default:
-		err = w.cfg.Ways[way].Send(ctx, c, m)
+		err = w.cfg.Methods[method].Send(ctx, c, m)
 	}
 	d.Took = time.Since(began)
 	if err == nil {
@@ -202,7 +203,7 @@ func (w *Worker) one(ctx context.Context, way string, c lab.Contacts, m lab.Page
 }
 
 // tidy takes away what the other end says is gone.
-func (w *Worker) tidy(ctx context.Context, c lab.Contacts, way string, e *notify.Error) (changed bool) {
+func (w *Worker) tidy(ctx context.Context, c lab.Contacts, method string, e *notify.Error) (changed bool) {
 	ctx, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
 	for _, s := range e.Gone {
@@ -212,7 +213,7 @@ func (w *Worker) tidy(ctx context.Context, c lab.Contacts, way string, e *notify
 		}
 		changed = true
 	}
-	if way == lab.WayWebhook && e.Outcome == lab.OutcomeGone {
+	if method == lab.MethodWebhook && e.Outcome == lab.OutcomeGone {
 		if err := w.cfg.Store.SwitchWebhookOff(ctx, c.Person, e.Text); err != nil {
 			w.cfg.Log.Warn("a webhook that is gone was not switched off", "person", c.Person, "error", err)
 		}
@@ -272,10 +273,10 @@ func planOf(st *lab.DutyState) lab.DutyPlan {
 	return *st.Plan
 }
 
-// usable lists the ways by which a person can be reached now, in order.
+// usable lists the contact methods by which a person can be reached now, in order.
 func (w *Worker) usable(c lab.Contacts) []string {
-	return slices.DeleteFunc(c.Usable(), func(way string) bool {
-		return w.cfg.Unavailable[way] != "" || w.cfg.Ways[way] == nil
+	return slices.DeleteFunc(c.Usable(), func(method string) bool {
+		return w.cfg.Unavailable[method] != "" || w.cfg.Methods[method] == nil
 	})
 }
 

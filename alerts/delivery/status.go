@@ -38,7 +38,7 @@ func (ro *Roster) Duty(ctx context.Context) (lab.DutyNow, error) {
 		c := ro.w.contactsOf(u.Name)
 		why := ro.w.unreachable(c, failing)
 		out.People = append(out.People, lab.DutyPerson{
-			Name: u.Name, Role: u.Role, Ways: orEmpty(ro.w.usable(c)), Reachable: why == "", Why: why, On: slices.Index(who.On, u.Name) + 1,
+			Name: u.Name, Role: u.Role, Methods: orEmpty(ro.w.usable(c)), Reachable: why == "", Why: why, On: slices.Index(who.On, u.Name) + 1,
 		})
 	}
 	if !out.Set {
@@ -80,9 +80,9 @@ func (ro *Roster) Status(ctx context.Context) (lab.DutyStatus, error) {
 	now, st := ro.w.now(), ro.w.dutyState()
 	who := ro.w.duty(now)
 	out := lab.DutyStatus{
-		Faults: []lab.DutyFault{}, On: orEmpty(who.On), Dark: darkNow(st, now), Failing: []lab.WayFault{},
-		Push:      ro.available(lab.WayPush),
-		Mail:      ro.available(lab.WayMail),
+		Faults: []lab.DutyFault{}, On: orEmpty(who.On), Dark: darkNow(st, now), Failing: []lab.MethodFault{},
+		Push:      ro.available(lab.MethodPush),
+		Mail:      ro.available(lab.MethodMail),
 		Heartbeat: ro.w.beat.now(ro.w.cfg.Heartbeat.Post != nil),
 	}
 	if _, why := ro.pushKey(); why != "" {
@@ -102,19 +102,19 @@ func (ro *Roster) Status(ctx context.Context) (lab.DutyStatus, error) {
 		return out, err
 	}
 	for _, h := range health {
-		out.Failing = append(out.Failing, lab.WayFault{Person: h.Person, Way: h.Way, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
+		out.Failing = append(out.Failing, lab.MethodFault{Person: h.Person, Method: h.Method, Since: lab.At(h.FailingSince), Failures: h.Failures, Detail: h.Detail})
 	}
 	out.OnCall = ro.w.onCall(st, health, now)
 	out.Faults = append(ro.faults(st, who, out, oldest, now), ro.w.cfg.Beside(now)...)
 	return out, nil
 }
 
-func (ro *Roster) available(way string) lab.Available {
-	switch why := ro.w.cfg.Unavailable[way]; {
+func (ro *Roster) available(method string) lab.Available {
+	switch why := ro.w.cfg.Unavailable[method]; {
 	case why != "":
 		return lab.Available{Why: why}
-	case ro.w.cfg.Ways[way] == nil:
-		return lab.Available{Why: way + " is not set up"}
+	case ro.w.cfg.Methods[method] == nil:
+		return lab.Available{Why: method + " is not set up"}
 	}
 	return lab.Available{Available: true}
 }
@@ -145,7 +145,7 @@ func (ro *Roster) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, 
 		add(lab.FaultPagesWaiting, oldest, "Pages are not going out: %d wait, the oldest for %d s", s.Waiting, int(now.Sub(oldest).Seconds()))
 	}
 	for _, f := range s.Failing {
-		add(lab.FaultWayFailing, f.Since.Time, "Pages by %s do not reach %s", wayWords(f.Way), f.Person)
+		add(lab.FaultMethodFailing, f.Since.Time, "Pages by %s do not reach %s", methodWords(f.Method), f.Person)
 	}
 	if !reachableFromPhone(ro.w.address()) && slices.ContainsFunc(st.Contacts, reachedElsewhere) {
 		add(lab.FaultNoAddress, time.Time{}, "The links in pages lead nowhere from a phone: say in the plan where it reaches the board")
@@ -158,8 +158,8 @@ func (ro *Roster) faults(st lab.DutyState, who escalate.Duty, s lab.DutyStatus, 
 
 // reachedElsewhere tells whether pages to a person leave this machine.
 func reachedElsewhere(c lab.Contacts) bool {
-	return slices.ContainsFunc(c.Usable(), func(way string) bool {
-		return way != lab.WayWebhook || reachableFromPhone(c.Webhook)
+	return slices.ContainsFunc(c.Usable(), func(method string) bool {
+		return method != lab.MethodWebhook || reachableFromPhone(c.Webhook)
 	})
 }
 
@@ -201,7 +201,7 @@ func (ro *Roster) pageView(r lab.PageRecord) lab.PageView {
 		MessageID: r.MessageID, OpenedAt: lab.AtPtr(r.OpenedAt), Tries: []lab.Try{},
 	}
 	for _, t := range r.Deliveries {
-		v.Tries = append(v.Tries, lab.Try{At: lab.At(t.At), Way: t.Way, Outcome: t.Outcome, Detail: t.Detail, TookMS: float64(t.Took.Milliseconds())})
+		v.Tries = append(v.Tries, lab.Try{At: lab.At(t.At), Method: t.Method, Outcome: t.Outcome, Detail: t.Detail, TookMS: float64(t.Took.Milliseconds())})
 	}
 	now := ro.w.now()
 	until := r.NotBefore

@@ -14,11 +14,11 @@ func TestReachedElsewhere(t *testing.T) {
 		want bool
 	}{
 		{lab.Contacts{}, false},
-		{lab.Contacts{Ways: []string{lab.WayMail}, Mail: "wren@lab.example"}, true},
-		{lab.Contacts{Ways: []string{lab.WayMail}}, false}, // not usable
-		{lab.Contacts{Ways: []string{lab.WayWebhook}, Webhook: "http://127.0.0.1:9/phone"}, false},
-		{lab.Contacts{Ways: []string{lab.WayWebhook}, Webhook: "http://192.0.2.7/phone"}, true},
-		{lab.Contacts{Ways: []string{lab.WayWebhook}, Webhook: "https://sms.example/send"}, true},
+		{lab.Contacts{Methods: []string{lab.MethodMail}, Mail: "wren@lab.example"}, true},
+		{lab.Contacts{Methods: []string{lab.MethodMail}}, false}, // not usable
+		{lab.Contacts{Methods: []string{lab.MethodWebhook}, Webhook: "http://127.0.0.1:9/phone"}, false},
+		{lab.Contacts{Methods: []string{lab.MethodWebhook}, Webhook: "http://192.0.2.7/phone"}, true},
+		{lab.Contacts{Methods: []string{lab.MethodWebhook}, Webhook: "https://sms.example/send"}, true},
 	} {
 		if got := reachedElsewhere(c.Contacts); got != c.want {
 			t.Errorf("%+v: %v; want %v", c.Contacts, got, c.want)

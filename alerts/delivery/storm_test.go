@@ -54,7 +54,7 @@ func runStormWorker(url string) int {
 		return 1
 	}
 	w, err := delivery.New(delivery.Config{Store: store, Term: lease.Term(), Key: lotKey, Look: 50 * time.Millisecond,
-		Ways: map[string]delivery.Way{lab.WayWebhook: notify.NewWebhook(nil)}, Log: slog.New(slog.DiscardHandler)})
+		Methods: map[string]delivery.Method{lab.MethodWebhook: notify.NewWebhook(nil)}, Log: slog.New(slog.DiscardHandler)})
 	if err == nil {
 		err = w.Start(ctx)
 	}
@@ -140,7 +140,7 @@ func TestStormWithKills(t *testing.T) {
 	people := []string{"Wren", "Robin", "Heron", "Siskin"}
 	for _, name := range people {
 		check(t, store.CreateUser(t.Context(), lab.User{Name: name, Role: lab.RoleOperator}))
-		check(t, store.SetContacts(t.Context(), lab.Contacts{Person: name, Ways: []string{lab.WayWebhook}, Webhook: server.URL, Secret: notify.NewSecret()}, "test"))
+		check(t, store.SetContacts(t.Context(), lab.Contacts{Person: name, Methods: []string{lab.MethodWebhook}, Webhook: server.URL, Secret: notify.NewSecret()}, "test"))
 	}
 	plan := oncall.Default()
 	plan.Urgent, plan.RepeatUrgentS = []lab.DutyStep{{Who: lab.WhoEverybody}}, 24*3600

@@ -15,9 +15,9 @@ type trying struct {
 	w       *Worker
 	m       lab.PageMessage
 	c       lab.Contacts
-	list    []string // ways not tried yet, in order
+	list    []string // contact methods not tried yet, in order
 	results chan tried
-	open    int // ways that are at it
+	open    int // contact methods that are at it
 
 	done    []lab.Delivery
 	sentBy  string
@@ -25,13 +25,13 @@ type trying struct {
 	changed bool // who can be reached
 }
 
-// tried is how one way went.
+// tried is how one contact method went.
 type tried struct {
 	d lab.Delivery
 	e *notify.Error
 }
 
-// run tries the ways until one takes the message or all have failed.
+// run tries the contact methods until one takes the message or all have failed.
 func (t *trying) run(ctx context.Context) {
 	timer := time.NewTimer(headStart)
 	defer timer.Stop()
@@ -50,30 +50,30 @@ func (t *trying) run(ctx context.Context) {
 	}
 }
 
-// start sets the next way to work.
+// start sets the next contact method to work.
 func (t *trying) start(ctx context.Context) {
 	if len(t.list) == 0 {
 		return
 	}
-	way := t.list[0]
+	method := t.list[0]
 	t.list = t.list[1:]
 	t.open++
 	go func() { // ends with its own timeout, and is waited for by who took the message
-		d, e := t.w.one(ctx, way, t.c, t.m)
+		d, e := t.w.one(ctx, method, t.c, t.m)
 		t.results <- tried{d, e}
 	}()
 }
 
-// take notes how a way went.
+// take notes how a contact method went.
 func (t *trying) take(ctx context.Context, r tried) {
-	w, way := t.w, r.d.Way
+	w, method := t.w, r.d.Method
 	t.open--
 	t.done = append(t.done, r.d)
 	if r.e != nil {
-		t.changed = w.tidy(ctx, t.c, way, r.e) || t.changed
+		t.changed = w.tidy(ctx, t.c, method, r.e) || t.changed
 		if r.e.After > 0 {
 			until := w.now().Add(r.e.After)
-			w.rests.until(endpointOf(way, t.c), until)
+			w.rests.until(endpointOf(method, t.c), until)
 			if until.After(t.next) {
 				t.next = until
 			}
@@ -81,28 +81,28 @@ func (t *trying) take(ctx context.Context, r tried) {
 	}
 	if r.d.Outcome == lab.OutcomeSent {
 		if t.sentBy == "" {
-			t.sentBy = way
+			t.sentBy = method
 		}
 		return
 	}
-	w.cfg.Log.Warn("a page was not taken", "person", t.m.Person, "way", way, "message", t.m.ID, "try", t.m.Tries, "outcome", r.d.Outcome, "why", r.d.Detail)
+	w.cfg.Log.Warn("a page was not taken", "person", t.m.Person, "way", method, "message", t.m.ID, "try", t.m.Tries, "outcome", r.d.Outcome, "why", r.d.Detail)
 }
 
-// awake leaves out ways whose other end asked to be left alone for a while. It
-// asked for all messages, not only for the one that it answered.
+// awake leaves out contact methods whose other end asked to be left alone for a
+// while. It asked for all messages, not only for the one that it answered.
 func (t *trying) awake(list []string) (out []string) {
 	now := t.w.now()
 	var first time.Time
-	for _, way := range list {
-		until := t.w.rests.of(endpointOf(way, t.c))
+	for _, method := range list {
+		until := t.w.rests.of(endpointOf(method, t.c))
 		if !until.After(now) {
-			out = append(out, way)
+			out = append(out, method)
 			continue
 		}
 		if first.IsZero() || until.Before(first) {
 			first = until
 		}
-		t.done = append(t.done, lab.Delivery{MessageID: t.m.ID, Person: t.m.Person, Try: t.m.Tries, At: now, Way: way, Outcome: lab.OutcomeUnavailable,
+		t.done = append(t.done, lab.Delivery{MessageID: t.m.ID, Person: t.m.Person, Try: t.m.Tries, At: now, Method: method, Outcome: lab.OutcomeUnavailable,
 			Detail: fmt.Sprintf("the other end asked to be left alone until %s", until.UTC().Format("15:04:05 MST"))})
 	}
 	if len(out) == 0 && first.After(t.next) {
@@ -111,12 +111,13 @@ func (t *trying) awake(list []string) (out []string) {
 	return out
 }
 
-// endpointOf names the other end of a way to a person: people may share one.
-func endpointOf(way string, c lab.Contacts) string {
-	if way == lab.WayWebhook {
-		return way + " " + c.Webhook
+// endpointOf names the other end of a contact method of a person: people may
+// share one.
+func endpointOf(method string, c lab.Contacts) string {
+	if method == lab.MethodWebhook {
+		return method + " " + c.Webhook
 	}
-	return way + " to " + c.Person
+	return method + " to " + c.Person
 }
 
 // rests keeps until when other ends asked to be left alone. The zero value is

@@ -32,13 +32,13 @@ func (w *Worker) CallNow(ctx context.Context, priority lab.Priority, title, text
 			ctx, cancel := context.WithTimeout(ctx, callWithin)
 			defer cancel()
 			c := w.contactsOf(person)
-			for _, way := range w.usable(c) {
-				d, _ := w.one(ctx, way, c, m)
+			for _, method := range w.usable(c) {
+				d, _ := w.one(ctx, method, c, m)
 				if d.Outcome == lab.OutcomeSent {
 					reached.Add(1)
 					return
 				}
-				w.cfg.Log.Warn("a call without the database was not taken", "person", person, "way", way, "why", d.Detail)
+				w.cfg.Log.Warn("a call without the database was not taken", "person", person, "way", method, "why", d.Detail)
 			}
 		})
 	}

@@ -22,7 +22,7 @@ type Worker struct {
 	state atomic.Pointer[lab.DutyState]
 	beat  beat
 	// failingNow is what failed at the last look around; nil: not looked yet.
-	failingNow atomic.Pointer[[]lab.WayHealth]
+	failingNow atomic.Pointer[[]lab.MethodHealth]
 
 	reloading sync.Mutex // what was read later counts
 

@@ -130,8 +130,8 @@ func TestDarkPhoneStaysDark(t *testing.T) {
 	l.to(l.mail.next(t, "the page in the light"), "Wren")
 }
 
-// Where one way fails the next is tried at once; a browser that is gone is
-// forgotten.
+// Where one contact method fails the next is tried at once; a browser that is
+// gone is forgotten.
 func TestTheNextWayIsTried(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
@@ -230,8 +230,8 @@ func TestCallTheNext(t *testing.T) {
 	}
 }
 
-// A way that keeps failing is an alert that goes out another way, and clears
-// when it works again.
+// A contact method that keeps failing is an alert that goes out by another
+// contact method, and clears when it works again.
 func TestWayThatKeepsFailing(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, func(p *lab.DutyPlan) { p.RetriesS = []int{0, 1} }, func(c *delivery.Config) {
@@ -265,7 +265,7 @@ func TestWayThatKeepsFailing(t *testing.T) {
 	_ = id
 }
 
-// Every way of a person is tested by its own, and shown.
+// Every contact method of a person is tested by its own, and shown.
 func TestPageTest(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
@@ -278,7 +278,7 @@ func TestPageTest(t *testing.T) {
 	}
 	labtest.Poll(t, "the test is shown as sent", func() bool {
 		tests, err := l.roster.Tests(t.Context(), "Wren")
-		return err == nil && len(tests) == 1 && tests[0].State == lab.PageSent && tests[0].Way == lab.WayMail
+		return err == nil && len(tests) == 1 && tests[0].State == lab.PageSent && tests[0].Method == lab.MethodMail
 	})
 	for range 4 {
 		if _, err := l.roster.Test(t.Context(), "Wren", "Heron"); err != nil {

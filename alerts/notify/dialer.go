@@ -17,12 +17,12 @@ type resolver interface {
 	LookupNetIP(ctx context.Context, network, host string) ([]netip.Addr, error)
 }
 
-// dialer opens the connections of all ways. It looks at the address that a
-// name comes to, at the moment when it connects, and then connects to that
-// address and no other: a name that is harmless when it is entered may lead to
-// this machine later. Addresses of the lab's own network are fine; those of
-// this machine and of the link only where a person wrote the address itself;
-// some never.
+// dialer opens the connections of all contact methods. It looks at the address
+// that a name comes to, at the moment when it connects, and then connects to
+// that address and no other: a name that is harmless when it is entered may
+// lead to this machine later. Addresses of the lab's own network are fine;
+// those of this machine and of the link only where a person wrote the address
+// itself; some never.
 type dialer struct {
 	resolver resolver
 	strict   bool // nobody wrote the address: a browser gave it

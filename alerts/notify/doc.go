@@ -3,10 +3,10 @@
 // (Web Push: RFC 8030, 8291, 8292). Whether, when and how often to try is not
 // decided here.
 //
-// A way gives nil when the other end took the message, else an *Error that
-// says how it went: failed, gone (there is nobody there any more), or
-// unavailable (this way is not there now, which is nobody's failure), and how
-// long the other end asks to be left alone.
+// A contact method gives nil when the other end took the message, else an
+// *Error that says how it went: failed, gone (there is nobody there any more),
+// or unavailable (this contact method is not there now, which is nobody's
+// failure), and how long the other end asks to be left alone.
 //
-// All ways are safe for concurrent use.
+// All contact methods are safe for concurrent use.
 package notify

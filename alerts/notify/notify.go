@@ -32,7 +32,7 @@ func (e *Error) Error() string { return e.Text }
 // Unwrap gives the cause.
 func (e *Error) Unwrap() error { return e.Cause }
 
-// Unavailable makes the error of a way that is not there.
+// Unavailable makes the error of a contact method that is not there.
 func Unavailable(format string, args ...any) *Error {
 	return &Error{Outcome: lab.OutcomeUnavailable, Text: fmt.Sprintf(format, args...)}
 }

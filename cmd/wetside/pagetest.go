@@ -46,7 +46,7 @@ func (c *pageTestCmd) Run(ctx context.Context, s streams) error {
 		} else {
 			bad++
 		}
-		fmt.Fprintf(s.out, "%-8s %-8s %s\n", t.Message.OnlyWay, word, detail)
+		fmt.Fprintf(s.out, "%-8s %-8s %s\n", t.Message.OnlyMethod, word, detail)
 	}
 	if bad > 0 {
 		return fmt.Errorf("%d of %d ways to %s do not work", bad, len(tests), c.Name)

@@ -10,15 +10,15 @@ const (
 	WhoNamed     = "named"     // one person
 )
 
-// The ways a page goes out.
+// The contact methods a page goes out.
 const (
-	WayPush    = "push"    // to a phone's browser
-	WayMail    = "mail"    // SMTP
-	WayWebhook = "webhook" // a signed POST; an SMS or voice service is one
+	MethodPush    = "push"    // to a phone's browser
+	MethodMail    = "mail"    // SMTP
+	MethodWebhook = "webhook" // a signed POST; an SMS or voice service is one
 )
 
-// Ways lists them, the quickest first.
-var Ways = []string{WayPush, WayWebhook, WayMail}
+// Methods lists them, the quickest first.
+var Methods = []string{MethodPush, MethodWebhook, MethodMail}
 
 // DutyPlan is who is called when, and how hard. It is data of the lab; each
 // version is kept.
@@ -68,7 +68,7 @@ type DutyFlood struct {
 	GatherS int `json:"gather_s" doc:"How long the second message waits for others to join it, seconds."`
 }
 
-// WeeklyTest is when every way to every person is tried.
+// WeeklyTest is when every contact method of every person is tried.
 type WeeklyTest struct {
 	Day string `json:"day"`
 	At  string `json:"at"`
@@ -92,11 +92,12 @@ type DutyDark struct {
 	Until  Time   `json:"until"`
 }
 
-// Contacts are how one person is reached, the ways in the order they are tried.
+// Contacts are how one person is reached, the contact methods in the order they
+// are tried.
 type Contacts struct {
 	Person     string             `json:"person"`
 	Role       string             `json:"-"` // what they may do
-	Ways       []string           `json:"ways" doc:"In the order they are tried."`
+	Methods    []string           `json:"ways" doc:"In the order they are tried."`
 	Mail       string             `json:"mail"`
 	Webhook    string             `json:"webhook"`
 	Secret     string             `json:"-"` // of the webhook, whsec_...
@@ -115,14 +116,14 @@ type PushSubscription struct {
 	At       Time   `json:"at"`
 }
 
-// Usable lists the ways by which a page can be tried at all, in order.
+// Usable lists the contact methods by which a page can be tried at all, in order.
 func (c Contacts) Usable() []string {
 	var out []string
-	for _, w := range c.Ways {
+	for _, w := range c.Methods {
 		switch {
-		case w == WayMail && c.Mail != "",
-			w == WayWebhook && c.Webhook != "" && c.WebhookOff == nil,
-			w == WayPush && len(c.Push) > 0:
+		case w == MethodMail && c.Mail != "",
+			w == MethodWebhook && c.Webhook != "" && c.WebhookOff == nil,
+			w == MethodPush && len(c.Push) > 0:
 			out = append(out, w)
 		}
 	}

@@ -28,7 +28,7 @@ type DutyGap struct {
 type DutyPerson struct {
 	Name      string   `json:"name"`
 	Role      string   `json:"role" enum:"viewer,operator,lead" doc:"What they may do."`
-	Ways      []string `json:"ways" doc:"Ways that can be tried now, in order."`
+	Methods   []string `json:"ways" doc:"Ways that can be tried now, in order."`
 	Reachable bool     `json:"reachable"`
 	Why       string   `json:"why" doc:"Why no page reaches them; empty where one does."`
 	On        int      `json:"on" doc:"The place among those on call, from 1; 0: not on call."`
@@ -40,7 +40,7 @@ type OnCall struct {
 	Name      string   `json:"name"`
 	Place     int      `json:"place" doc:"The place among those on call then, from 1: who is called first."`
 	From      *Time    `json:"from" doc:"When they go on call; null: they are on call now."`
-	Ways      []string `json:"ways" doc:"Contact methods that can be tried, in order."`
+	Methods   []string `json:"ways" doc:"Contact methods that can be tried, in order."`
 	Reachable bool     `json:"reachable" doc:"At least one contact method works, as far as is known."`
 	Why       string   `json:"why" doc:"Why no page reaches them; empty where one does."`
 }
@@ -53,7 +53,7 @@ const (
 	FaultSoonUnreachable   = "soon-on-call-unreachable" // somebody goes on call in the next hours
 	FaultNoPlan            = "no-plan"
 	FaultPagesWaiting      = "pages-not-going-out"
-	FaultWayFailing        = "way-failing"
+	FaultMethodFailing     = "way-failing"
 	FaultAllDark           = "all-dark"
 	FaultNoAddress         = "no-address"
 	FaultHeartbeat         = "heartbeat-failing"
@@ -83,10 +83,10 @@ type DutyFault struct {
 // last.
 var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDisk}
 
-// WayFault is a way to a person that keeps failing.
-type WayFault struct {
+// MethodFault is a contact method of a person that keeps failing.
+type MethodFault struct {
 	Person   string `json:"person"`
-	Way      string `json:"way" enum:"push,webhook,mail" doc:"By what."`
+	Method   string `json:"way" enum:"push,webhook,mail" doc:"By what."`
 	Since    Time   `json:"since"`
 	Failures int    `json:"failures"`
 	Detail   string `json:"detail"`
@@ -107,16 +107,16 @@ type HeartbeatNow struct {
 
 // DutyStatus is whether an alert would reach a person now.
 type DutyStatus struct {
-	Faults         []DutyFault  `json:"faults"`
-	On             []string     `json:"on"`
-	OnCall         []OnCall     `json:"on_call" doc:"Who is on call now, who is called first in front, then who goes on call in the next 12 hours."`
-	Dark           []DutyDark   `json:"dark"`
-	Waiting        int          `json:"waiting" doc:"Messages that should have gone out and did not yet."`
-	OldestWaitingS *float64     `json:"oldest_waiting_s" doc:"How long the oldest of them has waited, seconds; null where none does."`
-	Failing        []WayFault   `json:"failing"`
-	Push           Available    `json:"push"`
-	Mail           Available    `json:"mail"`
-	Heartbeat      HeartbeatNow `json:"heartbeat"`
+	Faults         []DutyFault   `json:"faults"`
+	On             []string      `json:"on"`
+	OnCall         []OnCall      `json:"on_call" doc:"Who is on call now, who is called first in front, then who goes on call in the next 12 hours."`
+	Dark           []DutyDark    `json:"dark"`
+	Waiting        int           `json:"waiting" doc:"Messages that should have gone out and did not yet."`
+	OldestWaitingS *float64      `json:"oldest_waiting_s" doc:"How long the oldest of them has waited, seconds; null where none does."`
+	Failing        []MethodFault `json:"failing"`
+	Push           Available     `json:"push"`
+	Mail           Available     `json:"mail"`
+	Heartbeat      HeartbeatNow  `json:"heartbeat"`
 }
 
 // ContactsView is how a person is reached, as it may be shown.
@@ -128,16 +128,16 @@ type ContactsView struct {
 
 // ContactsRequest changes how a person is reached.
 type ContactsRequest struct {
-	Ways    []string `json:"ways"`
+	Methods []string `json:"ways"`
 	Mail    string   `json:"mail"`
 	Webhook string   `json:"webhook"`
 	Secret  string   `json:"webhook_secret,omitempty"`
 }
 
-// Try is one try of a message by one way.
+// Try is one try of a message by one contact method.
 type Try struct {
 	At      Time    `json:"at"`
-	Way     string  `json:"way" enum:"push,webhook,mail" doc:"By what."`
+	Method  string  `json:"way" enum:"push,webhook,mail" doc:"By what."`
 	Outcome string  `json:"outcome" enum:"sent,failed,gone,unavailable" doc:"How it went."`
 	Detail  string  `json:"detail"`
 	TookMS  float64 `json:"took_ms"`
@@ -183,13 +183,13 @@ type AlertPages struct {
 	AnsweredAt *Time      `json:"answered_at"`
 }
 
-// PageTest is one test of one way to one person.
+// PageTest is one test of one contact method of one person.
 type PageTest struct {
-	ID    string `json:"id"`
-	Way   string `json:"way" enum:"push,webhook,mail" doc:"By what."`
-	At    Time   `json:"at"`
-	State string `json:"state" enum:"waiting,sent,dropped,held" doc:"Where it stands."`
-	Tries []Try  `json:"tries"`
+	ID     string `json:"id"`
+	Method string `json:"way" enum:"push,webhook,mail" doc:"By what."`
+	At     Time   `json:"at"`
+	State  string `json:"state" enum:"waiting,sent,dropped,held" doc:"Where it stands."`
+	Tries  []Try  `json:"tries"`
 }
 
 // LinkView is what the link of a page shows.

@@ -88,20 +88,20 @@ type PageBody struct {
 // PageMessage is one message to one person. Its ID never changes, however
 // often it is tried: a receiver drops copies by it.
 type PageMessage struct {
-	ID        string
-	Person    string
-	Priority  Priority
-	CreatedAt time.Time
-	Body      PageBody
-	OnlyWay   string // a test of one way; "" else
-	Tries     int
-	NextTry   time.Time
-	SentAt    time.Time // zero: not yet
-	SentBy    string    // the way
-	DroppedAt time.Time // zero: it is still wanted
-	Why       string    // why it was dropped
-	PageIDs   []int64
-	Cases     []int64
+	ID         string
+	Person     string
+	Priority   Priority
+	CreatedAt  time.Time
+	Body       PageBody
+	OnlyMethod string // a test of one contact method; "" else
+	Tries      int
+	NextTry    time.Time
+	SentAt     time.Time // zero: not yet
+	SentBy     string    // the contact method
+	DroppedAt  time.Time // zero: it is still wanted
+	Why        string    // why it was dropped
+	PageIDs    []int64
+	Cases      []int64
 }
 
 // PersonQueue is all that waits for one person.
@@ -134,14 +134,14 @@ type QueueDecision struct {
 	Wait      time.Time // zero: until something new comes
 }
 
-// Delivery is one try of one message by one way.
+// Delivery is one try of one message by one contact method.
 type Delivery struct {
 	MessageID string
 	Person    string
 	Try       int
 	At        time.Time
 	Took      time.Duration
-	Way       string
+	Method    string
 	Outcome   string
 	Detail    string
 }
@@ -151,13 +151,13 @@ const (
 	OutcomeSent        = "sent"        // the other end took it
 	OutcomeFailed      = "failed"      // it did not, or gave no answer
 	OutcomeGone        = "gone"        // it says that there is nobody there any more
-	OutcomeUnavailable = "unavailable" // this way is not there now: no internet, no HTTPS, not set up
+	OutcomeUnavailable = "unavailable" // this contact method is not there now: no internet, no HTTPS, not set up
 )
 
-// WayHealth is how one way to one person has gone lately.
-type WayHealth struct {
+// MethodHealth is how one contact method of one person has gone lately.
+type MethodHealth struct {
 	Person       string
-	Way          string
+	Method       string
 	Failures     int // since the last success
 	FailingSince time.Time
 	LastTry      time.Time

@@ -75,8 +75,8 @@ func (l *leader) startPaging(ctx context.Context, actions *alerts.Actions) error
 	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: l.p.pushContact(), Off: l.p.pushOff()})
 	c := delivery.Config{
 		Store: store, Term: l.lease.Term(), Key: key, Address: l.p.address(), Log: l.p.log, Clock: l.p.cfg.Clock, Actions: actions,
-		Ways:        map[string]delivery.Way{lab.WayWebhook: p.webhook, lab.WayPush: p.push},
-		Unavailable: map[string]string{lab.WayPush: l.p.pushOff()},
+		Methods:     map[string]delivery.Method{lab.MethodWebhook: p.webhook, lab.MethodPush: p.push},
+		Unavailable: map[string]string{lab.MethodPush: l.p.pushOff()},
 		Busy:        l.filmRuns,
 		Film:        l.filmAt,
 		Units:       func() lab.Units { return *l.units.Load() },
@@ -84,9 +84,9 @@ func (l *leader) startPaging(ctx context.Context, actions *alerts.Actions) error
 		Beside:      l.ownFaults,
 	}
 	if mailer != nil {
-		c.Ways[lab.WayMail] = mailer
+		c.Methods[lab.MethodMail] = mailer
 	} else {
-		c.Unavailable[lab.WayMail] = "mail is not set up; start wetside with --mail-server"
+		c.Unavailable[lab.MethodMail] = "mail is not set up; start wetside with --mail-server"
 	}
 	if cfg.Heartbeat != "" {
 		c.Heartbeat = delivery.HeartbeatConfig{Every: cfg.HeartbeatEvery, Ages: func() delivery.Ages { return l.ages(p) },

@@ -22,7 +22,7 @@ func readContacts(ctx context.Context, tx pgx.Tx, person string) ([]lab.Contacts
 	}
 	all, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (c lab.Contacts, err error) {
 		var off *time.Time
-		err = row.Scan(&c.Person, &c.Role, &c.Ways, &c.Mail, &c.Webhook, &c.Secret, &off)
+		err = row.Scan(&c.Person, &c.Role, &c.Methods, &c.Mail, &c.Webhook, &c.Secret, &off)
 		c.WebhookOff = timeOrNil(off)
 		return c, err
 	})
@@ -81,7 +81,7 @@ func (s *Store) SetContacts(ctx context.Context, c lab.Contacts, by string) (err
 			SELECT name, $2, $3, $4, $5, NULL, $6, $7 FROM users WHERE name = $1
 			ON CONFLICT (person) DO UPDATE SET ways = excluded.ways, mail = excluded.mail, webhook = excluded.webhook,
 				secret = excluded.secret, webhook_off = NULL, changed_by = excluded.changed_by, changed_at = excluded.changed_at`,
-			c.Person, orEmpty(c.Ways), c.Mail, c.Webhook, c.Secret, by, s.clock.Now().UTC())
+			c.Person, orEmpty(c.Methods), c.Mail, c.Webhook, c.Secret, by, s.clock.Now().UTC())
 		if err == nil && tag.RowsAffected() == 0 {
 			return lab.Errorf(lab.KindNotFound, "there is nobody called %q", c.Person)
 		}
@@ -92,7 +92,7 @@ func (s *Store) SetContacts(ctx context.Context, c lab.Contacts, by string) (err
 		if _, err := tx.Exec(ctx, `DELETE FROM way_health WHERE person = $1 AND way IN ('mail', 'webhook')`, c.Person); err != nil {
 			return err
 		}
-		return s.logDuty(ctx, tx, by, "contacts", c.Person, map[string]any{"ways": orEmpty(c.Ways), "mail": c.Mail, "webhook": c.Webhook, "signed": c.Secret != ""})
+		return s.logDuty(ctx, tx, by, "contacts", c.Person, map[string]any{"ways": orEmpty(c.Methods), "mail": c.Mail, "webhook": c.Webhook, "signed": c.Secret != ""})
 	})
 }
 
@@ -104,7 +104,7 @@ func (s *Store) SwitchWebhookOff(ctx context.Context, person, why string) (err e
 		if err != nil || tag.RowsAffected() == 0 {
 			return err
 		}
-		return s.logDuty(ctx, tx, "wetside", "switched-off", person, map[string]any{"way": lab.WayWebhook, "why": why})
+		return s.logDuty(ctx, tx, "wetside", "switched-off", person, map[string]any{"way": lab.MethodWebhook, "why": why})
 	})
 }
 
@@ -129,7 +129,7 @@ func (s *Store) AddSubscription(ctx context.Context, p lab.PushSubscription, by 
 		if err != nil {
 			return err
 		}
-		// somebody who has a phone now wants pages on it, before other ways
+		// somebody who has a phone now wants pages on it, before other contact methods
 		if _, err := tx.Exec(ctx, `
 			INSERT INTO contacts (person, ways, mail, webhook, secret, changed_by, changed_at) VALUES ($1, '{push}', '', '', '', $2, $3)
 			ON CONFLICT (person) DO UPDATE SET ways = '{push}' || contacts.ways WHERE NOT 'push' = ANY(contacts.ways)`,

@@ -10,8 +10,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// MessageTried writes down how a try went: each way that was tried, and that
-// the message was taken (by which way) or when to try again.
+// MessageTried writes down how a try went: each contact method that was tried,
+// and that the message was taken (by which contact method) or when to try
+// again.
 func (s *Store) MessageTried(ctx context.Context, id string, tries []lab.Delivery, sentBy string, next time.Time) (err error) {
 	defer s.wrap(&err, s.paging, "note how a message went")
 	return pgx.BeginFunc(ctx, s.paging, func(tx pgx.Tx) error {
@@ -20,7 +21,7 @@ func (s *Store) MessageTried(ctx context.Context, id string, tries []lab.Deliver
 		for _, d := range tries {
 			trip.Queue(`
 				INSERT INTO page_deliveries (message_id, person, try, at, took_ms, way, outcome, detail) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-				id, d.Person, d.Try, d.At.UTC(), d.Took.Milliseconds(), d.Way, d.Outcome, storable(d.Detail))
+				id, d.Person, d.Try, d.At.UTC(), d.Took.Milliseconds(), d.Method, d.Outcome, storable(d.Detail))
 			queueHealth(&trip, d)
 		}
 		if sentBy != "" {
@@ -37,8 +38,8 @@ func (s *Store) MessageTried(ctx context.Context, id string, tries []lab.Deliver
 	})
 }
 
-// queueHealth keeps count of how a way goes. What is not available is not
-// failing.
+// queueHealth keeps count of how a contact method goes. What is not available
+// is not failing.
 func queueHealth(trip *pgx.Batch, d lab.Delivery) {
 	switch d.Outcome {
 	case lab.OutcomeSent:
@@ -46,26 +47,26 @@ func queueHealth(trip *pgx.Batch, d lab.Delivery) {
 			INSERT INTO way_health AS h (person, way, failures, failing_since, last_try, last_ok, detail) VALUES ($1, $2, 0, NULL, $3, $3, $4)
 			ON CONFLICT (person, way) DO UPDATE SET failures = 0, failing_since = NULL, last_try = excluded.last_try,
 				last_ok = excluded.last_ok, detail = excluded.detail`,
-			d.Person, d.Way, d.At.UTC(), storable(d.Detail))
+			d.Person, d.Method, d.At.UTC(), storable(d.Detail))
 	case lab.OutcomeFailed, lab.OutcomeGone:
 		trip.Queue(`
 			INSERT INTO way_health AS h (person, way, failures, failing_since, last_try, detail) VALUES ($1, $2, 1, $3, $3, $4)
 			ON CONFLICT (person, way) DO UPDATE SET failures = h.failures + 1, failing_since = coalesce(h.failing_since, excluded.failing_since),
 				last_try = excluded.last_try, detail = excluded.detail`,
-			d.Person, d.Way, d.At.UTC(), storable(d.Detail))
+			d.Person, d.Method, d.At.UTC(), storable(d.Detail))
 	}
 }
 
-// WayHealth gives how the ways to people have gone lately.
-func (s *Store) WayHealth(ctx context.Context) (_ []lab.WayHealth, err error) {
+// MethodHealth gives how the contact methods of people have gone lately.
+func (s *Store) MethodHealth(ctx context.Context) (_ []lab.MethodHealth, err error) {
 	defer s.wrap(&err, s.paging, "read how the ways to people go")
 	rows, err := s.paging.Query(ctx, `SELECT person, way, failures, failing_since, last_try, last_ok, detail FROM way_health ORDER BY person, way`)
 	if err != nil {
 		return nil, err
 	}
-	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (h lab.WayHealth, err error) {
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (h lab.MethodHealth, err error) {
 		var since, ok *time.Time
-		err = row.Scan(&h.Person, &h.Way, &h.Failures, &since, &h.LastTry, &ok, &h.Detail)
+		err = row.Scan(&h.Person, &h.Method, &h.Failures, &since, &h.LastTry, &ok, &h.Detail)
 		h.LastTry = h.LastTry.UTC()
 		if since != nil {
 			h.FailingSince = since.UTC()
@@ -213,7 +214,7 @@ func readMessages(ctx context.Context, tx pgx.Tx, ids []string) (map[string]mess
 	}
 	var d lab.Delivery
 	var took int
-	_, err = pgx.ForEachRow(rows, []any{&d.MessageID, &d.Person, &d.Try, &d.At, &took, &d.Way, &d.Outcome, &d.Detail}, func() error {
+	_, err = pgx.ForEachRow(rows, []any{&d.MessageID, &d.Person, &d.Try, &d.At, &took, &d.Method, &d.Outcome, &d.Detail}, func() error {
 		m := out[d.MessageID]
 		d.At, d.Took = d.At.UTC(), time.Duration(took)*time.Millisecond
 		m.Deliveries = append(m.Deliveries, d)

@@ -28,7 +28,7 @@ func TestDutyIsKept(t *testing.T) {
 	if err := store.CreateUser(t.Context(), lab.User{Name: "Wren", Role: lab.RoleOperator}); err != nil {
 		t.Fatal(err)
 	}
-	if err := store.SetContacts(t.Context(), lab.Contacts{Person: "Wren", Ways: []string{lab.WayWebhook}, Webhook: "https://x.example", Secret: "whsec_hidden"}, "Wren"); err != nil {
+	if err := store.SetContacts(t.Context(), lab.Contacts{Person: "Wren", Methods: []string{lab.MethodWebhook}, Webhook: "https://x.example", Secret: "whsec_hidden"}, "Wren"); err != nil {
 		t.Fatal(err)
 	}
 	if n := one[int](t, conn, `SELECT count(*) FROM duty_log WHERE detail::text LIKE '%hidden%'`); n != 0 {

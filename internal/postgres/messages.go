@@ -15,7 +15,7 @@ const pageMessageColumns = `id, person, priority, created_at, body, only_way, tr
 func scanMessage(row pgx.CollectableRow) (m lab.PageMessage, err error) {
 	var body []byte
 	var sent, dropped *time.Time
-	err = row.Scan(&m.ID, &m.Person, &m.Priority, &m.CreatedAt, &body, &m.OnlyWay, &m.Tries, &m.NextTry, &sent, &m.SentBy, &dropped, &m.Why)
+	err = row.Scan(&m.ID, &m.Person, &m.Priority, &m.CreatedAt, &body, &m.OnlyMethod, &m.Tries, &m.NextTry, &sent, &m.SentBy, &dropped, &m.Why)
 	if err != nil {
 		return m, err
 	}
@@ -200,7 +200,7 @@ func insertMessage(ctx context.Context, tx pgx.Tx, m lab.PageMessage) error {
 	}
 	_, err = tx.Exec(ctx, `
 		INSERT INTO page_messages (id, person, priority, created_at, body, only_way, tries, next_try) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)`,
-		m.ID, m.Person, m.Priority, m.CreatedAt.UTC(), body, m.OnlyWay, m.Tries, m.NextTry.UTC())
+		m.ID, m.Person, m.Priority, m.CreatedAt.UTC(), body, m.OnlyMethod, m.Tries, m.NextTry.UTC())
 	return err
 }
 
@@ -220,7 +220,7 @@ func claimAgain(ctx context.Context, tx pgx.Tx, d lab.QueueDecision) (lab.PageMe
 	return pgx.CollectExactlyOneRow(rows, scanMessage)
 }
 
-// TestMessages makes messages that try one way each.
+// TestMessages makes messages that try one contact method each.
 func (s *Store) TestMessages(ctx context.Context, messages []lab.PageMessage, by, what string) (err error) {
 	defer s.wrap(&err, s.web, "make test pages")
 	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
@@ -229,13 +229,13 @@ func (s *Store) TestMessages(ctx context.Context, messages []lab.PageMessage, by
 			if err := insertMessage(ctx, tx, m); err != nil {
 				return err
 			}
-			people[m.Person] = append(people[m.Person], m.OnlyWay)
+			people[m.Person] = append(people[m.Person], m.OnlyMethod)
 		}
 		if len(messages) == 0 { // it was due all the same
 			return s.logDuty(ctx, tx, by, what, "", nil)
 		}
-		for person, ways := range people {
-			if err := s.logDuty(ctx, tx, by, what, person, map[string]any{"ways": ways}); err != nil {
+		for person, methods := range people {
+			if err := s.logDuty(ctx, tx, by, what, person, map[string]any{"ways": methods}); err != nil {
 				return err
 			}
 		}

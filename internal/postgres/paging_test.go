@@ -59,7 +59,7 @@ func TestTestPagesAreNoFlood(t *testing.T) {
 	t.Parallel()
 	store, term, _ := held(t)
 	now := time.Now().UTC()
-	test := lab.PageMessage{ID: "t1", Person: "Wren", Priority: lab.High, CreatedAt: now, NextTry: now, OnlyWay: lab.WayMail, Body: lab.PageBody{Test: true, Items: []lab.PageItem{}}}
+	test := lab.PageMessage{ID: "t1", Person: "Wren", Priority: lab.High, CreatedAt: now, NextTry: now, OnlyMethod: lab.MethodMail, Body: lab.PageBody{Test: true, Items: []lab.PageItem{}}}
 	real := lab.PageMessage{ID: "m1", Person: "Wren", Priority: lab.High, CreatedAt: now, NextTry: now, Body: lab.PageBody{Items: []lab.PageItem{}}}
 	if err := store.TestMessages(t.Context(), []lab.PageMessage{test}, "Wren", "page-test"); err != nil {
 		t.Fatal(err)

@@ -289,7 +289,7 @@ func (s *site) somebodyOnDuty() {
 	plan.Hours = []lab.DutyHours{{Days: []string{"mon", "tue", "wed", "thu", "fri", "sat", "sun"}, From: "00:00", To: "24:00", People: []string{"Wren"}}}
 	for _, err := range []error{
 		s.store.CreateUser(ctx, lab.User{Name: "Wren", Role: lab.RoleLead, PasswordHash: "x"}),
-		s.store.SetContacts(ctx, lab.Contacts{Person: "Wren", Ways: []string{lab.WayWebhook}, Webhook: s.hook.url, Secret: notify.NewSecret()}, "test"),
+		s.store.SetContacts(ctx, lab.Contacts{Person: "Wren", Methods: []string{lab.MethodWebhook}, Webhook: s.hook.url, Secret: notify.NewSecret()}, "test"),
 		s.store.SetDutyPlan(ctx, plan, 0, "test"),
 	} {
 		if err != nil {

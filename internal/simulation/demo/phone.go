@@ -90,7 +90,7 @@ func (p *Phone) Furnish(ctx context.Context, store *postgres.Store, person, boar
 	if err != nil {
 		return err
 	}
-	if err := store.SetContacts(ctx, lab.Contacts{Person: person, Ways: []string{lab.WayWebhook}, Webhook: p.url, Secret: p.secret}, "demo"); err != nil {
+	if err := store.SetContacts(ctx, lab.Contacts{Person: person, Methods: []string{lab.MethodWebhook}, Webhook: p.url, Secret: p.secret}, "demo"); err != nil {
 		return err
 	}
 	plan := oncall.Default()

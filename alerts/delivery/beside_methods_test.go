@@ -36,7 +36,7 @@ func (l *lot) sent(id string) []lab.Try {
 	return tries
 }
 
-// What one way took goes out by no further one.
+// What one contact method took goes out by no further one.
 func TestOneWayIsEnough(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
@@ -47,7 +47,7 @@ func TestOneWayIsEnough(t *testing.T) {
 	// the next page to Wren comes behind whatever the first one still did
 	l.raise("heron", lab.Urgent)
 	l.to(l.push.next(t, "the next page on the phone"), "Wren")
-	if len(tries) != 1 || tries[0].Way != lab.WayPush || tries[0].Outcome != lab.OutcomeSent {
+	if len(tries) != 1 || tries[0].Method != lab.MethodPush || tries[0].Outcome != lab.OutcomeSent {
 		t.Errorf("tried: %+v; want the phone alone", tries)
 	}
 	select {
@@ -57,8 +57,8 @@ func TestOneWayIsEnough(t *testing.T) {
 	}
 }
 
-// A way that gives no answer delays neither the next way nor the next page,
-// and what becomes of it is noted when it is known.
+// A contact method that gives no answer delays neither the next one nor the
+// next page, and what becomes of it is noted when it is known.
 func TestHangingWayDelaysNothing(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
@@ -83,11 +83,11 @@ func TestHangingWayDelaysNothing(t *testing.T) {
 	close(hang)
 	labtest.Poll(t, "the phone is noted as failing", func() bool {
 		tries := l.sent(id)
-		return len(tries) == 2 && tries[1].Way == lab.WayPush && tries[1].Outcome == lab.OutcomeFailed
+		return len(tries) == 2 && tries[1].Method == lab.MethodPush && tries[1].Outcome == lab.OutcomeFailed
 	})
 }
 
-// Where the only way hangs, the next page is tried beside it.
+// Where the only contact method hangs, the next page is tried beside it.
 func TestHangingPageDelaysNoOther(t *testing.T) {
 	t.Parallel()
 	l := newLot(t, nil, nil)
@@ -127,7 +127,7 @@ func TestRetryAfterIsOfTheEndpoint(t *testing.T) {
 	id := l.raise("heron", lab.Urgent)
 	l.to(l.mail.next(t, "the second page by mail"), "Wren")
 	tries := l.sent(id)
-	if len(tries) != 2 || tries[0].Outcome != lab.OutcomeUnavailable || !strings.Contains(tries[0].Detail, "asked to be left alone until") || tries[1].Way != lab.WayMail {
+	if len(tries) != 2 || tries[0].Outcome != lab.OutcomeUnavailable || !strings.Contains(tries[0].Detail, "asked to be left alone until") || tries[1].Method != lab.MethodMail {
 		t.Errorf("tried: %+v", tries)
 	}
 	if len(asked) != 0 {
