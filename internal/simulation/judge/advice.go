@@ -9,8 +9,8 @@ import (
 	"wetside/internal/simulation/sim"
 )
 
-// advised sets the advice on one outage in a developer beside the physics.
-type advised struct {
+// judgedAdvice sets the advice on one outage in a developer beside the physics.
+type judgedAdvice struct {
 	Step    string
 	Kind    string  // battery or restart
 	Known   bool    // the unit's cooling was seen before
@@ -24,8 +24,8 @@ type advised struct {
 
 // judgeAdvice judges the advice on each outage of the run from which the film
 // came back in a developer that was still in the tank.
-func (p *played) judgeAdvice(t *sim.RunTruth, steps []stepTruth, run *lab.Run) []advised {
-	var out []advised
+func (p *playedScenario) judgeAdvice(t *sim.RunTruth, steps []stepTruth, run *lab.Run) []judgedAdvice {
+	var out []judgedAdvice
 	for _, f := range p.faults {
 		if f.Run != t.Run || f.Fault.Kind != sim.PowerCut && f.Fault.Kind != sim.Restart || f.To.IsZero() {
 			continue
@@ -41,9 +41,9 @@ func (p *played) judgeAdvice(t *sim.RunTruth, steps []stepTruth, run *lab.Run) [
 	return out
 }
 
-func (p *played) adviceOn(x *stepTruth, f sim.Truth, run *lab.Run) advised {
-	a := advised{Step: x.Step, Known: p.known, Missing: true}
-	o := outageAt(p.fold.given[run.ID], f.To)
+func (p *playedScenario) adviceOn(x *stepTruth, f sim.FaultTruth, run *lab.Run) judgedAdvice {
+	a := judgedAdvice{Step: x.Step, Known: p.known, Missing: true}
+	o := outageAt(p.replay.advice[run.ID], f.To)
 	if o == nil {
 		return a
 	}
@@ -62,7 +62,7 @@ func (p *played) adviceOn(x *stepTruth, f sim.Truth, run *lab.Run) advised {
 }
 
 // outageAt finds what was advised on an outage by when the power came back.
-func outageAt(given []advice, to time.Time) *lab.Outage {
+func outageAt(given []firstAdvice, to time.Time) *lab.Outage {
 	var best *lab.Outage
 	for i := range given {
 		o := &given[i].Outage
@@ -77,7 +77,7 @@ func outageAt(given []advice, to time.Time) *lab.Outage {
 // bestDrain is when the film would have had the sheet's time at the sheet's
 // temperature, by what the bath really did; at the soonest when the power is
 // back.
-func (p *played) bestDrain(x *stepTruth, back time.Time) time.Time {
+func (p *playedScenario) bestDrain(x *stepTruth, back time.Time) time.Time {
 	sum, rate, at := 0.0, 1.0, x.InBath
 	for _, m := range x.wet {
 		rate = math.Pow(x.sheet.Factor.Best, (p.at(m, byProbe)-x.sheet.AimC)/10)
@@ -95,7 +95,7 @@ func (p *played) bestDrain(x *stepTruth, back time.Time) time.Time {
 
 // endStops is the push error of draining at a moment; for a developer that
 // does not push, half a minute counts as a stop: what a stop is in C-41.
-func (p *played) endStops(x *stepTruth, at time.Time) float64 {
+func (p *playedScenario) endStops(x *stepTruth, at time.Time) float64 {
 	sum, rate, last := 0.0, 1.0, x.InBath
 	for _, m := range x.wet {
 		if m.At.After(at) {

@@ -56,7 +56,7 @@ func Judge(ctx context.Context, seeds Seeds) (*Score, error) {
 }
 
 func judgeSeed(ctx context.Context, seed uint64) outcome {
-	p, err := play(ctx, plan(seed))
+	p, err := play(ctx, drawScenario(seed))
 	if err != nil {
 		return outcome{err: err}
 	}

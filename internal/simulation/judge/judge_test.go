@@ -42,7 +42,7 @@ func TestTheSameSeedsGiveTheSameTable(t *testing.T) {
 func TestEveryFaultIsTried(t *testing.T) {
 	kinds, procs := map[sim.Kind]int{}, map[string]int{}
 	for i := range ForJudging.Count {
-		s := plan(ForJudging.First + uint64(i))
+		s := drawScenario(ForJudging.First + uint64(i))
 		procs[s.process]++
 		for _, f := range s.faults {
 			kinds[f.Kind]++
@@ -71,17 +71,17 @@ func TestEveryFaultIsTried(t *testing.T) {
 }
 
 // made is a developer of C-41 that stood in its bath at one temperature.
-func made(t *testing.T, c, lasted float64) (*played, *stepTruth) {
+func made(t *testing.T, c, lasted float64) (*playedScenario, *stepTruth) {
 	t.Helper()
 	sheet, _ := process.Builtin().Sheet("c41")
-	at := begins
+	at := startOfDay
 	x := &stepTruth{sheet: &sheet.Steps[0], sheetS: 195, tickS: tickS}
-	x.Step, x.SaidS, x.InBath, x.TimeS = "developer", 195, at, lasted
+	x.Step, x.ControllerSetS, x.InBath, x.TimeS = "developer", 195, at, lasted
 	for s := tickS; s <= lasted; s += tickS {
-		x.wet = append(x.wet, sim.Moment{At: at.Add(seconds(s)), N: 1, Phase: lab.PhaseInBath, Litres: 0.5, C: c, ShownC: c, RPM: 60, Power: true, Room: 21})
+		x.wet = append(x.wet, sim.FilmMoment{At: at.Add(seconds(s)), N: 1, Phase: lab.PhaseInBath, Litres: 0.5, C: c, ProbeC: c, RPM: 60, Power: true, Room: 21})
 	}
 	x.Drained = at.Add(seconds(lasted))
-	p := &played{scenario: &scenario{process: "c41"}, fold: newFold(at), own: sim.Own{LossW: 1.2, WallJ: 350, LiquidJ: 4180, DrainLS: 0.045, FillLS: 0.05}}
+	p := &playedScenario{scenario: &scenario{process: "c41"}, replay: newReplay(at), traits: sim.UnitTraits{LossW: 1.2, WallJ: 350, LiquidJ: 4180, DrainLS: 0.045, FillLS: 0.05}}
 	return p, x
 }
 
@@ -105,8 +105,8 @@ func TestTheTruthByHand(t *testing.T) {
 		if !ok || math.Abs(eq-c.eq) > 0.01 || math.Abs(stops-c.stops) > 0.002 {
 			t.Errorf("%.1f °C for %.0f s: %.2f s, %+.3f stop; want %.2f s, %+.3f", c.c, c.lasted, eq, stops, c.eq, c.stops)
 		}
-		var r ruling
-		p.ruleStep(&r, x, &sim.RunTruth{Process: "c41"})
+		var r verdictRange
+		p.trueVerdictOfStep(&r, x, &sim.RunTruth{Process: "c41"})
 		if r.level != c.level || r.top != c.top {
 			t.Errorf("%.1f °C for %.0f s: level %d to %d; want %d to %d: %v %v", c.c, c.lasted, r.level, r.top, c.level, c.top, r.why, r.edges)
 		}
@@ -118,7 +118,7 @@ func TestTheTruthByHand(t *testing.T) {
 func TestTheBestMomentByHand(t *testing.T) {
 	p, x := made(t, 36.8, 100)
 	rate := math.Pow(2.9, -0.1)
-	best := p.bestDrain(x, begins.Add(50*time.Second)).Sub(begins).Seconds()
+	best := p.bestDrain(x, startOfDay.Add(50*time.Second)).Sub(startOfDay).Seconds()
 	if want := 195 / rate; math.Abs(best-want) > 1 {
 		t.Errorf("best moment %.1f s; want %.1f s", best, want)
 	}
@@ -142,14 +142,14 @@ func TestTheBestMomentByHand(t *testing.T) {
 // A record that says something else than the truth is a miss: the judge can
 // fail.
 func TestAWrongRecordIsAMiss(t *testing.T) {
-	p, err := play(t.Context(), plan(noneSeed(t)))
+	p, err := play(t.Context(), drawScenario(noneSeed(t)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if o := p.judgeRun(); !o.clean || !o.verdictOK() || o.leftOut || len(o.pushes) != 1 || !o.pushes[0].Covered {
 		t.Fatalf("a clean run: %+v", o)
 	}
-	for id, r := range p.fold.runs {
+	for id, r := range p.replay.runs {
 		wrong := lab.OutOfControl
 		r.Verdict = &wrong
 		for i := range r.Steps {
@@ -158,7 +158,7 @@ func TestAWrongRecordIsAMiss(t *testing.T) {
 				s.PushErrorStops, s.PushErrorLowStops, s.PushErrorHighStops = &far, &far, &far
 			}
 		}
-		p.fold.runs[id] = r
+		p.replay.runs[id] = r
 	}
 	o := p.judgeRun()
 	if o.verdictOK() || o.pushes[0].Covered {
@@ -168,8 +168,8 @@ func TestAWrongRecordIsAMiss(t *testing.T) {
 	if !s.Failed() {
 		t.Error("the score does not fail")
 	}
-	for id := range p.fold.runs {
-		delete(p.fold.runs, id)
+	for id := range p.replay.runs {
+		delete(p.replay.runs, id)
 	}
 	if o := p.judgeRun(); !o.missing || o.verdictOK() {
 		t.Error("a run without a record passes")
@@ -180,7 +180,7 @@ func TestAWrongRecordIsAMiss(t *testing.T) {
 func noneSeed(t *testing.T) uint64 {
 	t.Helper()
 	for seed := uint64(500); seed < 600; seed++ {
-		if s := plan(seed); s.name == "none" {
+		if s := drawScenario(seed); s.name == "none" {
 			return seed
 		}
 	}

@@ -10,8 +10,8 @@ import (
 	"text/tabwriter"
 )
 
-// row is one line of the table of the odd world: a fault in several shapes, or
-// a day that must stay silent.
+// row is one line of the table of odd faults: a fault in several shapes, or a
+// day on which nothing may be raised.
 type row struct {
 	name string
 	make func(seed uint64) *trial
@@ -23,27 +23,27 @@ const oddCases = 6
 // oddRow is how a row came out.
 type oddRow struct {
 	row
-	cases []judged
+	cases []trialOutcome
 }
 
-// Odd is the table of the odd world.
+// Odd is the table of odd faults: probes that read wrong, units set or named
+// wrong, film that no run goes on with.
 type Odd struct {
 	told, silent []oddRow
 }
 
-// JudgeOdd tries every row in so many shapes.
-// only names a part of the rows' names.
+// JudgeOdd tries every row whose name contains only.
 func JudgeOdd(ctx context.Context, seeds Seeds, only string) (*Odd, error) {
 	out := &Odd{}
 	cases, first := min(oddCases, seeds.Count), seeds.First+500_000 // apart from those of the runs
 	for _, r := range toldRows() {
 		if strings.Contains(r.name, only) {
-			out.told = append(out.told, oddRow{row: r, cases: make([]judged, cases)})
+			out.told = append(out.told, oddRow{row: r, cases: make([]trialOutcome, cases)})
 		}
 	}
 	for _, r := range silentRows() {
 		if strings.Contains(r.name, only) {
-			out.silent = append(out.silent, oddRow{row: r, cases: make([]judged, cases)})
+			out.silent = append(out.silent, oddRow{row: r, cases: make([]trialOutcome, cases)})
 		}
 	}
 	var work []func()

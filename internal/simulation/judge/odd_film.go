@@ -2,7 +2,6 @@ package judge
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"wetside/internal/lab"
@@ -12,26 +11,8 @@ import (
 	"wetside/rules/timeline"
 )
 
-// pick is one of a list.
-func pick[T any](t *trial, list ...T) T { return list[t.r.IntN(len(list))] }
-
 // colorProcesses are those whose developers have a push table.
 var colorProcesses = []string{"c41", "c41-kit", "e6-3", "e6-7"}
-
-// soon tells whether an alert was raised within so long of a fault's beginning.
-func soon(kind sim.Kind, within time.Duration) func(*stage, *timeline.OccurrenceChange) string {
-	return func(s *stage, o *timeline.OccurrenceChange) string {
-		for _, f := range s.lab.Truth() {
-			if f.Fault.Kind == kind {
-				if d := o.RaisedAt.Sub(f.From); d < -2*time.Second || d > within {
-					return fmt.Sprintf("raised %v after the fault; want at most %v", d.Round(time.Second), within)
-				}
-				return ""
-			}
-		}
-		return "the fault never came"
-	}
-}
 
 // goesIdle is film that the unit forgot in a bath: same boot, new boot, or
 // after its will.
@@ -41,12 +22,12 @@ func goesIdle(downS []float64, step func(t *trial) string, least lab.Priority) f
 		id, down := step(t), pick(t, downS...)
 		st := t.step(id)
 		at := st.AimS * between(t.r, 0.2, 0.7)
-		t.told("%s at %.0f s, down %.0f s", id, at, down)
+		t.describe("%s at %.0f s, down %.0f s", id, at, down)
 		t.tail = 25 * time.Minute
 		t.fault(sim.Fault{Kind: sim.GoesIdle, Step: id, After: seconds(at), For: 20 * time.Minute, Strength: down})
 		within := 12*time.Second + seconds(down)
-		w := wanted{rule: rules.RuleFilmStranded, step: id, least: least, also: func(s *stage, o *timeline.OccurrenceChange) string {
-			if why := soon(sim.GoesIdle, within)(s, o); why != "" {
+		w := wanted{rule: rules.RuleFilmStranded, step: id, least: least, also: func(s *playedTrial, o *timeline.OccurrenceChange) string {
+			if why := raisedWithin(sim.GoesIdle, within)(s, o); why != "" {
 				return why
 			}
 			if o.ClearedAt.IsZero() {
@@ -56,7 +37,7 @@ func goesIdle(downS []float64, step func(t *trial) string, least lab.Priority) f
 		}}
 		t.want(w)
 		if down > 40 {
-			t.may = append(t.may, rules.RuleUnitSilent)
+			t.allowed = append(t.allowed, rules.RuleUnitSilent)
 		}
 		return t
 	}
@@ -64,11 +45,11 @@ func goesIdle(downS []float64, step func(t *trial) string, least lab.Priority) f
 
 // drainsByHand checks when a person is to drain a developer: not before the
 // sheet's time, for nothing heats or turns it any more, and not much later.
-func drainsByHand(s *stage, o *timeline.OccurrenceChange, st *process.Step) string {
+func drainsByHand(s *playedTrial, o *timeline.OccurrenceChange, st *process.Step) string {
 	if st.Kind != process.Dev {
 		return ""
 	}
-	said := s.fold.words[o.ID].act // once the time has passed, the alert names none to come
+	said := s.replay.texts[o.ID].actAt // once the time has passed, the alert names none to come
 	if len(said) == 0 {
 		return fmt.Sprintf("no time to drain: %v", o.Facts)
 	}
@@ -76,18 +57,17 @@ func drainsByHand(s *stage, o *timeline.OccurrenceChange, st *process.Step) stri
 	if err != nil {
 		return err.Error()
 	}
-	in := at.Sub(s.bath(st.ID).InBath).Seconds()
+	in := at.Sub(s.stepTruth(st.ID).InBath).Seconds()
 	want, _ := st.TimeFor(s.last().Push, st.AimS)
-	if in < want-handS-3 || in > 1.5*want { // a hand takes a while to have it drained
-
+	if in < want-personTakesS-3 || in > 1.5*want {
 		return fmt.Sprintf("drain %.0f s into the bath; the sheet's time is %.0f s", in, want)
 	}
 	return ""
 }
 
-// handS is what a person takes from going to the unit until the film is out of
+// personTakesS is what a person takes from going to the unit until the film is out of
 // the bath, seconds.
-const handS = 20
+const personTakesS = 20
 
 func firstStep(t *trial) string { return t.sheet.Steps[0].ID }
 
@@ -99,23 +79,23 @@ func unfixed(t *trial) string {
 // rescue is a run that was aborted in a step, and one that goes on from it.
 func rescue(continues bool) func(uint64) *trial {
 	return func(seed uint64) *trial {
-		t := newTrial(seed, pick2(seed, "c41", "e6-7"), 3)
+		t := newTrial(seed, byParity(seed, "c41", "e6-7"), 3)
 		step := "bleach"
 		t.from = 2
 		t.last().From, t.last().Continues = step, continues
 		t.last().Pause = seconds(between(t.r, 30, 400))
 		after := t.step(step).AimS * between(t.r, 0.1, 0.7)
-		t.told("aborted after %.0f s of %s, continues %v", after, step, continues)
+		t.describe("aborted after %.0f s of %s, continues %v", after, step, continues)
 		t.fault(sim.Fault{Kind: sim.Aborted, Step: step, After: seconds(after)})
 		t.cfg.Schedule.Faults[0].Run = 2
-		t.want(wanted{rule: rules.RuleRunAborted, least: lab.Urgent, also: func(_ *stage, o *timeline.OccurrenceChange) string {
+		t.want(wanted{rule: rules.RuleRunAborted, least: lab.Urgent, also: func(_ *playedTrial, o *timeline.OccurrenceChange) string {
 			if o.ClearedAt.IsZero() {
 				return "stays open though a run took the film on"
 			}
 			return ""
 		}})
-		t.also = all(verdicts(lab.InControl, lab.Inspect), func(s *stage) []string {
-			run := s.record(3)
+		t.also = all(verdicts(lab.InControl, lab.Inspect), func(s *playedTrial) []string {
+			run := s.watchedRun(3)
 			if run.Film == nil || len(run.Film.Runs) != 2 {
 				return []string{fmt.Sprintf("not one film over two runs: %+v", run.Film)}
 			}
@@ -125,24 +105,18 @@ func rescue(continues bool) func(uint64) *trial {
 	}
 }
 
-func pick2(seed uint64, a, b string) string {
-	if seed%2 == 0 {
-		return a
-	}
-	return b
-}
-
-// holeOver loses everything from the draining before a step to behind it.
-func holeOver(seed uint64) *trial {
-	t := newTrial(seed, pick2(seed, "c41", "e6-7"), 3)
+// messagesLostOverStep loses all messages from the draining before the bleach
+// until after it.
+func messagesLostOverStep(seed uint64) *trial {
+	t := newTrial(seed, byParity(seed, "c41", "e6-7"), 3)
 	before := t.sheet.Steps[t.sheet.Index("bleach")-1].ID
 	long := t.step("bleach").AimS + between(t.r, 45, 70)
-	t.told("%.0f s from the draining of %s", long, before)
+	t.describe("%.0f s from the draining of %s", long, before)
 	t.fault(sim.Fault{Kind: sim.NetworkLoss, Step: before, Phase: lab.PhaseDraining, After: seconds(between(t.r, 0, 3)), For: seconds(long)})
 	t.want(wanted{rule: rules.RuleUnitSilent})
-	t.may = append(t.may, rules.RuleStepShort) // what is left of the next wash may be judged by what was heard
-	t.also = all(verdicts(lab.Inspect), func(s *stage) []string {
-		for _, r := range s.record(s.ordinal()).Reasons {
+	t.allowed = append(t.allowed, rules.RuleStepShort) // of the next wash only the end was received, and it may be judged by that
+	t.also = all(verdicts(lab.Inspect), func(s *playedTrial) []string {
+		for _, r := range s.watchedRun(s.ordinal()).Reasons {
 			if r.Code == "missing-evidence" && r.Step == "bleach" {
 				return nil
 			}
@@ -152,44 +126,26 @@ func holeOver(seed uint64) *trial {
 	return t
 }
 
-// abortedPush is a push that the sheet has no time for, aborted or not.
+// unknownPush is a push that the sheet has no time for, aborted or not.
 func unknownPush(abort bool) func(uint64) *trial {
 	return func(seed uint64) *trial {
-		t := newTrial(seed, pick2(seed, "c41", "e6-7"), 2)
+		t := newTrial(seed, byParity(seed, "c41", "e6-7"), 2)
 		t.last().Push, t.last().SetS = pick(t, 3.0, 3, 4, -3), between(t.r, 200, 600)
-		t.told("push %+g", t.last().Push)
+		t.describe("push %+g", t.last().Push)
 		t.want(wanted{rule: rules.RulePushUnknown, least: lab.Low})
 		right := []string{lab.Inspect}
 		if abort {
 			at := between(t.r, 60, 120)
-			t.told("push %+g, aborted at %.0f s", t.last().Push, at)
+			t.describe("push %+g, aborted at %.0f s", t.last().Push, at)
 			t.fault(sim.Fault{Kind: sim.Aborted, Step: firstStep(t), After: seconds(at)})
 			t.want(wanted{rule: rules.RuleRunAborted, least: lab.Urgent})
 		}
-		t.also = all(verdicts(append(right, lab.OutOfControl)...), func(s *stage) []string {
-			if p := s.record(s.ordinal()).PushErrorStops; p != nil {
+		t.also = all(verdicts(append(right, lab.OutOfControl)...), func(s *playedTrial) []string {
+			if p := s.watchedRun(s.ordinal()).PushErrorStops; p != nil {
 				return []string{fmt.Sprintf("push error %+.2f where the sheet has no time", *p)}
 			}
 			return nil
 		})
 		return t
 	}
-}
-
-// actsBy tells whether an alert gave a time of day to act by within so many
-// seconds of where it should be.
-func actsBy(s *stage, o *timeline.OccurrenceChange, want time.Time, within float64) string {
-	why := "no time to act by"
-	for _, text := range s.fold.words[o.ID].act {
-		at, err := time.Parse(time.RFC3339, text)
-		if err != nil {
-			return err.Error()
-		}
-		d := at.Sub(want).Seconds()
-		if math.Abs(d) <= within {
-			return ""
-		}
-		why = fmt.Sprintf("the time to act by is %+.0f s off", d)
-	}
-	return why
 }

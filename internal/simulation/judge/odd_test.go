@@ -63,7 +63,7 @@ func TestTheOddTableCanFail(t *testing.T) {
 	if j.err != nil || len(j.missed) != 0 || len(j.wrong) < 2 || !strings.Contains(j.wrong[0], "reading-doubtful") {
 		t.Errorf("an open probe that nobody expects: %+v", j)
 	}
-	r := oddRow{row: row{name: "x"}, cases: []judged{j}}
+	r := oddRow{row: row{name: "x"}, cases: []trialOutcome{j}}
 	if o := (&Odd{silent: []oddRow{r}}); !o.Failed() {
 		t.Error("the table does not fail")
 	}

@@ -38,9 +38,9 @@ var pastWords = regexp.MustCompile(`(The time to drain, |That time \(|Cleared at
 // second for the look.
 const grace = 16 * time.Second
 
-func (o *orders) look(f *fold) {
+func (o *orders) look(f *replay) {
 	now := f.clock
-	for _, x := range f.found {
+	for _, x := range f.occurrences {
 		if x.Quiet {
 			continue
 		}
@@ -129,7 +129,7 @@ func TestNoOrderIsGivenTooLate(t *testing.T) {
 		count = n
 	}
 	for i := range uint64(count) {
-		p, err := playWith(t.Context(), plan(ForDevelopment.First+i), o.look)
+		p, err := playWith(t.Context(), drawScenario(ForDevelopment.First+i), o.look)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -141,7 +141,7 @@ func TestNoOrderIsGivenTooLate(t *testing.T) {
 			continue
 		}
 		x := r.make(ForDevelopment.First + 500_000)
-		x.each = o.look
+		x.eachSecond = o.look
 		s, err := x.play(t.Context())
 		if err != nil {
 			t.Fatal(err)

@@ -9,46 +9,47 @@ import (
 	"wetside/internal/simulation/sim"
 )
 
-// shown is what the board said at one moment of an outage.
-type shown struct {
-	at   time.Time
-	cut  sim.Truth
-	what *lab.Outlook // nil: nothing
+// boardReading is what the board said at one moment of an outage.
+type boardReading struct {
+	at      time.Time
+	cut     sim.FaultTruth
+	outlook *lab.Outlook // nil: nothing
 }
 
 // lookEvery is how often the board is looked at in an outage.
 const lookEvery = 15 * time.Second
 
-// look keeps what the board says while the power is away from the judged run.
-func (p *played) look(l *sim.Lab, at time.Time) {
-	for _, f := range l.Truth() {
+// readBoard notes what the board says while the mains power of the judged run is
+// lost.
+func (p *playedScenario) readBoard(l *sim.Lab, at time.Time) {
+	for _, f := range l.Faults() {
 		if f.Fault.Run != p.last || f.Fault.Kind != sim.PowerCut && f.Fault.Kind != sim.Restart || !f.To.IsZero() {
 			continue
 		}
-		if n := len(p.shown); n > 0 && at.Sub(p.shown[n-1].at) < lookEvery {
+		if n := len(p.boardReadings); n > 0 && at.Sub(p.boardReadings[n-1].at) < lookEvery {
 			return
 		}
-		u, ok := p.fold.engine.View(lab.UnitID{Lab: sim.DemoLab, Unit: unitName}, at)
+		u, ok := p.replay.engine.View(lab.UnitID{Lab: sim.DemoLab, Unit: unitName}, at)
 		if ok {
-			p.shown = append(p.shown, shown{at: at, cut: f, what: u.Outlook})
+			p.boardReadings = append(p.boardReadings, boardReading{at: at, cut: f, outlook: u.Outlook})
 		}
 		return
 	}
 }
 
-// outlooked sets what the board said at a moment beside the physics.
-type outlooked struct {
-	Kind    sim.Kind
-	AfterS  float64 // since the cut
-	Missing bool
-	Action  string
-	Right   bool    // the action fits the physics
-	Costs   float64 // of draining when it says, against the best, stops
-	OffS    float64
-	Blind   bool // nothing read, and the unit never seen to cool
-	Ranged  bool // it says where the push error would end
-	Covered bool // and the film would end there
-	What    *lab.Outlook
+// judgedOutlook sets what the board said at a moment beside the physics.
+type judgedOutlook struct {
+	Kind         sim.Kind
+	AfterS       float64 // since the cut
+	Missing      bool
+	Action       string
+	Right        bool    // the action fits the physics
+	Costs        float64 // of draining when it says, against the best, stops
+	OffS         float64
+	NothingKnown bool // nothing read, and the unit never seen to cool
+	Ranged       bool // it says where the push error would end
+	Covered      bool // and the film would end there
+	What         *lab.Outlook
 }
 
 // Within these times after a cut the board must say what to do: on battery
@@ -60,9 +61,9 @@ const (
 )
 
 // judgeOutlooks judges what the board said while film stood in a developer.
-func (p *played) judgeOutlooks(steps []stepTruth) []outlooked {
-	var out []outlooked
-	for _, s := range p.shown {
+func (p *playedScenario) judgeOutlooks(steps []stepTruth) []judgedOutlook {
+	var out []judgedOutlook
+	for _, s := range p.boardReadings {
 		for i := range steps {
 			x := &steps[i]
 			in := s.at.After(x.InBath) && s.cut.From.After(x.InBath) && (x.Drained.IsZero() || s.at.Before(x.Drained))
@@ -79,31 +80,31 @@ func (p *played) judgeOutlooks(steps []stepTruth) []outlooked {
 	return out
 }
 
-func (p *played) outlookOn(x *stepTruth, s shown, after float64) outlooked {
-	o := outlooked{Kind: s.cut.Fault.Kind, AfterS: after, Missing: s.what == nil, What: s.what,
-		Blind: !p.known && (s.cut.Fault.Kind == sim.Restart || p.name == "battery-weak")}
-	if s.what == nil {
+func (p *playedScenario) outlookOn(x *stepTruth, s boardReading, after float64) judgedOutlook {
+	o := judgedOutlook{Kind: s.cut.Fault.Kind, AfterS: after, Missing: s.outlook == nil, What: s.outlook,
+		NothingKnown: !p.known && (s.cut.Fault.Kind == sim.Restart || p.name == "battery-weak")}
+	if s.outlook == nil {
 		return o
 	}
-	o.Action = s.what.Action
-	path := p.standing(x, s.at, byProbe, x.sheet.Factor.Best)
+	o.Action = s.outlook.Action
+	path := p.filmCooling(x, s.at, byProbe, x.sheet.Factor.Best)
 	best := path.until(x.aimS())
-	switch s.what.Action {
+	switch s.outlook.Action {
 	case process.Hold:
 		o.Right = x.pastOut(path.stops(process.ReactS, p.push))
 	case process.DrainAt:
 		o.Right = !x.pastOut(path.stops(process.ReactS, p.push) - 4*edgeStops)
-		if s.what.ActAt == nil {
+		if s.outlook.ActAt == nil {
 			o.Missing = true
 			break
 		}
-		at := max(0, s.what.ActAt.Sub(s.at).Seconds()) + process.ReactS
+		at := max(0, s.outlook.ActAt.Sub(s.at).Seconds()) + process.ReactS
 		soonest := max(best, process.ReactS)
 		o.OffS = at - soonest
 		o.Costs = math.Abs(path.stops(at, p.push)) - math.Abs(path.stops(soonest, p.push))
-		if w := s.what; w.PushLowStops != nil && w.PushHighStops != nil {
+		if w := s.outlook; w.PushLowStops != nil && w.PushHighStops != nil {
 			const rounding = 0.01
-			film := p.standing(x, s.at, byFilm, p.truly(x)).stops(at, p.push)
+			film := p.filmCooling(x, s.at, byFilm, p.trueFactor(x)).stops(at, p.push)
 			o.Ranged, o.Covered = true, film >= *w.PushLowStops-rounding && film <= *w.PushHighStops+rounding
 		}
 	case process.GoOn:
@@ -112,9 +113,9 @@ func (p *played) outlookOn(x *stepTruth, s shown, after float64) outlooked {
 	return o
 }
 
-// standing is film at a moment of an outage, by its truth or by what the
+// filmCooling is film at a moment of an outage, by its truth or by what the
 // probe showed, and by a factor: what it has had, and how it goes on.
-func (p *played) standing(x *stepTruth, at time.Time, by int, factor float64) cooling {
+func (p *playedScenario) filmCooling(x *stepTruth, at time.Time, by int, factor float64) cooling {
 	k := cooling{x: x, factor: factor}
 	litres := 0.0
 	for _, m := range x.wet {
@@ -124,13 +125,13 @@ func (p *played) standing(x *stepTruth, at time.Time, by int, factor float64) co
 		k.c, litres, k.room = p.at(m, by), m.Litres, m.Room
 		k.had += tickS * k.rate(k.c)
 	}
-	k.tau = (litres*p.own.LiquidJ + p.own.WallJ) / p.own.LossW
+	k.tau = (litres*p.traits.LiquidJ + p.traits.WallJ) / p.traits.LossW
 	return k
 }
 
-// truly is the true factor of the judged run's developer.
-func (p *played) truly(x *stepTruth) float64 {
-	if f := p.own.Factors[p.process+"/"+x.Step]; f > 0 {
+// trueFactor is the true factor of the judged run's developer.
+func (p *playedScenario) trueFactor(x *stepTruth) float64 {
+	if f := p.traits.Factors[p.process+"/"+x.Step]; f > 0 {
 		return f
 	}
 	return x.sheet.Factor.Best
@@ -156,7 +157,8 @@ func (k cooling) after(s float64) float64 {
 	return sum
 }
 
-// until is when it comes to an equivalent time, seconds; 0 where it has.
+// until is when the film comes to an equivalent time, seconds; 0 where it has
+// that already.
 func (k cooling) until(eq float64) float64 {
 	sum := k.had
 	t := 0.0

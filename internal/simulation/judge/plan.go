@@ -23,17 +23,17 @@ type scenario struct {
 	load     *lab.Load // what people loaded, nil where nobody said
 	probe    *lab.ProbeCheck
 	house    *lab.HouseAim
-	want     want
+	want     expected
 }
 
-// want is what the fault asks of the report beyond what the sheet's
+// expected is what the fault asks of the report beyond what the sheet's
 // definition of a verdict says.
-type want struct {
-	first   []string // first reasons that are right; nil: any
-	least   int      // the verdict is at least this level
-	upTo    int      // the verdict may be as grave as this
-	noPush  bool     // the film's true development is not defined well enough to compare
-	byProbe bool     // the film's truth cannot be known: only what the probe showed
+type expected struct {
+	firstReasons  []string // first reasons that are right; nil: any
+	leastVerdict  int      // the verdict is at least this level
+	worstVerdict  int      // the verdict may be as grave as this
+	pushUndefined bool     // the film's true development is not defined well enough to compare
+	onlyByProbe   bool     // the film's truth cannot be known: only what the probe showed
 }
 
 const (
@@ -44,10 +44,11 @@ const (
 
 var levels = []string{lab.InControl, lab.Inspect, lab.OutOfControl}
 
-// processes as often as they come.
+// processes are drawn as often as they stand here.
 var processes = []string{"c41", "c41", "c41", "c41-kit", "e6-3", "e6-3", "e6-7", "e6-7", "bw", "bw"}
 
-// pushes that a lab is asked for; the odd half stop included.
+// pushes are drawn as often as they stand here: what a lab is asked for, with
+// now and then half a stop.
 var pushes = []float64{0, 0, 0, 0, 0, 1, 1, 2, -1, 0.5}
 
 // loading is the time between two runs, in which people load the next.
@@ -55,10 +56,10 @@ const loading = 3 * time.Minute
 
 const unitName = "plover"
 
-var begins = time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)
+var startOfDay = time.Date(2026, 3, 2, 7, 30, 0, 0, time.UTC)
 
-// makeScenario draws the scenario of a seed.
-func makeScenario(seed uint64) (*scenario, *rand.Rand) {
+// drawUnit draws the scenario of a seed.
+func drawUnit(seed uint64) (*scenario, *rand.Rand) {
 	r := rand.New(rand.NewPCG(seed, 0x6a75646765))
 	s := &scenario{seed: seed, process: processes[r.IntN(len(processes))], push: pushes[r.IntN(len(pushes))]}
 	sheet, _ := process.Builtin().Sheet(s.process)
@@ -104,6 +105,6 @@ func seconds(s float64) time.Duration { return time.Duration(s*1000) * time.Mill
 
 // config is the simulated lab of a scenario.
 func (s *scenario) config() sim.Config {
-	return sim.Config{Seed: s.seed, Start: begins, Trace: true,
+	return sim.Config{Seed: s.seed, Start: startOfDay, Trace: true,
 		Schedule: sim.Schedule{Units: []sim.UnitPlan{s.plan}, Faults: s.faults}}
 }

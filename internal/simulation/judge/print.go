@@ -42,15 +42,15 @@ func (s *Score) confusion(w io.Writer) {
 	fmt.Fprintln(w)
 }
 
-type tally struct{ runs, left, verdicts, reasons, firsts int }
+type troubleCounts struct{ runs, left, verdicts, reasons, firsts int }
 
 func (s *Score) byTrouble(w io.Writer) {
-	by := map[string]*tally{}
+	by := map[string]*troubleCounts{}
 	for i := range s.outcomes {
 		o := &s.outcomes[i]
 		c := by[o.scenario.name]
 		if c == nil {
-			c = &tally{}
+			c = &troubleCounts{}
 			by[o.scenario.name] = c
 		}
 		c.runs++
@@ -94,7 +94,7 @@ func (s *Score) Misses(w io.Writer, most int) {
 			say("verdict", o, "called %s (%s); truly %s to %s: %s", levels[o.verdict], o.first, levels[o.low], levels[o.high], strings.Join(o.why, "; "))
 		}
 		if o.judgedBy && !o.firstOK {
-			say("reason", o, "%q; want one of %v: %s", o.first, o.scenario.want.first, strings.Join(o.why, "; "))
+			say("reason", o, "%q; want one of %v: %s", o.first, o.scenario.want.firstReasons, strings.Join(o.why, "; "))
 		}
 		missPushes(o, say)
 		if o.clean && len(o.pages) > 0 {
@@ -124,7 +124,7 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 			say("not covered", o, "%s: %+.3f (%+.3f to %+.3f); the film %+.3f; readings %v outage %v seen %v", v.Step, v.Got, v.Low, v.High, v.Film, v.Readings, v.Outage, v.Known)
 		}
 	}
-	for _, c := range o.cuts {
+	for _, c := range o.powerLosses {
 		if !c.Right {
 			say("loss of power", o, "%s in %s, %.0f s; the record: missing %v, %.0f s", c.Kind, c.Step, c.TrueS, c.Missing, c.GotS)
 		}
@@ -132,7 +132,7 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 	if o.invented > 0 {
 		say("invented outage", o, "%d", o.invented)
 	}
-	for _, v := range o.stilled {
+	for _, v := range o.equivalents {
 		if v.Missing || v.Off > equivalentOff {
 			say("equivalent time", o, "%s: missing %v, %.2f %% off", v.Step, v.Missing, 100*v.Off)
 		}
@@ -145,7 +145,7 @@ func missPushes(o *outcome, say func(string, *outcome, string, ...any)) {
 			say("outlook", o, "%s, %.0f s after the cut: %s: %s", a.Kind, a.AfterS, a.Action, a.What.Text)
 		case a.Ranged && !a.Covered:
 			say("outlook range", o, "%s, %.0f s after the cut: %.2f to %.2f: %s", a.Kind, a.AfterS, *a.What.PushLowStops, *a.What.PushHighStops, a.What.Text)
-		case a.Costs > regretStops && !a.Blind:
+		case a.Costs > regretStops && !a.NothingKnown:
 			say("outlook cost", o, "%s, %.0f s after the cut: %s %+.1f s off, costs %.2f stop", a.Kind, a.AfterS, a.Action, a.OffS, a.Costs)
 		}
 	}

@@ -21,7 +21,7 @@ type Score struct {
 type Line struct {
 	What   string
 	Got    string
-	Target string // "" where it is only told
+	Target string // "" for a figure without one
 	OK     bool
 }
 
@@ -50,7 +50,7 @@ func newScore(seeds Seeds, out []outcome) *Score {
 	s.verdicts()
 	s.reasons()
 	s.pushErrors()
-	s.cuts()
+	s.powerLosses()
 	s.adviceLines()
 	s.outlookLines()
 	s.cleanRuns()
@@ -130,10 +130,10 @@ func (s *Score) pushErrors() {
 					missed[g]++
 				}
 				widths[g] = append(widths[g], v.High-v.Low)
-				ratios[g] = append(ratios[g], (v.High-v.Low)/(v.OracleH-v.OracleL))
+				ratios[g] = append(ratios[g], (v.High-v.Low)/(v.NarrowestHigh-v.NarrowestLow))
 			}
 			if v.Outage {
-				needs = append(needs, v.need())
+				needs = append(needs, v.shareUsed())
 			}
 		}
 	}
@@ -153,7 +153,7 @@ func (s *Score) pushErrors() {
 }
 
 // groups are those that a push error counts in.
-func (v *pushed) groups() []string {
+func (v *judgedPush) groups() []string {
 	g := []string{"all"}
 	switch {
 	case !v.Outage:
@@ -166,8 +166,9 @@ func (v *pushed) groups() []string {
 	return append(g, "outages", "outages, none, never seen")
 }
 
-// need is how much of the range on its side the truth used.
-func (v *pushed) need() float64 {
+// shareUsed is how far the truth lies towards the bound on its side, 0 to 1 within
+// the range.
+func (v *judgedPush) shareUsed() float64 {
 	d := v.Film - v.Got
 	side := v.High - v.Got
 	if d < 0 {
@@ -176,20 +177,20 @@ func (v *pushed) need() float64 {
 	return math.Abs(d) / max(side, 1e-6)
 }
 
-// cuts judges whether the losses of power are in the records, and what
+// powerLosses judges whether the losses of power are in the records, and what
 // developers that do not push are said to have got.
-func (s *Score) cuts() {
+func (s *Score) powerLosses() {
 	right, of, invented, missing := 0, 0, 0, 0
 	var off []float64
 	for i := range s.outcomes {
 		o := &s.outcomes[i]
 		invented += o.invented
-		for _, c := range o.cuts {
+		for _, c := range o.powerLosses {
 			if of++; c.Right {
 				right++
 			}
 		}
-		for _, v := range o.stilled {
+		for _, v := range o.equivalents {
 			if v.Missing {
 				missing++
 			} else {
@@ -246,7 +247,7 @@ func (s *Score) outlookLines() {
 			}
 			switch {
 			case o.Action != process.DrainAt:
-			case o.Blind:
+			case o.NothingKnown:
 				blind = append(blind, o.Costs)
 			default:
 				cost = append(cost, o.Costs)

@@ -17,22 +17,22 @@ import (
 )
 
 // trial is one case of a row: a simulated lab, what goes wrong in it, and what
-// a good technician would want to be told of it.
+// a good technician would want to be told.
 type trial struct {
-	seed  uint64
-	r     *rand.Rand
-	sheet *process.Sheet
-	cfg   sim.Config
-	main  *sim.UnitPlan // the unit that is judged
-	from  int           // its first run that is judged; what came before is habit
-	tail  time.Duration // how long it goes on after the last run
-	how   string        // in words
-	wants []wanted
-	may   []string // rules that may be told besides
-	most  int      // occurrences of one condition at most
-	also  func(s *stage) []string
-	hook  func(s *stage, at time.Time) error // what people do meanwhile
-	each  func(*fold)                        // who looks at the fold each second; nil: nobody
+	seed        uint64
+	r           *rand.Rand
+	sheet       *process.Sheet
+	cfg         sim.Config
+	main        *sim.UnitPlan // the unit that is judged
+	from        int           // its first run that is judged; from those before, the rules learn what is usual
+	tail        time.Duration // how long it goes on after the last run
+	description string        // in words
+	wants       []wanted
+	allowed     []string // rules that may raise alerts besides
+	most        int      // occurrences of one condition at most
+	also        func(s *playedTrial) []string
+	meanwhile   func(s *playedTrial, at time.Time) error // what people do meanwhile
+	eachSecond  func(*replay)                            // called after each second; nil: not at all
 }
 
 // wanted is one alert that must be there.
@@ -41,7 +41,7 @@ type wanted struct {
 	step  string       // "" for any
 	least lab.Priority // and at least so pressing
 	says  []string     // each stands in its message or response
-	also  func(s *stage, o *timeline.OccurrenceChange) string
+	also  func(s *playedTrial, o *timeline.OccurrenceChange) string
 }
 
 // newTrial makes a lab with one unit and so many runs of a process, the last
@@ -50,7 +50,7 @@ func newTrial(seed uint64, processID string, runs int) *trial {
 	r := rand.New(rand.NewPCG(seed, 0x6f6464))
 	sheet, _ := process.Builtin().Sheet(processID)
 	t := &trial{seed: seed, r: r, sheet: sheet, from: runs, tail: 3 * time.Minute, most: 1}
-	t.cfg = sim.Config{Seed: seed, Start: begins.Add(time.Duration(r.IntN(7200)) * time.Second), Trace: true}
+	t.cfg = sim.Config{Seed: seed, Start: startOfDay.Add(time.Duration(r.IntN(7200)) * time.Second), Trace: true}
 	t.main = &sim.UnitPlan{Name: unitName, Processes: []string{processID}, RoomC: between(r, 18, 25), LossW: between(r, 0.8, 1.9)}
 	setS := []float64{360, 405, 450, 510, 600}[r.IntN(5)]
 	for range runs {
@@ -75,7 +75,7 @@ func (t *trial) fault(f sim.Fault) {
 
 func (t *trial) want(w ...wanted) { t.wants = append(t.wants, w...) }
 
-func (t *trial) told(format string, args ...any) { t.how = fmt.Sprintf(format, args...) }
+func (t *trial) describe(format string, args ...any) { t.description = fmt.Sprintf(format, args...) }
 
 func (t *trial) sign() float64 { return float64(1 - 2*t.r.IntN(2)) }
 
@@ -87,38 +87,38 @@ func (t *trial) step(id string) *process.Step {
 	return s
 }
 
-// stage is a trial that was played.
-type stage struct {
+// playedTrial is a trial that was simulated and replayed.
+type playedTrial struct {
 	*trial
 	lab    *sim.Lab
-	fold   *fold
+	replay *replay
 	truths []sim.RunTruth
 }
 
-func (t *trial) play(ctx context.Context) (*stage, error) {
+func (t *trial) play(ctx context.Context) (*playedTrial, error) {
 	t.cfg.Schedule.Units = append([]sim.UnitPlan{*t.main}, t.cfg.Schedule.Units...)
 	l, err := sim.New(t.cfg)
 	if err != nil {
 		return nil, err
 	}
-	s := &stage{trial: t, lab: l, fold: newFold(t.cfg.Start)}
-	if t.each != nil {
-		s.fold.each = func() { t.each(s.fold) }
+	s := &playedTrial{trial: t, lab: l, replay: newReplay(t.cfg.Start)}
+	if t.eachSecond != nil {
+		s.replay.eachSecond = func() { t.eachSecond(s.replay) }
 	}
 	entered := 0
 	end := t.cfg.Start.Add(2 * longest)
 	over := false
 	for at := t.cfg.Start; at.Before(end); at = at.Add(stride) {
 		for _, raw := range l.Advance(at) {
-			if err := s.fold.take(ctx, raw); err != nil {
+			if err := s.replay.take(ctx, raw); err != nil {
 				return nil, err
 			}
 		}
-		if entered, err = s.fold.enterDeeds(ctx, l, entered, at); err != nil {
+		if entered, err = s.replay.enterDeeds(ctx, l, entered, at); err != nil {
 			return nil, err
 		}
-		if t.hook != nil {
-			if err := t.hook(s, at); err != nil {
+		if t.meanwhile != nil {
+			if err := t.meanwhile(s, at); err != nil {
 				return nil, err
 			}
 		}
@@ -127,11 +127,11 @@ func (t *trial) play(ctx context.Context) (*stage, error) {
 		}
 	}
 	s.truths = l.Runs()
-	return s, s.fold.finish(ctx)
+	return s, s.replay.finish(ctx)
 }
 
 // enterDeeds enters what people did by the units up to now.
-func (f *fold) enterDeeds(ctx context.Context, l *sim.Lab, entered int, at time.Time) (int, error) {
+func (f *replay) enterDeeds(ctx context.Context, l *sim.Lab, entered int, at time.Time) (int, error) {
 	actions := l.Actions()
 	for ; entered < len(actions) && !actions[entered].Entry.Entered.After(at); entered++ {
 		e := actions[entered].Entry
@@ -146,7 +146,7 @@ func (f *fold) enterDeeds(ctx context.Context, l *sim.Lab, entered int, at time.
 }
 
 // enter enters something for the judged unit; run "" for the unit itself.
-func (s *stage) enter(ctx context.Context, what, run string, at time.Time, body any) error {
+func (s *playedTrial) enter(ctx context.Context, what, run string, at time.Time, body any) error {
 	b, err := json.Marshal(body)
 	if err != nil {
 		return err
@@ -155,13 +155,13 @@ func (s *stage) enter(ctx context.Context, what, run string, at time.Time, body 
 	if run != "" {
 		e.RunID = rules.RunID(s.unit(), run)
 	}
-	return s.fold.enter(ctx, e)
+	return s.replay.enter(ctx, e)
 }
 
-func (s *stage) unit() lab.UnitID { return lab.UnitID{Lab: sim.DemoLab, Unit: unitName} }
+func (s *playedTrial) unit() lab.UnitID { return lab.UnitID{Lab: sim.DemoLab, Unit: unitName} }
 
 // run is the truth of the unit's n-th run.
-func (s *stage) run(n int) *sim.RunTruth {
+func (s *playedTrial) run(n int) *sim.RunTruth {
 	for i := range s.truths {
 		if t := &s.truths[i]; t.Unit == s.unit().String() && t.Ordinal == n {
 			return t
@@ -170,8 +170,8 @@ func (s *stage) run(n int) *sim.RunTruth {
 	return &sim.RunTruth{}
 }
 
-// bath is the truth of a step of the last run.
-func (s *stage) bath(step string) sim.StepTruth {
+// stepTruth is the truth of a step of the last run.
+func (s *playedTrial) stepTruth(step string) sim.StepTruth {
 	for _, x := range s.run(s.ordinal()).Steps {
 		if x.Step == step {
 			return x
@@ -180,14 +180,16 @@ func (s *stage) bath(step string) sim.StepTruth {
 	return sim.StepTruth{}
 }
 
-// record is the record of the unit's n-th run.
-func (s *stage) record(n int) lab.Run { return s.fold.runs[rules.RunID(s.unit(), s.run(n).Run)] }
+// watchedRun is the record of the unit's n-th run.
+func (s *playedTrial) watchedRun(n int) lab.Run {
+	return s.replay.runs[rules.RunID(s.unit(), s.run(n).Run)]
+}
 
-// heard are the occurrences since the judged run began, in their order.
-func (s *stage) heard() []timeline.OccurrenceChange {
+// occurrences are the occurrences since the judged run began, in their order.
+func (s *playedTrial) occurrences() []timeline.OccurrenceChange {
 	var out []timeline.OccurrenceChange
 	since := s.run(s.from).Began
-	for _, o := range s.fold.found {
+	for _, o := range s.replay.occurrences {
 		if !o.RaisedAt.Before(since.Add(-2 * time.Second)) {
 			out = append(out, o)
 		}
@@ -202,14 +204,14 @@ func (s *stage) heard() []timeline.OccurrenceChange {
 }
 
 // find is the occurrence that a wanted alert is, nil where there is none.
-func (s *stage) find(w wanted, list []timeline.OccurrenceChange) (*timeline.OccurrenceChange, string) {
+func (s *playedTrial) find(w wanted, list []timeline.OccurrenceChange) (*timeline.OccurrenceChange, string) {
 	why := "not told"
 	for i := range list {
 		o := &list[i]
 		if o.Rule != w.rule || w.step != "" && o.Step != w.step {
 			continue
 		}
-		text, most := s.fold.words[o.ID].text, s.fold.words[o.ID].most
+		text, most := s.replay.texts[o.ID].text, s.replay.texts[o.ID].highest
 		missing := slices.IndexFunc(w.says, func(x string) bool { return !strings.Contains(text, x) })
 		switch {
 		case most.Rank() < w.least.Rank():
@@ -228,8 +230,8 @@ func (s *stage) find(w wanted, list []timeline.OccurrenceChange) (*timeline.Occu
 	return nil, why
 }
 
-// judged is how one trial came out.
-type judged struct {
+// trialOutcome is how one trial came out.
+type trialOutcome struct {
 	seed   uint64
 	how    string
 	missed []string
@@ -238,15 +240,15 @@ type judged struct {
 	err    error
 }
 
-func (t *trial) judge(ctx context.Context) judged {
-	out := judged{seed: t.seed, how: t.how}
+func (t *trial) judge(ctx context.Context) trialOutcome {
+	out := trialOutcome{seed: t.seed, how: t.description}
 	s, err := t.play(ctx)
 	if err != nil {
-		out.err = fmt.Errorf("seed %d (%s): %w", t.seed, t.how, err)
+		out.err = fmt.Errorf("seed %d (%s): %w", t.seed, t.description, err)
 		return out
 	}
-	list := s.heard()
-	expected := slices.Clone(t.may)
+	list := s.occurrences()
+	expected := slices.Clone(t.allowed)
 	for _, w := range t.wants {
 		expected = append(expected, w.rule)
 		if _, why := s.find(w, list); why != "" {
@@ -255,7 +257,7 @@ func (t *trial) judge(ctx context.Context) judged {
 	}
 	often := map[string]int{}
 	for _, o := range list {
-		out.said = append(out.said, fmt.Sprintf("%s %s: %s. %s", s.fold.words[o.ID].most, o.Rule, o.Message, o.Response))
+		out.said = append(out.said, fmt.Sprintf("%s %s: %s. %s", s.replay.texts[o.ID].highest, o.Rule, o.Message, o.Response))
 		if !slices.Contains(expected, o.Rule) {
 			out.wrong = append(out.wrong, fmt.Sprintf("%s %s: %s", o.Priority, o.Rule, o.Message))
 		}
@@ -275,8 +277,8 @@ func (t *trial) judge(ctx context.Context) judged {
 }
 
 // verdictSays words the record of the last run.
-func (s *stage) verdictSays() string {
-	run := s.record(s.ordinal())
+func (s *playedTrial) verdictSays() string {
+	run := s.watchedRun(s.ordinal())
 	v, push := "no verdict", ""
 	if run.Verdict != nil {
 		v = *run.Verdict
@@ -288,42 +290,4 @@ func (s *stage) verdictSays() string {
 		push += "; " + r.Text
 	}
 	return "record: " + v + push
-}
-
-// verdicts checks the verdict of the last run.
-func verdicts(right ...string) func(s *stage) []string {
-	return func(s *stage) []string {
-		run := s.record(s.ordinal())
-		if run.Verdict == nil {
-			return []string{"no verdict"}
-		}
-		if !slices.Contains(right, *run.Verdict) {
-			return []string{s.verdictSays()}
-		}
-		return nil
-	}
-}
-
-// neverSays checks that no text since the judged run began says any of these.
-func neverSays(words ...string) func(s *stage) []string {
-	return func(s *stage) (out []string) {
-		for _, o := range s.heard() {
-			for _, w := range words {
-				if strings.Contains(s.fold.words[o.ID].text, w) {
-					out = append(out, fmt.Sprintf("says %q: %s", w, s.fold.words[o.ID].text))
-				}
-			}
-		}
-		return out
-	}
-}
-
-// all are several checks.
-func all(checks ...func(s *stage) []string) func(s *stage) []string {
-	return func(s *stage) (out []string) {
-		for _, c := range checks {
-			out = append(out, c(s)...)
-		}
-		return out
-	}
 }

@@ -12,25 +12,26 @@ import (
 // stepTruth is what happened in one step, from the trace of the film.
 type stepTruth struct {
 	sim.StepTruth
-	sheet    *process.Step
-	sheetS   float64 // the sheet's time for what the run was set to
-	houseS   float64 // the lab's own aim for it, 0: none
-	wet      []sim.Moment
-	tickS    float64
-	drainedS float64 // seconds of liquid on the film beyond a usual draining
-	drainC   float64 // mean temperature meanwhile
-	filledS  float64 // seconds of filling beyond a usual one
-	out      spell   // outside the limits
-	still    float64 // longest time that it stood still, s
-	unheard  float64 // longest time without a reading that arrived, s
-	edgeLost bool    // messages around its beginning or end did not arrive
+	sheet           *process.Step
+	sheetS          float64 // the sheet's time for what the run was set to
+	houseS          float64 // the lab's own aim for it, 0: none
+	wet             []sim.FilmMoment
+	tickS           float64
+	drainedS        float64   // seconds of liquid on the film beyond a usual draining
+	drainC          float64   // mean temperature meanwhile
+	filledS         float64   // seconds of filling beyond a usual one
+	outside         excursion // outside the limits
+	longestStillS   float64   // longest time that it stood still, s
+	withoutReadingS float64   // longest time without a reading that arrived, s
+	edgeLost        bool      // messages around its beginning or end did not arrive
 }
 
-// spell is how an excursion stands to the rules' holds.
-type spell struct{ surely, maybe bool }
+// excursion tells whether a step left its limits for as long as the rules wait:
+// for certain, or possibly.
+type excursion struct{ certain, possible bool }
 
 // steps works out the truth of each step of a run.
-func (p *played) steps(t *sim.RunTruth) []stepTruth {
+func (p *playedScenario) steps(t *sim.RunTruth) []stepTruth {
 	sheet, _ := process.Builtin().Sheet(t.Process)
 	var out []stepTruth
 	for _, s := range t.Steps {
@@ -39,11 +40,11 @@ func (p *played) steps(t *sim.RunTruth) []stepTruth {
 			continue
 		}
 		x := stepTruth{StepTruth: s, sheet: st}
-		x.sheetS, _ = st.TimeFor(t.Push, s.SaidS)
+		x.sheetS, _ = st.TimeFor(t.Push, s.ControllerSetS)
 		if h := p.house; h != nil && h.Step == s.Step && h.Process == t.Process && h.Push == t.Push {
 			x.houseS = h.EquivalentS
 		}
-		p.soak(&x, t)
+		p.collectWet(&x, t)
 		p.excursions(&x)
 		p.evidence(&x, t)
 		out = append(out, x)
@@ -53,8 +54,9 @@ func (p *played) steps(t *sim.RunTruth) []stepTruth {
 
 const tickS = 0.5 // the simulator's step of time, s
 
-// soak collects the moments with liquid on the film within the step.
-func (p *played) soak(x *stepTruth, t *sim.RunTruth) {
+// collectWet collects the steps of time with liquid on the film within the step,
+// and what of them was a slow filling or draining.
+func (p *playedScenario) collectWet(x *stepTruth, t *sim.RunTruth) {
 	var drain, fill, run, sumC, over float64
 	for _, m := range t.Trace {
 		if m.N != x.N {
@@ -78,26 +80,26 @@ func (p *played) soak(x *stepTruth, t *sim.RunTruth) {
 		if run += tickS; m.RPM >= 5 || m.ByHand {
 			run = 0
 		}
-		x.still = max(x.still, run)
+		x.longestStillS = max(x.longestStillS, run)
 	}
-	x.drainedS, x.filledS = over, max(0, fill-0.5/p.own.FillLS-1.5)
+	x.drainedS, x.filledS = over, max(0, fill-0.5/p.traits.FillLS-1.5)
 	if over > 0 {
 		x.drainC = sumC / over
 	}
 }
 
-func (p *played) usualDrainS() float64 { return 0.5/p.own.DrainLS + 1 }
+func (p *playedScenario) usualDrainS() float64 { return 0.5/p.traits.DrainLS + 1 }
 
 // correction is what the lab adds to what the probe shows.
-func (p *played) correction() float64 {
+func (p *playedScenario) correction() float64 {
 	if p.probe != nil {
 		return p.probe.OffsetC
 	}
 	return 0
 }
 
-// probeWithinC is what the probe is worth then.
-func (p *played) probeWithinC() float64 {
+// probeWithinC is how far the probe may then still be off, °C.
+func (p *playedScenario) probeWithinC() float64 {
 	if p.house != nil {
 		return 0.1 // only the drift since
 	}
@@ -113,16 +115,16 @@ const (
 	byProbe        // what a perfect reading of the probe gives, corrected as the lab says
 )
 
-func (p *played) at(m sim.Moment, by int) float64 {
+func (p *playedScenario) at(m sim.FilmMoment, by int) float64 {
 	if by == byFilm {
 		return m.C
 	}
-	return m.ShownC + p.correction()
+	return m.ProbeC + p.correction()
 }
 
 // equivalentS is the integral of the sheet's definition over the trace. more
 // is added to each temperature.
-func (p *played) equivalentS(x *stepTruth, by int, factor, more float64) float64 {
+func (p *playedScenario) equivalentS(x *stepTruth, by int, factor, more float64) float64 {
 	sum := 0.0
 	for _, m := range x.wet {
 		sum += tickS * math.Pow(factor, (p.at(m, by)+more-x.sheet.AimC)/10)
@@ -148,20 +150,20 @@ const (
 )
 
 // excursions finds whether the step left its limits for longer than the hold.
-func (p *played) excursions(x *stepTruth) {
+func (p *playedScenario) excursions(x *stepTruth) {
 	hold := float64(holdS)
 	if x.sheet.Kind == process.Dev {
 		hold = holdDevS
 	}
-	x.out = spell{
-		surely: p.beyond(x, grayC, hold+grayS, settlingS+grayS) || p.settles(x, 1+grayC, 10+grayS),
-		maybe:  p.beyond(x, -grayC/2, hold-1, settlingS) || p.settles(x, 1-grayC, 9),
+	x.outside = excursion{
+		certain:  p.beyond(x, grayC, hold+grayS, settlingS+grayS) || p.settles(x, 1+grayC, 10+grayS),
+		possible: p.beyond(x, -grayC/2, hold-1, settlingS) || p.settles(x, 1-grayC, 9),
 	}
 }
 
 // beyond tells whether the bath was outside its limits by more than c for
 // longer than hold, past the settling time of its fill.
-func (p *played) beyond(x *stepTruth, c, hold, settling float64) bool {
+func (p *playedScenario) beyond(x *stepTruth, c, hold, settling float64) bool {
 	var in, run float64
 	var last time.Time
 	for _, m := range x.wet {
@@ -184,7 +186,7 @@ func (p *played) beyond(x *stepTruth, c, hold, settling float64) bool {
 }
 
 // settles tells whether the bath was further out than c in the settling time.
-func (p *played) settles(x *stepTruth, c, hold float64) bool {
+func (p *playedScenario) settles(x *stepTruth, c, hold float64) bool {
 	run := 0.0
 	for _, m := range x.wet {
 		if m.At.Sub(x.InBath).Seconds() > settlingS {
@@ -202,25 +204,25 @@ func (p *played) settles(x *stepTruth, c, hold float64) bool {
 	return false
 }
 
-// evidence finds what of the step was not heard.
-func (p *played) evidence(x *stepTruth, t *sim.RunTruth) {
+// evidence finds which messages of the step did not arrive.
+func (p *playedScenario) evidence(x *stepTruth, t *sim.RunTruth) {
 	from, to := x.InBath, x.Drained
 	if to.IsZero() {
 		to = t.Ended
 	}
 	last := from
-	for _, s := range t.Said {
-		heard := p.fold.arrived[key{s.Boot, s.Seq}]
-		if !heard && (near(s.At, from) || near(s.At, to)) {
+	for _, s := range t.Sent {
+		heard := p.replay.arrived[messageKey{s.Boot, s.Seq}]
+		if !heard && (withinASecond(s.At, from) || withinASecond(s.At, to)) {
 			x.edgeLost = true
 		}
 		if !heard || !s.Bath || s.At.Before(from) || s.At.After(to) {
 			continue
 		}
-		x.unheard = max(x.unheard, s.At.Sub(last).Seconds())
+		x.withoutReadingS = max(x.withoutReadingS, s.At.Sub(last).Seconds())
 		last = s.At
 	}
-	x.unheard = max(x.unheard, to.Sub(last).Seconds())
+	x.withoutReadingS = max(x.withoutReadingS, to.Sub(last).Seconds())
 }
 
-func near(a, b time.Time) bool { return a.Sub(b).Abs() < time.Second }
+func withinASecond(a, b time.Time) bool { return a.Sub(b).Abs() < time.Second }

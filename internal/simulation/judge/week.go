@@ -15,7 +15,7 @@ import (
 )
 
 // Week is a busy week of a lab in which nothing is wrong: six units whose
-// probes and days are odd but sound. What pages in it pages for nothing.
+// probes and days are odd but sound. Every page in it is a false one.
 type Week struct {
 	labs, runs, sound int
 	pages, shown      []string
@@ -79,7 +79,7 @@ func week(ctx context.Context, seed uint64, days, runs int) (*Week, error) {
 	if err != nil {
 		return nil, fmt.Errorf("week %d: %w", seed, err)
 	}
-	f := newFold(cfg.Start)
+	f := newReplay(cfg.Start)
 	end := cfg.Start.AddDate(0, 0, days)
 	for at := cfg.Start; at.Before(end); at = at.Add(time.Minute) {
 		if ctx.Err() != nil {
@@ -94,11 +94,11 @@ func week(ctx context.Context, seed uint64, days, runs int) (*Week, error) {
 	if err := f.finish(ctx); err != nil {
 		return nil, err
 	}
-	return weigh(f, l, seed), nil
+	return countWeek(f, l, seed), nil
 }
 
-// weigh counts what a week gave.
-func weigh(f *fold, l *sim.Lab, seed uint64) *Week {
+// countWeek counts what a week gave.
+func countWeek(f *replay, l *sim.Lab, seed uint64) *Week {
 	w := &Week{labs: 1}
 	for _, t := range l.Runs() {
 		u, err := lab.ParseUnitID(t.Unit)
@@ -116,7 +116,7 @@ func weigh(f *fold, l *sim.Lab, seed uint64) *Week {
 			w.short = append(w.short, fmt.Sprintf("week %d %s %s: %s %+v", seed, t.Run, t.Process, *r.Verdict, r.Reasons))
 		}
 	}
-	for _, o := range f.found {
+	for _, o := range f.occurrences {
 		text := fmt.Sprintf("week %d %s %s %s %s: %s", seed, o.Unit, o.RaisedAt.Format("Mon 15:04:05"), o.Priority, o.Rule, o.Message)
 		if o.Priority == lab.Low || o.FoundAfterwards {
 			w.shown = append(w.shown, text)

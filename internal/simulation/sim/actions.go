@@ -25,20 +25,20 @@ func (l *Lab) Actions() []Action {
 	return out
 }
 
-// drainByHand lets the bath out into a bucket at once: a person lifts the
-// tank off faster than the pump would empty it.
+// drainByHand empties the bath into a bucket at once: a person lifts the tank
+// off faster than the pump would empty it.
 func (u *unit) drainByHand() {
 	s := u.run.truth.last()
 	if s == nil || u.bath.litres <= 0 {
 		return
 	}
-	u.book.taken += u.bath.draw(u.bath.litres)
+	u.balance.taken += u.bath.draw(u.bath.litres)
 	s.Drained, s.TimeS, s.ByHand = u.now, u.now.Sub(s.InBath).Seconds(), true
 	u.enterAction(lab.EntryDrained, u.now, nil)
 }
 
 // actionEnds enters what took its time.
-func (u *unit) actionEnds(a *armed) {
+func (u *unit) actionEnds(a *activeFault) {
 	if a.Kind == HandTurned && a.run != nil {
 		to := lab.At(u.now)
 		u.enterAction(lab.EntryTurned, a.began, lab.Turned{From: lab.At(a.began), To: &to})
@@ -60,4 +60,29 @@ func (u *unit) enterAction(what string, at time.Time, body any) {
 		d.Run = u.run.id
 	}
 	u.actions = append(u.actions, d)
+}
+
+// forgetRun has the controller forget its run; where it does not go down, it
+// says that it is idle.
+func (u *unit) forgetRun(down bool) {
+	r := u.run
+	r.truth.Stranded, r.truth.Ended, u.idleAt = true, u.now, u.now
+	u.run, u.rpm = nil, 0
+	if !down {
+		u.sendStep()
+		u.sendMotion()
+	}
+}
+
+// takeStrandedFilm has a person drain the tank at last and take the film
+// elsewhere.
+func (u *unit) takeStrandedFilm(a *activeFault) {
+	if a.Kind != GoesIdle {
+		return
+	}
+	u.balance.taken += u.bath.draw(u.bath.litres)
+	u.enterAction(lab.EntryFilm, u.now, lab.FilmDoing{What: lab.FilmMoved})
+	if a.run != nil {
+		u.actions[len(u.actions)-1].Run = a.run.id
+	}
 }

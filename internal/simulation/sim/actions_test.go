@@ -35,8 +35,8 @@ func TestTheTraceAgreesWithTheTruth(t *testing.T) {
 		Fault{Kind: BathOffset, Step: "developer", Strength: 1, After: 10 * time.Second})
 	var best, truly, wet float64
 	for _, m := range run.Trace {
-		if math.Abs(m.ShownC-m.C-0.3) > 1e-9 {
-			t.Fatalf("the probe shows %.3f °C of %.3f °C; want 0.3 °C more", m.ShownC, m.C)
+		if math.Abs(m.ProbeC-m.C-0.3) > 1e-9 {
+			t.Fatalf("the probe shows %.3f °C of %.3f °C; want 0.3 °C more", m.ProbeC, m.C)
 		}
 		if m.N == 1 && m.Phase == lab.PhaseInBath {
 			wet += 0.5
@@ -45,20 +45,20 @@ func TestTheTraceAgreesWithTheTruth(t *testing.T) {
 		}
 	}
 	s := run.Steps[0]
-	if math.Abs(wet-s.TimeS) > 0.6 || math.Abs(best-s.EquivalentS) > 1 || math.Abs(truly-s.TrulyS) > 1 || truly <= best {
-		t.Errorf("the trace has %.1f s, %.1f s and %.1f s; the step %.1f s, %.1f s and %.1f s", wet, best, truly, s.TimeS, s.EquivalentS, s.TrulyS)
+	if math.Abs(wet-s.TimeS) > 0.6 || math.Abs(best-s.EquivalentS) > 1 || math.Abs(truly-s.TrueEquivalentS) > 1 || truly <= best {
+		t.Errorf("the trace has %.1f s, %.1f s and %.1f s; the step %.1f s, %.1f s and %.1f s", wet, best, truly, s.TimeS, s.EquivalentS, s.TrueEquivalentS)
 	}
-	if s.SaidS != 195 || s.StillS != 0 {
-		t.Errorf("set to %.0f s, stood for %.1f s; want 195 s and 0", s.SaidS, s.StillS)
+	if s.ControllerSetS != 195 || s.StillS != 0 {
+		t.Errorf("set to %.0f s, stood for %.1f s; want 195 s and 0", s.ControllerSetS, s.StillS)
 	}
 	var bath int
-	for _, m := range run.Said {
+	for _, m := range run.Sent {
 		if m.Bath {
 			bath++
 		}
 	}
-	if bath < 500 || len(run.Said) < bath {
-		t.Errorf("%d of %d messages carry the bath", bath, len(run.Said))
+	if bath < 500 || len(run.Sent) < bath {
+		t.Errorf("%d of %d messages carry the bath", bath, len(run.Sent))
 	}
 }
 

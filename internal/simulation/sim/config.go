@@ -30,8 +30,8 @@ type Config struct {
 	// KeepAlive is the units' MQTT keep-alive; the broker publishes the last
 	// will one and a half of it after it last heard of them. Defaults to 30 s.
 	KeepAlive time.Duration
-	// Trace keeps with the truth of each run what the film went through
-	// moment by moment, and what was said when. It takes about half a
+	// Trace saves with the truth of each run what the film went through in each
+	// step of time, and which messages were sent when. It takes about half a
 	// megabyte a run. Defaults to false.
 	Trace bool
 }
@@ -73,7 +73,7 @@ type UnitPlan struct {
 	Runs []RunPlan
 	// Endless makes up runs once Runs are done. Defaults to none.
 	Endless *Endless
-	// Begin puts the unit into the middle of its first run at the start.
+	// Begin starts the simulation in the middle of the unit's first run.
 	Begin *Begin
 	// Levels are litres in containers at the start. Default to an empty
 	// waste and recovery, full wash and bottles.
@@ -84,8 +84,9 @@ type UnitPlan struct {
 	RoomC float64
 	// BatteryPct is the battery's charge at the start. Defaults to 100.
 	BatteryPct float64
-	// ProbeC is what the bath's probe shows too much, °C. The unit regulates
-	// by the same probe, so the film gets that much less. Defaults to 0.
+	// ProbeC is by how much the bath's probe reads too high, °C. The unit
+	// regulates by the same probe, so that its baths are that much too cool.
+	// Defaults to 0.
 	ProbeC float64
 	// LossW is the heat that the processing tank loses to the room, W/K.
 	// Defaults to a figure of the unit's own, 0.8 to 1.9.
@@ -95,7 +96,8 @@ type UnitPlan struct {
 	ProbeStepC float64
 	// ProbeNoiseC is the noise of its readings, °C. Defaults to 0.02.
 	ProbeNoiseC float64
-	// FloatsOnly: its containers have float switches and no level sensors.
+	// FloatsOnly says that its containers have float switches and no level
+	// sensors.
 	FloatsOnly bool
 	// TapC is the water that people bring, °C. Defaults to 19.
 	TapC float64
@@ -127,7 +129,8 @@ type RunPlan struct {
 	// From is the step that it begins at: a rescue of film that another run
 	// left. Defaults to the first.
 	From string
-	// Continues: it says which run's film it takes on, the unit's last.
+	// Continues says that the unit names the run whose film this one takes on:
+	// its last.
 	Continues bool
 	// Steps are set otherwise than by the sheet. Default to none.
 	Steps map[string]StepSetting
@@ -158,7 +161,7 @@ type Begin struct {
 
 var unitName = regexp.MustCompile(`^[a-z0-9][a-z0-9-]{0,31}$`)
 
-func (c *Config) settle() error {
+func (c *Config) complete() error {
 	if c.Lab == "" {
 		c.Lab = "tern-street"
 	}
@@ -181,11 +184,11 @@ func (c *Config) settle() error {
 	if c.KeepAlive == 0 {
 		c.KeepAlive = 30 * time.Second
 	}
-	c.Cadence.settle()
+	c.Cadence.complete()
 	return c.Schedule.check(c.Book)
 }
 
-// over is the cadence c, with what own says in its place.
+// over is the cadence c with the fields that own sets in their place.
 func (c Cadence) over(own Cadence) Cadence {
 	for _, d := range []struct{ to, by *time.Duration }{{&c.BathTemp, &own.BathTemp}, {&c.BathMotion, &own.BathMotion},
 		{&c.Run, &own.Run}, {&c.Idle, &own.Idle}, {&c.Tank, &own.Tank}, {&c.Power, &own.Power}} {
@@ -196,7 +199,7 @@ func (c Cadence) over(own Cadence) Cadence {
 	return c
 }
 
-func (c *Cadence) settle() {
+func (c *Cadence) complete() {
 	for _, d := range []struct {
 		to *time.Duration
 		by time.Duration

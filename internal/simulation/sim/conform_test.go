@@ -238,7 +238,7 @@ func TestEveryMessageKeepsToTheContract(t *testing.T) {
 		}
 	}
 	told := map[Kind]bool{}
-	for _, tr := range l.Truth() {
+	for _, tr := range l.Faults() {
 		told[tr.Fault.Kind] = true
 	}
 	for _, k := range Kinds {

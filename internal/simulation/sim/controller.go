@@ -10,40 +10,40 @@ import (
 // run is a run as the controller has it; it is stored, so that it outlives a
 // restart.
 type run struct {
-	plan    RunPlan
-	id      string
-	ordinal int
-	began   time.Time
-	prog    []stage
-	cur     int
-	phase   lab.Phase
-	phaseAt time.Time
-	heatS   float64 // the least heating still to come, seconds
-	inStep  bool    // the step's clock runs
-	stepS   float64 // the time in the step, by the controller's count
-	fill    int     // which fill of the step
-	fillS   float64 // time in the bath of this fill
-	targetS float64 // when the step ends, by the controller's count
-	setS    float64 // what the controller says that it is set to
-	part    float64 // of the fill that the controller takes for all of it
-	waits   string
-	then    lab.Phase // what a wait goes on with
-	personS float64   // seconds that people or machines still take in this phase
-	called  string    // what the unit calls the process
-	rescues string    // the run whose film this one takes on, as it says
-	dryC    float64
-	dryS    float64
-	truth   *RunTruth
+	plan     RunPlan
+	id       string
+	ordinal  int
+	began    time.Time
+	program  []programStep
+	step     int
+	phase    lab.Phase
+	phaseAt  time.Time
+	heatS    float64 // the least heating still to come, seconds
+	inStep   bool    // the step's clock runs
+	stepS    float64 // the time in the step, by the controller's count
+	fill     int     // which fill of the step
+	fillS    float64 // time in the bath of this fill
+	targetS  float64 // when the step ends, by the controller's count
+	setS     float64 // what the controller says that it is set to
+	fillPart float64 // what part of the fill the controller takes for the whole
+	waits    string
+	then     lab.Phase // the phase after a wait
+	personS  float64   // seconds that people or machines still take in this phase
+	called   string    // what the unit calls the process
+	rescues  string    // the run whose film this one takes on, as it says
+	dryC     float64
+	dryS     float64
+	truth    *RunTruth
 }
 
-func (r *run) at() *stage { return &r.prog[r.cur] }
+func (r *run) current() *programStep { return &r.program[r.step] }
 
-// jacketC is what the bottles are held at: what the first bath wants.
-func (r *run) jacketC() float64 { return r.prog[0].setC }
+// jacketC is the temperature that the bottles are held at: the first bath's.
+func (r *run) jacketC() float64 { return r.program[0].setC }
 
-// washC is what the wash tank is held at.
+// washC is the temperature that the wash tank is held at.
 func (r *run) washC() float64 {
-	for _, g := range r.prog {
+	for _, g := range r.program {
 		if g.wash {
 			return g.setC
 		}
@@ -51,7 +51,7 @@ func (r *run) washC() float64 {
 	return r.jacketC()
 }
 
-// wet tells whether the run is in the baths, or on its way there.
+// wet tells whether the run is in its baths, or heating for one.
 func (r *run) wet() bool {
 	switch r.phase {
 	case lab.PhaseHeating, lab.PhaseFilling, lab.PhaseInBath, lab.PhaseDraining:
@@ -65,7 +65,7 @@ func (r *run) wet() bool {
 // counts tells whether the time in the step goes on: from the first entry
 // into the bath to the start of the last draining.
 func (r *run) counts() bool {
-	return r.inStep && (r.phase != lab.PhaseDraining || r.fill < r.at().fills)
+	return r.inStep && (r.phase != lab.PhaseDraining || r.fill < r.current().fills)
 }
 
 // turns tells whether the tank rotates in this phase.
@@ -87,7 +87,7 @@ func (u *unit) startRun(p RunPlan) {
 	}
 	sheet, _ := u.sheets.Sheet(p.Process)
 	u.runs++
-	r := &run{plan: p, ordinal: u.runs, began: u.now, prog: program(sheet, p, u.plan.Factors),
+	r := &run{plan: p, ordinal: u.runs, began: u.now, program: programOf(sheet, p, u.plan.Factors),
 		id:   fmt.Sprintf("%s-%s-%d", u.id.Unit, u.now.Format("20060102T150405"), u.runs),
 		dryC: min(45, sheet.DryMaxC-4), dryS: between(u.people, 480, 780)}
 	if sheet.DryMaxC == 0 {
@@ -97,25 +97,25 @@ func (u *unit) startRun(p RunPlan) {
 	u.done = append(u.done, r.truth)
 	u.run = r
 	r.heatS = between(u.people, 60, 240)
-	u.runOddly(r)
+	u.applyRunFaults(r)
 	u.beginStep(max(0, sheet.Index(p.From)))
 }
 
 // beginStep goes to a step, past those that are skipped.
 func (u *unit) beginStep(i int) {
 	r := u.run
-	for r.cur = i; r.cur < len(r.prog); r.cur++ {
+	for r.step = i; r.step < len(r.program); r.step++ {
 		if _, skip := u.ofStep(SkippedStep); !skip {
 			break
 		}
 	}
-	if r.cur >= len(r.prog) {
-		r.cur = len(r.prog) - 1
+	if r.step >= len(r.program) {
+		r.step = len(r.program) - 1
 		u.wait(lab.WaitToDryer, lab.PhaseDrying)
 		return
 	}
 	r.inStep, r.stepS, r.fill, r.fillS = false, 0, 1, 0
-	r.setS = r.at().setS
+	r.setS = r.current().setS
 	if f, ok := u.ofStep(WrongTime); ok {
 		r.setS = max(1, r.setS+f.Strength)
 	}
@@ -126,10 +126,10 @@ func (u *unit) beginStep(i int) {
 	if f, ok := u.ofStep(ShortStep); ok {
 		r.targetS = max(5, r.targetS-f.Strength)
 	}
-	u.setOddly()
-	r.part = 1
+	u.applyStepFaults()
+	r.fillPart = 1
 	if f, ok := u.ofStep(FillShort); ok {
-		r.part = f.Strength
+		r.fillPart = f.Strength
 	}
 	if i > 0 {
 		r.heatS = between(u.noise, 3, 6)
@@ -144,14 +144,14 @@ func (u *unit) enter(p lab.Phase) {
 	if p != lab.PhaseWaiting {
 		r.waits = ""
 	}
-	u.sayStep()
+	u.sendStep()
 	switch p {
 	case lab.PhaseInBath:
-		u.sayTemp(true)
-		u.sayMotion()
+		u.sendTemp(true)
+		u.sendMotion()
 	case lab.PhaseHeating:
-		if r.cur == 0 {
-			u.sayTank()
+		if r.step == 0 {
+			u.sendTank()
 		}
 	}
 }
@@ -170,9 +170,9 @@ func (u *unit) control() {
 	case lab.PhaseHeating:
 		u.heat()
 	case lab.PhaseFilling:
-		if u.bath.litres >= r.part*r.at().fillL-1e-6 {
-			u.immersed()
-		} else if u.tank(r.at().from).litres < 1e-6 {
+		if u.bath.litres >= r.fillPart*r.current().fillL-1e-6 {
+			u.bathIn()
+		} else if u.tank(r.current().from).litres < 1e-6 {
 			u.wait(u.shortOf(), lab.PhaseFilling)
 		}
 	case lab.PhaseInBath:
@@ -198,18 +198,18 @@ func (u *unit) heat() {
 	if r.heatS > 0 || !u.mains {
 		return
 	}
-	if r.cur == 0 && (off(u.feed.t, r.jacketC()+u.eff.preheat) > 0.12 || u.eff.coldWash == nil && off(u.washT.t, r.washC()) > 0.5 ||
-		off(u.bath.wall.t, r.jacketC()) > max(3.6, u.wallLag(r.jacketC())+0.1)) {
+	if r.step == 0 && (apart(u.feed.t, r.jacketC()+u.eff.preheat) > 0.12 || u.eff.coldWash == nil && apart(u.washT.t, r.washC()) > 0.5 ||
+		apart(u.bath.wall.t, r.jacketC()) > max(3.6, u.wallLag(r.jacketC())+0.1)) {
 		return
 	}
 	u.tryFill()
 }
 
-func off(a, b float64) float64 { return max(a-b, b-a) }
+func apart(a, b float64) float64 { return max(a-b, b-a) }
 
 // tryFill fills, or waits for what is not there.
 func (u *unit) tryFill() {
-	g := u.run.at()
+	g := u.run.current()
 	if u.tank(g.from).read(u.noise) < g.fillL {
 		u.wait(u.shortOf(), lab.PhaseFilling)
 		return
@@ -218,28 +218,28 @@ func (u *unit) tryFill() {
 }
 
 func (u *unit) shortOf() string {
-	if u.run.at().wash {
+	if u.run.current().wash {
 		return lab.WaitTopUpWash
 	}
 	return lab.WaitChemistry
 }
 
-// immersed is the moment at which the liquid is all in.
-func (u *unit) immersed() {
+// bathIn begins the time in the bath: the liquid is all in.
+func (u *unit) bathIn() {
 	r := u.run
 	r.fillS = 0
 	if !r.inStep {
 		r.inStep = true
-		r.truth.Steps = append(r.truth.Steps, StepTruth{N: r.cur + 1, Step: r.at().id, SetS: r.at().setS, SaidS: r.setS, InBath: u.now})
+		r.truth.Steps = append(r.truth.Steps, StepTruth{N: r.step + 1, Step: r.current().id, SetS: r.current().setS, ControllerSetS: r.setS, InBath: u.now})
 	}
 	r.truth.Steps[len(r.truth.Steps)-1].Fills = r.fill
 	u.enter(lab.PhaseInBath)
 }
 
-// fillOver tells whether this fill, or the step, has had its time.
+// fillOver tells whether the time of this fill, or of the step, is up.
 func (u *unit) fillOver() bool {
 	r := u.run
-	g := r.at()
+	g := r.current()
 	if !u.mains {
 		return false // the pumps stand still
 	}
@@ -254,9 +254,9 @@ func (u *unit) fillOver() bool {
 func (u *unit) tryDrain() {
 	r := u.run
 	if r.stepS >= r.targetS {
-		r.fill = r.at().fills // no time for another
+		r.fill = r.current().fills // no time for another
 	}
-	if to := u.tank(r.at().to); to.closed || to.read(u.noise)+r.at().fillL > to.capacity {
+	if to := u.tank(r.current().to); to.closed || to.read(u.noise)+r.current().fillL > to.capacity {
 		u.wait(lab.WaitEmptyWaste, lab.PhaseDraining)
 		return
 	}
@@ -275,15 +275,40 @@ func (u *unit) startDrain() {
 // drained goes on to the next fill or step.
 func (u *unit) drained() {
 	r := u.run
-	u.sayTank()
+	u.sendTank()
 	switch {
-	case r.fill < r.at().fills:
+	case r.fill < r.current().fills:
 		r.fill++
 		u.tryFill()
-	case r.cur+1 < len(r.prog):
-		u.beginStep(r.cur + 1)
+	case r.step+1 < len(r.program):
+		u.beginStep(r.step + 1)
 	default:
 		r.inStep = false
 		u.wait(lab.WaitToDryer, lab.PhaseDrying)
+	}
+}
+
+// applyStepFaults changes the settings of the step that begins by its faults.
+func (u *unit) applyStepFaults() {
+	g := u.run.current()
+	if f, ok := u.ofStep(WrongTemperature); ok {
+		g.setC += f.Strength
+	}
+	if f, ok := u.ofStep(Renamed); ok {
+		g.called = f.Called
+	}
+	if f, ok := u.ofStep(WrongDrain); ok {
+		g.to = f.Container
+	}
+}
+
+// applyRunFaults sets how the run names its process and whose film it takes on.
+func (u *unit) applyRunFaults(r *run) {
+	r.called = r.plan.Process
+	if f, ok := u.ofStep(UnknownProcess); ok {
+		r.called = f.Called
+	}
+	if n := len(u.done); r.plan.Continues && n > 1 {
+		r.rescues = u.done[n-2].Run
 	}
 }

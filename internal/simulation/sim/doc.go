@@ -11,7 +11,7 @@
 // bytes. WriteCapture writes that as a capture, faster than real time;
 // Publish sends it to a broker in real time, one connection a unit. Faults
 // are injected by the schedule, and so is what people do by the unit in a cut
-// (Actions). Truth, Runs and Units tell what really happened and what the units
+// (Actions). Faults, Runs and Units tell what really happened and what the units
 // are like, which the telemetry alone does not; with Config.Trace moment by
 // moment.
 //
@@ -19,5 +19,5 @@
 // unit keeps the sheets' limits; they are measured on no real machine.
 //
 // A Lab may be used by one goroutine at a time for Advance; the Person
-// methods, Truth, Runs, Actions, Units and Ended may be called at the same time from others.
+// methods, Faults, Runs, Actions, Units and Ended may be called at the same time from others.
 package sim

@@ -10,7 +10,7 @@ import (
 // contract: it shares no code with what decodes telemetry.
 type encoder struct{ b []byte }
 
-const wireTime = "2006-01-02T15:04:05.000Z"
+const payloadTime = "2006-01-02T15:04:05.000Z"
 
 // will is the last will: the one payload without an envelope.
 var will = []byte(`{"online":false}`)
@@ -18,7 +18,7 @@ var will = []byte(`{"online":false}`)
 // envelope begins a payload.
 func (e *encoder) envelope(at time.Time, boot string, seq int64, up float64) {
 	e.b = append(make([]byte, 0, 320), `{"at":"`...)
-	e.b = at.UTC().AppendFormat(e.b, wireTime)
+	e.b = at.UTC().AppendFormat(e.b, payloadTime)
 	e.b = append(e.b, `","boot":"`...)
 	e.b = append(e.b, boot...)
 	e.b = append(e.b, `","seq":`...)

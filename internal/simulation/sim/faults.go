@@ -93,10 +93,10 @@ type Fault struct {
 	// Called is the name that is said in place of the right one: of the
 	// process, the step or the unit.
 	Called string
-	// Quiet: a restart without a power message.
+	// Quiet is a restart without a power message.
 	Quiet bool
-	// TakesSeq: malformed messages use up sequence numbers, so that holes
-	// stay where they were.
+	// TakesSeq has malformed messages use up sequence numbers, so that they
+	// leave holes.
 	TakesSeq bool
 }
 
@@ -116,230 +116,11 @@ func (f *Fault) check() error {
 	if f.Kind.wantsContainer() && f.Container == "" {
 		return fmt.Errorf("container is missing; want one such as waste or wash")
 	}
-	return f.checkOdd()
-}
-
-// armed is a fault and how far it has come.
-type armed struct {
-	Fault
-	began time.Time
-	run   *run // the run it belongs to, nil for one by time
-	step  int  // the step it belongs to, -1 for none
-	truth *Truth
-	spent bool
-}
-
-// effects is what the faults of the moment do to a unit.
-type effects struct {
-	bath, probe     float64 // °C on the set point; on the reading
-	heater          float64 // what is left of the heater, 0..1
-	rpm             *float64
-	noBath          bool
-	mainsOff, down  bool
-	quiet           bool
-	clockLost       bool
-	cut, loss, mute bool
-	net             mischief
-	stuck           map[string]bool
-	unattended      bool
-	neglect         map[string]bool // containers that nobody sees to
-	dryer           float64
-	malformed       float64
-	takesSeq        bool
-	leaks           []*armed
-	pump            float64         // what is left of the pumps, 0..1
-	frozen          map[string]bool // containers whose level sensor stands still
-	byHand          bool            // a person turns the tank
-	odd
-}
-
-// begins tells whether the fault's moment has come.
-func (a *armed) begins(u *unit) bool {
-	r := u.run
-	if (a.Kind == Aborted || a.Kind == GoesIdle) && (r == nil || !r.wet() || !u.awake) {
-		return false // only a run in the baths can be aborted, or forgotten
-	}
-	if !a.At.IsZero() {
-		return !u.now.Before(a.At.Add(a.After))
-	}
-	if r == nil || (a.Run != 0 && a.Run != r.ordinal) || a.Kind.ofStep() || a.Kind == UnknownProcess {
-		return false
-	}
-	switch {
-	case a.Phase != "":
-		return r.phase == a.Phase && (a.Step == "" || r.at().id == a.Step) && u.now.Sub(r.phaseAt) >= a.After
-	case slices.Contains(ActionKinds, a.Kind):
-		s := r.truth.last()
-		return s != nil && r.at().id == a.Step && r.inStep && u.now.Sub(s.InBath) >= a.After
-	case a.Step == "":
-		return u.now.Sub(r.began) >= a.After
-	case a.Step == string(r.phase):
-		return u.now.Sub(r.phaseAt) >= a.After
-	}
-	return r.at().id == a.Step && r.inStep && r.stepS >= a.After.Seconds()
-}
-
-// ends tells whether it is over.
-func (a *armed) ends(u *unit) bool {
-	switch {
-	case a.For > 0:
-		return u.now.Sub(a.began) >= a.For
-	case !a.At.IsZero():
-		return false
-	case a.Step == "" || a.step < 0:
-		return u.run != a.run
-	}
-	return u.run != a.run || u.run.cur != a.step
-}
-
-// grown is the strength that it has reached.
-func (a *armed) grown(now time.Time) float64 {
-	if a.Ramp <= 0 {
-		return a.Strength
-	}
-	return a.Strength * min(1, float64(now.Sub(a.began))/float64(a.Ramp))
-}
-
-// stepFaults begins and ends faults and works out what they do now.
-func (u *unit) stepFaults() {
-	u.eff = effects{heater: 1, pump: 1, odd: odd{called: u.plan.Called}}
-	if len(u.faults) == 0 {
-		return
-	}
-	for _, a := range u.faults {
-		if a.began.IsZero() && !a.spent && a.begins(u) {
-			a.start(u)
-		}
-		if a.began.IsZero() {
-			continue
-		}
-		if a.ends(u) {
-			a.spent = true
-			a.truth.To = u.now
-			u.actionEnds(a)
-			u.strandingEnds(a)
-			a.began = time.Time{}
-			if a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort {
-				u.addChore(a.container()) // somebody sees to it at last
-			}
-			continue
-		}
-		a.act(u)
-	}
-	u.faults = slices.DeleteFunc(u.faults, func(a *armed) bool { return a.spent })
-}
-
-func (a *armed) start(u *unit) {
-	a.began, a.run, a.step = u.now, u.run, -1
-	if r := u.run; r != nil && r.at().id == a.Step {
-		a.step = r.cur
-	}
-	a.truth = u.tell(a.Fault)
-	switch a.Kind {
-	case WasteFull, WashLow, BottleShort:
-		t := u.tank(a.container())
-		u.book.put(t.litres, a.Strength*t.capacity)
-		t.litres = a.Strength * t.capacity
-	case BatteryWeak:
-		u.batt.pct = a.Strength
-	case Aborted:
-		u.abort()
-	case HandDrained:
-		u.drainByHand()
-	case GoesIdle:
-		u.forgetRun(a.Strength > 0)
-	}
+	return f.checkNames()
 }
 
 func (k Kind) wantsContainer() bool {
 	return k == Leak || k == StuckFloat || k == StuckLevel || k == BottleShort || k == NoisyLevel || k == WrongDrain
-}
-
-// container is the one that the fault is about.
-func (a *armed) container() string {
-	switch {
-	case a.Container != "":
-		return a.Container
-	case a.Kind == WashLow:
-		return "wash"
-	}
-	return "waste"
-}
-
-// act adds what the fault does.
-func (a *armed) act(u *unit) {
-	e := &u.eff
-	switch a.Kind {
-	case BathOffset:
-		e.bath += a.grown(u.now)
-	case ThermistorDrift:
-		e.probe += a.grown(u.now)
-	case WeakHeater:
-		e.heater = min(e.heater, a.Strength)
-	case NoRotation:
-		e.rpm = &a.Strength
-	case NoBathReading:
-		e.noBath = true
-	case PowerCut:
-		e.mainsOff = true
-	case Restart:
-		e.mainsOff, e.down, e.quiet = true, true, a.Quiet
-	case ClockLost:
-		e.clockLost = true
-	case HotDryer:
-		e.dryer += a.grown(u.now)
-	case Unattended:
-		e.unattended = true
-	case Malformed:
-		e.malformed, e.takesSeq = a.Strength, a.TakesSeq
-	default:
-		a.actOutside(u)
-	}
-}
-
-// actOutside adds what concerns the network and the containers.
-func (a *armed) actOutside(u *unit) {
-	e := &u.eff
-	switch a.Kind {
-	case NetworkCut:
-		e.cut = true
-	case NetworkLoss:
-		e.cut, e.loss = true, true
-	case Silence:
-		e.cut, e.loss, e.mute = true, true, true
-	case Duplicated:
-		e.net.copies = a.Strength
-	case Late:
-		e.net.late, e.net.lateBy = a.Strength, a.Ramp
-		if a.Ramp == 0 {
-			e.net.lateBy = 20 * time.Second
-		}
-	case Reordered:
-		e.net.swap = a.Strength
-	case StuckFloat:
-		if e.stuck == nil {
-			e.stuck = map[string]bool{}
-		}
-		e.stuck[a.Container] = a.Strength != 0
-	case Leak:
-		e.leaks = append(e.leaks, a)
-	case PumpWeak:
-		e.pump = min(e.pump, a.Strength)
-	case StuckLevel:
-		if e.frozen == nil {
-			e.frozen = map[string]bool{}
-		}
-		e.frozen[a.Container] = true
-	case HandTurned:
-		e.byHand = true
-	case WasteFull, WashLow, BottleShort:
-		if e.neglect == nil {
-			e.neglect = map[string]bool{}
-		}
-		e.neglect[a.container()] = true
-	default:
-		a.actOdd(u)
-	}
 }
 
 // ofStep takes the fault of a kind that applies to the step at hand, or to the
@@ -347,13 +128,42 @@ func (a *armed) actOutside(u *unit) {
 func (u *unit) ofStep(k Kind) (Fault, bool) {
 	r := u.run
 	for _, a := range u.faults {
-		if a.Kind != k || a.spent || k.ofStep() && a.Step != r.at().id || (a.Run != 0 && a.Run != r.ordinal) ||
+		if a.Kind != k || a.over || k.ofStep() && a.Step != r.current().id || (a.Run != 0 && a.Run != r.ordinal) ||
 			(!a.At.IsZero() && u.now.Before(a.At)) {
 			continue
 		}
-		a.spent = true
-		u.tell(a.Fault).To = u.now
+		a.over = true
+		u.recordFault(a.Fault).To = u.now
 		return a.Fault, true
 	}
 	return Fault{}, false
 }
+
+func (f *Fault) checkNames() error {
+	switch {
+	case f.Kind == GoesIdle && (f.For <= 0 || f.For.Seconds() <= f.Strength):
+		return fmt.Errorf("for is %v; want how long until a person takes the film out, after the %g s without a controller", f.For, f.Strength)
+	case (f.Kind == Renamed || f.Kind == UnknownProcess || f.Kind == MixedUp) && f.Called == "":
+		return fmt.Errorf("called is missing; want the name that is said in place of the right one")
+	}
+	return nil
+}
+
+// Probes and sensors that read wrong, units that are set or named wrong, and
+// film that no run goes on with.
+const (
+	GoesIdle         Kind = "goes-idle"         // seconds that the controller is down first, 0: it stays up. It forgets the run, whose film stays in the tank; For later a person takes it out
+	Fahrenheit       Kind = "fahrenheit"        // - : temperatures are sent in °F
+	OpenProbe        Kind = "open-probe"        // °C that the bath's probe shows whatever the bath has
+	FrozenProbe      Kind = "frozen-probe"      // - : the bath's probe shows what it showed last
+	NoisyProbe       Kind = "noisy-probe"       // °C of noise on the bath's readings (standard deviation)
+	HeaterHunts      Kind = "heater-hunts"      // °C by which the bath's set point swings either way, once in Ramp (default 60 s)
+	WrongTemperature Kind = "wrong-temperature" // °C by which the set temperature is off
+	PreheatOff       Kind = "preheat-off"       // °C by which the bottles are off
+	ColdWash         Kind = "cold-wash"         // °C of the wash water, which nothing heats
+	NoisyLevel       Kind = "noisy-level"       // liters of noise on the level of Container (standard deviation)
+	Renamed          Kind = "renamed"           // - : the unit calls Step by Called
+	UnknownProcess   Kind = "unknown-process"   // - : the unit calls the run's process by Called
+	WrongDrain       Kind = "wrong-drain"       // - : Step drains into Container
+	MixedUp          Kind = "mixed-up"          // - : the unit says that it is the unit Called
+)

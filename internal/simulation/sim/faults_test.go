@@ -27,7 +27,7 @@ func visible(t *testing.T, f Fault, ok func(h heard) bool) {
 	if seen(faulty) == 0 {
 		t.Errorf("%s: nothing to be seen", f.Kind)
 	}
-	if n := len(faulty.Truth()); n != 1 {
+	if n := len(faulty.Faults()); n != 1 {
 		t.Errorf("%s: %d truths", f.Kind, n)
 	}
 	if n := seen(one(t, "c41", 0)); n != 0 {
@@ -118,8 +118,8 @@ func TestSkippedStepIsNotDone(t *testing.T) {
 			last = max(last, n)
 		}
 	}
-	if last != 6 || len(l.Truth()) != 1 {
-		t.Errorf("last step %v, truth %v", last, l.Truth())
+	if last != 6 || len(l.Faults()) != 1 {
+		t.Errorf("last step %v, truth %v", last, l.Faults())
 	}
 }
 
@@ -127,7 +127,7 @@ func TestNoBathReadingAndRotationAreAbsences(t *testing.T) {
 	f := Fault{Kind: NoBathReading, Run: 1, Step: "developer", After: 60 * time.Second, For: 25 * time.Second}
 	l := one(t, "c41", 0, f)
 	good, _ := hear(l.Advance(t0.Add(60 * time.Minute)))
-	tr := l.Truth()[0]
+	tr := l.Faults()[0]
 	temps := 0
 	for _, h := range good {
 		if h.channel != "temp" || h.Received.Before(tr.From.Add(time.Second)) || h.Received.After(tr.To) {

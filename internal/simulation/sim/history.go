@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"io"
 	"slices"
 	"time"
 
@@ -56,4 +57,25 @@ func History(seed uint64, from, to time.Time, faults ...Fault) (*Lab, error) {
 	s := HistoryPlan(seed, from, to)
 	s.Faults = append(s.Faults, faults...)
 	return New(Config{Lab: DemoLab, Seed: seed, Start: from, Cadence: Sparse, Schedule: s})
+}
+
+// WriteCapture writes what reached the broker from one moment to another as a
+// capture. Virtual time before from passes without being written.
+func WriteCapture(w io.Writer, l *Lab, from, to time.Time) error {
+	cw := lab.NewCaptureWriter(w)
+	for at := l.Start(); at.Before(to); {
+		at = at.Add(time.Minute)
+		if at.After(to) {
+			at = to
+		}
+		for _, raw := range l.Advance(at) {
+			if raw.Received.Before(from) {
+				continue
+			}
+			if err := cw.Write(raw); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }

@@ -20,7 +20,7 @@ type Lab struct {
 
 // New makes a lab that stands at cfg.Start.
 func New(cfg Config) (*Lab, error) {
-	if err := cfg.settle(); err != nil {
+	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
 	l := &Lab{cfg: cfg, now: cfg.Start.Add(-cfg.Step)}
@@ -66,11 +66,11 @@ func (l *Lab) advance(to time.Time) []delivery {
 	}
 }
 
-// Truth tells what really went wrong so far, in the order of the units.
-func (l *Lab) Truth() []Truth {
+// FaultTruth tells what really went wrong so far, in the order of the units.
+func (l *Lab) Faults() []FaultTruth {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	var out []Truth
+	var out []FaultTruth
 	for _, u := range l.units {
 		for _, t := range u.truths {
 			out = append(out, *t)
@@ -88,7 +88,7 @@ func (l *Lab) Runs() []RunTruth {
 		for _, r := range u.done {
 			c := *r
 			c.Steps = slices.Clone(r.Steps)
-			c.Trace, c.Said = slices.Clone(r.Trace), slices.Clone(r.Said)
+			c.Trace, c.Sent = slices.Clone(r.Trace), slices.Clone(r.Sent)
 			out = append(out, c)
 		}
 	}

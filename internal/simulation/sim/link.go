@@ -62,14 +62,14 @@ func (q *queue) before(to time.Time) (delivery, bool) {
 	return heap.Pop(q).(delivery), true
 }
 
-// mischief is what the network does to messages at the moment.
-type mischief struct {
+// disturbance is what the network does to messages now.
+type disturbance struct {
 	copies, late, swap float64 // odds, 0..1
 	lateBy             time.Duration
 }
 
-// link is a unit's way to the broker: in order and with a little delay when
-// it is up; cut, it keeps what it is given, or loses it.
+// link is a unit's network. While it is up, messages arrive in order and after a
+// short delay; while it is cut, they are kept for later or lost.
 type link struct {
 	out    *queue
 	net    *rand.Rand
@@ -82,13 +82,13 @@ type link struct {
 	last   time.Time // when the last message arrived
 	cutAt  time.Time
 	willed bool
-	lost   int // messages that the cut swallowed
+	lost   int // messages that were lost in cuts
 }
 
 const maxBuffer = 20000 // messages; the oldest go first
 
 // send gives a message to the network.
-func (l *link) send(now time.Time, raw lab.Raw, m mischief) {
+func (l *link) send(now time.Time, raw lab.Raw, m disturbance) {
 	if !l.up {
 		switch {
 		case !l.keeps:
@@ -118,7 +118,7 @@ func (l *link) pass(now time.Time, raw lab.Raw, gap time.Duration) {
 
 // disturb adds a copy of what was just passed, or moves it behind what comes
 // after it.
-func (l *link) disturb(raw lab.Raw, m mischief) {
+func (l *link) disturb(raw lab.Raw, m disturbance) {
 	if m.copies == 0 && m.late == 0 && m.swap == 0 {
 		return
 	}

@@ -8,15 +8,15 @@ import (
 	"wetside/internal/lab"
 )
 
-// nonsense is one kind of bad message: on which channel, and what. In body
-// "$" stands for the envelope's fields.
-type nonsense struct {
+// badMessage is a malformed message and its channel. In body "$" stands for the
+// envelope's fields.
+type badMessage struct {
 	channel string
 	body    string
 }
 
-// nonsenses are messages that every reader of the contract must refuse.
-var nonsenses = []nonsense{
+// badMessages are messages that every reader of the contract must refuse.
+var badMessages = []badMessage{
 	{"temp", `{$,"bath_c":37.8`},                                  // cut short
 	{"temp", ``},                                                  // nothing
 	{"temp", "\xff\xfe\x00garbage"},                               // not even text
@@ -49,22 +49,22 @@ var nonsenses = []nonsense{
 	{"temp", `{$,"note":"LONG"}`}, // over 8 KiB
 }
 
-// sayNonsense publishes bad messages while a fault asks for them.
-func (u *unit) sayNonsense() {
+// sendMalformed sends malformed messages while a fault asks for them.
+func (u *unit) sendMalformed() {
 	if u.eff.malformed <= 0 || u.silent() || u.world.Float64() > u.eff.malformed/60*u.dt {
 		return
 	}
-	n := nonsenses[u.world.IntN(len(nonsenses))]
+	n := badMessages[u.world.IntN(len(badMessages))]
 	if u.eff.takesSeq {
 		u.seq++
 	}
-	at := u.clock.read(u.moment(), u.eff.clockLost).UTC().Format(wireTime)
+	at := u.clock.read(u.sendTime(), u.eff.clockLost).UTC().Format(payloadTime)
 	envelope := fmt.Sprintf(`"at":"%s","boot":"%s","seq":%d`, at, u.boot, u.seq+1)
 	if u.eff.takesSeq {
 		envelope = fmt.Sprintf(`"at":"%s","boot":"%s","seq":%d`, at, u.boot, u.seq)
 	}
 	body := bytes.Replace([]byte(n.body), []byte("$"), []byte(envelope), 1)
 	body = bytes.Replace(body, []byte("LONG"), []byte(strings.Repeat("x", lab.MaxPayload)), 1)
-	u.link.send(u.moment(), lab.Raw{Topic: lab.TopicPrefix + u.id.String() + "/" + n.channel, Payload: body}, u.eff.net)
+	u.link.send(u.sendTime(), lab.Raw{Topic: lab.TopicPrefix + u.id.String() + "/" + n.channel, Payload: body}, u.eff.net)
 	u.inTick++
 }

@@ -14,8 +14,8 @@ type chore struct {
 	rate  float64 // l/s
 }
 
-// tidyUp has a person see to the containers after a run: tomorrow's trouble
-// is put right while the unit is idle.
+// tidyUp has a person empty and top up the containers after a run, so that the
+// next run has room and chemistry.
 func (u *unit) tidyUp() {
 	u.choreAt = u.now.Add(u.step(between(u.people, 20, 80)))
 	draw, drain := u.largestNeeds()
@@ -41,7 +41,7 @@ func (u *unit) largestNeeds() (draw, drain map[string]float64) {
 	draw, drain = map[string]float64{}, map[string]float64{}
 	for _, id := range u.plan.Processes {
 		sheet, _ := u.sheets.Sheet(id)
-		a, b := needs(program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil))
+		a, b := litersMoved(programOf(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil))
 		for k, v := range a {
 			draw[k] = max(draw[k], v)
 		}
@@ -53,7 +53,8 @@ func (u *unit) largestNeeds() (draw, drain map[string]float64) {
 }
 
 // prepare looks whether the next run can be done. Where it can't, a person is
-// sent for; what is neglected stays as it is, and the run begins all the same.
+// sent for. Containers that a fault has neglected stay as they are, and the run
+// begins all the same.
 func (u *unit) prepare(p RunPlan) bool {
 	for _, a := range u.faults {
 		neglects := a.Kind == WasteFull || a.Kind == WashLow || a.Kind == BottleShort
@@ -96,7 +97,7 @@ func (u *unit) stepPeople() {
 	} else {
 		c.tank.litres = min(c.until, was+c.rate*u.dt)
 	}
-	u.book.put(was, c.tank.litres)
+	u.balance.put(was, c.tank.litres)
 	if math.Abs(c.tank.litres-c.until) > 1e-9 {
 		return
 	}

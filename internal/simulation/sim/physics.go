@@ -10,21 +10,21 @@ func (u *unit) stepPhysics() {
 	u.temper(powered, room)
 	u.moveFloats()
 	for _, a := range u.eff.leaks {
-		u.book.floor += u.tank(a.Container).take(a.grown(u.now) / 60 * u.dt)
+		u.balance.floor += u.tank(a.Container).take(a.currentStrength(u.now) / 60 * u.dt)
 	}
 	u.rotate(powered)
 	u.recordBath()
 	u.traceBath(powered)
 }
 
-// recordBath notes what the film is in, for the truth of the run.
+// recordBath adds what the film is in to the truth of the run.
 func (u *unit) recordBath() {
 	r := u.run
 	if r == nil || !r.counts() || u.bath.litres <= 0 || len(r.truth.Steps) == 0 {
 		return
 	}
 	s := &r.truth.Steps[len(r.truth.Steps)-1]
-	s.bathed(u.bath.liquid, r.at(), u.dt)
+	s.addBath(u.bath.liquid, r.current(), u.dt)
 	if u.rpm < stillRPM && !u.eff.byHand {
 		s.StillS += u.dt
 	}
@@ -39,7 +39,7 @@ func (u *unit) movePumps(powered bool) {
 	if r == nil || !powered {
 		return
 	}
-	g := r.at()
+	g := r.current()
 	switch r.phase {
 	case lab.PhaseFilling:
 		from := u.tank(g.from)
@@ -54,7 +54,7 @@ func (u *unit) movePumps(powered bool) {
 		}
 	case lab.PhaseDraining:
 		_, spilled := u.drainer.weak(u.eff.pump).drain(&u.bath, u.tank(g.to), u.dt)
-		u.book.floor += spilled
+		u.balance.floor += spilled
 	}
 }
 
@@ -70,15 +70,15 @@ func (u *unit) temper(powered bool, room float64) {
 		if c := u.eff.coldWash; c != nil {
 			u.washT.t, washW = *c, 0
 		}
-		if u.eff.coldWash != nil && r.at().wash {
+		if u.eff.coldWash != nil && r.current().wash {
 			u.heater.off(u.bath.liquid, u.dt)
-		} else if u.bath.litres > 0.5*r.at().fillL {
-			bathW = u.heater.step(r.at().setC+u.eff.bath, u.bath.liquid+u.plan.ProbeC+0.008*normal(u.noise), u.dt, u.eff.heater)
+		} else if u.bath.litres > 0.5*r.current().fillL {
+			bathW = u.heater.step(r.current().setC+u.eff.bath, u.bath.liquid+u.plan.ProbeC+0.008*normal(u.noise), u.dt, u.eff.heater)
 		} else {
 			// The jacket warms the empty tank, but not quite to the set point;
 			// it is made for the loss that it has to make good.
 			u.bath.wall.t += (set - 1 - u.bath.wall.t) * u.dt * u.bath.wall.ua / jacketUA
-			u.heater.reset(u.bath.liquid, u.bath.wall.ua*(r.at().setC-room))
+			u.heater.reset(u.bath.liquid, u.bath.wall.ua*(r.current().setC-room))
 		}
 	} else {
 		u.feedHeat.off(u.feed.t, u.dt)
@@ -95,8 +95,8 @@ func (u *unit) temper(powered bool, room float64) {
 	u.dryer += (dry - u.dryer) * u.dt / 40
 }
 
-// jacketUA is how well the jacket warms the empty tank: it takes as long for a
-// tank that loses more.
+// jacketUA is the heat that the jacket gives to the empty tank, W/K. It is the
+// same for every tank, so that one that loses more heat stays cooler.
 const jacketUA = 54
 
 // wallLag is how far the empty tank stays below a set point in the end: the
@@ -105,7 +105,7 @@ func (u *unit) wallLag(set float64) float64 {
 	return 1 + (set-1-u.room())*jacketUA/(jacketUA+u.bath.wall.c)
 }
 
-// topUpCools mixes water that came into the wash tank from the tap.
+// topUpCools mixes the tap water that people brought into the wash tank.
 func (u *unit) topUpCools() {
 	w := u.tankFor["wash"]
 	switch d := w.litres - u.washAt; {
@@ -117,7 +117,7 @@ func (u *unit) topUpCools() {
 	u.washAt = w.litres
 }
 
-// moveFloats moves the float switches; a change is worth a message.
+// moveFloats moves the float switches; a change is published soon.
 func (u *unit) moveFloats() {
 	changed := false
 	for _, t := range u.tanks {

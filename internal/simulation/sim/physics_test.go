@@ -12,7 +12,7 @@ import (
 // physics textbook, such as Halliday, Resnick and Walker, Fundamentals of
 // Physics, chapter 18 (from memory).
 func TestCoolingFollowsNewton(t *testing.T) {
-	b := body{c: 2440, t: 38, ua: 1.2}
+	b := heatBody{c: 2440, t: 38, ua: 1.2}
 	for range 7200 {
 		b.step(0, 21, 0.5)
 	}
@@ -24,7 +24,7 @@ func TestCoolingFollowsNewton(t *testing.T) {
 
 // Two lumps that share heat quickly cool like one lump of their sum.
 func TestFilledVesselCoolsAsOneLump(t *testing.T) {
-	v := vessel{litres: 0.5, liquid: 38, wall: body{c: 350, t: 38, ua: 1.2}, k: 60}
+	v := vessel{litres: 0.5, liquid: 38, wall: heatBody{c: 350, t: 38, ua: 1.2}, k: 60}
 	for range 1200 {
 		v.step(0, 21, 0.5)
 	}
@@ -37,7 +37,7 @@ func TestFilledVesselCoolsAsOneLump(t *testing.T) {
 
 // Mixing conserves heat: the calorimetry of any physics textbook.
 func TestMixingConservesHeat(t *testing.T) {
-	v := vessel{wall: body{c: 350, t: 20}, k: 60}
+	v := vessel{wall: heatBody{c: 350, t: 20}, k: 60}
 	v.pour(0.3, 40)
 	v.pour(0.2, 30)
 	if math.Abs(v.liquid-36) > 1e-9 {
@@ -87,7 +87,7 @@ func TestBathOvershootsAndSettles(t *testing.T) {
 func TestPowerCutCools(t *testing.T) {
 	l := one(t, "c41", 0, Fault{Kind: PowerCut, Run: 1, Step: "developer", After: 60 * time.Second, For: 100 * time.Second})
 	good, _ := hear(l.Advance(t0.Add(40 * time.Minute)))
-	cut := l.Truth()[0]
+	cut := l.Faults()[0]
 	var first, last, room float64
 	var at time.Duration
 	for _, h := range good {
@@ -130,7 +130,7 @@ func TestVolumesAreConserved(t *testing.T) {
 		at = at.Add(7 * time.Minute)
 		l.Advance(at)
 		for i, u := range l.units {
-			want := before[i] + u.book.brought - u.book.taken - u.book.floor
+			want := before[i] + u.balance.brought - u.balance.taken - u.balance.floor
 			if got := total(u); math.Abs(got-want) > 1e-6 {
 				t.Fatalf("%s at %v: %.6f l, accounted for %.6f", u.id, at.Sub(t0), got, want)
 			}

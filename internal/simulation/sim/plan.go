@@ -35,12 +35,12 @@ func unitPlans(n int) []UnitPlan {
 	return out
 }
 
-// planRand is the chance of plans, apart from that of the units.
+// planRand draws what plans leave to chance, apart from what units draw.
 func planRand(seed uint64, what string) *rand.Rand {
 	return rand.New(rand.NewPCG(seed, uint64(len(what))<<32|uint64(what[0])))
 }
 
-// pushes as they come in a lab: most film is not pushed.
+// pushes are drawn as often as a lab is asked for them: most film is not pushed.
 var pushes = []float64{0, 0, 0, 0, 0, 0, 0, 1, 1, -1, 2}
 
 func randomRun(r *rand.Rand, processes []string) RunPlan {
@@ -92,55 +92,17 @@ func EndlessPlan(seed uint64, n int, odds float64) Schedule {
 		u.Endless = &Endless{FaultOdds: odds}
 		first := randomRun(r, u.Processes)
 		u.Runs = []RunPlan{first}
-		u.Begin = someBegin(r, first.Process)
+		u.Begin = randomBegin(r, first.Process)
 	}
 	return s
 }
 
-// someBegin is a place somewhere in a run.
-func someBegin(r *rand.Rand, id string) *Begin {
+// randomBegin is a random place in a run to begin at.
+func randomBegin(r *rand.Rand, id string) *Begin {
 	sheet, _ := process.Builtin().Sheet(id)
 	st := sheet.Steps[r.IntN(len(sheet.Steps))]
 	if r.IntN(3) == 0 || st.AimS < 40 || st.Wash {
 		return &Begin{Step: st.ID, Heating: time.Duration(5+r.IntN(20)) * time.Second}
 	}
 	return &Begin{Step: st.ID, In: time.Duration(between(r, 5, st.AimS-30)) * time.Second}
-}
-
-// randomFault is one of the faults that a lab sees now and then.
-func randomFault(r *rand.Rand, book *process.Book, unit, id string) Fault {
-	sheet, _ := book.Sheet(id)
-	dev := sheet.Steps[0].ID
-	any := sheet.Steps[r.IntN(len(sheet.Steps))].ID
-	f := Fault{Unit: unit, Step: dev, After: time.Duration(r.IntN(90)) * time.Second}
-	sign := float64(1 - 2*r.IntN(2))
-	switch r.IntN(14) {
-	case 0, 1:
-		f.Kind, f.Strength, f.Ramp = BathOffset, sign*between(r, 0.3, 1.0), 40*time.Second
-	case 2:
-		f.Kind, f.Strength = WeakHeater, 0.01
-	case 3:
-		f.Kind, f.Strength = ShortStep, between(r, 15, 45)
-	case 4:
-		f.Kind, f.Strength = WrongTime, sign*between(r, 15, 60)
-	case 5:
-		f.Kind, f.For = NoRotation, time.Duration(12+r.IntN(40))*time.Second
-	case 6:
-		f.Kind, f.For = Restart, time.Duration(20+r.IntN(60))*time.Second
-	case 7:
-		f.Kind, f.For = PowerCut, time.Duration(30+r.IntN(180))*time.Second
-	case 8:
-		f.Kind, f.Step, f.For = NetworkCut, any, time.Duration(20+r.IntN(200))*time.Second
-	case 9:
-		f.Kind, f.Step, f.After, f.For = Unattended, string(lab.PhaseWaiting), 0, time.Duration(6+r.IntN(5))*time.Minute
-	case 10:
-		f.Kind, f.Step, f.Strength = HotDryer, string(lab.PhaseDrying), between(r, 16, 24)
-	case 11:
-		f.Kind, f.Step, f.After, f.Strength, f.For = WasteFull, "", 0, between(r, 0.8, 0.9), 12*time.Minute
-	case 12:
-		f.Kind, f.Step, f.After, f.Strength, f.For = WashLow, "", 0, between(r, 0.05, 0.12), 9*time.Minute
-	default:
-		f.Kind, f.For = NoBathReading, time.Duration(15+r.IntN(30))*time.Second
-	}
-	return f
 }

@@ -22,18 +22,18 @@ func (u *unit) start() {
 		u.plan.Begin = nil
 		u.beginInside(*b)
 	}
-	u.sayStatus()
+	u.sendStatus()
 }
 
 // startFresh starts the controller of a unit that was switched on by hand.
 func (u *unit) startFresh() {
 	u.start()
-	u.sayPower("", 0)
-	u.sayStep()
-	u.sayTemp(u.run != nil)
-	u.sayTank()
+	u.sendPower("", 0)
+	u.sendStep()
+	u.sendTemp(u.run != nil)
+	u.sendTank()
 	if u.run != nil {
-		u.sayMotion()
+		u.sendMotion()
 	}
 }
 
@@ -49,11 +49,11 @@ func (u *unit) comeBack(quiet bool) {
 	outage := u.now.Sub(u.lostAt).Seconds()
 	u.start()
 	if !quiet {
-		u.sayPower(lab.EventResumed, outage)
+		u.sendPower(lab.EventResumed, outage)
 	}
-	u.sayStep()
-	u.sayTemp(u.inBath())
-	u.sayTank()
+	u.sendStep()
+	u.sendTemp(u.inBath())
+	u.sendTank()
 }
 
 func (u *unit) inBath() bool { return u.run != nil && u.run.phase == lab.PhaseInBath }
@@ -71,8 +71,8 @@ func (u *unit) stepPower() {
 			return
 		}
 		u.rpm = 0
-		u.sayPower(lab.EventLost, 0)
-		u.sayMotion()
+		u.sendPower(lab.EventLost, 0)
+		u.sendMotion()
 	case !u.mains && lost && u.awake && !alive:
 		u.quietBack = false
 		u.goDown() // the battery is empty
@@ -81,7 +81,7 @@ func (u *unit) stepPower() {
 		u.comeBack(u.quietBack)
 	case !u.mains && !lost:
 		u.mains = true
-		u.sayPower(lab.EventRestored, u.now.Sub(u.lostAt).Seconds())
+		u.sendPower(lab.EventRestored, u.now.Sub(u.lostAt).Seconds())
 	}
 }
 
@@ -95,7 +95,26 @@ func (u *unit) stepLink() {
 	case !u.link.up && u.awake:
 		// The status goes behind what the link still holds.
 		u.link.connect(u.now)
-		u.sayStatus()
+		u.sendStatus()
 	}
 	u.link.tick(u.now)
+}
+
+// battery carries the controller, never the heaters or pumps, over a cut.
+type battery struct {
+	pct     float64
+	perHour float64 // percent of charge that the controller uses in an hour
+}
+
+const chargePerHour = 20 // percent, on mains
+
+// step charges or discharges for dt seconds and tells whether the controller
+// has power.
+func (b *battery) step(mains bool, dt float64) bool {
+	if mains {
+		b.pct = min(100, b.pct+chargePerHour*dt/3600)
+		return true
+	}
+	b.pct = max(0, b.pct-b.perHour*dt/3600)
+	return b.pct > 0
 }

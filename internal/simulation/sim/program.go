@@ -6,20 +6,20 @@ import (
 	"wetside/internal/process"
 )
 
-// stage is one step of a run as the unit is set for it.
-type stage struct {
-	id     string
-	wash   bool
-	setS   float64
-	setC   float64
-	aimC   float64 // by the sheet, or by the time that the run is set to
-	called string  // the name that the unit gives it
-	fills  int
-	fillL  float64
-	from   string
-	to     string
-	factor float64 // for 10 °C, by the sheet; 0 for a step that is no developer
-	truly  float64 // for 10 °C, of what is in the bottle
+// programStep is one step of a run as the unit is set for it.
+type programStep struct {
+	id         string
+	wash       bool
+	setS       float64
+	setC       float64
+	aimC       float64 // by the sheet, or by the time that the run is set to
+	called     string  // the name that the unit gives it
+	fills      int
+	fillL      float64
+	from       string
+	to         string
+	factor     float64 // for 10 °C, by the sheet; 0 for a step that is no developer
+	trueFactor float64 // for 10 °C, of what is in the bottle
 }
 
 const (
@@ -29,16 +29,16 @@ const (
 	defaultFillML = 500
 )
 
-// program sets the unit for a run of the sheet, with the true factors of its
+// programOf sets the unit for a run of the sheet, with the true factors of its
 // developers by bottle.
-func program(s *process.Sheet, p RunPlan, factors map[string]float64) []stage {
-	out := make([]stage, 0, len(s.Steps))
+func programOf(s *process.Sheet, p RunPlan, factors map[string]float64) []programStep {
+	out := make([]programStep, 0, len(s.Steps))
 	for i := range s.Steps {
 		st := &s.Steps[i]
-		g := stage{id: st.ID, called: st.ID, wash: st.Wash, setC: st.AimC, aimC: st.AimC, fills: 1, fillL: p.FillML / 1000,
+		g := programStep{id: st.ID, called: st.ID, wash: st.Wash, setC: st.AimC, aimC: st.AimC, fills: 1, fillL: p.FillML / 1000,
 			from: s.ID + "/" + st.ID, to: "waste", factor: st.Factor.Best}
-		if g.truly = g.factor; factors[g.from] > 0 {
-			g.truly = factors[g.from]
+		if g.trueFactor = g.factor; factors[g.from] > 0 {
+			g.trueFactor = factors[g.from]
 		}
 		if p.AtC > 0 {
 			g.setC, g.aimC = p.AtC, p.AtC
@@ -80,8 +80,8 @@ func factorFor(t *process.Push, push float64) float64 {
 	return y0 + (y1-y0)*(push-x0)/(x1-x0)
 }
 
-// needs is how many litres the stages move out of and into each container.
-func needs(prog []stage) (draw, drain map[string]float64) {
+// litersMoved is how many litres the stages move out of and into each container.
+func litersMoved(prog []programStep) (draw, drain map[string]float64) {
 	draw, drain = map[string]float64{}, map[string]float64{}
 	for _, g := range prog {
 		l := float64(g.fills) * g.fillL

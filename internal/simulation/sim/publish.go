@@ -33,7 +33,7 @@ type PublishConfig struct {
 	Published func(total int64)
 }
 
-func (c *PublishConfig) settle() (*url.URL, error) {
+func (c *PublishConfig) complete() (*url.URL, error) {
 	u, err := url.Parse(c.Broker)
 	if err != nil || u.Host == "" {
 		return nil, lab.Errorf(lab.KindInvalid, "broker %q is not an address; want one such as tcp://127.0.0.1:1883", c.Broker)
@@ -60,8 +60,8 @@ func (c *PublishConfig) settle() (*url.URL, error) {
 	return u, nil
 }
 
-// published is shared by the outlets of one Publish.
-type published struct {
+// publishing is what the units of one Publish share.
+type publishing struct {
 	cfg     PublishConfig
 	url     *url.URL
 	reached atomic.Bool // the broker was reached at least once
@@ -77,17 +77,17 @@ type published struct {
 // A broker that cannot be reached at the start is an error; later, units keep
 // what they have to say and try again.
 func Publish(ctx context.Context, cfg PublishConfig, l *Lab) error {
-	u, err := cfg.settle()
+	u, err := cfg.complete()
 	if err != nil {
 		return err
 	}
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
-	p := &published{cfg: cfg, url: u, fail: cancel}
-	outlets := make([]*outlet, len(l.units))
+	p := &publishing{cfg: cfg, url: u, fail: cancel}
+	outlets := make([]*unitPublisher, len(l.units))
 	var wg sync.WaitGroup
 	for i, unit := range l.units {
-		outlets[i] = newOutlet(p, unit.id, l.cfg.KeepAlive)
+		outlets[i] = newUnitPublisher(p, unit.id, l.cfg.KeepAlive)
 		wg.Go(func() { outlets[i].run(ctx) })
 	}
 	pace(ctx, cfg.Speed, l, outlets)
@@ -99,7 +99,7 @@ func Publish(ctx context.Context, cfg PublishConfig, l *Lab) error {
 }
 
 // pace moves virtual time on as real time passes.
-func pace(ctx context.Context, speed float64, l *Lab, outlets []*outlet) {
+func pace(ctx context.Context, speed float64, l *Lab, outlets []*unitPublisher) {
 	began := time.Now()
 	l.mu.Lock()
 	base := l.now
@@ -109,7 +109,7 @@ func pace(ctx context.Context, speed float64, l *Lab, outlets []*outlet) {
 	for {
 		to := base.Add(time.Duration(float64(time.Since(began)) * speed))
 		for _, d := range l.advance(to) {
-			outlets[d.unit].give(d)
+			outlets[d.unit].enqueue(d)
 		}
 		select {
 		case <-ctx.Done():

@@ -6,32 +6,32 @@ import (
 	"wetside/internal/lab"
 )
 
-// Moment is what the film is in at a moment of a run.
-type Moment struct {
+// FilmMoment is what the film is in at one step of time.
+type FilmMoment struct {
 	At     time.Time
 	N      int // the step's place in the program, from 1
 	Phase  lab.Phase
 	Litres float64 // of liquid on the film
 	C      float64 // of that liquid, °C
-	ShownC float64 // what a perfect reading of the unit's probe would be
+	ProbeC float64 // what a perfect reading of the unit's probe would be
 	RPM    float64 // of the unit's drive
 	ByHand bool    // turned by a person
 	Power  bool    // heaters, pumps and drive have mains
 	Room   float64 // °C
 }
 
-// Said is a message that the unit sent, whether it arrived or not.
-type Said struct {
+// Sent is a message that the unit sent, whether it arrived or not.
+type Sent struct {
 	At   time.Time
 	Boot string
 	Seq  int64
 	Bath bool // it carries a reading of the bath
 }
 
-// Own is what a unit is like: what nobody can read off its telemetry.
-type Own struct {
+// UnitTraits are a unit's own figures, which its telemetry does not show.
+type UnitTraits struct {
 	Unit    string  // "lab/unit"
-	ProbeC  float64 // what its bath's probe shows too much
+	ProbeC  float64 // by how much its bath's probe reads too high
 	LossW   float64 // heat that the processing tank loses to the room, W/K
 	WallJ   float64 // heat capacity of the processing tank with reels and film, J/K
 	LiquidJ float64 // of a litre of bath, J/K
@@ -40,13 +40,13 @@ type Own struct {
 	Factors map[string]float64
 }
 
-// Units tells what the units are like, in their order.
-func (l *Lab) Units() []Own {
+// Units gives the traits of the units, in their order.
+func (l *Lab) Units() []UnitTraits {
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	out := make([]Own, 0, len(l.units))
+	out := make([]UnitTraits, 0, len(l.units))
 	for _, u := range l.units {
-		out = append(out, Own{Unit: u.id.String(), ProbeC: u.plan.ProbeC, LossW: u.bath.wall.ua, WallJ: u.bath.wall.c,
+		out = append(out, UnitTraits{Unit: u.id.String(), ProbeC: u.plan.ProbeC, LossW: u.bath.wall.ua, WallJ: u.bath.wall.c,
 			LiquidJ: waterJ, FillLS: u.filler.rate, DrainLS: u.drainer.rate, Factors: u.plan.Factors})
 	}
 	return out
@@ -60,24 +60,25 @@ func (t *RunTruth) last() *StepTruth {
 	return &t.Steps[len(t.Steps)-1]
 }
 
-// traceBath keeps the moment, from the first filling to the last draining.
+// traceBath saves this step of time, from the first filling to the last
+// draining.
 func (u *unit) traceBath(powered bool) {
 	r := u.run
 	if !u.trace || r == nil || !r.wet() {
 		return
 	}
-	r.truth.Trace = append(r.truth.Trace, Moment{At: u.now, N: r.cur + 1, Phase: r.phase, Litres: u.bath.litres,
-		C: u.bath.liquid, ShownC: u.bath.liquid + u.plan.ProbeC + u.eff.probe, RPM: u.rpm, ByHand: u.eff.byHand,
+	r.truth.Trace = append(r.truth.Trace, FilmMoment{At: u.now, N: r.step + 1, Phase: r.phase, Litres: u.bath.litres,
+		C: u.bath.liquid, ProbeC: u.bath.liquid + u.plan.ProbeC + u.eff.probe, RPM: u.rpm, ByHand: u.eff.byHand,
 		Power: powered, Room: u.room()})
 }
 
-// traceSaid keeps that a message was sent.
-func (u *unit) traceSaid(payload []byte, c lab.Channel) {
+// traceSent saves that a message was sent.
+func (u *unit) traceSent(payload []byte, c lab.Channel) {
 	if !u.trace || u.run == nil {
 		return
 	}
-	bath := c == lab.ChannelTemp && u.immersing() && !u.eff.noBath
-	u.run.truth.Said = append(u.run.truth.Said, Said{At: u.moment(), Boot: u.boot, Seq: u.seq, Bath: bath})
+	bath := c == lab.ChannelTemp && u.probeInBath() && !u.eff.noBath
+	u.run.truth.Sent = append(u.run.truth.Sent, Sent{At: u.sendTime(), Boot: u.boot, Seq: u.seq, Bath: bath})
 }
 
 // Ended counts the runs that have come to their end.
@@ -105,14 +106,14 @@ func (l *Lab) ended(of func(*unit) bool) int {
 	return n
 }
 
-// Moment tells what a unit is in now: the film's step and for how long it has
-// been in that bath; false where there is no bath on it.
-func (l *Lab) Moment(name string) (ordinal int, step string, in time.Duration, ok bool) {
+// FilmInBath tells in which step the film of a unit is now and for how long it
+// has been in that bath; false where it is in none.
+func (l *Lab) FilmInBath(name string) (ordinal int, step string, in time.Duration, ok bool) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	for _, u := range l.units {
 		if u.plan.Name == name && u.inBath() && u.run.truth.last() != nil {
-			return u.run.ordinal, u.run.at().id, u.now.Sub(u.run.truth.last().InBath), true
+			return u.run.ordinal, u.run.current().id, u.now.Sub(u.run.truth.last().InBath), true
 		}
 	}
 	return 0, "", 0, false

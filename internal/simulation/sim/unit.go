@@ -20,18 +20,18 @@ type unit struct {
 	now     time.Time
 	dt      float64
 
-	// Chance, apart for each purpose, so that a fault in one does not shift
-	// the others more than it must.
-	noise, people, world, own *rand.Rand
+	// A source of chance for each purpose, so that a fault in one shifts the
+	// others as little as possible.
+	noise, people, world, traits *rand.Rand
 
 	tankFor  map[string]*tank
 	tanks    []*tank
 	bath     vessel
-	heater   loop
-	feed     body // the bottles in their jacket
-	feedHeat loop
-	washT    body // the water in the wash tank
-	washHeat loop
+	heater   heatingLoop
+	feed     heatBody // the bottles in their jacket
+	feedHeat heatingLoop
+	washT    heatBody // the water in the wash tank
+	washHeat heatingLoop
 	washAt   float64 // what the water in the tank was when last looked at, l
 	dryer    float64
 	filler   pump
@@ -39,7 +39,7 @@ type unit struct {
 	batt     battery
 	clock    clock
 	link     *link
-	book     ledger
+	balance  liquidBalance
 
 	mains, awake bool      // has mains; the controller runs
 	switchedOn   bool      // by a person
@@ -63,9 +63,9 @@ type unit struct {
 	choreAt time.Time
 	comesAt time.Time // when a person comes to a waiting unit
 
-	faults  []*armed
+	faults  []*activeFault
 	eff     effects
-	truths  []*Truth
+	truths  []*FaultTruth
 	actions []Action
 	trace   bool
 	done    []*RunTruth
@@ -80,21 +80,21 @@ func newUnit(c *Config, i int, out *queue) *unit {
 	u.noise = rand.New(rand.NewPCG(c.Seed, h.Sum64()))
 	u.people = rand.New(rand.NewPCG(c.Seed+1, h.Sum64()))
 	u.world = rand.New(rand.NewPCG(c.Seed+2, h.Sum64()))
-	u.own = rand.New(rand.NewPCG(c.Seed+4, h.Sum64()))
+	u.traits = rand.New(rand.NewPCG(c.Seed+4, h.Sum64()))
 	u.trace = c.Trace
-	u.furnish()
+	u.drawTraits()
 	u.link = &link{out: out, net: rand.New(rand.NewPCG(c.Seed+3, h.Sum64())), unit: i,
 		topic: lab.Topic(u.id, lab.ChannelStatus), grace: c.KeepAlive * 3 / 2}
 	for _, f := range c.Schedule.Faults {
 		if f.Unit == p.Name {
-			u.faults = append(u.faults, &armed{Fault: f})
+			u.faults = append(u.faults, &activeFault{Fault: f})
 		}
 	}
 	return u
 }
 
-// furnish draws the unit's own figures: no two are quite alike.
-func (u *unit) furnish() {
+// drawTraits draws the unit's own figures: no two units are quite alike.
+func (u *unit) drawTraits() {
 	p := &u.plan
 	if p.Model == "" {
 		p.Model = "tabletop rotary 500"
@@ -132,44 +132,44 @@ func (u *unit) furnish() {
 	u.feedHeat = feedLoop(between(u.world, 900, 1400))
 	u.washHeat = washLoop(between(u.world, 1400, 2000))
 	room := u.room()
-	u.bath = vessel{liquid: room, wall: body{c: 350, t: room, ua: u.lossW()}, k: 60}
-	u.feed = body{c: 21000, t: room, ua: 4}
+	u.bath = vessel{liquid: room, wall: heatBody{c: 350, t: room, ua: u.lossW()}, k: 60}
+	u.feed = heatBody{c: 21000, t: room, ua: 4}
 	u.dryer = room
-	u.stock()
+	u.addContainers()
 }
 
 // lossW is what the processing tank loses to the room, W/K.
 func (u *unit) lossW() float64 {
-	own := between(u.own, 0.8, 1.9)
+	own := between(u.traits, 0.8, 1.9)
 	if u.plan.LossW > 0 {
 		return u.plan.LossW
 	}
 	return own
 }
 
-// stock sets up the containers.
-func (u *unit) stock() {
-	u.hold("waste", lab.RoleWaste, lab.DefaultCapacityL, 0)
-	u.hold("wash", lab.RoleWash, lab.DefaultCapacityL, 18)
+// addContainers sets up the containers that the processes need.
+func (u *unit) addContainers() {
+	u.addContainer("waste", lab.RoleWaste, lab.DefaultCapacityL, 0)
+	u.addContainer("wash", lab.RoleWash, lab.DefaultCapacityL, 18)
 	recovery := false
 	for _, id := range u.plan.Processes {
 		sheet, _ := u.sheets.Sheet(id)
-		for _, g := range program(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil) {
+		for _, g := range programOf(sheet, RunPlan{Process: id, FillML: defaultFillML, SetS: bwNormalS}, nil) {
 			if !g.wash {
-				u.hold(g.from, lab.RoleBottle, 5, 4.8)
+				u.addContainer(g.from, lab.RoleBottle, 5, 4.8)
 			}
 			recovery = recovery || g.to == recoveryName
 		}
 	}
 	if recovery {
-		u.hold(recoveryName, lab.RoleRecovery, 10, 0)
+		u.addContainer(recoveryName, lab.RoleRecovery, 10, 0)
 	}
 	wash := u.tankFor["wash"]
-	u.washT = body{c: wash.litres * waterJ, t: u.room(), ua: 6}
+	u.washT = heatBody{c: wash.litres * waterJ, t: u.room(), ua: 6}
 	u.washAt = wash.litres
 }
 
-func (u *unit) hold(name string, role lab.Role, capacity, litres float64) {
+func (u *unit) addContainer(name string, role lab.Role, capacity, litres float64) {
 	if l, ok := u.plan.Levels[name]; ok {
 		litres = min(l, capacity)
 	}
@@ -199,7 +199,7 @@ func (u *unit) room() float64 {
 // tick moves the unit on by one step of virtual time.
 func (u *unit) tick(now time.Time) {
 	u.now, u.inTick = now, 0
-	u.shift()
+	u.followShift()
 	if !u.switchedOn {
 		u.cool()
 		u.link.tick(now)
@@ -216,8 +216,8 @@ func (u *unit) tick(now time.Time) {
 	}
 }
 
-// shift switches the unit on and off, never off in a run.
-func (u *unit) shift() {
+// followShift switches the unit on and off, never off in a run.
+func (u *unit) followShift() {
 	want := len(u.plan.Shifts) == 0
 	for len(u.plan.Shifts) > 0 && !u.now.Before(u.plan.Shifts[0].Off) && !u.switchedOn {
 		u.plan.Shifts = u.plan.Shifts[1:]
@@ -239,7 +239,7 @@ func (u *unit) shift() {
 	}
 }
 
-// cool lets everything stand in the room.
+// cool lets everything cool to the room.
 func (u *unit) cool() {
 	room := u.room()
 	u.bath.step(0, room, u.dt)
@@ -248,3 +248,21 @@ func (u *unit) cool() {
 	u.dryer = room
 	u.batt.step(true, u.dt)
 }
+
+// clock is a unit's own clock: a little off, and back at 1970 when it was
+// lost.
+type clock struct {
+	offset   time.Duration
+	bootedAt time.Time
+}
+
+// read is what the clock shows at the true time now.
+func (c *clock) read(now time.Time, lost bool) time.Time {
+	if lost {
+		return time.Unix(0, 0).UTC().Add(now.Sub(c.bootedAt))
+	}
+	return now.Add(c.offset)
+}
+
+// up is the seconds since the controller started.
+func (c *clock) up(now time.Time) float64 { return now.Sub(c.bootedAt).Seconds() }

@@ -19,7 +19,7 @@ func TestChosenFaultsHappen(t *testing.T) {
 		s.Units[0].Endless.Faults = []Kind{k}
 		l := mustLab(t, Config{Seed: 8, Start: t0, Schedule: s})
 		l.Advance(t0.Add(3 * time.Hour))
-		truths := l.Truth()
+		truths := l.Faults()
 		if len(truths) == 0 {
 			t.Errorf("%s was chosen and never happened", k)
 		}

@@ -1,6 +1,7 @@
 package sim
 
 import (
+	"math"
 	"sort"
 	"time"
 
@@ -11,27 +12,28 @@ import (
 func (u *unit) begin() encoder {
 	var e encoder
 	u.seq++
-	e.envelope(u.clock.read(u.moment(), u.eff.clockLost), u.boot, u.seq, u.clock.up(u.moment()))
+	e.envelope(u.clock.read(u.sendTime(), u.eff.clockLost), u.boot, u.seq, u.clock.up(u.sendTime()))
 	return e
 }
 
-// moment is now, a few milliseconds later for each message of this step.
-func (u *unit) moment() time.Time {
+// sendTime is now, and a few milliseconds later for each message that this step
+// of time has sent already.
+func (u *unit) sendTime() time.Time {
 	return u.now.Add(time.Duration(3+11*u.inTick) * time.Millisecond)
 }
 
 // send ends a message and gives it to the network.
 func (u *unit) send(c lab.Channel, e *encoder) {
 	raw := lab.Raw{Topic: lab.Topic(lab.UnitID{Lab: u.id.Lab, Unit: u.eff.called}, c), Payload: e.done()}
-	u.traceSaid(raw.Payload, c)
-	u.link.send(u.moment(), raw, u.eff.net)
+	u.traceSent(raw.Payload, c)
+	u.link.send(u.sendTime(), raw, u.eff.net)
 	u.inTick++
 }
 
-// silent tells that the controller says nothing at the moment.
+// silent tells whether the controller sends nothing now.
 func (u *unit) silent() bool { return u.muted || !u.awake || u.eff.mute }
 
-func (u *unit) sayStatus() {
+func (u *unit) sendStatus() {
 	if u.silent() {
 		return
 	}
@@ -51,7 +53,7 @@ func (u *unit) sayStatus() {
 	u.send(lab.ChannelStatus, &e)
 }
 
-func (u *unit) sayStep() {
+func (u *unit) sendStep() {
 	if u.silent() {
 		return
 	}
@@ -69,7 +71,7 @@ func (u *unit) sayStep() {
 
 // write adds the fields of a run.
 func (r *run) write(e *encoder, now time.Time) {
-	g := r.at()
+	g := r.current()
 	e.str("run", r.id)
 	e.str("process", r.called)
 	e.num("push", r.plan.Push, 1)
@@ -78,8 +80,8 @@ func (r *run) write(e *encoder, now time.Time) {
 	}
 	e.str("continues", r.rescues)
 	e.str("step", g.called)
-	e.num("n", float64(r.cur+1), 0)
-	e.num("of", float64(len(r.prog)), 0)
+	e.num("n", float64(r.step+1), 0)
+	e.num("of", float64(len(r.program)), 0)
 	switch r.phase {
 	case lab.PhaseHeating, lab.PhaseFilling, lab.PhaseInBath, lab.PhaseDraining:
 		e.num("set_s", r.setS, 0)
@@ -98,14 +100,14 @@ func (r *run) write(e *encoder, now time.Time) {
 	}
 }
 
-// immersing tells whether the bath's thermistor is in the liquid and the
+// probeInBath tells whether the bath's thermistor is in the liquid and the
 // liquid on the film.
-func (u *unit) immersing() bool {
+func (u *unit) probeInBath() bool {
 	return u.inBath() || (u.run != nil && u.run.phase == lab.PhaseWaiting && u.run.then == lab.PhaseDraining)
 }
 
-// sayTemp publishes temperatures: all of them, or the bath alone.
-func (u *unit) sayTemp(all bool) {
+// sendTemp publishes temperatures: all of them, or the bath alone.
+func (u *unit) sendTemp(all bool) {
 	if u.silent() {
 		return
 	}
@@ -113,7 +115,7 @@ func (u *unit) sayTemp(all bool) {
 	read := func(k string, c, sd float64, decimals int) {
 		e.num(k, u.eff.inUnit(min(max(c+sd*normal(u.noise), -20), 120)), decimals)
 	}
-	if u.immersing() && !u.eff.noBath {
+	if u.probeInBath() && !u.eff.noBath {
 		e.num("bath_c", u.bathReading(), 2)
 	}
 	if all {
@@ -128,7 +130,7 @@ func (u *unit) sayTemp(all bool) {
 	u.due[lab.ChannelTemp] = u.now.Add(u.every(lab.ChannelTemp))
 }
 
-func (u *unit) sayTank() {
+func (u *unit) sendTank() {
 	if u.silent() {
 		return
 	}
@@ -150,7 +152,7 @@ func (u *unit) sayTank() {
 	u.due[lab.ChannelTank] = u.now.Add(u.every(lab.ChannelTank))
 }
 
-func (u *unit) sayPower(event string, outage float64) {
+func (u *unit) sendPower(event string, outage float64) {
 	if u.silent() {
 		return
 	}
@@ -169,7 +171,7 @@ func (u *unit) sayPower(event string, outage float64) {
 	u.due[lab.ChannelPower] = u.now.Add(u.every(lab.ChannelPower))
 }
 
-func (u *unit) sayMotion() {
+func (u *unit) sendMotion() {
 	if u.silent() {
 		return
 	}
@@ -180,7 +182,7 @@ func (u *unit) sayMotion() {
 	u.due[lab.ChannelMotion] = u.now.Add(u.every(lab.ChannelMotion))
 }
 
-// every is how long a channel may wait.
+// every is how often a channel is sent now.
 func (u *unit) every(c lab.Channel) time.Duration {
 	idle, bath := u.run == nil, u.inBath()
 	switch c {
@@ -215,22 +217,40 @@ func (u *unit) pick(bath, idle bool, ifBath, ifIdle time.Duration) time.Duration
 // publishDue publishes what is due.
 func (u *unit) publishDue() {
 	if u.isDue(lab.ChannelStep) {
-		u.sayStep()
+		u.sendStep()
 	}
 	if u.isDue(lab.ChannelTemp) {
 		u.tempCount++
-		u.sayTemp(!u.inBath() || u.tempCount%6 == 0)
+		u.sendTemp(!u.inBath() || u.tempCount%6 == 0)
 	}
 	if u.isDue(lab.ChannelMotion) {
-		u.sayMotion()
+		u.sendMotion()
 	}
 	if u.isDue(lab.ChannelTank) {
-		u.sayTank()
+		u.sendTank()
 	}
 	if u.isDue(lab.ChannelPower) {
-		u.sayPower("", 0)
+		u.sendPower("", 0)
 	}
-	u.sayNonsense()
+	u.sendMalformed()
 }
 
 func (u *unit) isDue(c lab.Channel) bool { return !u.now.Before(u.due[c]) }
+
+// bathReading is what the bath's probe shows now.
+func (u *unit) bathReading() float64 {
+	e := &u.eff
+	c := u.bath.liquid + u.plan.ProbeC + e.probe + math.Hypot(u.plan.ProbeNoiseC, e.probeNoise)*normal(u.noise)
+	if s := u.plan.ProbeStepC; s > 0 {
+		c = math.Round(c/s) * s
+	}
+	c = e.inUnit(min(max(c, -20), 120))
+	switch {
+	case e.openC != nil:
+		c = *e.openC
+	case e.stuckProbe && u.lastBathC != nil:
+		c = *u.lastBathC
+	}
+	u.lastBathC = &c
+	return c
+}

@@ -14,8 +14,8 @@ import (
 	"wetside/internal/lab"
 )
 
-// wire is one connection of one unit.
-type wire struct {
+// connection is one connection of one unit.
+type connection struct {
 	client mqtt.Client
 	mu     sync.Mutex
 	conn   net.Conn
@@ -24,10 +24,10 @@ type wire struct {
 
 const dialWait = 5 * time.Second
 
-// dial connects a unit: its own will, nothing remembered, no reconnecting
-// behind our back.
-func dial(o *outlet) (*wire, error) {
-	w := &wire{lost: make(chan struct{})}
+// dial connects a unit with its own will, with a clean session and without the
+// client's automatic reconnection: the publisher decides when to connect.
+func dial(o *unitPublisher) (*connection, error) {
+	w := &connection{lost: make(chan struct{})}
 	user, password := o.p.cfg.Username, o.p.cfg.Password
 	if o.p.cfg.Credentials != nil {
 		user, password = o.p.cfg.Credentials(o.id.Unit)
@@ -55,7 +55,7 @@ func dial(o *outlet) (*wire, error) {
 }
 
 // open dials, and keeps the socket so that it can be cut.
-func (w *wire) open(u *url.URL, secure *tls.Config) (net.Conn, error) {
+func (w *connection) open(u *url.URL, secure *tls.Config) (net.Conn, error) {
 	d := &net.Dialer{Timeout: dialWait}
 	var conn net.Conn
 	var err error
@@ -76,15 +76,16 @@ func (w *wire) open(u *url.URL, secure *tls.Config) (net.Conn, error) {
 	w.mu.Lock()
 	w.conn = conn
 	w.mu.Unlock()
-	return cable{conn}, nil
+	return cuttableConn{conn}, nil
 }
 
-// cable is a socket that looks, once it is cut, as if the far end had gone:
-// the client takes an error of a closed socket for its own doing, and waits.
-type cable struct{ net.Conn }
+// cuttableConn reports, once it is cut, the end of the stream in place of a
+// closed socket: an error of a closed socket the client would take for its own
+// doing, and wait.
+type cuttableConn struct{ net.Conn }
 
 // Read implements net.Conn.
-func (c cable) Read(b []byte) (int, error) {
+func (c cuttableConn) Read(b []byte) (int, error) {
 	n, err := c.Conn.Read(b)
 	if errors.Is(err, net.ErrClosed) {
 		err = io.EOF
@@ -93,7 +94,7 @@ func (c cable) Read(b []byte) (int, error) {
 }
 
 // Write implements net.Conn.
-func (c cable) Write(b []byte) (int, error) {
+func (c cuttableConn) Write(b []byte) (int, error) {
 	n, err := c.Conn.Write(b)
 	if errors.Is(err, net.ErrClosed) {
 		err = io.ErrClosedPipe
@@ -110,7 +111,7 @@ func withPort(u *url.URL, port string) string {
 
 // cut closes the socket under the client, as a broken cable does: the broker
 // hears no farewell and publishes the will.
-func (w *wire) cut() {
+func (w *connection) cut() {
 	w.mu.Lock()
 	conn := w.conn
 	w.mu.Unlock()
@@ -126,5 +127,5 @@ func (w *wire) cut() {
 	w.client.Disconnect(0) // what is left of the client's goroutines
 }
 
-// farewell disconnects in order: the broker forgets the will.
-func (w *wire) farewell() { w.client.Disconnect(250) }
+// disconnect disconnects in order: the broker forgets the will.
+func (w *connection) disconnect() { w.client.Disconnect(250) }

@@ -20,7 +20,7 @@ func (u *unit) wait(what string, then lab.Phase) {
 // waitOn goes on once what was waited for is there.
 func (u *unit) waitOn() {
 	r := u.run
-	g := r.at()
+	g := r.current()
 	switch r.waits {
 	case lab.WaitToDryer:
 		if u.eff.unattended || u.now.Before(u.comesAt) {
@@ -68,11 +68,11 @@ func (u *unit) finish() {
 		return
 	}
 	// Whatever is still in the tank of an aborted run is poured away.
-	u.book.taken += u.bath.draw(u.bath.litres)
+	u.balance.taken += u.bath.draw(u.bath.litres)
 	r.truth.Ended, u.idleAt = u.now, u.now
 	u.run = nil
-	u.sayStep()
-	u.sayMotion()
+	u.sendStep()
+	u.sendMotion()
 	u.tidyUp()
 }
 
@@ -126,10 +126,10 @@ func (u *unit) findWork() *RunPlan {
 	if u.people.Float64() < e.FaultOdds {
 		f := randomFault(u.people, u.sheets, u.id.Unit, p.Process)
 		if len(e.Faults) > 0 {
-			f = chosenFault(u.people, u.sheets, u.id.Unit, p.Process, e.Faults[u.people.IntN(len(e.Faults))])
+			f = namedFault(u.people, u.sheets, u.id.Unit, p.Process, e.Faults[u.people.IntN(len(e.Faults))])
 		}
 		f.Run = u.runs + 1
-		u.faults = append(u.faults, &armed{Fault: f})
+		u.faults = append(u.faults, &activeFault{Fault: f})
 	}
 	return &p
 }
@@ -148,7 +148,7 @@ func (u *unit) beginInside(b Begin) {
 	u.feedHeat.reset(u.feed.t, u.feed.ua*(u.feed.t-u.room()))
 	u.washHeat.reset(u.washT.t, u.washT.ua*(u.washT.t-u.room()))
 	ago := b.In
-	for _, g := range r.prog[:i] {
+	for _, g := range r.program[:i] {
 		ago += u.step(g.setS + 30*float64(g.fills))
 	}
 	r.began = u.now.Add(-ago)
@@ -158,13 +158,13 @@ func (u *unit) beginInside(b Begin) {
 	if b.In <= 0 {
 		return
 	}
-	g := r.at()
+	g := r.current()
 	u.tank(g.from).take(g.fillL)
 	u.bath.pour(g.fillL, g.setC)
 	u.bath.wall.t = g.setC - 0.3
 	u.heater.reset(g.setC, u.bath.wall.ua*(g.setC-u.room()))
 	r.heatS = 0
-	u.immersed()
+	u.bathIn()
 	r.stepS = b.In.Seconds()
 	s := &r.truth.Steps[0]
 	s.InBath = u.now.Add(-b.In)

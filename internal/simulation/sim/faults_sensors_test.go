@@ -53,7 +53,7 @@ func TestEachOddFaultShows(t *testing.T) {
 func TestFrozenProbeStandsStill(t *testing.T) {
 	l := one(t, "c41", 0, Fault{Kind: FrozenProbe, Run: 1, Step: "developer", After: 60 * time.Second})
 	good, _ := hear(l.Advance(t0.Add(100 * time.Minute)))
-	tr := l.Truth()[0]
+	tr := l.Faults()[0]
 	shown := map[float64]int{}
 	for _, h := range good {
 		if c, ok := h.num("bath_c"); ok && h.Received.After(tr.From.Add(2*time.Second)) && h.Received.Before(tr.To) {
@@ -74,7 +74,7 @@ func TestGoesIdleWithFilmInTheBath(t *testing.T) {
 		l := one(t, "c41", 0, f)
 		heardBoots, wills, idle := map[string]bool{}, 0, false
 		good, _ := hear(l.Advance(t0.Add(40 * time.Minute)))
-		tr := l.Truth()[0]
+		tr := l.Faults()[0]
 		for _, h := range good {
 			if h.boot == "" {
 				wills++

@@ -13,16 +13,17 @@ import (
 )
 
 const (
-	window   = 64    // messages on their way at once
+	window   = 64    // messages that are not yet acknowledged, at most
 	backlog  = 50000 // messages kept while the broker is away; the oldest go
 	ackWait  = 20 * time.Second
 	retryMin = 200 * time.Millisecond
 	retryMax = 10 * time.Second
 )
 
-// outlet is one unit's way out: a queue that give fills and run empties.
-type outlet struct {
-	p     *published
+// unitPublisher publishes the messages of one unit: enqueue fills its queue, run
+// empties it.
+type unitPublisher struct {
+	p     *publishing
 	id    lab.UnitID
 	keep  time.Duration
 	log   *slog.Logger
@@ -31,23 +32,23 @@ type outlet struct {
 	more  chan struct{} // a hint that the queue is not empty; may coalesce
 
 	// Only run uses these.
-	wire   *wire
-	flying []flight
-	status delivery // the last status: it goes out again when a connection was lost
+	connection     *connection
+	unacknowledged []pendingMessage
+	status         delivery // the last status: it goes out again when a connection was lost
 }
 
-// flight is a message that the broker has not acknowledged yet.
-type flight struct {
+// pendingMessage is a message that the broker has not acknowledged yet.
+type pendingMessage struct {
 	d     delivery
 	token mqtt.Token
 }
 
-func newOutlet(p *published, id lab.UnitID, keep time.Duration) *outlet {
-	return &outlet{p: p, id: id, keep: keep, log: p.cfg.Log.With("unit", id.String()), more: make(chan struct{}, 1)}
+func newUnitPublisher(p *publishing, id lab.UnitID, keep time.Duration) *unitPublisher {
+	return &unitPublisher{p: p, id: id, keep: keep, log: p.cfg.Log.With("unit", id.String()), more: make(chan struct{}, 1)}
 }
 
-// give queues a delivery; it never blocks.
-func (o *outlet) give(d delivery) {
+// enqueue queues a delivery; it never blocks.
+func (o *unitPublisher) enqueue(d delivery) {
 	o.mu.Lock()
 	o.queue = append(o.queue, d)
 	if len(o.queue) > backlog {
@@ -60,7 +61,7 @@ func (o *outlet) give(d delivery) {
 	}
 }
 
-func (o *outlet) take() (delivery, bool) {
+func (o *unitPublisher) dequeue() (delivery, bool) {
 	o.mu.Lock()
 	defer o.mu.Unlock()
 	if len(o.queue) == 0 {
@@ -72,15 +73,15 @@ func (o *outlet) take() (delivery, bool) {
 }
 
 // run publishes until ctx ends, then drops the connection.
-func (o *outlet) run(ctx context.Context) {
-	defer func() { o.drop() }()
+func (o *unitPublisher) run(ctx context.Context) {
+	defer func() { o.cutConnection() }()
 	for ctx.Err() == nil {
-		d, ok := o.take()
+		d, ok := o.dequeue()
 		switch {
 		case ok:
-			o.do(ctx, d)
-		case len(o.flying) > 0:
-			o.land(ctx)
+			o.handle(ctx, d)
+		case len(o.unacknowledged) > 0:
+			o.awaitAck(ctx)
 		default:
 			select {
 			case <-ctx.Done():
@@ -90,46 +91,46 @@ func (o *outlet) run(ctx context.Context) {
 	}
 }
 
-func (o *outlet) do(ctx context.Context, d delivery) {
+func (o *unitPublisher) handle(ctx context.Context, d delivery) {
 	switch d.event {
 	case evConnect:
-		for len(o.flying) > 0 && ctx.Err() == nil {
-			o.land(ctx)
+		for len(o.unacknowledged) > 0 && ctx.Err() == nil {
+			o.awaitAck(ctx)
 		}
-		if o.wire != nil {
-			o.wire.farewell() // a short cut: the broker never noticed
-			o.wire = nil
+		if o.connection != nil {
+			o.connection.disconnect() // a short cut: the broker never noticed
+			o.connection = nil
 		}
 		o.connect(ctx)
 	case evWill:
-		for len(o.flying) > 0 && ctx.Err() == nil {
-			o.land(ctx)
+		for len(o.unacknowledged) > 0 && ctx.Err() == nil {
+			o.awaitAck(ctx)
 		}
 		o.log.Info("connection dropped: the unit is cut off")
-		o.drop()
+		o.cutConnection()
 	case evMessage:
 		o.publish(ctx, d)
 	}
 }
 
-func (o *outlet) publish(ctx context.Context, d delivery) {
-	for len(o.flying) >= window && ctx.Err() == nil {
-		o.land(ctx)
+func (o *unitPublisher) publish(ctx context.Context, d delivery) {
+	for len(o.unacknowledged) >= window && ctx.Err() == nil {
+		o.awaitAck(ctx)
 	}
-	if o.wire == nil && !o.reconnect(ctx) {
+	if o.connection == nil && !o.reconnect(ctx) {
 		return
 	}
 	retain := bytes.Contains(d.raw.Payload, []byte(`"online":true`))
 	if retain {
 		o.status = d
 	}
-	o.flying = append(o.flying, flight{d, o.wire.client.Publish(d.raw.Topic, 1, retain, d.raw.Payload)})
+	o.unacknowledged = append(o.unacknowledged, pendingMessage{d, o.connection.client.Publish(d.raw.Topic, 1, retain, d.raw.Payload)})
 }
 
-// land waits for the oldest message on its way. Where the connection was
+// awaitAck waits for the oldest message on its way. Where the connection was
 // lost instead, everything unacknowledged is sent again, in order.
-func (o *outlet) land(ctx context.Context) {
-	f := o.flying[0]
+func (o *unitPublisher) awaitAck(ctx context.Context) {
+	f := o.unacknowledged[0]
 	late := time.NewTimer(ackWait)
 	defer late.Stop()
 	select {
@@ -137,19 +138,19 @@ func (o *outlet) land(ctx context.Context) {
 		return
 	case <-f.token.Done():
 		if f.token.Error() == nil {
-			o.flying = o.flying[1:]
+			o.unacknowledged = o.unacknowledged[1:]
 			if n := o.p.total.Add(1); o.p.cfg.Published != nil {
 				o.p.cfg.Published(n)
 			}
 			return
 		}
-	case <-o.wire.lost:
+	case <-o.connection.lost:
 	case <-late.C:
 		o.log.Warn("the broker acknowledges nothing; connecting again", "waited", ackWait)
 	}
-	again := o.flying
-	o.flying = nil
-	o.drop()
+	again := o.unacknowledged
+	o.unacknowledged = nil
+	o.cutConnection()
 	if !o.reconnect(ctx) {
 		return
 	}
@@ -160,23 +161,23 @@ func (o *outlet) land(ctx context.Context) {
 
 // reconnect connects after the connection was lost. The retained will that
 // the broker then published is put right by a copy of the unit's status.
-func (o *outlet) reconnect(ctx context.Context) bool {
+func (o *unitPublisher) reconnect(ctx context.Context) bool {
 	if !o.connect(ctx) {
 		return false
 	}
 	if s := o.status; s.raw.Payload != nil {
-		o.flying = append(o.flying, flight{s, o.wire.client.Publish(s.raw.Topic, 1, true, s.raw.Payload)})
+		o.unacknowledged = append(o.unacknowledged, pendingMessage{s, o.connection.client.Publish(s.raw.Topic, 1, true, s.raw.Payload)})
 	}
 	return true
 }
 
 // connect tries until it succeeds or ctx ends.
-func (o *outlet) connect(ctx context.Context) bool {
+func (o *unitPublisher) connect(ctx context.Context) bool {
 	for wait := retryMin; ctx.Err() == nil; wait = min(2*wait, retryMax) {
 		w, err := dial(o)
 		if err == nil {
 			o.p.reached.Store(true)
-			o.wire = w
+			o.connection = w
 			o.log.Info("connected")
 			return true
 		}
@@ -195,10 +196,10 @@ func (o *outlet) connect(ctx context.Context) bool {
 	return false
 }
 
-// drop ends the connection without a farewell.
-func (o *outlet) drop() {
-	if o.wire != nil {
-		o.wire.cut()
-		o.wire = nil
+// cutConnection ends the connection without a farewell.
+func (o *unitPublisher) cutConnection() {
+	if o.connection != nil {
+		o.connection.cut()
+		o.connection = nil
 	}
 }
