@@ -5,6 +5,8 @@ import (
 	"errors"
 	"math/rand/v2"
 	"time"
+
+	"wetside/internal/service"
 )
 
 const minReconnect = 200 * time.Millisecond
@@ -25,7 +27,7 @@ func (s *Service) keepSession(ctx context.Context) *link {
 			}
 			s.cfg.Log.Warn("ingest: not connected", "error", err, "again_in", wait.String())
 			s.metrics.disconnects.WithLabelValues("connect").Inc()
-			if !sleep(ctx, jitter(wait)) {
+			if !service.Pause(ctx, jitter(wait)) {
 				return nil
 			}
 			wait = min(2*wait, s.cfg.MaxReconnect)
@@ -41,7 +43,7 @@ func (s *Service) keepSession(ctx context.Context) *link {
 		if time.Since(began) > s.cfg.MaxReconnect {
 			wait = minReconnect
 		}
-		if !sleep(ctx, jitter(wait)) {
+		if !service.Pause(ctx, jitter(wait)) {
 			return nil
 		}
 		wait = min(2*wait, s.cfg.MaxReconnect)
@@ -90,15 +92,3 @@ func (s *Service) storeReady(ctx context.Context) bool {
 }
 
 func jitter(d time.Duration) time.Duration { return d/2 + rand.N(d/2+1) }
-
-// sleep is false when ctx ended it.
-func sleep(ctx context.Context, d time.Duration) bool {
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-ctx.Done():
-		return false
-	case <-t.C:
-		return true
-	}
-}

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/eclipse/paho.mqtt.golang/packets"
+
+	"wetside/internal/service"
 )
 
 // takeOverWithin bounds how long the former session's backlog may take.
@@ -38,7 +40,7 @@ func (s *Service) takeOver(ctx context.Context) {
 			return
 		}
 		s.cfg.Log.Warn("ingest: the session under the former client id is not taken over yet", "error", err, "again_in", wait.String())
-		if !sleep(ctx, jitter(wait)) {
+		if !service.Pause(ctx, jitter(wait)) {
 			return
 		}
 	}

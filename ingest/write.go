@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 const (
@@ -112,13 +113,13 @@ func (s *Service) leaveIfAway(failing time.Time) {
 // waitToRetry sleeps, and wakes at the end of the grace to leave on time.
 func (s *Service) waitToRetry(ctx context.Context, failing time.Time, wait time.Duration) bool {
 	if left := s.cfg.StoreGrace - time.Since(failing); left > 0 && left < wait {
-		if !sleep(ctx, left) {
+		if !service.Pause(ctx, left) {
 			return false
 		}
 		s.leaveIfAway(failing)
 		wait -= left
 	}
-	return sleep(ctx, jitter(wait))
+	return service.Pause(ctx, jitter(wait))
 }
 
 // acknowledge acknowledges committed batches in the order received. Over a

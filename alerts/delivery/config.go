@@ -8,6 +8,7 @@ import (
 
 	"wetside/alerts"
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 // Store is what delivery needs of the database. What is called with a term
@@ -147,20 +148,13 @@ func (c *Config) complete() error {
 	if c.Actions == nil {
 		c.Actions = alerts.NewActions(alerts.ActionsConfig{Store: c.Store, Clock: c.Clock})
 	}
-	c.Look = positive(c.Look, time.Second)
-	c.CheckEvery = positive(c.CheckEvery, 15*time.Second)
-	c.FailingFor = positive(c.FailingFor, 2*time.Minute)
-	c.NobodyFor = positive(c.NobodyFor, time.Minute)
+	c.Look = service.Positive(c.Look, time.Second)
+	c.CheckEvery = service.Positive(c.CheckEvery, 15*time.Second)
+	c.FailingFor = service.Positive(c.FailingFor, 2*time.Minute)
+	c.NobodyFor = service.Positive(c.NobodyFor, time.Minute)
 	if c.FailingTries <= 0 {
 		c.FailingTries = 3
 	}
-	c.Heartbeat.Every = positive(c.Heartbeat.Every, time.Minute)
+	c.Heartbeat.Every = service.Positive(c.Heartbeat.Every, time.Minute)
 	return nil
-}
-
-func positive(d, otherwise time.Duration) time.Duration {
-	if d > 0 {
-		return d
-	}
-	return otherwise
 }

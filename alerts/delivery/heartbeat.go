@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 // HeartbeatConfig says where the heartbeat goes, and what it tells.
@@ -105,7 +106,7 @@ func (w *Worker) heartbeat(ctx context.Context, now time.Time) error {
 
 // late names the part that has shown no life for too long.
 func (w *Worker) late(d beatData) string {
-	silent := positive(w.cfg.Heartbeat.Silent, 90*time.Second).Seconds()
+	silent := service.Positive(w.cfg.Heartbeat.Silent, 90*time.Second).Seconds()
 	for _, p := range []struct {
 		name string
 		age  float64

@@ -10,6 +10,7 @@ import (
 	"wetside/alerts/notify"
 	"wetside/alerts/oncall"
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 // inFlight is how many messages to one person are on their way at once: one
@@ -232,7 +233,7 @@ func (w *Worker) note(ctx context.Context, id string, tries []lab.Delivery, sent
 		if err == nil || stale(err) {
 			return err
 		}
-		if !wait(ctx, pause) {
+		if !service.Pause(ctx, pause) {
 			w.cfg.Log.Error("how a page went was not written down; it will be sent again", "message", id, "error", err)
 			return ctx.Err()
 		}

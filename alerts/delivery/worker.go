@@ -100,7 +100,7 @@ func (w *Worker) run(ctx context.Context) error {
 			return fmt.Errorf("pages: %w", err)
 		}
 		w.cfg.Log.Error("pages do not go out; trying again", "error", err, "after", pause)
-		if !wait(ctx, pause) {
+		if !service.Pause(ctx, pause) {
 			return ctx.Err()
 		}
 		pause = min(2*pause, longPause)
@@ -257,16 +257,4 @@ func (w *Worker) now() time.Time { return w.cfg.Clock.Now().UTC().Truncate(time.
 // stale tells whether another holder's term has begun.
 func stale(err error) bool {
 	return errors.Is(err, lab.ErrStaleTerm) || lab.KindOf(err) == lab.KindConflict
-}
-
-// wait waits for d and tells whether ctx is still alive.
-func wait(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }

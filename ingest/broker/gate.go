@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 // gate is where units and the lab's programs connect. It reads every packet
@@ -58,7 +59,7 @@ func (g *gate) serve() {
 				return
 			}
 			g.log.Error("broker: cannot take a connection", "error", err)
-			if pause(g.ctx, 100*time.Millisecond) != nil {
+			if !service.Pause(g.ctx, 100*time.Millisecond) {
 				return
 			}
 			continue

@@ -3,11 +3,11 @@ package broker
 import (
 	"context"
 	"sync"
-	"time"
 
 	"golang.org/x/time/rate"
 
 	"wetside/internal/lab"
+	"wetside/internal/service"
 )
 
 // What one unit may do, so that it holds nobody else back. A unit sends a few
@@ -91,7 +91,8 @@ func (s *shares) take(ctx context.Context, unit lab.UnitID, bytes int, beforeWai
 					return slowed, err
 				}
 			}
-			return slowed, pause(ctx, wait)
+			service.Pause(ctx, wait)
+			return slowed, ctx.Err()
 		}
 		s.mu.Unlock()
 		slowed = true
@@ -137,18 +138,4 @@ func (s *shares) empty() {
 	}
 	close(s.drained)
 	s.drained = make(chan struct{})
-}
-
-func pause(ctx context.Context, d time.Duration) error {
-	if d <= 0 {
-		return ctx.Err()
-	}
-	t := time.NewTimer(d)
-	defer t.Stop()
-	select {
-	case <-t.C:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
-	}
 }

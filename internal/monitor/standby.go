@@ -9,6 +9,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
+	"wetside/internal/service"
 )
 
 // errListener says that the pages' listener ended: nothing can be shown any
@@ -112,13 +113,7 @@ func (p *Program) standBy(ctx context.Context, cause error) bool {
 		p.listener.Waiting("standing by: " + oneLine(cause) + ". Trying again in a moment")
 	}
 	p.callAway(ctx)
-	timer := time.NewTimer(p.pause)
-	defer timer.Stop()
+	wait := p.pause
 	p.pause = min(2*p.pause, longStandby)
-	select {
-	case <-ctx.Done():
-		return false
-	case <-timer.C:
-		return true
-	}
+	return service.Pause(ctx, wait)
 }

@@ -9,6 +9,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
+	"wetside/internal/service"
 )
 
 // collecting takes the messages of a run for its record: those of a record
@@ -134,7 +135,7 @@ func (w *Worker) paces() func(context.Context) {
 	began := time.Now()
 	return func(ctx context.Context) {
 		if worked := time.Since(began); worked >= paceEvery {
-			pause(ctx, min(worked, restAtMost))
+			service.Pause(ctx, min(worked, restAtMost))
 			began = time.Now()
 		}
 	}

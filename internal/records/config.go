@@ -8,6 +8,7 @@ import (
 
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
+	"wetside/internal/service"
 	"wetside/rules"
 )
 
@@ -140,16 +141,9 @@ func (c *Config) complete() error {
 	if err := c.Making.complete(); err != nil {
 		return err
 	}
-	c.Waits.Settled = positive(c.Waits.Settled, time.Minute)
-	c.Waits.Whole = positive(c.Waits.Whole, 10*time.Minute)
-	c.Waits.Gap = positive(c.Waits.Gap, 24*time.Hour)
-	c.Poll = positive(c.Poll, 2*time.Second)
+	c.Waits.Settled = service.Positive(c.Waits.Settled, time.Minute)
+	c.Waits.Whole = service.Positive(c.Waits.Whole, 10*time.Minute)
+	c.Waits.Gap = service.Positive(c.Waits.Gap, 24*time.Hour)
+	c.Poll = service.Positive(c.Poll, 2*time.Second)
 	return nil
-}
-
-func positive(d, otherwise time.Duration) time.Duration {
-	if d > 0 {
-		return d
-	}
-	return otherwise
 }

@@ -68,15 +68,15 @@ func (w *Worker) run(ctx context.Context) error {
 		w.tell(err)
 		switch {
 		case errors.Is(err, ErrLogChanged):
-			pause(ctx, lookAgain)
+			service.Pause(ctx, lookAgain)
 		case err != nil:
 			w.size = -1
-			pause(ctx, w.cfg.Poll)
+			service.Pause(ctx, w.cfg.Poll)
 		case did:
 			// as long as the work took: live work has the other half
-			pause(ctx, min(max(time.Since(began), restAtLeast), restAtMost))
+			service.Pause(ctx, min(max(time.Since(began), restAtLeast), restAtMost))
 		default:
-			pause(ctx, w.cfg.Poll)
+			service.Pause(ctx, w.cfg.Poll)
 		}
 	}
 }
@@ -185,14 +185,5 @@ func (w *Worker) drop(ctx context.Context) {
 	w.dropped = now
 	if err := w.cfg.Drop(ctx); err != nil && ctx.Err() == nil {
 		w.cfg.Log.Error("old telemetry was not dropped; it is tried again in an hour", "error", err)
-	}
-}
-
-func pause(ctx context.Context, d time.Duration) {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-	case <-ctx.Done():
 	}
 }

@@ -6,7 +6,9 @@ import (
 	"sync"
 )
 
-// Runner is a Service made of one function. It is Watched.
+// Runner runs one function in a goroutine of its own. Stop blocks, may be
+// called twice and before Start; Done and Err say when it ended by itself, and
+// why.
 type Runner struct {
 	run func(ctx context.Context) error
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/service"
 	"wetside/rules"
 	"wetside/rules/timeline"
 )
@@ -124,17 +125,10 @@ func (c *Config) complete() error {
 	if c.Connected == nil {
 		c.Connected = func() bool { return true }
 	}
-	c.Tick = positive(c.Tick, 250*time.Millisecond)
-	c.SaveEvery = positive(c.SaveEvery, 2*time.Second)
+	c.Tick = service.Positive(c.Tick, 250*time.Millisecond)
+	c.SaveEvery = service.Positive(c.SaveEvery, 2*time.Second)
 	if c.Chunk <= 0 {
 		c.Chunk = 1000
 	}
 	return nil
-}
-
-func positive(d, otherwise time.Duration) time.Duration {
-	if d > 0 {
-		return d
-	}
-	return otherwise
 }

@@ -117,7 +117,7 @@ func (w *Worker) run(ctx context.Context) error {
 		w.cfg.Log.Error("the worker takes up the stored state again", "error", err, "after", pause)
 		text := err.Error()
 		w.trouble.Store(&text)
-		if !wait(ctx, pause) {
+		if !service.Pause(ctx, pause) {
 			return ctx.Err()
 		}
 		pause = min(2*pause, longPause)
@@ -151,16 +151,4 @@ func (w *Worker) loop(ctx context.Context, f *folder) error {
 // stale tells whether another holder's term has begun.
 func stale(err error) bool {
 	return errors.Is(err, lab.ErrStaleTerm) || lab.KindOf(err) == lab.KindConflict
-}
-
-// wait waits for d and tells whether ctx is still alive.
-func wait(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }

@@ -20,6 +20,7 @@ import (
 	"wetside/internal/lab"
 	"wetside/internal/postgres"
 	"wetside/internal/replay/history"
+	"wetside/internal/service"
 	"wetside/internal/simulation/sim"
 	"wetside/rules"
 )
@@ -54,7 +55,7 @@ const (
 // first. What goes wrong with it is said on out and ends nothing else. Open
 // opens the database once the board had its first moments.
 func BringHistory(ctx context.Context, open func(context.Context) (*postgres.Store, error), out io.Writer) {
-	if !pause(ctx, historyAfter) {
+	if !service.Pause(ctx, historyAfter) {
 		return
 	}
 	store, err := open(ctx)
@@ -66,7 +67,7 @@ func BringHistory(ctx context.Context, open func(context.Context) (*postgres.Sto
 	im := history.NewImporter(store, rules.Config{})
 	im.Batch = historyBatch
 	im.Rest = func(ctx context.Context) error {
-		pause(ctx, historyRest)
+		service.Pause(ctx, historyRest)
 		return ctx.Err()
 	}
 	began := time.Now()
@@ -120,16 +121,4 @@ func importDay(ctx context.Context, im *history.Importer, day, to time.Time, fau
 		}
 		return nil
 	})
-}
-
-// pause waits for d and tells whether ctx is still alive.
-func pause(ctx context.Context, d time.Duration) bool {
-	timer := time.NewTimer(d)
-	defer timer.Stop()
-	select {
-	case <-timer.C:
-		return true
-	case <-ctx.Done():
-		return false
-	}
 }
