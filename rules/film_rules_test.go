@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/process"
 	"wetside/rules"
 	"wetside/rules/rulestest"
 )
@@ -271,5 +272,38 @@ func TestAbortedInDeveloperSaysWhatIsLeft(t *testing.T) {
 	}
 	if rule := early.Facts[lab.FactStillToDo]; rule != "If the developer is still in, drain it by hand now. Finish bleach, fixer and wash by hand "+rest {
 		t.Errorf("afterwards it says %q", rule)
+	}
+}
+
+// A unit may say that a run goes on with the film of a run of another process:
+// the steps of one sheet are not those of the other, and the unit is judged on.
+func TestFilmOfAnotherProcessGoesOn(t *testing.T) {
+	s := newScript("e6-7")
+	sheet, _ := process.Builtin().Sheet("e6-7")
+	s.Phase(0, lab.PhaseIdle, "", 0)
+	at := 20.0
+	for i := range sheet.Steps {
+		if i == 1 {
+			continue // the place that bleach has on the other sheet
+		}
+		id := sheet.Steps[i].ID
+		set, _ := s.SetS(id)
+		s.WholeStep(at, at+set, id, i+1, always(sheet.Steps[i].AimC))
+		at += set + 20
+	}
+	s.Phase(at, lab.PhaseAborted, "", 0)
+	s.Process = "c41"
+	rulestest.Rescue(s, at+60, "r2", "bleach")
+	for _, e := range s.Events {
+		if e.M.Step != nil && e.M.Step.Run == "r2" {
+			e.M.Step.Continues = "r1"
+		}
+	}
+	b := played(t, s)
+	if bad := b.E.SetAside(); len(bad) > 0 {
+		t.Fatalf("the unit was set aside: %s", bad[0].Why)
+	}
+	if r := b.Runs[rules.RunID(s.Unit, "r2")]; r.Outcome != lab.OutcomeDone || r.Film == nil || len(r.Film.Runs) != 2 {
+		t.Errorf("the second run: %s, film %+v; want it done, with the film of both", r.Outcome, r.Film)
 	}
 }
