@@ -107,7 +107,7 @@ func (s *Server) changed(a lab.Alert, err error) (*body[lab.Alert], error) {
 		return nil, err
 	}
 	s.PublishAlerts([]lab.Alert{a})
-	return &body[lab.Alert]{tidyAlert(a)}, nil
+	return &body[lab.Alert]{a}, nil
 }
 
 func (s *Server) listAlerts(ctx context.Context, in *struct {
@@ -129,11 +129,7 @@ func (s *Server) listAlerts(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	out := make([]lab.Alert, len(alerts))
-	for i, a := range alerts {
-		out[i] = tidyAlert(a)
-	}
-	return &body[AlertList]{AlertList{out}}, nil
+	return &body[AlertList]{AlertList{alerts}}, nil
 }
 
 func (s *Server) getAlert(ctx context.Context, in *AlertPath) (*body[AlertDetail], error) {
@@ -145,7 +141,7 @@ func (s *Server) getAlert(ctx context.Context, in *AlertPath) (*body[AlertDetail
 	if err != nil {
 		return nil, err
 	}
-	out := AlertDetail{Alert: tidyAlert(a), History: make([]AlertHistory, len(events))}
+	out := AlertDetail{Alert: a, History: make([]AlertHistory, len(events))}
 	for i, e := range events {
 		out.History[i] = AlertHistory{At: lab.At(e.At), What: e.What, Occurrence: e.Occurrence, By: e.By, Note: e.Note}
 	}

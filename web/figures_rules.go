@@ -27,6 +27,6 @@ func (s *Server) ruleFigureRoutes() {
 		OperationID: "list-rule-figures", Method: http.MethodGet, Path: "/rule-figures", Tags: []string{"settings"},
 		Summary: "The figures that the rules judge by", Description: "Holds, limits and waits, with where each is from. They are changed by figures.yaml in the folder that --rules names.",
 	}, func(context.Context, *struct{}) (*body[RuleFigureList], error) {
-		return &body[RuleFigureList]{RuleFigureList{list(s.cfg.RuleFigures)}}, nil
+		return &body[RuleFigureList]{RuleFigureList{s.cfg.RuleFigures}}, nil
 	})
 }

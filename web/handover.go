@@ -65,7 +65,7 @@ func (s *Server) handOver(ctx context.Context, in *struct {
 	if err := checkSpan(since, now); err != nil {
 		return nil, err
 	}
-	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: list(s.jobs())}
+	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: s.jobs()}
 	if err := s.handOverAlerts(ctx, &h, since); err != nil {
 		return nil, err
 	}
@@ -101,7 +101,7 @@ func (s *Server) handOverAlerts(ctx context.Context, h *HandOver, since time.Tim
 	h.Open, h.Shelved, h.Held = []lab.Alert{}, []lab.Alert{}, []lab.Alert{}
 	slices.SortStableFunc(alerts, func(a, b lab.Alert) int { return cmp.Compare(b.Priority.Rank(), a.Priority.Rank()) })
 	for _, a := range alerts {
-		switch a = tidyAlert(a); {
+		switch {
 		case a.ShelvedUntil != nil:
 			h.Shelved = append(h.Shelved, a)
 		case a.Held != "":
@@ -129,7 +129,6 @@ func (s *Server) handOverRuns(ctx context.Context, h *HandOver, since, now time.
 		if r.EndedAt == nil {
 			continue
 		}
-		r = tidyRun(r)
 		if !r.EndedAt.Before(since) {
 			h.Ended = append(h.Ended, r)
 		}

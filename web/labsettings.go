@@ -68,7 +68,7 @@ func (s *Server) labSettingsRoutes() {
 		Key string `query:"key" doc:"Only of this setting: house, or unit lab/unit." example:"unit tern-street/plover"`
 	}) (*body[ChangeList], error) {
 		changes, err := s.cfg.Store.SettingChanges(ctx, in.Key, in.capped())
-		return &body[ChangeList]{ChangeList{list(changes)}}, err
+		return &body[ChangeList]{ChangeList{changes}}, err
 	})
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "get-alert-figures", Method: http.MethodGet, Path: "/alert-figures", Tags: []string{"alerts"},

@@ -100,7 +100,7 @@ func (s *Server) postLoad(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	loaded := lab.Load{Process: in.Body.Process, Push: in.Body.Push, Rolls: list(rolls)}
+	loaded := lab.Load{Process: in.Body.Process, Push: in.Body.Push, Rolls: append([]lab.Roll{}, rolls...)} // kept with [] for none
 	for _, a := range in.Body.Answers {
 		check, err := lab.TwinCheck(a.Roll)
 		if err != nil {
@@ -196,7 +196,6 @@ func (s *Server) judgedBy(ctx context.Context, u lab.Unit, loaded lab.Load, fact
 		return LoadAnswer{}, err
 	}
 	a := LoadAnswer{Unit: u.ID, Load: &loaded}
-	loaded.Rolls = list(loaded.Rolls)
 	a.Verdict, a.Reasons, a.Plan = load.Judge(c)
 	return a, nil
 }

@@ -19,7 +19,7 @@ func apiConfig(version string) huma.Config {
 	c.OpenAPIPath, c.DocsPath, c.SchemasPath = "", "", ""
 	c.CreateHooks = nil
 	c.Components.Schemas = huma.NewMapRegistry(schemaRef, schemaName)
-	c.Transformers = []huma.Transformer{explain}
+	c.Transformers = []huma.Transformer{explain, wholeLists}
 	c.Info.Description = "What the film processors of a lab are doing, what is wrong, and what to do about it. " +
 		"Times are RFC 3339 with milliseconds, in UTC. The end of a field's name gives its unit: `_s` seconds, `_c` degrees Celsius, " +
 		"`_l` liters, `_ml` milliliters. Fields may be added; a client ignores those it does not know.\n\n" +

@@ -64,7 +64,7 @@ func (s *Server) getRoll(ctx context.Context, in *RollPath) (*body[RollPage], er
 	if err != nil {
 		return nil, err
 	}
-	page := RollPage{TwinCheck: check, Runs: tidyRuns(runs), Loaded: []LoadedRoll{}}
+	page := RollPage{TwinCheck: check, Runs: runs, Loaded: []LoadedRoll{}}
 	for _, u := range s.views() {
 		if r, ok := rollIn(nextLoad(u), check); ok {
 			page.Loaded = append(page.Loaded, LoadedRoll{u.ID, r})
@@ -124,7 +124,7 @@ func batchOf(run lab.Run, before, after []lab.Run) Batch {
 	add := func(r lab.Run) {
 		own := reasonCodes(r)
 		shared := slices.DeleteFunc(slices.Clone(own), func(c string) bool { return !slices.Contains(codes, c) })
-		b.Runs = append(b.Runs, BatchRun{Run: tidyRun(r), Codes: own, Shared: list(shared)})
+		b.Runs = append(b.Runs, BatchRun{Run: r, Codes: own, Shared: shared})
 	}
 	for _, r := range before {
 		if goodRun(r) {

@@ -112,7 +112,7 @@ func (s *Server) getWaiting(ctx context.Context, in *struct{ Listing }) (*body[W
 	loaded := s.loadedRolls()
 	out := WaitingList{Rolls: make([]WaitingRoll, 0, len(rolls))}
 	for _, k := range rolls {
-		out.Rolls = append(out.Rolls, WaitingRoll{k, list(loaded[k.TwinCheck])})
+		out.Rolls = append(out.Rolls, WaitingRoll{k, loaded[k.TwinCheck]})
 	}
 	return &body[WaitingList]{out}, nil
 }
@@ -202,7 +202,7 @@ type readRoll struct {
 
 // putRolls takes the good rows of a list and says what is wrong with the others.
 func (s *Server) putRolls(ctx context.Context, rows []readRoll, ignored []string) (*body[RollListAnswer], error) {
-	out := RollListAnswer{Taken: []TakenRow{}, Refused: []RefusedRow{}, Ignored: list(ignored)}
+	out := RollListAnswer{Taken: []TakenRow{}, Refused: []RefusedRow{}, Ignored: ignored}
 	first := map[string]int{}
 	var good []lab.KnownRoll
 	for _, r := range rows {

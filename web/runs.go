@@ -47,7 +47,7 @@ func (s *Server) runRoutes() {
 		if err != nil {
 			return nil, err
 		}
-		return &body[lab.Run]{tidyRun(run)}, nil
+		return &body[lab.Run]{run}, nil
 	})
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "list-quarantine", Method: http.MethodGet, Path: "/quarantine", Tags: []string{"quarantine"},
@@ -78,15 +78,7 @@ func (s *Server) listRuns(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
-	return &body[RunList]{RunList{tidyRuns(runs)}}, nil
-}
-
-func tidyRuns(runs []lab.Run) []lab.Run {
-	out := make([]lab.Run, len(runs))
-	for i, r := range runs {
-		out[i] = tidyRun(r)
-	}
-	return out
+	return &body[RunList]{RunList{runs}}, nil
 }
 
 func (s *Server) listQuarantine(ctx context.Context, in *Listing) (*body[QuarantineList], error) {

@@ -80,5 +80,5 @@ func (s *Server) enteredOfRun(ctx context.Context, key, id, what string, content
 	if err != nil {
 		return nil, err
 	}
-	return &body[lab.Run]{tidyRun(run)}, nil
+	return &body[lab.Run]{run}, nil
 }

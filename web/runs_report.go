@@ -51,7 +51,7 @@ func (s *Server) reportRoutes() {
 		if err != nil {
 			return nil, err
 		}
-		return &body[lab.Report]{tidyReport(r)}, nil
+		return &body[lab.Report]{r}, nil
 	})
 	file := func(id, path, summary, text, media string) huma.Operation {
 		return huma.Operation{OperationID: id, Method: http.MethodGet, Path: path, Tags: []string{"runs"}, Summary: summary, Description: text,
@@ -79,7 +79,7 @@ func (s *Server) reportRoutes() {
 	}) (*body[SymptomList], error) {
 		out := SymptomList{[]SymptomCode{}}
 		if s.cfg.Symptoms != nil {
-			out.Symptoms = list(s.cfg.Symptoms(in.Process))
+			out.Symptoms = s.cfg.Symptoms(in.Process)
 		}
 		return &body[SymptomList]{out}, nil
 	})
@@ -133,24 +133,4 @@ func number(v *float64) string {
 		return ""
 	}
 	return strconv.FormatFloat(*v, 'f', -1, 64)
-}
-
-// tidyReport makes empty lists of none.
-func tidyReport(r lab.Report) lab.Report {
-	r.Run = tidyRun(r.Run)
-	r.JudgedBy.Sources = list(r.JudgedBy.Sources)
-	r.JudgedBy.Figures, r.JudgedBy.HangsOn = list(r.JudgedBy.Figures), list(r.JudgedBy.HangsOn)
-	r.Look, r.Seen, r.Entries, r.Alerts, r.Notes = list(r.Look), list(r.Seen), list(r.Entries), list(r.Alerts), list(r.Notes)
-	for i := range r.Seen {
-		r.Seen[i].Causes = list(r.Seen[i].Causes)
-	}
-	if r.Compared != nil {
-		c := *r.Compared
-		c.Findings = list(c.Findings)
-		r.Compared = &c
-	}
-	t := &r.Timeline
-	t.Steps, t.Bath, t.Envelope = list(t.Steps), list(t.Bath), list(t.Envelope)
-	t.Outages, t.Unheard, t.Still, t.ByHand = list(t.Outages), list(t.Unheard), list(t.Still), list(t.ByHand)
-	return r
 }

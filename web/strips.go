@@ -113,15 +113,10 @@ func (s *Server) stripRoutes() {
 		"Processes for which a strip is asked each day, boxes of strips with their reference densities and correction factors, the lab's own limits and aims."),
 		func(ctx context.Context, _ *struct{}) (*body[lab.StripSettings], error) {
 			settings, err := s.cfg.Store.StripSettings(ctx)
-			return &body[lab.StripSettings]{tidyStripSettings(settings)}, err
+			return &body[lab.StripSettings]{settings}, err
 		})
 	register(s, lab.RoleLead, op("set-strip-settings", http.MethodPut, "/strips/settings", "Change what control strips are judged by",
 		"The whole of it. Strips that were read keep what they were judged by."), s.setStripSettings)
-}
-
-func tidyStripSettings(v lab.StripSettings) lab.StripSettings {
-	v.Asked, v.References, v.Limits, v.Aims = list(v.Asked), list(v.References), list(v.Limits), list(v.Aims)
-	return v
 }
 
 func (s *Server) setStripSettings(ctx context.Context, in *struct{ Body lab.StripSettings }) (*body[lab.StripSettings], error) {
@@ -136,7 +131,7 @@ func (s *Server) setStripSettings(ctx context.Context, in *struct{ Body lab.Stri
 		return nil, err
 	}
 	s.gatesChanged(ctx)
-	return &body[lab.StripSettings]{tidyStripSettings(in.Body)}, nil
+	return &body[lab.StripSettings]{in.Body}, nil
 }
 
 // stepsByName gives densities under the names that the plots have.
@@ -234,7 +229,7 @@ func (s *Server) readIn(ctx context.Context, key string, b stripIn) (StripAnswer
 		return StripAnswer{}, err
 	}
 	r := strips.Reading{Strip: strip, ID: kept.ID, Unit: b.unit.String(), Run: b.run.ID, At: lab.At(kept.At)}
-	return StripAnswer{Strip: viewStrip(r, kept.By), Notes: list(notes)}, nil
+	return StripAnswer{Strip: viewStrip(r, kept.By), Notes: notes}, nil
 }
 
 // stripRun finds the run that a strip went through, by its id or by the
@@ -340,7 +335,7 @@ func (s *Server) openGate(ctx context.Context, in *struct {
 
 func viewStrip(r strips.Reading, by string) StripView {
 	v := StripView{ID: r.ID, Unit: r.Unit, Process: r.Process, Mix: r.Mix, Code: r.Code, ReadAt: r.At, By: cmp.Or(r.ReadBy, by),
-		Densities: r.Densities, Plots: list(r.Plots), Status: r.Status, Note: r.Note}
+		Densities: r.Densities, Plots: r.Plots, Status: r.Status, Note: r.Note}
 	if r.Run != "" {
 		v.Run = &r.Run
 	}

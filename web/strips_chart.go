@@ -109,13 +109,13 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 		return nil, err
 	}
 	all = strips.OfProcess(all, in.Process, nil)
-	c := StripChart{Unit: in.Unit, Process: in.Process, Name: in.Process, Mixes: list(strips.Mixes(all)),
+	c := StripChart{Unit: in.Unit, Process: in.Process, Name: in.Process, Mixes: strips.Mixes(all),
 		Strips: []StripView{}, Plots: []StripChartPlot{}, Events: []StripEvent{}, Causes: []strips.LikelyCause{}, Offer: []lab.StripAim{}, Steps: []string{}, Fields: []strips.Field{}}
 	if sheet, ok := s.book().Sheet(in.Process); ok {
 		c.Name = sheet.Name
 	}
 	if family, ok := strips.FamilyOf(in.Process); ok {
-		c.Steps, c.Fields, c.Source = list(family.Steps()), family.Fields(), family.Source+", "+family.Provenance
+		c.Steps, c.Fields, c.Source = family.Steps(), family.Fields(), family.Source+", "+family.Provenance
 	}
 	shown := all
 	if in.Mix != "" {
@@ -138,7 +138,7 @@ func (s *Server) stripChart(ctx context.Context, in *struct {
 			return nil, err
 		}
 		last := shown[len(shown)-1].Strip
-		c.Causes, c.Explanation = list(strips.Causes(last, m)), strips.Explained(last, m)
+		c.Causes, c.Explanation = strips.Causes(last, m), strips.Explained(last, m)
 	}
 	c.Offer = strips.AimsToOffer(shown, in.Unit)
 	c.Rate = falseRate(len(c.Plots))

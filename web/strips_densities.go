@@ -41,7 +41,7 @@ func (s *Server) takeDensities(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, lab.Errorf(lab.KindInvalid, "body: %w", err)
 	}
-	out := StripTable{Ignored: list(ignored), Notes: []string{}}
+	out := StripTable{Ignored: ignored, Notes: []string{}}
 	known := map[string]bool{}
 	stored, err := s.reads(ctx, "")
 	if err != nil {

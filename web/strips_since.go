@@ -73,7 +73,6 @@ func (s *Server) stripSince(ctx context.Context, in *struct {
 		return nil, err
 	}
 	for _, r := range ran {
-		r = tidyRun(r)
 		out.Runs = append(out.Runs, StripSinceRun{ID: r.ID, Run: r.Run, Push: r.Push, StartedAt: r.StartedAt, EndedAt: r.EndedAt, Outcome: r.Outcome, Verdict: r.Verdict, Rolls: r.Rolls, Decision: r.Decision})
 	}
 	out.Orders = ordersOf(out.Runs)

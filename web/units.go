@@ -83,7 +83,7 @@ func (s *Server) unitRoutes() {
 		OperationID: "next-jobs", Method: http.MethodGet, Path: "/next-jobs", Tags: []string{"units"},
 		Summary: "Where a person is needed next", Description: "Soonest first.",
 	}, func(context.Context, *struct{}) (*body[JobList], error) {
-		return &body[JobList]{JobList{list(s.jobs())}}, nil
+		return &body[JobList]{JobList{s.jobs()}}, nil
 	})
 }
 
@@ -150,7 +150,7 @@ func (s *Server) getTrace(ctx context.Context, in *SpanOfUnit) (*body[TraceList]
 	if err != nil {
 		return nil, err
 	}
-	return &body[TraceList]{TraceList{list(points)}}, nil
+	return &body[TraceList]{TraceList{points}}, nil
 }
 
 func (s *Server) getLevels(ctx context.Context, in *SpanOfUnit) (*body[LevelList], error) {
@@ -162,7 +162,7 @@ func (s *Server) getLevels(ctx context.Context, in *SpanOfUnit) (*body[LevelList
 	if err != nil {
 		return nil, err
 	}
-	return &body[LevelList]{LevelList{list(points)}}, nil
+	return &body[LevelList]{LevelList{points}}, nil
 }
 
 // SpanOfUnit is a stretch of time of a unit.

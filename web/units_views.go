@@ -53,7 +53,7 @@ func (s *Server) view(u lab.Unit) lab.Unit {
 	if ids, ok := s.live.OpenAlerts(u.ID); ok {
 		u.OpenAlerts = ids
 	}
-	return tidyUnit(u)
+	return filled(u)
 }
 
 // views gives all units as they are shown, by id.
@@ -90,65 +90,10 @@ type shownAlerts struct{ store Store }
 
 func (a shownAlerts) Alerts(ctx context.Context, f lab.AlertFilter) ([]lab.Alert, error) {
 	all, err := a.store.Alerts(ctx, f)
-	for i := range all {
-		all[i] = tidyAlert(all[i])
-	}
-	return all, err
+	return filled(all), err
 }
 
 func (a shownAlerts) Alert(ctx context.Context, id string) (lab.Alert, error) {
 	one, err := a.store.Alert(ctx, id)
-	return tidyAlert(one), err
-}
-
-// list makes an empty list of none: JSON then has [] where the API promises a
-// list, never null.
-func list[T any](v []T) []T {
-	if v == nil {
-		return []T{}
-	}
-	return v
-}
-
-func tidyUnit(u lab.Unit) lab.Unit {
-	u.Containers = list(u.Containers)
-	u.OpenAlerts = list(u.OpenAlerts)
-	if u.Run != nil && u.Run.Plan == nil {
-		run := *u.Run // shared with others: not to be written to
-		run.Plan = []lab.PlanStep{}
-		u.Run = &run
-	}
-	if u.Load != nil {
-		load := *u.Load
-		load.Rolls = list(load.Rolls)
-		u.Load = &load
-	}
-	if u.NextLoad != nil {
-		load := *u.NextLoad
-		load.Rolls = list(load.Rolls)
-		u.NextLoad = &load
-	}
-	if u.Outlook != nil {
-		o := *u.Outlook
-		o.Measured, o.Estimated, o.Assumed = list(o.Measured), list(o.Estimated), list(o.Assumed)
-		u.Outlook = &o
-	}
-	return u
-}
-
-func tidyAlert(a lab.Alert) lab.Alert {
-	if a.Facts == nil {
-		a.Facts = map[string]any{}
-	}
-	return a
-}
-
-func tidyRun(r lab.Run) lab.Run {
-	r.Reasons = list(r.Reasons)
-	r.Steps = list(r.Steps)
-	r.Outages = list(r.Outages)
-	r.Gaps = list(r.Gaps)
-	r.Alerts = list(r.Alerts)
-	r.Rolls = list(r.Rolls)
-	return r
+	return filled(one), err
 }
