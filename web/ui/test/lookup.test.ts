@@ -12,7 +12,7 @@ function knows(roll: unknown, runs: unknown[] = []): Store {
   } as unknown as Store;
 }
 
-const run = (over: object = {}): object => ({ id: "r1", unit: "lab/heron", run: "r1", outcome: "done", verdict: "in-control", started_at: new Date(T0 - 3_600_000).toISOString(), ended_at: new Date(T0).toISOString(), ...over });
+const run = (over: object = {}): object => ({ id: "r1", rolls: [], unit: "lab/heron", run: "r1", outcome: "done", verdict: "in-control", started_at: new Date(T0 - 3_600_000).toISOString(), ended_at: new Date(T0).toISOString(), ...over });
 
 describe("a roll that is scanned anywhere", () => {
   it.each([

@@ -46,7 +46,7 @@ describe("one field for all", () => {
   it("puts running ones on top, then the newest", async () => {
     const list = [pastRun("old", { started_at: at(0) }), pastRun("new", { started_at: at(900) }), pastRun("on", { started_at: at(500), outcome: "running", verdict: null })];
     expect(runOrder(list).map((r) => r.id)).toEqual(["on", "new", "old"]);
-    const get = async <T>(): Promise<T> => ({ runs: null }) as T;
+    const get = async <T>(): Promise<T> => ({ runs: [] }) as T;
     expect((await findRuns(get, everything)).rows).toEqual([]);
   });
 });

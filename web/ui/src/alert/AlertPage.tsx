@@ -88,7 +88,7 @@ function Whole({ a, again }: { a: Detail; again(): Promise<void> }): JSX.Element
       )}
       <Part title="What happened" note="Nothing here is ever removed.">
         <ol class="lines">
-          {(a.history ?? []).map((e, i) => (
+          {a.history.map((e, i) => (
             <li key={i}><time class="num">{moment(ms(e.at) ?? now, now)}</time><span>{eventWord(e.what)}{e.by && ` by ${e.by}`}{e.note && `: ${e.note}`}</span></li>
           ))}
         </ol>

@@ -20,17 +20,17 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
   return (
     <Part title="Whom it called" note={a.priority === "low" ? "A low alert pages nobody; it shows on the board." : "Opening a page acknowledges nothing; pressing does."}>
       <Waiting got={got.value} again={again} what="The pages" />
-      {p && (p.pages ?? []).length === 0 && <p>Nobody has been paged for this.</p>}
+      {p && p.pages.length === 0 && <p>Nobody has been paged for this.</p>}
       {p && (
         <ol class="lines calls">
-          {(p.pages ?? []).map((x) => (
+          {p.pages.map((x) => (
             <li key={x.id}>
               <time class="num">{moment(ms(x.made_at) ?? now, now)}</time>
               <Standing is={standOf(x)} word={x.person} />
               <span>{pageWords(x)}{x.opened_at && `, opened at ${clock(x.opened_at)}`}</span>
-              {(x.tries ?? []).length > 0 && (
+              {x.tries.length > 0 && (
                 <ol class="tries">
-                  {(x.tries ?? []).map((t, i) => <li key={i}><span class="num">{clock(t.at)}</span> {wayWord(t.way)}: {tryWords(t)}</li>)}
+                  {x.tries.map((t, i) => <li key={i}><span class="num">{clock(t.at)}</span> {wayWord(t.way)}: {tryWords(t)}</li>)}
                 </ol>
               )}
             </li>
@@ -38,7 +38,7 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
         </ol>
       )}
       {p?.answered_by && <p>Acknowledged by <b>{p.answered_by}</b>{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
-      {p?.next?.at && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
+      {p?.next?.at && <p class="num">{nextPageWords(p.next.people, clock(p.next.at))}</p>}
     </Part>
   );
 }
@@ -46,5 +46,5 @@ export function PagesSent({ alert: a, stamp }: { alert: Alert; stamp: string }):
 function standOf(x: PageView): Stand {
   if (x.state === "sent") return "in";
   if (x.state === "dropped") return "off";
-  return (x.tries ?? []).some((t) => t.outcome === "failed" || t.outcome === "gone") ? "out" : "soon";
+  return x.tries.some((t) => t.outcome === "failed" || t.outcome === "gone") ? "out" : "soon";
 }

@@ -40,7 +40,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
     const load = async (): Promise<void> => {
       try {
         const detail = await store.source.get<AlertDetail>(`/alerts/${id}`);
-        if (here) history.value = detail.history ?? [];
+        if (here) history.value = detail.history;
         const sent = await store.source.get<AlertPages>(`/alerts/${id}/pages`);
         if (here) pages.value = sent;
       } catch (e) {
@@ -73,7 +73,7 @@ export function AlertPast({ alert: a }: { alert: Alert }): JSX.Element {
 }
 
 function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
-  const list = p.pages ?? [];
+  const list = p.pages;
   const none = low ? "A low alert pages nobody; it shows here." : "Nobody has been paged for this.";
   return (
     <section aria-label="Pages sent about this alert">
@@ -81,13 +81,13 @@ function Pages({ p, low }: { p: AlertPages; low: boolean }): JSX.Element {
       {list.length === 0 && <p>{none}</p>}
       <ol>{list.map((x) => <Page key={x.id} p={x} />)}</ol>
       {p.answered_by && <p>Acknowledged by {p.answered_by}{p.answered_at && ` at ${clock(p.answered_at)}`}.</p>}
-      {p.next && <p class="num">{nextPageWords(p.next.people ?? [], clock(p.next.at))}</p>}
+      {p.next && <p class="num">{nextPageWords(p.next.people, clock(p.next.at))}</p>}
     </section>
   );
 }
 
 function Page({ p }: { p: PageView }): JSX.Element {
-  const failed = (p.tries ?? []).filter((t) => t.outcome === "failed" || t.outcome === "gone");
+  const failed = p.tries.filter((t) => t.outcome === "failed" || t.outcome === "gone");
   const last = failed.at(-1);
   return (
     <li class={p.state}>

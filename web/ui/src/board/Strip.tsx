@@ -32,7 +32,7 @@ export function Strip({ heard, form, scale }: { heard: Heard; form: Form; scale:
   const last = useRef<{ run: string; layout: Layout } | null>(null);
   const run = unit.run;
   const em = narrow.value ? LETTER_NARROW : letter(form, scale);
-  const layout = run && (run.plan ?? []).length > 0 ? steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt))) : null;
+  const layout = run && run.plan.length > 0 ? steady(last.current, run.id, layoutRun(run, heardAt, stepLeft(unit, heardAt, heardAt))) : null;
   const names = useMemo(() => (em === 0 || !layout ? [] : nameSegments(layout, em, (s) => segmentNames(s.step, s.label))), [layout, em]);
   if (!run || !layout) return <div class="strip none" />;
   last.current = { run: run.id, layout };

@@ -28,7 +28,7 @@ const MIN_LENGTH = 5 * SECOND;
  * draining) spread evenly before the steps to come.
  */
 export function layoutRun(run: UnitRun, now: number, stepLeftS: number | null): Layout {
-  const plan = run.plan ?? [];
+  const plan = run.plan;
   const end = ms(run.ends_at);
   const segments: Segment[] = [];
   const first = plan.find((p) => p.started_at !== null);

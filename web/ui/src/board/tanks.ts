@@ -51,7 +51,7 @@ const PLENTY = 2;
 
 /** The tanks worth their place: the big ones always, of the bottles the shortest when it is short. */
 export function tanksToShow(unit: Unit): Drawn[] {
-  const all = [...(unit.containers ?? [])].sort((a, b) => rank[a.role] - rank[b.role] || a.name.localeCompare(b.name));
+  const all = [...unit.containers].sort((a, b) => rank[a.role] - rank[b.role] || a.name.localeCompare(b.name));
   const twins = (role: Container["role"]): number => all.filter((c) => c.role === role).length;
   const big = all.filter((c) => c.role !== "bottle").map((c) => drawTank(c, twins(c.role)));
   const bottle = all

@@ -9,7 +9,7 @@ const fixes = new Set(["fixer", "bleach-fix"]);
 export function canWait(unit: Unit): Waits {
   const run = unit.run;
   if (!run || unit.light.state === "none" || run.phase === "drying" || run.phase === "done") return "unknown";
-  const plan = run.plan ?? [];
+  const plan = run.plan;
   const here = plan.find((p) => p.n === run.n);
   if (here?.kind === "dev" && run.phase !== "heating") return "never";
   const fixed = plan.some((p) => p.n <= run.n && p.state !== "skipped" && p.state !== "ahead" && fixes.has(p.step));

@@ -33,7 +33,7 @@ export function ContactsPart({ person }: { person: string }): JSX.Element {
           </>
         )}
       </Part>
-      {c && <PageTestPart person={person} ways={c.ways ?? []} />}
+      {c && <PageTestPart person={person} ways={c.ways} />}
     </>
   );
 }
@@ -45,8 +45,8 @@ export function ContactsForm({ c, path, again }: { c: Contacts; path: string; ag
   const mail = useSignal(c.mail);
   const hook = useSignal(c.webhook);
   const own = useSignal("");
-  const ways = useSignal([...(c.ways ?? []), ...all.filter((w) => !(c.ways ?? []).includes(w))]);
-  const on = useSignal(new Set(c.ways ?? []));
+  const ways = useSignal([...c.ways, ...all.filter((w) => !c.ways.includes(w))]);
+  const on = useSignal(new Set(c.ways));
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
     // A way that was just typed in is meant to be used.

@@ -42,7 +42,7 @@ function Shown({ d, again }: { d: DutyNow; again(): Promise<void> }): JSX.Elemen
       <OnNow d={d} wall={wall} again={again} />
       <Warnings d={d} />
       <Part title="The week" note={`By the clock on the lab's wall (${zone}).`}>
-        {!editing.value && <WeekDrawing plan={d.plan} swaps={d.swaps ?? []} wall={wall} />}
+        {!editing.value && <WeekDrawing plan={d.plan} swaps={d.swaps} wall={wall} />}
         {!editing.value && <HoursWords plan={d.plan} />}
         {editing.value && <PlanEditor d={d} again={again} close={() => (editing.value = false)} />}
         {may.set && !editing.value && <button class="plain" onClick={() => (editing.value = true)}>Change hours and steps</button>}
@@ -52,20 +52,20 @@ function Shown({ d, again }: { d: DutyNow; again(): Promise<void> }): JSX.Elemen
       <SwapsPart d={d} today={wall.date} again={again} />
       <PeoplePart d={d} />
       {may.me && <ContactsPart key={may.me} person={may.me} />}
-      <DutyLog stamp={`${d.version} ${(d.swaps ?? []).length}`} />
+      <DutyLog stamp={`${d.version} ${d.swaps.length}`} />
     </>
   );
 }
 
 /** The first thing to read: who is on, who is next, and whose phone is dark. */
 function OnNow({ d, wall, again }: { d: DutyNow; wall: Wall; again(): Promise<void> }): JSX.Element {
-  const on = d.on ?? [];
+  const on = d.on;
   // The server's word counts for now; the plan says what comes next.
-  const planned = onDuty(d.plan, d.swaps ?? [], wall);
-  const next = nextChange(d.plan, d.swaps ?? [], wall);
-  const cannot = (name: string): string => (d.people ?? []).find((p) => p.name === name && !p.reachable)?.why ?? "";
+  const planned = onDuty(d.plan, d.swaps, wall);
+  const next = nextChange(d.plan, d.swaps, wall);
+  const cannot = (name: string): string => d.people.find((p) => p.name === name && !p.reachable)?.why ?? "";
   const dark = (name: string): string => {
-    const until = ms((d.dark ?? []).find((x) => x.person === name)?.until);
+    const until = ms(d.dark.find((x) => x.person === name)?.until);
     return until === null ? "" : `in the dark until ${hourMinute(until)}`;
   };
   return (
@@ -98,7 +98,7 @@ function Dark({ d, again }: { d: DutyNow; again(): Promise<void> }): JSX.Element
   const may = useMay();
   const act = useSend();
   if (!may.enter) return null;
-  const mine = (d.dark ?? []).some((x) => x.person === may.me);
+  const mine = d.dark.some((x) => x.person === may.me);
   const set = async (minutes: number): Promise<void> => {
     if (await act.send("POST", "/duty/dark", { minutes })) await Promise.all([again(), store.duty.ask()]);
   };
@@ -114,7 +114,7 @@ function Dark({ d, again }: { d: DutyNow; again(): Promise<void> }): JSX.Element
 }
 
 function Warnings({ d }: { d: DutyNow }): JSX.Element | null {
-  const list = d.warnings ?? [];
+  const list = d.warnings;
   if (list.length === 0) return null;
   return (
     <ul class="warnings" aria-label="What is wrong with the on-call plan">
@@ -128,11 +128,11 @@ function StepsPart({ d }: { d: DutyNow }): JSX.Element {
   return (
     <Part title="Who is called" note="Low alerts call nobody: they show on the board.">
       <dl class="steps">
-        <div><dt>Urgent</dt><dd>{stepsWords(p.urgent ?? [], p.repeat_urgent_s)}</dd></div>
-        <div><dt>High</dt><dd>{stepsWords(p.high ?? [], p.repeat_high_s)}</dd></div>
+        <div><dt>Urgent</dt><dd>{stepsWords(p.urgent, p.repeat_urgent_s)}</dd></div>
+        <div><dt>High</dt><dd>{stepsWords(p.high, p.repeat_high_s)}</dd></div>
         <div>
           <dt>Quiet hours</dt>
-          <dd>{(p.quiet ?? []).length === 0 ? "None: high alerts call at any hour." : `High alerts wait ${(p.quiet ?? []).map((q) => `${daysWords(q.days)} ${hoursWords(q.from, q.to)}`).join("; ")}; urgent ones never do.`}</dd>
+          <dd>{p.quiet.length === 0 ? "None: high alerts call at any hour." : `High alerts wait ${p.quiet.map((q) => `${daysWords(q.days)} ${hoursWords(q.from, q.to)}`).join("; ")}; urgent ones never do.`}</dd>
         </div>
         <div><dt>Every week</dt><dd>{p.weekly_test ? `Each contact method of each person is tested on ${daysWords([p.weekly_test.day])} at ${p.weekly_test.at}.` : "No test goes out by itself. Set one, so that a dead phone is found on a calm day."}</dd></div>
         <div><dt>Link in a page</dt><dd>{p.address ? `Opens ${p.address}, for ${p.link_hours} hours.` : "Set the board's address, or the link in a page will not open on a phone."}</dd></div>
@@ -146,10 +146,10 @@ function PeoplePart({ d }: { d: DutyNow }): JSX.Element {
   return (
     <Part title="People" note="How each can be reached now, the way that is tried first in front.">
       <ul class="lines">
-        {(d.people ?? []).map((p) => (
+        {d.people.map((p) => (
           <li key={p.name}>
             <Standing is={p.reachable ? "in" : "out"} word={p.name} />
-            <span>{p.reachable ? (p.ways ?? []).map(wayWord).join(", then ") : `cannot be reached: ${p.why || "no contact method is set"}`}</span>
+            <span>{p.reachable ? p.ways.map(wayWord).join(", then ") : `cannot be reached: ${p.why || "no contact method is set"}`}</span>
             {p.on > 0 && <span class="muted">{p.on === 1 ? "first on call" : `on call, place ${p.on}`}</span>}
             {may.set && p.name !== may.me && <OthersContacts person={p.name} />}
           </li>
@@ -172,7 +172,7 @@ function OthersContacts({ person }: { person: string }): JSX.Element {
         <div class="others">
           {!c && <Waiting got={got.value} again={again} what="The contacts" />}
           {c && <ContactsForm key={JSON.stringify([c.ways, c.mail, c.webhook])} c={c} path={path} again={again} />}
-          {c && <TestOf person={person} ways={c.ways ?? []} />}
+          {c && <TestOf person={person} ways={c.ways} />}
         </div>
       )}
     </>

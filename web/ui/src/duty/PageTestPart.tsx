@@ -34,7 +34,7 @@ export function usePageTest(person: string): Testing {
     let gone = false;
     const look = async (): Promise<void> => {
       try {
-        const list = (await store.source.get<PageTestList>(path)).tests ?? [];
+        const list = (await store.source.get<PageTestList>(path)).tests;
         if (gone) return;
         tests.value = list;
         if (!list.some((t) => t.state === "waiting") || Date.now() > until.peek()) until.value = 0;
@@ -51,7 +51,7 @@ export function usePageTest(person: string): Testing {
     };
   }, [until.value === 0, path]);
   useEffect(() => {
-    void store.source.get<PageTestList>(path).then((a) => (tests.value = a.tests ?? []), () => undefined);
+    void store.source.get<PageTestList>(path).then((a) => (tests.value = a.tests), () => undefined);
   }, [path]);
   const start = async (): Promise<void> => {
     if (await act.send("POST", path)) until.value = Date.now() + LOOK_FOR_MS;
@@ -89,13 +89,13 @@ export function TestResults({ tests }: { tests: readonly PageTest[] }): JSX.Elem
 
 function standOf(t: PageTest): Stand {
   if (t.state === "sent") return "in";
-  if (t.state === "dropped") return (t.tries ?? []).at(-1)?.outcome === "unavailable" ? "none" : "out";
+  if (t.state === "dropped") return t.tries.at(-1)?.outcome === "unavailable" ? "none" : "out";
   return "soon";
 }
 
 /** What became of a test page; that it was handed over is not yet that it was seen. */
 export function resultWords(t: PageTest): string {
-  const last = (t.tries ?? []).at(-1);
+  const last = t.tries.at(-1);
   if (t.state === "sent") return `${last ? tryWords(last) : "handed over"}. Check whether it came.`;
   if (t.state === "dropped") return last ? tryWords(last) : "was not sent";
   return last ? `${tryWords(last)}; it is tried again` : "on its way";

@@ -21,7 +21,7 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
   const version = useSignal(d.version);
   const wrong = useSignal("");
   const act = useSend();
-  const people = (d.people ?? []).map((p) => p.name);
+  const people = d.people.map((p) => p.name);
   const set = (change: Partial<Plan>): void => void (plan.value = { ...plan.value, ...change });
   const save = async (e?: Event): Promise<void> => {
     e?.preventDefault();
@@ -39,28 +39,28 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
     <form class="planedit stack" onSubmit={(e) => void save(e)}>
       <fieldset>
         <legend>Who is on, and when</legend>
-        {(p.hours ?? []).map((h, i) => (
-          <HoursLine key={i} n={i + 1} hours={h} people={people} onChange={(x) => set({ hours: replaced(p.hours ?? [], i, x) })} onRemove={() => set({ hours: without(p.hours ?? [], i) })} />
+        {p.hours.map((h, i) => (
+          <HoursLine key={i} n={i + 1} hours={h} people={people} onChange={(x) => set({ hours: replaced(p.hours, i, x) })} onRemove={() => set({ hours: without(p.hours, i) })} />
         ))}
-        {(p.hours ?? []).length === 0 && <p>Nobody is on at any hour yet.</p>}
-        <Unreachable of={(p.hours ?? []).flatMap((h) => h.people)} people={d.people ?? []} />
-        <button type="button" class="plain" onClick={() => set({ hours: [...(p.hours ?? []), freshHours(people)] })}>Add hours</button>
+        {p.hours.length === 0 && <p>Nobody is on at any hour yet.</p>}
+        <Unreachable of={p.hours.flatMap((h) => h.people)} people={d.people} />
+        <button type="button" class="plain" onClick={() => set({ hours: [...p.hours, freshHours(people)] })}>Add hours</button>
       </fieldset>
-      <Steps title="Urgent alerts" steps={p.urgent ?? []} repeat={p.repeat_urgent_s} people={people} onChange={(urgent, repeat_urgent_s) => set({ urgent, repeat_urgent_s })} />
-      <Steps title="High alerts" steps={p.high ?? []} repeat={p.repeat_high_s} people={people} onChange={(high, repeat_high_s) => set({ high, repeat_high_s })} />
+      <Steps title="Urgent alerts" steps={p.urgent} repeat={p.repeat_urgent_s} people={people} onChange={(urgent, repeat_urgent_s) => set({ urgent, repeat_urgent_s })} />
+      <Steps title="High alerts" steps={p.high} repeat={p.repeat_high_s} people={people} onChange={(high, repeat_high_s) => set({ high, repeat_high_s })} />
       <fieldset>
         <legend>Quiet hours, for high alerts only</legend>
-        {(p.quiet ?? []).map((q, i) => (
+        {p.quiet.map((q, i) => (
           <div class="hoursline" key={i}>
-            <DaysField of={`quiet hours ${i + 1}`} value={q.days} onChange={(v) => set({ quiet: replaced(p.quiet ?? [], i, { ...q, days: v }) })} />
+            <DaysField of={`quiet hours ${i + 1}`} value={q.days} onChange={(v) => set({ quiet: replaced(p.quiet, i, { ...q, days: v }) })} />
             <div class="fields">
-              <label>From<input value={q.from} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet ?? [], i, { ...q, from: e.currentTarget.value }) })} /></label>
-              <label>To<input value={q.to} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet ?? [], i, { ...q, to: e.currentTarget.value }) })} /></label>
-              <button type="button" class="plain" onClick={() => set({ quiet: without(p.quiet ?? [], i) })}>Remove</button>
+              <label>From<input value={q.from} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet, i, { ...q, from: e.currentTarget.value }) })} /></label>
+              <label>To<input value={q.to} inputMode="numeric" size={6} onInput={(e) => set({ quiet: replaced(p.quiet, i, { ...q, to: e.currentTarget.value }) })} /></label>
+              <button type="button" class="plain" onClick={() => set({ quiet: without(p.quiet, i) })}>Remove</button>
             </div>
           </div>
         ))}
-        <button type="button" class="plain" onClick={() => set({ quiet: [...(p.quiet ?? []), structuredClone(freshQuiet)] })}>Add quiet hours</button>
+        <button type="button" class="plain" onClick={() => set({ quiet: [...p.quiet, structuredClone(freshQuiet)] })}>Add quiet hours</button>
       </fieldset>
       <Rest plan={plan} />
       {wrong.value && <p class="trouble" role="alert">{wrong.value}</p>}
@@ -77,7 +77,7 @@ export function PlanEditor({ d, again, close }: Props): JSX.Element {
 function Clash({ d, mine, plan, save }: { d: DutyNow; mine: Signal<number>; plan: Signal<Plan>; save(): void }): JSX.Element {
   return (
     <div class="once" role="alert">
-      <p><b>{d.changed_by || "Somebody"} changed the plan while you did.</b> Yours is not saved. Theirs has: {[...new Set((d.plan.hours ?? []).flatMap((h) => h.people))].join(", ") || "nobody on"}. {stepsWords(d.plan.urgent ?? [], d.plan.repeat_urgent_s)}</p>
+      <p><b>{d.changed_by || "Somebody"} changed the plan while you did.</b> Yours is not saved. Theirs has: {[...new Set(d.plan.hours.flatMap((h) => h.people))].join(", ") || "nobody on"}. {stepsWords(d.plan.urgent, d.plan.repeat_urgent_s)}</p>
       <p class="doors">
         <button type="button" class="plain" onClick={() => { plan.value = structuredClone(d.plan); mine.value = d.version; save(); }}>Keep theirs, drop mine</button>
         <button type="button" class="plain" onClick={() => { mine.value = d.version; save(); }}>Put mine in its place</button>

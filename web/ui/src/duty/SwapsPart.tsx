@@ -16,7 +16,7 @@ export function SwapsPart({ d, today, again }: { d: DutyNow; today: string; agai
   const back = async (s: Swap): Promise<void> => {
     if (await act.send("DELETE", `/duty/swaps/${s.id}`, undefined, "The swap is undone.")) await again();
   };
-  const swaps = d.swaps ?? [];
+  const swaps = d.swaps;
   return (
     <Part title="Swaps for a day" note="They count for the hours that begin on that day.">
       {swaps.length === 0 && <p>No swap is entered.</p>}
@@ -40,10 +40,10 @@ function SwapForm({ d, today, again }: { d: DutyNow; today: string; again(): Pro
   const store = useStore();
   const act = useSend();
   const day = useSignal(today);
-  const off = useSignal((d.on ?? [])[0] ?? "");
+  const off = useSignal(d.on[0] ?? "");
   const on = useSignal("");
   const note = useSignal("");
-  const people = (d.people ?? []).map((p) => p.name);
+  const people = d.people.map((p) => p.name);
   const submit = async (e: Event): Promise<void> => {
     e.preventDefault();
     const body = { day: day.value, off: off.value, on: on.value, note: note.value.trim() };
@@ -67,7 +67,7 @@ function SwapForm({ d, today, again }: { d: DutyNow; today: string; again(): Pro
           {people.filter((p) => p !== off.value).map((p) => <option key={p} value={p}>{p}</option>)}
         </select>
       </label>
-      <Unreachable of={[on.value]} people={d.people ?? []} />
+      <Unreachable of={[on.value]} people={d.people} />
       <label class="grow">Note<input value={note.value} maxLength={200} onInput={(e) => (note.value = e.currentTarget.value)} /></label>
       <button class="solid" disabled={act.busy.value}>Enter the swap</button>
       <Said of={act} />

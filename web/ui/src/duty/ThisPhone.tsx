@@ -29,7 +29,7 @@ export function ThisPhone({ person, contacts, done }: { person: string; contacts
       const made = await subscribe(key.key);
       if (!(await act.send("POST", "/push/subscriptions", { ...made, device: device.value.trim() }, "This device takes your pages now. Try it below."))) return;
       endpoint.value = made.endpoint;
-      if (!(contacts.ways ?? []).includes("push")) await addWay(store, contacts);
+      if (!contacts.ways.includes("push")) await addWay(store, contacts);
       await done();
     } catch (e) {
       trouble.value = e instanceof Error ? e.message : String(e);
@@ -58,7 +58,7 @@ export function ThisPhone({ person, contacts, done }: { person: string; contacts
 
 function Devices({ contacts, done }: { contacts: Contacts; done(): Promise<void> }): JSX.Element | null {
   const act = useSend();
-  const list = contacts.push ?? [];
+  const list = contacts.push;
   if (list.length === 0) return null;
   const out = async (id: number): Promise<void> => {
     if (!(await act.send("DELETE", `/push/subscriptions/${id}`))) return;
@@ -77,7 +77,7 @@ function Devices({ contacts, done }: { contacts: Contacts; done(): Promise<void>
 
 /** A phone that is entered but not among the ways would never ring. */
 async function addWay(store: ReturnType<typeof useStore>, c: Contacts): Promise<void> {
-  await store.act("PUT", `/people/${encodeURIComponent(c.person)}/contacts`, { ways: ["push", ...(c.ways ?? [])], mail: c.mail, webhook: c.webhook, webhook_secret: "" });
+  await store.act("PUT", `/people/${encodeURIComponent(c.person)}/contacts`, { ways: ["push", ...c.ways], mail: c.mail, webhook: c.webhook, webhook_secret: "" });
 }
 
 const sentence = (s: string): string => s.charAt(0).toUpperCase() + s.slice(1).replace(/\.$/, "");

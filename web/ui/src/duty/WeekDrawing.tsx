@@ -11,9 +11,9 @@ const span = (s: Stretch): { left: string; width: string } => ({ left: part(s.fr
 export function WeekDrawing({ plan, swaps, wall }: { plan: Plan; swaps: readonly Swap[]; wall: Wall }): JSX.Element {
   const ahead = useSignal(0);
   const monday = datePlus(mondayOf(wall), 7 * ahead.value);
-  const rows = weekRows(plan.hours ?? [], swaps, monday);
+  const rows = weekRows(plan.hours, swaps, monday);
   const empty = emptyStretches(rows);
-  const quiet = (plan.quiet ?? []).flatMap((q) => stretches(q));
+  const quiet = plan.quiet.flatMap((q) => stretches(q));
   const swapped = rows.some((r) => r.bars.some((b) => b.as !== "planned"));
   return (
     <div class="wide">
@@ -74,7 +74,7 @@ function weekLabel(rows: readonly Row[], monday: string): string {
 
 /** The same in words. */
 export function HoursWords({ plan }: { plan: Plan }): JSX.Element {
-  const hours = plan.hours ?? [];
+  const hours = plan.hours;
   if (hours.length === 0) return <p><b>No hours are set:</b> nobody is on call, and an urgent alert calls everybody who can be reached.</p>;
   return (
     <ul class="lines">

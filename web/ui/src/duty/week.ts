@@ -134,7 +134,7 @@ export function onDuty(plan: Pick<Plan, "hours">, swaps: readonly Swap[], wall: 
   const at = wall.minute + ahead;
   const today = Math.floor(wall.minute / DAY_MIN);
   const on: string[] = [];
-  for (const h of plan.hours ?? []) {
+  for (const h of plan.hours) {
     const from = minutesOf(h.from);
     const to = minutesOf(h.to);
     if (from === null || to === null) continue;
@@ -171,7 +171,7 @@ export interface Change {
 /** The next moment at which other people are on, within a week; null where nothing changes. */
 export function nextChange(plan: Pick<Plan, "hours">, swaps: readonly Swap[], wall: Wall): Change | null {
   const edges = new Set<number>();
-  for (const h of plan.hours ?? []) for (const s of [h.from, h.to]) {
+  for (const h of plan.hours) for (const s of [h.from, h.to]) {
     const m = minutesOf(s);
     if (m !== null) for (let d = 0; d <= 8; d++) edges.add((Math.floor(wall.minute / DAY_MIN) + d) * DAY_MIN + m);
   }

@@ -43,7 +43,7 @@ export function FiguresPage(): JSX.Element {
 }
 
 function Shown({ f }: { f: AlertFigures }): JSX.Element {
-  const rules = f.rules ?? [];
+  const rules = f.rules;
   return (
     <>
       <Part title="In short" note={scopeWords(f)}>
@@ -55,18 +55,18 @@ function Shown({ f }: { f: AlertFigures }): JSX.Element {
         {f.alerts === 0 && <p>Nothing was raised in this time. That is what a good week looks like, if data came from the units: <a href="#/board">look at the board</a>.</p>}
       </Part>
       <Part title="Against what is acceptable" note="The line on each bar is where acceptable ends.">
-        <ul class="gauges wide">{(f.measures ?? []).map((g) => <GaugeRow key={g.code} g={g} />)}</ul>
+        <ul class="gauges wide">{f.measures.map((g) => <GaugeRow key={g.code} g={g} />)}</ul>
       </Part>
       <Part title="Rules" note="Those that page most come first: correct them first.">
         {rules.length === 0 ? <p>No rule raised anything.</p> : <Rules rules={rules} />}
       </Part>
       <Part title="People" note="How much each was called.">
-        {(f.people ?? []).length === 0 ? <p>Nobody was called.</p> : (
+        {f.people.length === 0 ? <p>Nobody was called.</p> : (
           <div class="scroll" tabIndex={0} role="region" aria-label="Pages by person">
             <table>
               <thead><tr><th scope="col">Person</th><th scope="col">Pages</th><th scope="col">An hour, on average</th><th scope="col">Worst ten minutes</th><th scope="col">Worst hour</th></tr></thead>
               <tbody>
-                {(f.people ?? []).map((p) => (
+                {f.people.map((p) => (
                   <tr key={p.person}><th scope="row">{p.person}</th><td>{p.pages}</td><td>{p.per_hour.toFixed(2)}</td><td>{p.peak_10_min}</td><td>{p.worst_hour}</td></tr>
                 ))}
               </tbody>
@@ -76,7 +76,7 @@ function Shown({ f }: { f: AlertFigures }): JSX.Element {
       </Part>
       <Part title="Spread of priorities" note="The outline is the guide of alarm practice. Many urgent ones: nothing is urgent any more.">
         <ul class="spread wide">
-          {(f.spread ?? []).map((s) => (
+          {f.spread.map((s) => (
             <li key={s.priority}>
               <span class="who"><Mark priority={s.priority} /> {priorityWord[s.priority]}</span>
               <span class="bar" aria-hidden="true"><i style={{ width: `${s.part * 100}%` }} /><em style={{ width: `${s.usual * 100}%` }} /></span>

@@ -67,8 +67,8 @@ function Sheet({ h, again }: { h: HandOver; again(): void }): JSX.Element {
           <li key={u.id}><a href={unitLink(u.id)}><b>{u.name || u.id}</b></a> {attendWords(u)}</li>
         )}</Box>
         <section class="box" aria-label="Film nobody has decided about">
-          <h2>Film nobody has decided about {(h.undecided ?? []).length > 0 && <span class="num">{h.undecided?.length}</span>}</h2>
-          {(h.undecided ?? []).length === 0 ? <p class="muted">Every run that was off has been decided about.</p> : <Undecided list={h.undecided ?? []} again={again} />}
+          <h2>Film nobody has decided about {h.undecided.length > 0 && <span class="num">{h.undecided?.length}</span>}</h2>
+          {h.undecided.length === 0 ? <p class="muted">Every run that was off has been decided about.</p> : <Undecided list={h.undecided} again={again} />}
         </section>
         <Box title="Runs that ended" none="No run ended in this time." list={h.ended}>{(r) => <RunItem key={r.id} r={r} now={now} />}</Box>
       </div>

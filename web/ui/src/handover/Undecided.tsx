@@ -22,8 +22,8 @@ export function Undecided({ list, again }: { list: readonly UndecidedRun[]; agai
     const said = chosen.length === 1 ? "1 run released." : `${chosen.length} runs released.`;
     const a = await send.send<DecisionsAnswer>("POST", "/decisions", { runs: chosen.map((r) => r.id), decision: "release" }, said);
     if (!a) return;
-    refused.value = (a.value.refused ?? []).map((r) => r.error);
-    if (refused.value.length > 0) send.done.value = `${(a.value.decided ?? []).length} released, ${refused.value.length} not.`;
+    refused.value = a.value.refused.map((r) => r.error);
+    if (refused.value.length > 0) send.done.value = `${a.value.decided.length} released, ${refused.value.length} not.`;
     picked.value = [];
     again();
   };

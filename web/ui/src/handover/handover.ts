@@ -8,18 +8,18 @@ export function ownerWords(u: Pick<UndecidedRun, "owner">): string {
 }
 
 /** The rolls of a run that still want a decision. */
-export const undecidedRolls = (r: Pick<Run, "rolls">): string[] => (r.rolls ?? []).filter((x) => !x.decision).map((x) => x.twin_check);
+export const undecidedRolls = (r: Pick<Run, "rolls">): string[] => r.rolls.filter((x) => !x.decision).map((x) => x.twin_check);
 
 export const since = (now: number, hours: number): string => new Date(now - hours * 3_600_000).toISOString();
 
 /** Nothing that anybody has to take over. */
 export const calm = (h: HandOver): boolean =>
-  [h.open, h.shelved, h.held, h.running, (h.due ?? []).filter((j) => !j.patient), h.attend, h.undecided].every((l) => (l ?? []).length === 0);
+  [h.open, h.shelved, h.held, h.running, h.due.filter((j) => !j.patient), h.attend, h.undecided].every((l) => l.length === 0);
 
 /** Why an idle unit wants somebody: "waste is full; wash water will not do for a run". */
 export function attendWords(u: Unit): string {
   const out: string[] = u.standing === "out-of-service" ? ["is out of service"] : [];
-  for (const c of u.containers ?? []) {
+  for (const c of u.containers) {
     const w = wants(c);
     if (w) out.push(`${containerName(c).toLowerCase()} ${w}`);
   }

@@ -19,7 +19,7 @@ export function ContainerHistory({ unit, name }: { unit: string; name: string })
   const may = store.session.value?.role !== "viewer";
   const load = async (): Promise<void> => {
     try {
-      list.value = (await store.source.get<ContainerEventList>(`${path}?limit=8`)).events ?? [];
+      list.value = (await store.source.get<ContainerEventList>(`${path}?limit=8`)).events;
       trouble.value = "";
     } catch (e) {
       trouble.value = e instanceof Error ? e.message : String(e);

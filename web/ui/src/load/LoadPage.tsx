@@ -49,7 +49,7 @@ function UnitButton({ id, go }: { id: string; go(): void }): JSX.Element | null 
   const heard = store.unit(id)?.value;
   if (!heard) return null;
   const d = doing(heard.unit, store.seen.value, heard.heardAt);
-  const loaded = heard.unit.load && !heard.unit.run ? (heard.unit.load.rolls ?? []).length : 0;
+  const loaded = heard.unit.load && !heard.unit.run ? heard.unit.load.rolls.length : 0;
   return (
     <button onClick={go}>
       <b>{store.nameOf(id)}</b>

@@ -40,7 +40,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
   useEffect(() => {
     store.source.get<LoadAnswer>(path).then((a) => {
       if (!a.load || load.peek().rolls.length > 0) return;
-      load.value = { rolls: a.load.rolls ?? [], want: null };
+      load.value = { rolls: a.load.rolls, want: null };
       said.value = a.load.answers ?? [];
       run.value = { process: a.load.process, push: a.load.push };
     }, () => undefined);

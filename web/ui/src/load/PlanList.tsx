@@ -15,8 +15,8 @@ export function PlanList({ plan }: { plan: LoadPlan }): JSX.Element {
     <ul class="planlist" aria-label="Will it suit?">
       {!plan.process_known && <Line standing="wanting" word="no sheet" what="Process" text="This process has no sheet: the film of the run cannot be judged." />}
       {plan.heater && <Heater h={plan.heater} />}
-      {inOrder(plan.containers ?? []).map((c) => <OneContainer key={c.name} c={c} />)}
-      <FullBottles list={(plan.containers ?? []).filter(isFullBottle)} />
+      {inOrder(plan.containers).map((c) => <OneContainer key={c.name} c={c} />)}
+      <FullBottles list={plan.containers.filter(isFullBottle)} />
     </ul>
   );
 }

@@ -97,7 +97,7 @@ function useAsked(id: string, process: string): { plan: LoadPlan | null; trace: 
       ]);
       if (gone) return;
       out.value = {
-        trace: trace.status === "fulfilled" ? (trace.value.points ?? []) : [],
+        trace: trace.status === "fulfilled" ? trace.value.points : [],
         plan: load.status === "fulfilled" ? load.value.plan : null,
       };
     };

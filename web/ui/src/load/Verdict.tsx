@@ -24,9 +24,9 @@ export function Verdict({ answer: a, undo, change, next, answerTo, busy, trouble
   const head = useRef<HTMLHeadingElement>(null);
   useEffect(() => head.current?.focus(), [a]);
   const stop = a.verdict === "stop";
-  const reasons = a.reasons ?? [];
+  const reasons = a.reasons;
   const rolls = (a.load?.rolls ?? []).length;
-  const unknown = notKnown(a.plan?.containers ?? []);
+  const unknown = notKnown(a.plan?.containers);
   const odd = new Set(reasons.flatMap((r) => (r.roll && r.stops !== false ? [r.roll] : [])));
   return (
     <section class={`gostop ${a.verdict}`} aria-label={stop ? "Stop" : "Go"}>

@@ -69,7 +69,7 @@ function heater(m: Morning): StartLine {
 }
 
 function containers(m: Morning): StartLine[] {
-  const list = (m.unit.containers ?? []).filter((c) => c.role !== "bottle" || (c.runs_left !== null && c.runs_left < 2));
+  const list = m.unit.containers.filter((c) => c.role !== "bottle" || (c.runs_left !== null && c.runs_left < 2));
   return list.map((c): StartLine => {
     const what = c.role === "wash" ? "Water" : containerName(c);
     if (c.litres === null) return { what, standing: "unknown", words: "no level received: look, then set it" };

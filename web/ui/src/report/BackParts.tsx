@@ -18,7 +18,7 @@ const day = (s: string): string => dayOf(ms(s) ?? 0);
 export function ComparedPart({ report }: { report: Report }): JSX.Element {
   const c = report.compared;
   if (!c) return <Part title="Beside good runs"><p>There are too few good runs of this process on this unit to compare with yet.</p></Part>;
-  const findings = c.findings ?? [];
+  const findings = c.findings;
   return (
     <Part title="Beside good runs">
       {findings.length === 0
@@ -67,7 +67,7 @@ export function JudgedPart({ report, again }: { report: Report; again(): void })
           {act.trouble.value && <p class="trouble" role="alert">{act.trouble.value}</p>}
         </div>
       )}
-      <Sources list={j.sources ?? []} />
+      <Sources list={j.sources} />
     </Part>
   );
 }
@@ -115,8 +115,8 @@ export function SealPart({ report }: { report: Report }): JSX.Element {
       ) : (
         <p>{report.run.outcome === "running" ? "Not sealed: the run goes on." : "Not sealed yet: that is done 10 minutes after the end of a run, or after a day where something is missing."}</p>
       )}
-      {(report.run.gaps ?? []).length > 0 && <p>{report.run.gaps?.length === 1 ? "A stretch" : `${report.run.gaps?.length} stretches`} of telemetry never arrived.</p>}
-      <ul class="notes">{(report.notes ?? []).map((n, i) => <li key={i}>{n}</li>)}</ul>
+      {report.run.gaps.length > 0 && <p>{report.run.gaps?.length === 1 ? "A stretch" : `${report.run.gaps?.length} stretches`} of telemetry never arrived.</p>}
+      <ul class="notes">{report.notes.map((n, i) => <li key={i}>{n}</li>)}</ul>
       <p class="source">{report.made_by} · run {report.run.run} of {report.run.unit}, {spanWords(report.run.started_at, report.run.ended_at)}</p>
     </Part>
   );

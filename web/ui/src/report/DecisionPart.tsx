@@ -41,7 +41,7 @@ export function DecisionPart({ report, again }: Props): JSX.Element {
   const open = useSignal(false);
   const pick = useSignal("");
   const some = useSignal<string[]>([]);
-  const rolls = report.run.rolls ?? [];
+  const rolls = report.run.rolls;
   const now = store.now.peek();
   const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
     e.preventDefault();

@@ -21,7 +21,7 @@ interface Props {
 export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Element {
   const pen = new Pen(box, layout);
   const t = report.timeline;
-  const bath = t.bath ?? [];
+  const bath = t.bath;
   return (
     <svg class={`drawing${box.hanging ? " hanging" : ""}`} viewBox={`0 0 ${box.width} ${box.height}`} width={box.width} height={box.height} aria-hidden="true">
       <defs>
@@ -32,7 +32,7 @@ export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Elemen
       </defs>
       {layout.frames.map((f) => <Planned key={f.n} f={f} pen={pen} />)}
       {layout.frames.map((f) => <Happened key={f.n} f={f} pen={pen} />)}
-      {envelopes(layout, t.envelope ?? []).map((e, i) => <path key={i} class="envelope" d={pen.path(e, true)} />)}
+      {envelopes(layout, t.envelope).map((e, i) => <path key={i} class="envelope" d={pen.path(e, true)} />)}
       {marks.filter((m) => m.kind === "outage" || m.kind === "unheard").map((m, i) => (
         <rect key={i} class={`zone ${m.kind}`} fill={`url(#${m.kind === "outage" ? "away" : "silent"})`} {...pen.rect(m.from, m.to, box.film[0], box.film[1])} />
       ))}
@@ -41,7 +41,7 @@ export function Drawing({ report, layout, box, marks, rows }: Props): JSX.Elemen
       {farthest(layout, bath).map((p) => <Peak key={p.n} p={p} f={layout.frames.find((f) => f.n === p.n)} pen={pen} />)}
       <Perforations layout={layout} pen={pen} />
       {marks.map((m, i) => <MarkBar key={i} m={m} row={rows.indexOf(m.kind)} pen={pen} />)}
-      {(report.alerts ?? []).map((a) => {
+      {report.alerts.map((a) => {
         const [x, y] = pen.at(ms(a.raised_at) ?? layout.from, box.rows + rows.indexOf("alerts") * box.rowStep + 8);
         return shapeAt(a.priority, Math.max(0, x - 8), Math.max(0, y - 8), a.id);
       })}
@@ -215,7 +215,7 @@ function Clock({ layout, pen }: { layout: Layout; pen: Pen }): JSX.Element | nul
 
 /** The bath in words, for who cannot see the drawing. */
 export function drawingWords(report: Report): string {
-  const outside = (report.run.steps ?? []).filter((s) => (s.outside_s ?? 0) > 0);
+  const outside = report.run.steps.filter((s) => (s.outside_s ?? 0) > 0);
   const deg = degrees.value;
   if (outside.length === 0) return "The bath stayed inside its limits wherever data was received.";
   return outside

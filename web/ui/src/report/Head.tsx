@@ -14,10 +14,10 @@ export function Head({ report }: { report: Report }): JSX.Element {
   const { run } = report;
   const standing = standingOf(run);
   const scale = scaleOf(run, report.judged_by.inspect_stops ?? null, report.judged_by.out_stops ?? null);
-  const narrow = narrowerWords((run.steps ?? []).find((s) => s.narrower && s.push_error_stops !== null)?.narrower);
-  const hangs = hangsWords(report.judged_by.hangs_on ?? []);
+  const narrow = narrowerWords(run.steps.find((s) => s.narrower && s.push_error_stops !== null)?.narrower);
+  const hangs = hangsWords(report.judged_by.hangs_on);
   const base = `/api/v1/runs/${encodeURIComponent(run.id)}`;
-  const rolls = (run.rolls ?? []).length;
+  const rolls = run.rolls.length;
   return (
     <header class={`runslip ${standing}`}>
       <div class="about">
@@ -46,12 +46,12 @@ export function Head({ report }: { report: Report }): JSX.Element {
 
 /** Why there is no push error, in the words after "No push error: ". */
 export function noError({ run, timeline }: Pick<Report, "run" | "timeline">): string {
-  const developers = (timeline.steps ?? []).filter((s) => s.kind === "dev");
+  const developers = timeline.steps.filter((s) => s.kind === "dev");
   if (run.outcome === "running") return "the developer is not done.";
   if (developers.length === 0) return "this run has no developer with push times.";
   const away = developers.find((s) => s.started_at === null);
   if (away) return `no data was received of the ${stepWords(away.step, away.label).full.toLowerCase()}.`;
-  const holes = (run.reasons ?? []).find((r) => r.code === "missing-evidence" && developers.some((s) => s.step === r.step));
+  const holes = run.reasons.find((r) => r.code === "missing-evidence" && developers.some((s) => s.step === r.step));
   if (holes) return `not all data of the ${stepWords(holes.step ?? "").full.toLowerCase()} was received.`;
   return "the sheet has no push times for its developer.";
 }

@@ -9,8 +9,8 @@ import { said } from "../state/said";
 
 /** Why, most likely first; for each what to look for and what can still be done. */
 export function Reasons({ report }: { report: Report }): JSX.Element {
-  const reasons = report.run.reasons ?? [];
-  const look = report.look_for ?? [];
+  const reasons = report.run.reasons;
+  const look = report.look_for;
   const mine = (code: string, step: string | undefined): LookFor | undefined =>
     look.find((l) => l.code === code && (l.step ?? "") === (step ?? "")) ?? look.find((l) => l.code === code && !l.step);
   return (
@@ -38,7 +38,7 @@ export function Reasons({ report }: { report: Report }): JSX.Element {
 
 /** Each loss of power: when, how long, and what to do about it. */
 export function Outages({ report }: { report: Report }): JSX.Element | null {
-  const list = report.run.outages ?? [];
+  const list = report.run.outages;
   if (list.length === 0) return null;
   return (
     <Part title="Power">

@@ -18,7 +18,7 @@ export function RollsPart({ report, again }: Props): JSX.Element {
   const store = useStore();
   const may = useMayEnter();
   const run = report.run;
-  const rolls = run.rolls ?? [];
+  const rolls = run.rolls;
   const path = `/runs/${encodeURIComponent(run.id)}/rolls`;
   const act = useAct(again);
   const gone = useSignal<Roll | null>(null);

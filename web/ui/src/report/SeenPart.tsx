@@ -18,15 +18,15 @@ interface Props {
 /** The fault seen on the film, and the causes that fit both it and this run. */
 export function SeenPart({ report, again }: Props): JSX.Element {
   const may = useMayEnter();
-  const seen = report.seen ?? [];
+  const seen = report.seen;
   return (
     <Part title="Seen on the film">
       {seen.length === 0 && <p>Nothing was entered.{may && <span class="screen"> What does the film show?</span>}</p>}
       {seen.map((s) => (
         <div key={s.seen} class="seenfault">
           <h3>{s.label}, {onRolls(s.rolls ?? [], s.all === true)}</h3>
-          {(s.causes ?? []).length === 0 && <p>No cause that is known fits both this fault and what was measured. It may lie before the process: exposure, camera, the film itself.</p>}
-          <ol class="causes">{(s.causes ?? []).map((c, i) => <OneCause key={i} c={c} />)}</ol>
+          {s.causes.length === 0 && <p>No cause that is known fits both this fault and what was measured. It may lie before the process: exposure, camera, the film itself.</p>}
+          <ol class="causes">{s.causes.map((c, i) => <OneCause key={i} c={c} />)}</ol>
         </div>
       ))}
       {may && <SeenForm report={report} again={again} />}
@@ -62,9 +62,9 @@ function SeenForm({ report, again }: Props): JSX.Element {
   useEffect(() => {
     store.source
       .get<SymptomList>(`/symptoms?process=${encodeURIComponent(process)}`)
-      .then((a) => (choices.value = a.symptoms ?? []), (e: unknown) => (trouble.value = e instanceof Error ? e.message : String(e)));
+      .then((a) => (choices.value = a.symptoms), (e: unknown) => (trouble.value = e instanceof Error ? e.message : String(e)));
   }, [process, store]);
-  const rolls = report.run.rolls ?? [];
+  const rolls = report.run.rolls;
   const submit = async (e: TargetedSubmitEvent<HTMLFormElement>): Promise<void> => {
     e.preventDefault();
     const el = e.currentTarget;

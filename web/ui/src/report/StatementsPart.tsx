@@ -20,7 +20,7 @@ const whats: [What, string][] = [["turned-by-hand", "Turned by hand"], ["drained
 export function StatementsPart({ report, again }: Props): JSX.Element {
   const may = useMayEnter();
   const act = useAct(again);
-  const entries = report.entries ?? [];
+  const entries = report.entries;
   const back = takenBack(entries);
   const shown = entries.filter((e) => e.what !== "takes-back");
   return (

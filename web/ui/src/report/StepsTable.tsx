@@ -13,7 +13,7 @@ const span = (s: number | null): string => (s === null ? "–" : clockSpan(Math.
 /** What was planned and what happened, step by step. */
 export function StepsTable({ report }: { report: Report }): JSX.Element {
   const label = (s: RunStep): string => report.timeline.steps?.find((t) => t.n === s.n)?.label ?? "";
-  const own = (report.judged_by.figures ?? []).filter((f) => f.note);
+  const own = report.judged_by.figures.filter((f) => f.note);
   return (
     <Part title="Steps">
       <div class="scroll" tabIndex={0} role="region" aria-label="Steps, planned and as they were">
@@ -25,7 +25,7 @@ export function StepsTable({ report }: { report: Report }): JSX.Element {
             </tr>
           </thead>
           <tbody>
-            {(report.run.steps ?? []).map((s) => <Row key={s.n} s={s} label={label(s)} kind={(...names) => standingOfFigure((report.judged_by.figures ?? []).filter((f) => f.step === s.step), ...names)} />)}
+            {report.run.steps.map((s) => <Row key={s.n} s={s} label={label(s)} kind={(...names) => standingOfFigure(report.judged_by.figures.filter((f) => f.step === s.step), ...names)} />)}
           </tbody>
         </table>
       </div>

@@ -22,11 +22,11 @@ export function StripPart({ report }: { report: Report }): JSX.Element | null {
   if (!own && !before) return null;
   const now = store.now.peek();
   const one = (s: StripRow, what: string): JSX.Element => {
-    const off = (s.plots ?? []).filter((p) => p.standing === "out" || p.standing === "action");
+    const off = s.plots.filter((p) => p.standing === "out" || p.standing === "action");
     return (
       <li key={s.id}>
         <b>{what}</b> <Standing is={stripWords[s.standing][0]} word={stripWords[s.standing][1]} />
-        <span class="what">{off.map((p) => `${p.label} ${p.deviation === null ? "" : signed(p.deviation)}`).join(", ")} <span class="muted">read {moment(ms(s.read_at) ?? now, now)}{s.code && `, code ${s.code}`}{s.mix && `, mix ${s.mix}`}; judged by {judgedBy(s.plots ?? [])}</span></span>
+        <span class="what">{off.map((p) => `${p.label} ${p.deviation === null ? "" : signed(p.deviation)}`).join(", ")} <span class="muted">read {moment(ms(s.read_at) ?? now, now)}{s.code && `, code ${s.code}`}{s.mix && `, mix ${s.mix}`}; judged by {judgedBy(s.plots)}</span></span>
       </li>
     );
   };

@@ -33,7 +33,7 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
   const layout = layOut(report.timeline, report.run);
   const marks = stretches(report.timeline);
   const rows: (MarkKind | "alerts")[] = (["outage", "unheard", "still", "by-hand"] as const).filter((k) => marks.some((m) => m.kind === k));
-  if ((report.alerts ?? []).length > 0) rows.push("alerts");
+  if (report.alerts.length > 0) rows.push("alerts");
   const box = boxFor(printing.value ? PAPER_WIDE : width.value || PAPER_WIDE, (layout.to - layout.from) / MINUTE, rows.length);
   if (layout.frames.length === 0) return <p class="muted">No data was received of any step of this run, so there is nothing to draw.</p>;
   return (
@@ -44,7 +44,7 @@ export function TimelinePart({ report }: { report: Report }): JSX.Element {
       <figcaption>
         <p class="key muted">
           <span class="key-planned" /> planned <span class="key-was" /> as it was <span class="key-band" /> limits of the step
-          {(report.timeline.envelope ?? []).length > 0 && <><span class="key-good" /> the good runs</>}
+          {report.timeline.envelope.length > 0 && <><span class="key-good" /> the good runs</>}
           <span class="key-line" /> bath
         </p>
         <Left before={layout.before} after={layout.after} />
@@ -66,7 +66,7 @@ function Left({ before, after }: { before: number; after: number }): JSX.Element
 const stamp = (t: number): string => hourMinuteSecond(t);
 
 function Words({ report, marks }: { report: Report; marks: Stretch[] }): JSX.Element | null {
-  const alerts = report.alerts ?? [];
+  const alerts = report.alerts;
   if (marks.length + alerts.length === 0) return null;
   return (
     <ul class="marks">

@@ -9,8 +9,8 @@ export interface BatchRow {
 
 /** The other runs around a bad one, newest first, each with what it shares with it. */
 export function batchRows(b: Batch, of: string): BatchRow[] {
-  return (b.runs ?? [])
+  return b.runs
     .filter((x) => x.run.id !== of)
-    .map((x) => ({ run: x.run, shares: x.shared ?? [], good: x.run.id === b.last_good || x.run.id === b.next_good }))
+    .map((x) => ({ run: x.run, shares: x.shared, good: x.run.id === b.last_good || x.run.id === b.next_good }))
     .sort((a, c) => c.run.started_at.localeCompare(a.run.started_at));
 }

@@ -57,7 +57,7 @@ const USUAL_GAP_MS = 12 * SECOND;
 export function layOut(t: Timeline, run: Told = { outcome: "done", reasons: null }): Layout {
   const from = ms(t.from) ?? 0;
   const until = ms(t.to) ?? from;
-  const steps = (t.steps ?? []).toSorted((a, b) => a.n - b.n);
+  const steps = t.steps.toSorted((a, b) => a.n - b.n);
   const first = steps.findIndex((s) => s.started_at !== null);
   const unheard = steps.slice(0, Math.max(0, first)).filter((s) => absence(s, true, run) === "no data");
   let plan = (ms(steps[first]?.started_at) ?? from) - unheard.reduce((sum, s) => sum + (s.planned_s ?? 0) * SECOND + USUAL_GAP_MS, 0);
@@ -70,7 +70,7 @@ export function layOut(t: Timeline, run: Told = { outcome: "done", reasons: null
     const planned: [number, number] | null = length === null ? null : [plan, plan + length];
     plan = planned ? planned[1] : plan;
     before = was ? was[1] : null;
-    return { n: s.n, step: s.step, label: s.label, kind: s.kind, absent: absence(s, i < first, run), plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath ?? []) };
+    return { n: s.n, step: s.step, label: s.label, kind: s.kind, absent: absence(s, i < first, run), plan: s.planned_s === null ? null : planned, was, low: s.low_c, high: s.high_c, range: rangeOf(s.low_c, s.high_c, was, t.bath) };
   });
   return { ...crop(from, until, frames), frames };
 }

@@ -15,8 +15,8 @@ export interface Scale {
 export function scaleOf(run: Pick<Run, "push_error_stops" | "steps">, inspect: number | null, out: number | null): Scale | null {
   const best = run.push_error_stops;
   if (best === null) return null;
-  const step = (run.steps ?? []).find((s) => s.push_error_stops !== null && Math.abs(s.push_error_stops - best) < 1e-9)
-    ?? (run.steps ?? []).find((s) => s.push_error_stops !== null);
+  const step = run.steps.find((s) => s.push_error_stops !== null && Math.abs(s.push_error_stops - best) < 1e-9)
+    ?? run.steps.find((s) => s.push_error_stops !== null);
   const low = step?.push_error_low_stops ?? null;
   const high = step?.push_error_high_stops ?? null;
   const most = Math.max(...[best, low, high, out, inspect].map((v) => Math.abs(v ?? 0)));

@@ -47,7 +47,7 @@ function OneRoll({ r, now, again }: { r: WaitingRoll; now: number; again(): void
   const remove = async (): Promise<void> => {
     if (await send.send("DELETE", path)) again();
   };
-  const loaded = r.loaded ?? [];
+  const loaded = r.loaded;
   return (
     <li class={r.stop ? "stopped" : ""}>
       <b class="num twin">{r.twin_check}</b>
@@ -106,12 +106,12 @@ function Paste({ again }: { again(): void }): JSX.Element {
       for (const part of chunks(text.value)) {
         const a = await store.act<RollListAnswer>("POST", "/rolls.csv", part.text);
         for (const k of ["new", "changed", "same"] as const) sum[k] += a[k];
-        sum.refused = [...(sum.refused ?? []), ...(a.refused ?? []).map((r) => ({ ...r, row: r.row + part.rows }))];
+        sum.refused = [...sum.refused, ...a.refused.map((r) => ({ ...r, row: r.row + part.rows }))];
         sum.ignored = a.ignored;
       }
       said.value = sum;
       trouble.value = "";
-      if ((sum.refused ?? []).length === 0) text.value = "";
+      if (sum.refused.length === 0) text.value = "";
       again();
     } catch (e) {
       trouble.value = e instanceof Error ? e.message : String(e);
@@ -143,11 +143,11 @@ function Paste({ again }: { again(): void }): JSX.Element {
       {said.value && (
         <div role="status">
           <p><b>{answerWords(said.value)}</b></p>
-          {(said.value.ignored ?? []).length > 0 && <p>Columns not used: {(said.value.ignored ?? []).join(", ")}.</p>}
-          {(said.value.refused ?? []).length > 0 && (
+          {said.value.ignored.length > 0 && <p>Columns not used: {said.value.ignored.join(", ")}.</p>}
+          {said.value.refused.length > 0 && (
             <>
               <p>Not imported; correct these rows and import the list again:</p>
-              <ul class="refused">{(said.value.refused ?? []).map((r) => <li key={r.row}><b>Row {r.row}</b> {r.twin_check && <span class="num">{r.twin_check}: </span>}{r.error}</li>)}</ul>
+              <ul class="refused">{said.value.refused.map((r) => <li key={r.row}><b>Row {r.row}</b> {r.twin_check && <span class="num">{r.twin_check}: </span>}{r.error}</li>)}</ul>
             </>
           )}
         </div>

@@ -31,7 +31,7 @@ export function scannedWords(p: RollPage, unit: string, name: (id: string) => st
   const said: string[] = [];
   const k = p.known;
   if (k?.stop) said.push(`Marked STOP: ${k.stop}. Take it out`);
-  const elsewhere = (p.loaded ?? []).find((l) => l.unit !== unit);
+  const elsewhere = p.loaded.find((l) => l.unit !== unit);
   if (elsewhere) said.push(`It is loaded in ${name(elsewhere.unit)} too`);
   const ran = p.runs?.[0];
   if (ran) said.push(ran.outcome === "running" ? `It is in ${name(ran.unit)} now` : `It ran before, in ${name(ran.unit)}`);

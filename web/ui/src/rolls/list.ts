@@ -3,7 +3,7 @@ import type { KnownRoll, RollListAnswer } from "../types";
 
 /** "12 new, 1 changed, 3 known already, 2 not taken" */
 export function answerWords(a: RollListAnswer): string {
-  const refused = (a.refused ?? []).length;
+  const refused = a.refused.length;
   const parts = [
     a.new > 0 ? `${a.new} new` : "",
     a.changed > 0 ? `${a.changed} changed` : "",

@@ -18,7 +18,7 @@ export function RollNow({ number }: { number: string }): JSX.Element | null {
     <div class="rollnow" role="status">
       {loaded.map((l) => <p key={l.unit}><b>Roll {twin} is loaded in <a href={`#/load/${l.unit}`}>{store.nameOf(l.unit)}</a>, not started.</b></p>)}
       {loaded.length > 1 && <p><b>It can be in one only: look where it is.</b></p>}
-      {loaded.length === 0 && (p.runs ?? []).length === 0 && <p><b>Roll {twin} is known and waits:</b> no unit is loaded with it and no run had it.</p>}
+      {loaded.length === 0 && p.runs.length === 0 && <p><b>Roll {twin} is known and waits:</b> no unit is loaded with it and no run had it.</p>}
       {p.known?.stop && <p class="trouble">Marked STOP: {p.known.stop}</p>}
       {known && <p>{known.charAt(0).toUpperCase() + known.slice(1)}. <a href="#/rolls">Rolls waiting</a></p>}
     </div>

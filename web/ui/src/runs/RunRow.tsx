@@ -49,7 +49,7 @@ function when(r: Run, now: number): string {
 }
 
 const rollWords = (r: Run): string => {
-  const n = (r.rolls ?? []).length;
+  const n = r.rolls.length;
   if (r.kind !== "film") return "";
   return n === 0 ? "rolls not scanned" : n === 1 ? "1 roll" : `${n} rolls`;
 };

@@ -67,7 +67,7 @@ export type NumberIs = "roll" | "order" | "run";
 
 export function numberIs(number: string, rows: readonly Run[]): NumberIs {
   const n = number.toLowerCase();
-  const rolls = rows.flatMap((r) => r.rolls ?? []);
+  const rolls = rows.flatMap((r) => r.rolls);
   if (rolls.some((r) => r.twin_check.toLowerCase() === n)) return "roll";
   return rolls.some((r) => r.order?.toLowerCase() === n) ? "order" : "run";
 }

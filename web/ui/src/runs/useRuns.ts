@@ -18,7 +18,7 @@ type Get = <T>(path: string) => Promise<T>;
 /** Asks for runs once. */
 export async function findRuns(get: Get, asked: Asked): Promise<Found> {
   const answer = await get<RunList>(runsPath(asked));
-  const rows = runOrder(answer.runs ?? []);
+  const rows = runOrder(answer.runs);
   return { rows, trouble: "", as: asked.number === "" ? "run" : numberIs(asked.number, rows) };
 }
 

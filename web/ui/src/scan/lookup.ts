@@ -58,7 +58,7 @@ function whereWords(store: Asks, k: RollPage): Heard | null {
     const d = heard && doing(heard.unit, store.now.peek(), heard.heardAt);
     return { ok: true, words: `In ${store.nameOf(going.unit)} now${d ? `: ${[d.lead, d.time, d.tail].filter(Boolean).join(" ")}` : ""}.`, doors: doorsTo("Open its run", runLink(going.id)) };
   }
-  const loaded = (k.loaded ?? []).map((l) => store.nameOf(l.unit));
+  const loaded = k.loaded.map((l) => store.nameOf(l.unit));
   if (loaded.length > 0) {
     const where = loaded.length === 1 ? `Loaded in ${loaded[0]}, not started.` : `Loaded in ${loaded.join(" and ")}: it can be in one only. Look where it is.`;
     return { ok: loaded.length === 1, words: where, doors: doorsTo("Open the load", `#/load/${k.loaded?.[0]?.unit ?? ""}`) };

@@ -12,7 +12,7 @@ import type { SheetStep, SheetView } from "../types";
 /** Changes the usual figures of one step, and shows the text that this makes before it is sent. */
 export function SheetForm({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Element {
   const act = useSend();
-  const steps = s.steps ?? [];
+  const steps = s.steps;
   const step = useSignal(steps[0]?.step ?? "");
   const x = steps.find((y) => y.step === step.value) ?? (steps[0] as SheetStep);
   const f = useSignal<StepFields>(fieldsOf(x, degrees.value));

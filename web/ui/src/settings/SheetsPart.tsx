@@ -37,16 +37,16 @@ function Sheet({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.Elem
   const may = useMay();
   return (
     <>
-      <Part title={`${s.name || s.id}`} note={<>{s.what}{(s.figures ?? []).map((f) => <span key={f.figure}>; {f.label} {said(f.value)} <SourceKind of={f.standing} /></span>)}</>} class="wholewidth">
+      <Part title={`${s.name || s.id}`} note={<>{s.what}{s.figures.map((f) => <span key={f.figure}>; {f.label} {said(f.value)} <SourceKind of={f.standing} /></span>)}</>} class="wholewidth">
         <div class="scroll" tabIndex={0} role="region" aria-label={`Figures of ${s.name}`}>
           <table class="sheetfigures">
             <thead><tr><th scope="col">Step</th><th scope="col">Time</th><th scope="col">At least</th><th scope="col">Aim</th><th scope="col">Limits</th><th scope="col" class="words">Push</th><th scope="col" class="words">Where from</th></tr></thead>
-            <tbody>{(s.steps ?? []).map((x) => <StepRow key={x.step} x={x} />)}</tbody>
+            <tbody>{s.steps.map((x) => <StepRow key={x.step} x={x} />)}</tbody>
           </table>
         </div>
-        {(s.sources ?? []).length > 0 && <ul class="tiny">{(s.sources ?? []).map((x, i) => <li key={i}>{figureWords(x.figure)}: <From x={x} /></li>)}</ul>}
+        {s.sources.length > 0 && <ul class="tiny">{s.sources.map((x, i) => <li key={i}>{figureWords(x.figure)}: <From x={x} /></li>)}</ul>}
       </Part>
-      {may.set && (s.steps ?? []).length > 0 && <SheetForm key={s.text} s={s} again={again} />}
+      {may.set && s.steps.length > 0 && <SheetForm key={s.text} s={s} again={again} />}
       {may.set && <TextPart key={`t${s.text}`} s={s} again={again} />}
       <HistoryPart s={s} />
     </>
@@ -57,7 +57,7 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
   const as = degrees.value;
   const time = x.time_from_unit ? "as the unit says" : x.aim_s === null ? "" : clockSpan(x.aim_s);
   const kind = (...names: string[]): string => standingOfFigure(x.figures, ...names);
-  const push = (x.push ?? []).filter((p) => p.push !== 0).map((p) => `${pushName(p.push)} ${p.time_s !== null ? clockSpan(p.time_s) : `×${p.times}`}`);
+  const push = x.push.filter((p) => p.push !== 0).map((p) => `${pushName(p.push)} ${p.time_s !== null ? clockSpan(p.time_s) : `×${p.times}`}`);
   return (
     <tr>
       <th scope="row">{stepWords(x.step, x.label).full}{x.optional && <span class="muted"> (optional)</span>}</th>
@@ -71,7 +71,7 @@ function StepRow({ x }: { x: SheetStep }): JSX.Element {
       </td>
       <td class="words">
         {x.note && <div><b>{said(x.note)}</b></div>}
-        {(x.sources ?? []).length === 0 ? <span class="muted">nothing named</span> : (x.sources ?? []).map((f, i) => <div key={i}>{figureWords(f.figure)}: <From x={f} /></div>)}
+        {x.sources.length === 0 ? <span class="muted">nothing named</span> : x.sources.map((f, i) => <div key={i}>{figureWords(f.figure)}: <From x={f} /></div>)}
       </td>
     </tr>
   );
@@ -107,7 +107,7 @@ function TextPart({ s, again }: { s: SheetView; again(): Promise<void> }): JSX.E
 
 function HistoryPart({ s }: { s: SheetView }): JSX.Element {
   const now = useStore().now.value;
-  const list = s.history ?? [];
+  const list = s.history;
   return (
     <Part title="Who changed it">
       {list.length === 0 && <p>Nobody: these are the built-in figures.</p>}

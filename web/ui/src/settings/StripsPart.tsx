@@ -44,7 +44,7 @@ export function StripsPart(): JSX.Element {
               {(settings.references ?? []).map((r) => (
                 <li key={r.process + r.code}>
                   <b>{processName(r.process)}, code {r.code}</b>
-                  <span class="what muted">{r.box && `box ${r.box}, `}{r.stored_c != null && `stored at ${temperature(r.stored_c, degrees.value)}, `}{r.opened_at ? `opened ${dayOf(ms(r.opened_at) ?? 0)}, ` : ""}{Object.keys(r.densities ?? {}).length} steps</span>
+                  <span class="what muted">{r.box && `box ${r.box}, `}{r.stored_c != null && `stored at ${temperature(r.stored_c, degrees.value)}, `}{r.opened_at ? `opened ${dayOf(ms(r.opened_at) ?? 0)}, ` : ""}{Object.keys(r.densities).length} steps</span>
                   {r.used_up_at && <span class="muted">used up {dayOf(ms(r.used_up_at) ?? 0)}</span>}
                   {may.set && !r.used_up_at && <button class="plain" disabled={act.busy.value} onClick={() => void save({ ...settings, references: (settings.references ?? []).map((x) => (x === r ? { ...r, used_up_at: new Date().toISOString() } : x)) }, `Code ${r.code} is used up.`)}>Used up</button>}
                   {may.set && <button class="plain" disabled={act.busy.value} onClick={() => void save({ ...settings, references: (settings.references ?? []).filter((x) => x !== r) }, `Code ${r.code} removed.`)}>Remove</button>}

@@ -99,7 +99,7 @@ export function changeOf(s: SheetStep, f: StepFields, span: (t: string) => numbe
 
 /** Whether limits are wider than those of a source that was read or quoted, which the sheet has now: then the reason is asked for. */
 export function widened(s: SheetStep, limits: [number, number] | undefined): boolean {
-  const standing = (s.figures ?? []).find((f) => f.figure === "limits_c")?.standing ?? "";
+  const standing = s.figures.find((f) => f.figure === "limits_c")?.standing ?? "";
   return limits !== undefined && standing !== "unconfirmed" && (limits[0] < s.low_c - 0.005 || limits[1] > s.high_c + 0.005);
 }
 

@@ -22,7 +22,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
   const path = `/people/${encodeURIComponent(me)}/contacts`;
   const contacts = useGet<Contacts>(path);
   const c = contacts.got.value.value;
-  const planned = d.set && (d.plan.hours ?? []).length > 0;
+  const planned = d.set && d.plan.hours.length > 0;
   const reachable = (c?.ways ?? []).length > 0;
   const take = async (): Promise<void> => {
     if (await act.send("PUT", "/duty", { version: d.version, plan: always(d.plan, me, zone || d.plan.time_zone) }, "You are on call, always.")) await again();
@@ -36,7 +36,7 @@ export function CalledStep({ d, zone, me, again, test }: Props): JSX.Element {
     <ol class="threefold">
       <li>
         <h3><Standing is={planned ? "in" : "none"} word="On call" /></h3>
-        {planned ? <p>{(d.on ?? []).length > 0 ? `On now: ${(d.on ?? []).join(", ")}.` : "Nobody at this hour."} <a href="#/duty">Change the hours</a></p> : (
+        {planned ? <p>{d.on.length > 0 ? `On now: ${d.on.join(", ")}.` : "Nobody at this hour."} <a href="#/duty">Change the hours</a></p> : (
           <>
             <p>To begin with: {me}, at every hour. Others and their hours come later, under On call.</p>
             <button class="solid" disabled={act.busy.value} onClick={() => void take()}>Call me, always</button>

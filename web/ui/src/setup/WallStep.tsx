@@ -10,7 +10,7 @@ export function WallStep({ again }: { again(): Promise<void> }): JSX.Element {
   return (
     <>
       <p>A screen that everybody can read from four meters. The link lets it look and change nothing, and can be withdrawn. Not in the loading room: a screen fogs open film.</p>
-      {r && (r.board ?? []).length > 0 && <p>Other machines open the board at <b>{(r.board ?? []).join(" or ")}</b>: open this page there before you make the link.</p>}
+      {r && r.board.length > 0 && <p>Other machines open the board at <b>{r.board.join(" or ")}</b>: open this page there before you make the link.</p>}
       {r?.board_flag && <p><b>No other machine can open the board yet.</b> Start wetside with <code>{r.board_flag}</code> first; a link made now works on this machine only.</p>}
       {!madeLink.value && <MakeLink again={again} />}
       <LinkOnce />

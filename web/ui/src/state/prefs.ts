@@ -59,7 +59,7 @@ export async function followPerson(source: Pick<Source, "get" | "send">): Promis
   let stopped = false;
   let last: Kept = {};
   try {
-    last = (await source.get<Kept>("/me/preferences")) ?? {};
+    last = (await source.get<Kept>("/me/preferences"));
   } catch {
     return () => undefined;
   }
@@ -91,7 +91,7 @@ export async function followPerson(source: Pick<Source, "get" | "send">): Promis
 /** Reads in the lab's units of measure: a wall has no person who chose any. */
 export async function takeLabUnits(source: Pick<Source, "get">): Promise<void> {
   try {
-    const p = (await source.get<Kept>("/me/preferences")) ?? {};
+    const p = (await source.get<Kept>("/me/preferences"));
     for (const [name, s, words] of all) {
       const hit = words.find(([, theirs]) => theirs === p[name]);
       if (hit && (s === (degrees as Signal<string>) || s === (volumes as Signal<string>))) s.value = hit[0];

@@ -61,7 +61,7 @@ export class Readings {
     const b = this.#book(unit);
     if (b.run !== run) return;
     const list: Reading[] = [];
-    for (const p of answer.points ?? []) {
+    for (const p of answer.points) {
       const t = ms(p.at);
       if (t !== null && typeof p.bath_c === "number") addReading(list, { t, c: p.bath_c });
     }

@@ -340,7 +340,7 @@ export class Store {
     if (Math.abs(Date.now() - this.#jobsAt) < 1000) return;
     this.#jobsAt = Date.now();
     try {
-      this.jobs.value = (await this.source.get<JobList>("/next-jobs")).jobs ?? [];
+      this.jobs.value = (await this.source.get<JobList>("/next-jobs")).jobs;
     } catch {
       // The runs' own ends still show on the line; asked again in a moment.
     }

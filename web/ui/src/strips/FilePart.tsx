@@ -13,7 +13,7 @@ export function FilePart({ unit, process, again, mayEnter }: { unit: string; pro
     input.value = "";
     if (!got) return;
     const { taken, known, ignored } = got.value;
-    act.done.value = `${taken === 1 ? "1 strip" : `${taken} strips`} taken in${known > 0 ? `, ${known} were there already` : ""}.${(ignored ?? []).length > 0 ? ` Columns not used: ${(ignored ?? []).join(", ")}.` : ""}`;
+    act.done.value = `${taken === 1 ? "1 strip" : `${taken} strips`} taken in${known > 0 ? `, ${known} were there already` : ""}.${ignored.length > 0 ? ` Columns not used: ${ignored.join(", ")}.` : ""}`;
     await again();
   };
   const q = new URLSearchParams({ unit, process });

@@ -6,8 +6,8 @@ import type { Chart } from "./types";
 
 /** The month in figures, on paper only: a row a strip, its deviations, who read it. */
 export function MonthTable({ chart }: { chart: Chart }): JSX.Element {
-  const plots = chart.plots ?? [];
-  const rows = [...(chart.strips ?? [])].reverse();
+  const plots = chart.plots;
+  const rows = [...chart.strips].reverse();
   return (
     <table class="monthtable onpaper">
       <thead>
@@ -24,7 +24,7 @@ export function MonthTable({ chart }: { chart: Chart }): JSX.Element {
             <tr key={s.id}>
               <th scope="row" class="words">{dayOf(at).slice(5)} {hourMinute(at)}</th>
               {plots.map((p) => {
-                const f = (s.plots ?? []).find((x) => x.plot === p.plot);
+                const f = s.plots.find((x) => x.plot === p.plot);
                 const off = f?.standing === "out" || f?.standing === "action";
                 return <td key={p.plot}>{f?.deviation == null ? "" : off ? <b>{signed(f.deviation)}</b> : signed(f.deviation)}</td>;
               })}

@@ -10,7 +10,7 @@ import type { StripAnswer } from "../types";
 
 /** Densities typed one after the other: Enter goes on to the next field; on the large keys the third digit does. */
 export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }): JSX.Element {
-  const fields = chart.fields ?? [];
+  const fields = chart.fields;
   const typed = useSignal<string[]>([]);
   const last = chart.strips?.[0];
   const mix = useSignal(chart.mix ?? last?.mix ?? "");
@@ -87,8 +87,8 @@ export function ReadPad({ chart, done }: { chart: Chart; done(): Promise<void> }
       {heard.value && (
         <div class="once" role="status">
           <p><b>The strip is {stripWords[heard.value.strip.standing][1]}.</b></p>
-          {(heard.value.gate.reasons ?? []).map((r) => <p key={r}>{r}</p>)}
-          {(heard.value.notes ?? []).map((n) => <p key={n} class="muted">{n}</p>)}
+          {heard.value.gate.reasons.map((r) => <p key={r}>{r}</p>)}
+          {heard.value.notes.map((n) => <p key={n} class="muted">{n}</p>)}
         </div>
       )}
       <p class="tiny">Hundredths may be typed without the point: 44 is 0.44. On the large keys three digits are a density: 0 4 4 is 0.44. A line from the densitometer can be pasted into the first field.</p>

@@ -28,7 +28,7 @@ export function SincePart({ unit, process, mix }: { unit: string; process: strin
             {orders.map((o) => (
               <li key={o.order}>
                 <b>{o.order ? `Order ${o.order}` : "No order given"}</b>
-                <span class="what">{(o.rolls ?? []).length === 1 ? "roll" : "rolls"} {(o.rolls ?? []).join(", ")}</span>
+                <span class="what">{o.rolls.length === 1 ? "roll" : "rolls"} {o.rolls.join(", ")}</span>
                 {o.due_at && <span class="muted">due {moment(ms(o.due_at) ?? now, now)}</span>}
               </li>
             ))}
@@ -55,7 +55,7 @@ export function SincePart({ unit, process, mix }: { unit: string; process: strin
 }
 
 function rollWords(r: SinceRun): string {
-  const rolls = r.rolls ?? [];
+  const rolls = r.rolls;
   if (rolls.length === 0) return "no rolls entered";
   return rolls.map((x) => `${x.twin_check}${x.order ? ` (order ${x.order})` : ""}`).join(", ");
 }

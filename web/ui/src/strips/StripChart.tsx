@@ -17,12 +17,12 @@ const xOf = (t: number, a: Axis): number => LEFT + ((t - a.from) / Math.max(1, a
 /** Deviations from aim, a row for each figure, on one time line with what may have moved them. */
 export function StripChart({ chart, now }: { chart: Chart; now: number }): JSX.Element {
   const rows = rowsOf(chart);
-  const times = rows.flatMap((r) => r.plots.flatMap((p) => (p.points ?? []).map((x) => ms(x.at) ?? now)));
+  const times = rows.flatMap((r) => r.plots.flatMap((p) => p.points.map((x) => ms(x.at) ?? now)));
   const first = Math.min(...times);
   const last = Math.max(...times);
   const room = Math.max(86_400_000, (last - first) * 0.04);
   const axis = { from: first - room, to: last + room };
-  const events = (chart.events ?? []).map((e) => ({ ...e, t: ms(e.at) ?? now })).filter((e) => e.t >= axis.from && e.t <= axis.to);
+  const events = chart.events.map((e) => ({ ...e, t: ms(e.at) ?? now })).filter((e) => e.t >= axis.from && e.t <= axis.to);
   return (
     <div class="stripchart wide">
       {rows.map((row) => <OneRow key={row.name} row={row} rows={rows.length} axis={axis} events={events} now={now} />)}
@@ -68,7 +68,7 @@ function OneRow({ row, rows, axis, events, now }: OneRowProps): JSX.Element {
         {lines.filter(([, kind]) => kind === "control").map(([v]) => <text key={v} class="lim" x={WIDTH - RIGHT + 6} y={y(v) + 8 * k}>{signed(v)}</text>)}
         <text class="lim" x={WIDTH - RIGHT + 6} y={y(0) + 8 * k}>aim</text>
         {events.map((e, i) => <g key={i}><line class="event" x1={xOf(e.t, axis)} x2={xOf(e.t, axis)} y1="0" y2={high} /><text class="eventno" x={xOf(e.t, axis) + 4} y={22 * k}>{i + 1}</text></g>)}
-        {row.plots.map((p) => <Series key={p.plot} points={p.points ?? []} color={/\.([rgb])$/.exec(p.plot)?.[1] ?? "g"} axis={axis} y={y} k={k} />)}
+        {row.plots.map((p) => <Series key={p.plot} points={p.points} color={/\.([rgb])$/.exec(p.plot)?.[1] ?? "g"} axis={axis} y={y} k={k} />)}
         {lettersOf(row).map((l) => <text key={l.at} class="letters" text-anchor="middle" x={xOf(ms(l.at) ?? axis.from, axis)} y={y(l.top) - 14 * k >= 22 * k ? y(l.top) - 14 * k : y(l.bottom) + 32 * k}>{l.letters}</text>)}
       </svg>
     </figure>
@@ -97,7 +97,7 @@ function Series({ points, color, axis, y, k }: SeriesProps): JSX.Element {
       <polyline class="thread" points={seen.map((s) => `${s.x},${s.y}`).join(" ")} />
       {seen.map(({ p, x, y: at }) => (
         <g key={p.id}>
-          <title>{`${p.figure.label} ${signed(p.figure.deviation ?? 0)}${(p.signals ?? []).map((s) => `. ${s.detail}. ${s.do}`).join("")}`}</title>
+          <title>{`${p.figure.label} ${signed(p.figure.deviation ?? 0)}${p.signals.map((s) => `. ${s.detail}. ${s.do}`).join("")}`}</title>
           <MarkShape color={color} x={x} y={at} k={k} out={p.figure.standing === "out" || p.figure.standing === "action"} />
         </g>
       ))}

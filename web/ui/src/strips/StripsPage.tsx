@@ -86,15 +86,15 @@ function One({ unit, process, processes }: { unit: string; process: string; proc
                 <label class="beside">The month<input type="month" value={month.value} max={monthOf(store.now.peek())} onInput={(e) => (month.value = e.currentTarget.value)} /></label>
                 <button class="plain" onClick={() => print()}>Print {span ? "the month\u2019s sheet" : "this"}</button>
               </fieldset>
-              {(chart.mixes ?? []).length > 1 && (
+              {chart.mixes.length > 1 && (
                 <fieldset>
                   <legend class="unseen">Mix</legend>
                   <button class="plain" aria-pressed={mix.value === ""} onClick={() => (mix.value = "")}>All mixes</button>
-                  {(chart.mixes ?? []).filter((m) => m !== "").map((m) => <button key={m} class="plain" aria-pressed={mix.value === m} onClick={() => (mix.value = m)}>Mix {m}</button>)}
+                  {chart.mixes.filter((m) => m !== "").map((m) => <button key={m} class="plain" aria-pressed={mix.value === m} onClick={() => (mix.value = m)}>Mix {m}</button>)}
                 </fieldset>
               )}
             </div>
-            {(chart.plots ?? []).length === 0 ? <p>No strip was read in this time.</p> : <StripChart chart={chart} now={store.now.peek()} />}
+            {chart.plots.length === 0 ? <p>No strip was read in this time.</p> : <StripChart chart={chart} now={store.now.peek()} />}
             {chart.false_rate.plots > 0 && <p class="tiny noprint">Only the action and control limits move the gate. With {chart.false_rate.plots} figures, all the rules together call falsely about once in {Math.round(chart.false_rate.rules)} strips of a process in control (simulated); look at their marks, and do not stop for them.</p>}
             <MonthTable chart={chart} />
           </Part>
@@ -123,7 +123,7 @@ function GatePart({ gate, unit, process, mix, again }: { gate: Gate; unit: strin
   return (
     <Part title="Gate" note={mix ? `Mix ${mix}` : undefined}>
       <p class="gate" data-gate={gate.gate}><Standing is={is} word={word} /></p>
-      {(gate.reasons ?? []).map((r) => <p key={r}>{r}</p>)}
+      {gate.reasons.map((r) => <p key={r}>{r}</p>)}
       <p class="muted">{gate.last_in_at ? `The last strip that was in was read ${moment(ms(gate.last_in_at) ?? now, now)}.` : "No strip was in yet."}</p>
       {may.set && gate.gate === "stop" && (
         <form class="fields noprint" onSubmit={(e) => { e.preventDefault(); void open(); }}>
@@ -137,7 +137,7 @@ function GatePart({ gate, unit, process, mix, again }: { gate: Gate; unit: strin
 }
 
 function CausesPart({ chart }: { chart: Chart }): JSX.Element | null {
-  const causes = chart.causes ?? [];
+  const causes = chart.causes;
   if (causes.length === 0) return null;
   return (
     <Part title="Why did it move" class="noprint" note="What fits the last strip; what telemetry speaks for comes first.">
@@ -146,7 +146,7 @@ function CausesPart({ chart }: { chart: Chart }): JSX.Element | null {
         {causes.map((c) => (
           <li key={c.text}>
             <Standing is={c.fits ? "out" : "none"} word={c.fits ? "telemetry speaks for it" : "not measured, or as usual"} />
-            <span class="what"><b>{said(c.text)}.</b> {said(c.evidence)} <span class="tiny">Fits {(c.plots ?? []).join(", ")}. {c.source}, {c.standing}.</span></span>
+            <span class="what"><b>{said(c.text)}.</b> {said(c.evidence)} <span class="tiny">Fits {c.plots.join(", ")}. {c.source}, {c.standing}.</span></span>
           </li>
         ))}
       </ul>
@@ -159,20 +159,20 @@ function StripList({ chart, again }: { chart: Chart; again(): Promise<void> }): 
   const may = useMay();
   const act = useSend();
   const now = store.now.peek();
-  const rows = chart.strips ?? [];
+  const rows = chart.strips;
   return (
     <Part title="Strips" note="Newest first." class="noprint">
       {rows.length === 0 && <p>None in this time.</p>}
       <ul class="lines wide">
         {rows.map((s) => {
-          const off = (s.plots ?? []).filter((p) => p.standing === "out" || p.standing === "action");
+          const off = s.plots.filter((p) => p.standing === "out" || p.standing === "action");
           return (
             <li key={s.id}>
               <time>{moment(ms(s.read_at) ?? now, now)}</time>
               <Standing is={stripWords[s.standing][0]} word={stripWords[s.standing][1]} />
               <span class="what">
                 {off.map((p) => `${p.label} ${p.deviation === null ? "" : signed(p.deviation)}`).join(", ")}
-                <span class="muted"> {s.mix && `mix ${s.mix}, `}{s.code && `code ${s.code}, `}read by {s.by}; by {judgedBy(s.plots ?? [])}{s.note && `. ${s.note}`}</span>
+                <span class="muted"> {s.mix && `mix ${s.mix}, `}{s.code && `code ${s.code}, `}read by {s.by}; by {judgedBy(s.plots)}{s.note && `. ${s.note}`}</span>
               </span>
               {s.run && <a href={runLink(s.run)}>its run</a>}
               {may.enter && <button class="plain noprint" disabled={act.busy.value} onClick={() => void act.send("DELETE", `/entries/${s.id}`, undefined, "Undone.").then((ok) => ok && again())}>Undo</button>}
@@ -189,7 +189,7 @@ function OfferPart({ chart, again }: { chart: Chart; again(): Promise<void> }): 
   const store = useStore();
   const may = useMay();
   const act = useSend();
-  const offer = chart.offer ?? [];
+  const offer = chart.offer;
   if (offer.length === 0) return null;
   const takeOver = async (): Promise<void> => {
     const settings = await store.source.get<StripSettings>("/strips/settings");

@@ -6,8 +6,8 @@ export interface MarkLine { signal: string; labels: string[]; do: string; detail
 /** The signals of one strip, the gravest first, each with the figures that it is of. */
 export function marksOf(chart: Pick<Chart, "plots">, id: string): MarkLine[] {
   const out = new Map<string, MarkLine>();
-  for (const plot of chart.plots ?? []) {
-    const point = (plot.points ?? []).find((p) => p.id === id);
+  for (const plot of chart.plots) {
+    const point = plot.points.find((p) => p.id === id);
     for (const s of point?.signals ?? []) {
       const line = out.get(s.signal) ?? { signal: s.signal, labels: [], do: s.do, detail: s.detail };
       line.labels.push(plot.label);

@@ -92,7 +92,7 @@ export interface Row { name: string; plots: Plot[] }
 
 export function rowsOf(chart: Pick<Chart, "plots">): Row[] {
   const rows: Row[] = [];
-  for (const p of chart.plots ?? []) {
+  for (const p of chart.plots) {
     const base = p.plot.replace(/\.[rgb]$/, "");
     const row = rows.find((r) => r.plots[0]?.plot.replace(/\.[rgb]$/, "") === base);
     if (row) row.plots.push(p);
@@ -112,7 +112,7 @@ export function shortName(row: Row): string {
 /** The figure of a row's last strip that is farthest from its aim, beside its limit. */
 export function latestOf(row: Row): { words: string; off: boolean } | null {
   const at = row.plots.reduce((t, p) => { const last = p.points?.at(-1)?.at ?? ""; return last > t ? last : t; }, "");
-  const last = row.plots.flatMap((p) => (p.points ?? []).filter((x) => x.at === at && x.figure.deviation !== null).map((x) => x.figure));
+  const last = row.plots.flatMap((p) => p.points.filter((x) => x.at === at && x.figure.deviation !== null).map((x) => x.figure));
   const part = (f: Figure): number => (f.side === "high" ? f.deviation ?? 0 : f.side === "low" ? -(f.deviation ?? 0) : Math.abs(f.deviation ?? 0)) / (f.control || 1);
   const far = [...last].sort((a, b) => part(b) - part(a))[0];
   return far ? { words: signed(far.deviation ?? 0), off: far.standing === "out" || far.standing === "action" } : null;
@@ -122,7 +122,7 @@ export function latestOf(row: Row): { words: string; off: boolean } | null {
 export function reachOf(row: Row): number {
   let top = 0.05;
   for (const p of row.plots) {
-    for (const x of p.points ?? []) top = Math.max(top, Math.abs(x.figure.deviation ?? 0), x.figure.control ?? 0, x.figure.action ?? 0);
+    for (const x of p.points) top = Math.max(top, Math.abs(x.figure.deviation ?? 0), x.figure.control ?? 0, x.figure.action ?? 0);
   }
   return top * 1.15;
 }
@@ -147,8 +147,8 @@ export function lettersOf(row: Row): { at: string; letters: string; top: number;
   const by = new Map<string, { letters: Set<string>; top: number; bottom: number }>();
   for (const plot of row.plots) {
     let before = new Set<string>();
-    for (const p of plot.points ?? []) {
-      const now = new Set((p.signals ?? []).map((s) => s.signal));
+    for (const p of plot.points) {
+      const now = new Set(p.signals.map((s) => s.signal));
       for (const signal of now) {
         if (before.has(signal)) continue;
         const here = by.get(p.at) ?? { letters: new Set<string>(), top: -Infinity, bottom: Infinity };
@@ -158,7 +158,7 @@ export function lettersOf(row: Row): { at: string; letters: string; top: number;
       before = now;
     }
   }
-  for (const plot of row.plots) for (const p of plot.points ?? []) {
+  for (const plot of row.plots) for (const p of plot.points) {
     const here = by.get(p.at);
     if (!here) continue;
     here.top = Math.max(here.top, p.figure.deviation ?? 0);

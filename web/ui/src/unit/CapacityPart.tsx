@@ -12,7 +12,7 @@ export function CapacityPart({ unit }: { unit: Unit }): JSX.Element {
   const may = useMay();
   return (
     <ul class="lines capacities">
-      {(unit.containers ?? []).map((c) => (
+      {unit.containers.map((c) => (
         <li key={c.name}>
           <span><b>{containerName(c)}</b> holds {litres(c.capacity_l, volumes.value)} when full</span>
           {may.set && <Change unit={unit.id} name={c.name} called={containerName(c)} litres={c.capacity_l} />}

@@ -23,10 +23,10 @@ export function FiguresPart({ unit }: { unit: string }): JSX.Element {
       <Waiting got={got.value} again={again} what="The figures" />
       {f && <InForce f={f} />}
       {f && may.set && <Setting unit={unit} again={again} />}
-      {f && (f.history ?? []).length > 0 && (
+      {f && f.history.length > 0 && (
         <details>
           <summary>Who set what, and when</summary>
-          <ol class="lines">{(f.history ?? []).map((e) => (
+          <ol class="lines">{f.history.map((e) => (
             <li key={e.id} class={e.taken_back ? "muted" : ""}>
               <When at={e.at} /><span>{entryWords(e.what, e.body, { degrees: degrees.value, volumes: volumes.value })}</span><span class="muted">{e.by}{e.taken_back && `, undone by ${e.taken_back.by}`}</span>
             </li>
@@ -52,17 +52,17 @@ function InForce({ f }: { f: Figures }): JSX.Element {
         {p && <span class="muted">{p.by}, <When at={p.at} /></span>}
       </li>
       {f.probe_kind && <li><b>Probe's class</b><span>{f.probe_kind.class}, IEC 60751</span><span class="muted">{f.probe_kind.by}, <When at={f.probe_kind.at} /></span></li>}
-      {(f.house_aims ?? []).map((a) => (
+      {f.house_aims.map((a) => (
         <li key={a.id}><b>House aim</b><span>{processName(a.process)} {pushName(a.push)} {stepWords(a.step).full.toLowerCase()}: {clockSpan(a.equivalent_s)} at the sheet's temperature</span><span class="muted">{a.by}, <When at={a.at} /></span></li>
       ))}
-      {(f.developers ?? []).map((d) => (
+      {f.developers.map((d) => (
         <li key={d.id}><b>Developer</b><span>{processName(d.process)} {stepWords(d.step).full.toLowerCase()}: {d.developer}</span><span class="muted">{d.by}, <When at={d.at} /></span></li>
       ))}
-      {(f.step_names ?? []).map((n) => (
+      {f.step_names.map((n) => (
         <li key={n.id}><b>Step name</b><span>{processName(n.process)}: {stepNameWords(n.name, n.step ?? "")}</span><span class="muted">{n.by}, <When at={n.at} /></span></li>
       ))}
       {f.step_time && <li><b>Counting</b><span>{stepTimeWords(f.step_time.with_fill, f.step_time.with_drain)}</span><span class="muted">{f.step_time.by}, <When at={f.step_time.at} /></span></li>}
-      {(f.house_aims ?? []).length + (f.developers ?? []).length === 0 && <li>No house aim and no other developer: the sheet's own count.</li>}
+      {f.house_aims.length + f.developers.length === 0 && <li>No house aim and no other developer: the sheet's own count.</li>}
     </ul>
   );
 }
@@ -156,7 +156,7 @@ function StepForm({ kind, send, busy }: FormProps & { kind: "aim" | "developer" 
   const time = useSignal("");
   const dev = useSignal("");
   if (!got.value.value) return <Waiting got={got.value} again={again} what="The sheets" />;
-  const list = steps(got.value.value.sheets ?? []);
+  const list = steps(got.value.value.sheets);
   const [process = "", step = ""] = (at.value || list[0]?.at || "").split(" ");
   const seconds = readSpan(time.value);
   const body = kind === "developer" ? { developer: { process, step, developer: dev.value } } : { house_aim: { process, step, push: Number(push.value), equivalent_s: seconds ?? 0 } };

@@ -23,12 +23,12 @@ export function LevelsPart({ unit: { id, containers } }: { unit: Unit }): JSX.El
   const from = to - hours.value * 3_600_000;
   const { got, again } = useGet<LevelList>(`/units/${id}/levels?${new URLSearchParams({ from: new Date(from).toISOString(), to: new Date(to).toISOString() })}`, 0);
   const kept = useSignal<LevelPoint[]>([]);
-  if (got.value.value && got.value.value.points !== kept.peek()) kept.value = got.value.value.points ?? [];
+  if (got.value.value && got.value.value.points !== kept.peek()) kept.value = got.value.value.points;
   const points = kept.value;
   // Bottles are in the table: a dozen lines on each other say nothing.
-  const big = (containers ?? []).filter((c) => c.role !== "bottle");
-  const bottles = (containers ?? []).filter((c) => c.role === "bottle").map((c) => c.name).join();
-  const called = JSON.stringify((containers ?? []).map((c) => [c.name, containerName(c)]));
+  const big = containers.filter((c) => c.role !== "bottle");
+  const bottles = containers.filter((c) => c.role === "bottle").map((c) => c.name).join();
+  const called = JSON.stringify(containers.map((c) => [c.name, containerName(c)]));
   const words = useMemo(() => Object.fromEntries(JSON.parse(called) as [string, string][]), [called]);
   const data = useMemo(() => levelColumns(points), [points]);
   const drawn = useMemo(() => ({ ...data, names: data.names.filter((n) => !bottles.split(",").includes(n)) }), [data, bottles]);

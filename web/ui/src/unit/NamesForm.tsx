@@ -10,7 +10,7 @@ import { processName, stepWords } from "../words/steps";
 export function NamesForm({ alert }: { alert: Alert }): JSX.Element | null {
   const may = useMay();
   const { got, again } = useGet<SheetList>(may.enter ? "/sheets" : null, 0);
-  const facts = alert.facts ?? {};
+  const facts = alert.facts;
   const process = typeof facts["process"] === "string" ? facts["process"] : "";
   const names = Array.isArray(facts["names"]) ? facts["names"].filter((n): n is string => typeof n === "string") : [];
   if (!may.enter || names.length === 0) return null;
@@ -36,7 +36,7 @@ function OneName({ name, sheet, alert }: { name: string; sheet: SheetView; alert
       <label>“{name}” is, in {processName(sheet.id)}
         <select required value={step.value} disabled={said.value} onChange={(e) => (step.value = e.currentTarget.value)}>
           <option value="">choose</option>
-          {(sheet.steps ?? []).map((s) => <option key={s.step} value={s.step}>{stepWords(s.step, s.label).full.toLowerCase()}</option>)}
+          {sheet.steps.map((s) => <option key={s.step} value={s.step}>{stepWords(s.step, s.label).full.toLowerCase()}</option>)}
         </select>
       </label>
       <button class="solid" disabled={act.busy.value || said.value || step.value === ""}>That is what it means</button>

@@ -93,9 +93,9 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       <TracePart unit={unit} />
       <LevelsPart unit={unit} />
       <Part title="Containers" note="Press one to enter that it was emptied, filled or swapped.">
-        {(unit.containers ?? []).length === 0 ? <p>The unit has named no container yet.</p> : <Tanks unit={unit} />}
+        {unit.containers.length === 0 ? <p>The unit has named no container yet.</p> : <Tanks unit={unit} />}
         <CapacityPart unit={unit} />
-        <ul class="cautions">{[...new Set((unit.containers ?? []).flatMap((c) => containerCautions(c.role)))].map((c) => <li key={c}>{c}</li>)}</ul>
+        <ul class="cautions">{[...new Set(unit.containers.flatMap((c) => containerCautions(c.role)))].map((c) => <li key={c}>{c}</li>)}</ul>
       </Part>
       <RunsPart id={unit.id} stamp={run?.id ?? ""} />
       <NotesPart unit={unit} />

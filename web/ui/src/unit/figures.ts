@@ -6,7 +6,7 @@ import type { SheetView } from "../types";
 /** The developers of all sheets, to choose from. */
 export function steps(sheets: readonly SheetView[]): { at: string; words: string }[] {
   return sheets.flatMap((s) =>
-    (s.steps ?? []).filter((x) => x.kind === "dev").map((x) => ({ at: `${s.id} ${x.step}`, words: `${processName(s.id)}, ${stepWords(x.step, x.label).full.toLowerCase()}` })));
+    s.steps.filter((x) => x.kind === "dev").map((x) => ({ at: `${s.id} ${x.step}`, words: `${processName(s.id)}, ${stepWords(x.step, x.label).full.toLowerCase()}` })));
 }
 
 /** Seconds of "3:15", "195" or "1:02:05"; null for what is no time. */

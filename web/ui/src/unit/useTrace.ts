@@ -30,7 +30,7 @@ export function useTrace(unit: string, hours: number, began: number | null): Sig
       const q = new URLSearchParams({ from: new Date(from).toISOString(), to: new Date(store.now.peek()).toISOString() });
       try {
         const answer = await store.source.get<TraceList>(`/units/${unit}/trace?${q}`);
-        if (!gone) out.value = { points: joined(out.peek().points ?? [], answer.points ?? [], begin()), trouble: "" };
+        if (!gone) out.value = { points: joined(out.peek().points ?? [], answer.points, begin()), trouble: "" };
       } catch (e) {
         if (!gone) out.value = { ...out.peek(), trouble: e instanceof Error ? e.message : String(e) };
       }

@@ -68,7 +68,7 @@ export function doing(unit: Unit, now: number, heardAt: number, brief = false): 
 
 /** An idle unit: for how many runs its containers will serve, or what is in the way. */
 function ready(unit: Unit): Doing {
-  const list = (unit.containers ?? []).filter(touched);
+  const list = unit.containers.filter(touched);
   const least = list.filter((c) => c.runs_left !== null).sort((a, b) => (a.runs_left ?? 0) - (b.runs_left ?? 0))[0];
   if (!least || least.runs_left !== 0) {
     if (list.some((c) => c.runs_left === null)) return say("Ready,", "", "runs left not known");

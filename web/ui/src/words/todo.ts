@@ -29,7 +29,7 @@ export interface Present {
 /** Where the film of a unit is; a unit that is not heard may have gone on. */
 export function filmOf(u: Unit | undefined): FilmAt | null {
   if (!u?.run || u.link !== "online" || u.run.step === "") return null;
-  const plan = u.run.plan ?? [];
+  const plan = u.run.plan;
   const ahead = new Set([u.run.step, ...plan.filter((s) => s.state !== "past").map((s) => s.step)]);
   const behind = plan.filter((s) => s.state === "past" && !ahead.has(s.step)).map((s) => s.step);
   return { run: u.run.id, step: u.run.step, label: u.run.label || u.run.step, behind };
