@@ -122,6 +122,10 @@ fuzz: need-go ## every fuzz target for TIME each (TIME=30s); what is found is ke
 		(cd $$dir && "$$made/fuzz" -test.run='^$$' -test.fuzz="^$$name\$$" -test.fuzztime=$(or $(TIME),60s) -test.fuzzminimizetime=10x -test.fuzzcachedir="$$known/$$dir" </dev/null); \
 	done <<<"$$targets"
 
+.PHONY: house
+house: need-go ## the picture and the table of the packages in DEVELOPERS.md, drawn from the sources
+	go test -count=1 -run HouseIsDrawn ./internal/archtest -draw
+
 .PHONY: words
 words: need-go need-node $(UI)/node_modules/.ready ## every text that a person reads, by where it is read
 	@go run ./internal/words/list

@@ -1,4 +1,4 @@
-// Package oncall answers who is on duty at a moment, from a lab's plan: hours by
+// Package oncall answers who is on call at a moment, from a lab's plan: hours by
 // weekday on the lab's own wall clock, swaps for a day, quiet hours, and the
 // stretches in which nobody is on.
 //

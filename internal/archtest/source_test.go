@@ -22,6 +22,7 @@ type source struct {
 	test    bool
 	lines   int
 	ignored bool // left out of every build by a tag
+	set     *token.FileSet
 	file    *ast.File
 	imports []string
 }
@@ -86,7 +87,8 @@ func parse(path string, b []byte) (source, error) {
 	if i := strings.LastIndex(path, "/"); i >= 0 {
 		s.dir = path[:i]
 	}
-	f, err := parser.ParseFile(token.NewFileSet(), path, b, parser.ParseComments)
+	s.set = token.NewFileSet()
+	f, err := parser.ParseFile(s.set, path, b, parser.ParseComments)
 	if err != nil {
 		return s, err
 	}

@@ -83,7 +83,7 @@ func (p *Phone) signed(h http.Header, body []byte) bool {
 }
 
 // Furnish gives the demonstration what a lab sets up once: which units share a
-// fuse and a network, and one person on duty with this phone. Board is where
+// fuse and a network, and one person on call with this phone. Board is where
 // the links in pages lead.
 func (p *Phone) Furnish(ctx context.Context, store *postgres.Store, person, board string) error {
 	state, err := store.DutyState(ctx)
