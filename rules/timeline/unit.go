@@ -24,14 +24,14 @@ type unit struct {
 	OfTimeline  json.RawMessage   `json:"lost,omitempty"`     // the state that the messages alone have made, while State is ahead of it (lostrun.go)
 	OfTimelineT time.Time         `json:"true_t,omitzero"`    // the unit's clock in it
 	Entries     rules.Entries     `json:"entries,omitempty"`  // what people entered, by time
-	TakenBack   []string          `json:"back,omitempty"`     // entries taken back
+	TakenBack   []string          `json:"back,omitempty"`     // ids of entries that were undone
 	RunsDue     []lab.Run         `json:"runs_due,omitempty"` // run records still to give out, the last of each run
 
 	cfg     rules.Config
-	placing place // of the message being folded
-	lateAt  *place
-	dirty   map[string]bool
-	touched bool
+	placing place           // where what is found now belongs: the message being folded
+	lateAt  *place          // the earliest place that late evidence has come for; folded again with the next collect
+	dirty   map[string]bool // ids of what was found or changed since changes gave it out
+	touched bool            // something came or changed since then
 
 	lookedAt string // what the outlook said when it was last looked at
 }
