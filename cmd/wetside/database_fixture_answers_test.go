@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+
 	"wetside/internal/monitor/monitortest"
 )
 
