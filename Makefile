@@ -12,7 +12,7 @@ UI         := web/ui
 UI_SOURCES := $(shell find $(UI) -type f -not -path '*/node_modules/*' 2>/dev/null)
 GO_SOURCES := $(shell find . -name '*.go' -not -path './$(UI)/*' 2>/dev/null)
 TEST_TIMEOUT := 15m
-AT_ONCE    := 4 # tests of the whole program, which wait more than they work
+AT_ONCE    := 3 # tests of the whole program, which wait more than they work
 
 # Where Debian keeps the PostgreSQL programs, which are not in the PATH.
 HAVE_POSTGRES := command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null
@@ -66,11 +66,11 @@ ui-if-possible:
 		echo "The pages are not built: that needs Node 20 or newer and npm. The board will be a plain notice; the API is all there."; \
 	fi
 
-# Packages that compute and nothing else: a goroutine is started in the
-# simulation alone. Film by the hour goes through them, which takes six times
+# Packages that compute and nothing else (archtest holds the list to its own): a
+# goroutine is started in the simulation alone. Film by the hour goes through them, which takes six times
 # as long under the race detector: they are tested whole without it, and in
 # their short form (labtest.Few, labtest.Fewer) with it.
-PURE := ./alerts ./alerts/escalate ./alerts/oncall ./internal/lab ./internal/process ./internal/records/seal ./internal/report ./internal/strips ./rules/...
+PURE := ./alerts ./alerts/escalate ./alerts/oncall ./internal/lab ./internal/process ./internal/records/seal ./internal/report ./internal/strips ./rules ./rules/timeline ./web/load ./web/rolltable
 SIMULATION := ./internal/simulation/sim ./internal/simulation/judge
 
 # A browser, brokers, databases and whole programs at once: not beside others.
