@@ -44,7 +44,7 @@ type AcknowledgeRequest struct {
 	Note string `json:"note,omitempty" maxLength:"1000" doc:"What was found or done."`
 }
 
-// ShelveRequest puts an alert aside for a while.
+// ShelveRequest shelves an alert for a while.
 type ShelveRequest struct {
 	Minutes int    `json:"minutes" minimum:"1" doc:"For how long, in minutes."`
 	Reason  string `json:"reason" minLength:"1" maxLength:"1000" doc:"Why it may wait."`

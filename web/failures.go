@@ -45,7 +45,8 @@ func (s *Server) fail(ctx context.Context, err error) error {
 }
 
 // explain puts what was wrong and where into the detail of a problem, which
-// is what people read, and takes back whole bodies: they may hold a password.
+// is what people read, and leaves out what was sent in a body: it may hold a
+// password.
 func explain(_ huma.Context, _ string, v any) (any, error) {
 	p, ok := v.(*huma.ErrorModel)
 	if !ok || len(p.Errors) == 0 {

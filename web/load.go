@@ -127,10 +127,10 @@ func (s *Server) postLoad(ctx context.Context, in *struct {
 // heaterWithin is how far back a reading of the heater counts.
 const heaterWithin = 2 * time.Minute
 
-// factsOf gathers what is known of the rolls of a load that is entered, carries
-// out what its answers bring with them, and completes the load by what is known.
-// Where a roll is said to want something else than is known, what was known
-// counts until a person says that what is said now is right.
+// factsOf gathers what is known of the rolls of a load that is entered, does what
+// follows from its answers, and fills in what the load leaves out. Where the load
+// contradicts what is known of a roll, what was known counts until a person
+// answers that the load is right: a slip of the scanner changes no order.
 func (s *Server) factsOf(ctx context.Context, unit string, loaded *lab.Load) (load.Rolls, error) {
 	facts, err := s.gatherRolls(ctx, unit, loaded.Rolls)
 	if err != nil {
@@ -159,7 +159,7 @@ func (s *Server) factsOf(ctx context.Context, unit string, loaded *lab.Load) (lo
 	return facts, nil
 }
 
-// nowIsRight tells whether a person said that a roll wants what the load says.
+// nowIsRight tells whether a person answered that the load is right about a roll.
 func nowIsRight(loaded lab.Load, k lab.KnownRoll) bool {
 	return slices.Contains(loaded.Answers, lab.RollAnswer{Roll: k.TwinCheck, Code: load.AskDiffers, Of: k.ChangedAt.String(), Answer: load.AnswerNow})
 }

@@ -44,9 +44,10 @@ func has(l *lab.Load, check string) bool {
 	return there
 }
 
-// ranLately is the last run of the last 60 days that had a roll, unless it is
-// to be reprocessed or another run took its film on. The run that took it on
-// has the roll as well, and counts by itself.
+// ranLately is the last run of the last 60 days that had a roll, where that is
+// worth a question. It is not where the roll was marked to be reprocessed, nor
+// where another run went on with its film: that run has the roll too and is
+// looked at by itself.
 func (s *Server) ranLately(ctx context.Context, check string) (load.Place, error) {
 	runs, err := s.cfg.Store.Runs(ctx, lab.RunFilter{Roll: check, From: s.cfg.Clock.Now().Add(-lab.RollMemory), Limit: 20})
 	if err != nil {
@@ -110,10 +111,10 @@ func (s *Server) whoLoaded(ctx context.Context, unit, check string, by time.Time
 	return "", time.Time{}, nil
 }
 
-// answered carries out what answers about rolls bring with them: a roll that is
-// here leaves the other load, one that was not in a run leaves that, one that
-// is processed again on purpose is decided so, and what a roll wants is
-// corrected. It comes before the load is judged.
+// answered does what follows from answers about rolls: a roll that is here is
+// removed from the other load, one that was not in a run is removed from it, one
+// that is processed again on purpose gets that decision, and what a roll is for is
+// corrected. The load is judged afterwards, by what then holds.
 func (s *Server) answered(ctx context.Context, f load.Rolls, answers []lab.RollAnswer) error {
 	for _, a := range answers {
 		var err error

@@ -6,8 +6,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// What others read says that a page went to somebody and how it went, without
-// the addresses: lab.HideAddresses.
+// Everybody may read that a page went to somebody and what became of it. The
+// mail addresses, webhooks and numbers in it are for that person and for leads;
+// others get the same text through lab.HideAddresses.
 
 // mayRead tells whether who asks sees the addresses of a person.
 func mayRead(ctx context.Context, person string) bool {
@@ -15,7 +16,7 @@ func mayRead(ctx context.Context, person string) bool {
 }
 
 func hideInEntry(ctx context.Context, e lab.DutyEntry) lab.DutyEntry {
-	if mayRead(ctx, e.Person) || e.What == "plan" { // the plan names people, and where the board is
+	if mayRead(ctx, e.Person) || e.What == "plan" { // a plan has names and the board's address, nothing private
 		return e
 	}
 	detail := make(map[string]any, len(e.Detail))

@@ -31,7 +31,7 @@ var linkPage = template.Must(template.New("page.html").Funcs(template.FuncMap{
 		return "wetside itself"
 	},
 	"joined": lab.Joined,
-	"mark": func(p lab.Priority) string { // a shape with each word: never colour alone
+	"mark": func(p lab.Priority) string { // a shape with each word: never color alone
 		if p == lab.Urgent {
 			return "▲"
 		}

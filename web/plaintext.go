@@ -14,10 +14,10 @@ import (
 	"wetside/web/problem"
 )
 
-// refuseUnstorable refuses what no database text holds, a zero byte or bytes
-// that are no UTF-8, anywhere in path and query, and control characters in the
-// texts of a JSON body, before anybody looks at them: what a name holds goes to
-// screens, terminals, mail and printers.
+// refuseUnstorable refuses zero bytes and bytes that are no UTF-8 anywhere in
+// path and query, because no text of the database can hold them, and control
+// characters in the texts of a JSON body, because names go on to terminals, mail
+// and printers, which obey them.
 func refuseUnstorable(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if where := unstorable(r.URL); where != "" {

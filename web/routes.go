@@ -97,8 +97,7 @@ func (s *Server) secureHeaders(next http.Handler) http.Handler {
 	})
 }
 
-// document serves a description of the API.
-// serveSpec serves the document of the API.
+// serveSpec serves the OpenAPI document, which is written when first asked for.
 func (s *Server) serveSpec(spec func() ([]byte, error)) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		b, err := spec()
@@ -111,6 +110,7 @@ func (s *Server) serveSpec(spec func() ([]byte, error)) http.HandlerFunc {
 	}
 }
 
+// document serves a description of the API.
 func document(b []byte) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		// application/yaml: RFC 9512.

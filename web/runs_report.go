@@ -134,3 +134,10 @@ func number(v *float64) string {
 	}
 	return strconv.FormatFloat(*v, 'f', -1, 64)
 }
+
+// fileResponse describes an answer that is a file.
+func fileResponse(media string) map[string]*huma.Response {
+	return map[string]*huma.Response{"200": {
+		Description: "The file.", Content: map[string]*huma.MediaType{media: {Schema: &huma.Schema{Type: "string", Format: "binary"}}},
+	}}
+}

@@ -185,3 +185,73 @@ func (s *Server) jobs() []lab.Job {
 	slices.SortStableFunc(out, lab.SoonestFirst)
 	return out
 }
+
+// GateRequest opens a gate.
+type GateRequest struct {
+	Unit    string `json:"unit" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
+	Process string `json:"process" minLength:"1" maxLength:"64" doc:"The process." example:"c41"`
+	Mix     string `json:"mix,omitempty" maxLength:"64" doc:"The mix. Absent: that of the last strip."`
+	Reason  string `json:"reason" minLength:"1" maxLength:"1000" doc:"Why customers' film may run in spite of the strips."`
+}
+
+// gate works the gate of a unit, process and mix out of its strips.
+func (s *Server) gate(ctx context.Context, unit, process, mix string) (strips.Gate, error) {
+	g, err := s.gateKeeper(ctx, unit)
+	if err != nil {
+		return strips.Gate{}, err
+	}
+	return g.gate(unit, process, mix), nil
+}
+
+func (s *Server) getGate(ctx context.Context, in *struct {
+	Unit    string `query:"unit" required:"true" maxLength:"65" doc:"The unit, lab/unit." example:"tern-street/plover"`
+	Process string `query:"process" required:"true" maxLength:"64" doc:"The process." example:"c41"`
+	Mix     string `query:"mix" maxLength:"64" doc:"The mix. Absent: that of the last strip."`
+}) (*body[strips.Gate], error) {
+	if err := checkUnit(in.Unit); err != nil {
+		return nil, err
+	}
+	mix := in.Mix
+	if mix == "" {
+		var err error
+		if mix, err = s.lastMix(ctx, in.Unit, in.Process); err != nil {
+			return nil, err
+		}
+	}
+	g, err := s.gate(ctx, in.Unit, in.Process, mix)
+	return &body[strips.Gate]{g}, err
+}
+
+// lastMix is the mix of the last strip of a unit and process.
+func (s *Server) lastMix(ctx context.Context, unit, process string) (string, error) {
+	all, err := s.reads(ctx, unit)
+	if mixes := strips.Mixes(strips.OfProcess(all, process, nil)); len(mixes) > 0 {
+		return mixes[0], err
+	}
+	return "", err
+}
+
+func (s *Server) openGate(ctx context.Context, in *struct {
+	Stating
+	Body GateRequest
+}) (*body[strips.Gate], error) {
+	b := in.Body
+	unit, err := lab.ParseUnitID(b.Unit)
+	if err != nil {
+		return nil, lab.Errorf(lab.KindInvalid, "body.unit: %w", err)
+	}
+	if _, err := s.unit(UnitPath{Lab: unit.Lab, Unit: unit.Unit}); err != nil {
+		return nil, err
+	}
+	if b.Mix == "" {
+		if b.Mix, err = s.lastMix(ctx, b.Unit, b.Process); err != nil {
+			return nil, err
+		}
+	}
+	if _, err := s.enter(ctx, in.Key, nil, lab.Entry{Unit: unit, What: lab.EntryGate}, lab.GateOpening{Process: b.Process, Mix: b.Mix, Reason: b.Reason}); err != nil {
+		return nil, err
+	}
+	s.gatesChanged(ctx)
+	g, err := s.gate(ctx, b.Unit, b.Process, b.Mix)
+	return &body[strips.Gate]{g}, err
+}

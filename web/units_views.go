@@ -35,8 +35,9 @@ func (s *settings) get(unit string) (lab.UnitSetting, bool) {
 	return set, ok
 }
 
-// view gives a unit as it is shown: with its name, its standing, and the
-// alerts that are open for it by the same reading that open sockets see.
+// view gives a unit as it is shown: with its name, its standing, its gates and
+// its open alerts. The alerts come from the live hub, so that a unit never names an
+// alert that open sockets have not been told of.
 func (s *Server) view(u lab.Unit) lab.Unit {
 	set, ok := s.settings.get(u.ID)
 	if !ok {

@@ -23,8 +23,8 @@ const (
 	attemptsForget     = 24 * time.Hour // after the last failure
 	attemptsRemember   = 10_000
 
-	// Passwords that are being looked at: each takes a tenth of a second and
-	// 64 MiB, two at a time.
+	// Passwords that are checked at once. Each takes a tenth of a second and
+	// 64 MiB, and argon works on two at a time: what waits is bounded here.
 	lookingAtAll  = 32
 	lookingAtAddr = 8
 )
@@ -35,7 +35,7 @@ type attempts struct {
 	mu    sync.Mutex
 	fails map[string]failures
 
-	looking map[string]int // by address; as many as there are requests
+	looking map[string]int // passwords being checked, by address: no more keys than requests
 	all     int
 }
 
@@ -44,7 +44,7 @@ type failures struct {
 	last time.Time
 }
 
-// attempt is one try, by what is counted.
+// attempt is one try, under every key that its failure is counted by.
 type attempt struct {
 	keys map[string]allowance
 	addr string
@@ -71,7 +71,9 @@ func signInAttempt(name, addr, device string) attempt {
 	}}
 }
 
-// passwordAttempt is a try to say one's own password once more.
+// passwordAttempt is a try of somebody who is signed in to type their password
+// again, or of somebody to give the set-up code. It counts from everywhere: who
+// sits at a screen that is signed in has an address like the person's own.
 func passwordAttempt(name, addr string) attempt {
 	return attempt{addr: addr, keys: map[string]allowance{"c\x00" + name: {attemptsFree, attemptsLongWait}}}
 }
@@ -133,7 +135,9 @@ func (a *attempts) end(t attempt) {
 	}
 }
 
-// succeed takes the attempt back, and all others that count for it alone.
+// succeed takes the failure of the attempt back, and clears what this name
+// failed from this address or device. Of what the name failed from everywhere
+// only this one goes: the others may be a stranger's.
 func (a *attempts) succeed(t attempt) {
 	a.mu.Lock()
 	defer a.mu.Unlock()
@@ -147,9 +151,9 @@ func (a *attempts) succeed(t attempt) {
 	}
 }
 
-// makeRoom forgets what has run out and, where that is not enough, what
-// failed least: who fails often cannot make that forgotten by failing
-// elsewhere.
+// makeRoom drops counts that have expired and, while the table is still full,
+// the smallest one. The oldest would be wrong: a guesser could push out their own
+// high count by failing once under thousands of other names.
 func (a *attempts) makeRoom(now time.Time) {
 	if len(a.fails) < attemptsRemember {
 		return

@@ -9,9 +9,9 @@ import (
 	"time"
 )
 
-// A device that somebody signed in from is known by a cookie of its own, which
-// says nothing but that: it lets nobody in. It keeps a stranger's guesses from
-// locking a person out where they work.
+// A device that somebody signed in from is known by a cookie of its own. The
+// cookie lets nobody in; it only keeps a stranger's wrong guesses from locking a
+// person out at the device where they work.
 
 const (
 	deviceCookie = "wetside_device"

@@ -17,7 +17,7 @@ type Identity struct {
 }
 
 // Credential is what a request showed to be known by. It is compared with ==;
-// what is in it nobody else reads.
+// only this package reads what is in it.
 type Credential struct {
 	// One of them is set.
 	token   string // a bearer token
@@ -61,8 +61,8 @@ var errNoCredential = &lab.Error{Kind: lab.KindForbidden,
 	Text: "sign in, or send a token as Authorization: Bearer TOKEN"}
 
 // Authenticate finds who a request comes from. Its KindForbidden errors mean
-// that the credential is missing or no longer good; others that it could not
-// be looked at.
+// that the credential is missing or no longer good; any other error that it
+// could not be looked up.
 func (a *Authenticator) Authenticate(r *http.Request) (Identity, error) {
 	if h := r.Header.Get("Authorization"); h != "" {
 		scheme, token, _ := strings.Cut(h, " ")

@@ -43,8 +43,8 @@ func (n network) ClientAddr(r *http.Request) string {
 	case !plain.IsValid():
 		return bucketOf(named)
 	}
-	// A proxy writes one of the two and hands the other on as it came: which
-	// one it is nobody said.
+	// A proxy writes one of the two headers and passes the other on as the
+	// client sent it. Nobody said which, so neither is believed.
 	return bucketOf(wire)
 }
 
@@ -76,8 +76,8 @@ func (n network) trusted(a netip.Addr) bool {
 	return false
 }
 
-// hop gives the last address of a chain that is no named proxy. Names and
-// nonsense in it end the search: what stands before them is not vouched for.
+// hop gives the last address of a chain that is no named proxy. An entry that
+// is no address ends the search: whoever wrote it may have invented all before.
 func (n network) hop(chain []string) netip.Addr {
 	var last netip.Addr
 	for i := len(chain) - 1; i >= 0; i-- {
@@ -139,8 +139,8 @@ func bucketOf(a netip.Addr) string {
 }
 
 // Local tells whether a request comes from this very machine, by a name that
-// means this machine. Once pages are opened through a proxy or under another
-// origin nobody is: what such a proxy hands on comes from this machine too.
+// means this machine. Where a proxy or another origin is configured it never
+// does: a proxy on this machine passes on everybody's requests from loopback.
 func (n network) Local(r *http.Request) bool {
 	if len(n.origins) > 0 || len(n.proxies) > 0 || handedOn(r.Header) || !wireAddr(r).IsLoopback() {
 		return false

@@ -14,14 +14,14 @@ import (
 // each form carries a mark of its own: only a page that wetside itself wrote
 // for this link can have it, and it is good for that one button.
 
-// FormMark is what the form of a button carries: of what the button does, about
-// an alert or all of the page's ("").
+// FormMark is what the form of one button carries: a button that does what, with
+// one alert or with all of the page ("").
 func (a *Authenticator) FormMark(token, what, alert string) string {
 	return a.keyed("form", token, what, alert)
 }
 
-// ForeignForm says why a form may not do anything; "" where it may. The form
-// is parsed.
+// ForeignForm says why a form may not do anything; "" where it may. The
+// request's form must have been parsed.
 func (a *Authenticator) ForeignForm(r *http.Request, token, what string) string {
 	if site := r.Header.Get("Sec-Fetch-Site"); site != "" && site != "same-origin" && site != "none" {
 		return "a page of another site may not press buttons here"
@@ -46,9 +46,10 @@ func (a *Authenticator) MayUseLink(r *http.Request) bool {
 	return a.linkUses.take(a.clock.Now(), a.ClientAddr(r), linksAnAddress)
 }
 
-// perMinute counts by the minute, in a table of fixed size: keys that fall on
-// the same place count together, which a key to the hash keeps from being
-// aimed at. It is safe for concurrent use.
+// perMinute counts uses by the minute, in a table of fixed size that no stranger
+// can make grow. Keys with the same place in it share a count; the hash has a
+// secret seed, so nobody can pick a key that uses up somebody else's count. It is
+// safe for concurrent use.
 type perMinute struct {
 	mu    sync.Mutex
 	begun time.Time

@@ -25,8 +25,8 @@ const (
 // newSessions makes the session manager over store. The store sees hashes of
 // session tokens only.
 func newSessions(store scs.Store) *scs.SessionManager {
-	// Not scs.New: it begins with a store in memory, whose goroutine cannot be
-	// ended without a race.
+	// Not scs.New: that starts a store in memory first, and its goroutine cannot
+	// be ended without a race.
 	return &scs.SessionManager{
 		Store: store, HashTokenInStore: true,
 		Codec: scs.GobCodec{}, Lifetime: sessionLifetime,
@@ -40,7 +40,8 @@ func (a *Authenticator) openSession(ctx context.Context, r *http.Request, u lab.
 
 // startSession begins a session with its basis, and gives its cookie.
 func (a *Authenticator) startSession(ctx context.Context, r *http.Request, basis map[string]any) (http.Cookie, error) {
-	// A fresh token at each sign-in: one that somebody planted gains nothing.
+	// A fresh token at each sign-in: a cookie that somebody planted in the
+	// browser beforehand does not become a session.
 	ctx, err := a.sessions.Load(ctx, "")
 	if err != nil {
 		return http.Cookie{}, err

@@ -48,8 +48,9 @@ func (a *Authenticator) SetupCode(ctx context.Context) string {
 	return a.setupCode
 }
 
-// SetupNeeded tells whether nobody can sign in yet. Where it cannot be known
-// it says no: the sign-in page then shows, and its error.
+// SetupNeeded tells whether nobody can sign in yet. Where the store
+// cannot be read it says no: people then see the sign-in page with its error, and
+// not an invitation to set up a lab that is set up already.
 func (a *Authenticator) SetupNeeded(ctx context.Context) bool {
 	if a.anyUser.Load() {
 		return false

@@ -14,7 +14,7 @@ import (
 // range that RFC 6455 section 7.4.2 leaves to applications.
 const CloseSignedOut = 4401
 
-// readLimit bounds what a client may send: it has nothing to say.
+// readLimit bounds what a client may send: nothing is expected of it.
 const readLimit = 4 << 10
 
 // client is one open socket, with one goroutine that reads and one that
@@ -24,7 +24,7 @@ type client struct {
 	hub  *Hub
 	conn *websocket.Conn
 	who  access.Identity
-	asOf int64 // hub.withdrawn when who was looked at
+	asOf int64 // hub.withdrawn just before who was authenticated: see attend
 
 	wake chan struct{} // capacity 1, coalesces
 	done chan struct{} // closed by close
@@ -100,12 +100,12 @@ func (c *client) next() (*frame, error) {
 	return m.frame, nil
 }
 
-// close ends the socket; the writer says why.
+// close ends the socket; the writer tells the client why.
 func (c *client) close(code int, reason string) {
 	c.once.Do(func() {
 		c.code, c.reason = code, reason
 		close(c.done)
-		// A writer that is stuck in a frame shall not keep anybody waiting.
+		// A writer stuck in a frame would hold up whoever waits for it: Stop.
 		_ = c.conn.NetConn().SetWriteDeadline(time.Now().Add(time.Second))
 	})
 }
@@ -143,7 +143,7 @@ func (c *client) flush() bool {
 	for {
 		select {
 		case <-c.done:
-			return true // write sees it too and says why
+			return true // write sees it too, and tells the client why
 		default:
 		}
 		f, err := c.next()

@@ -72,8 +72,8 @@ type snapshotCache struct {
 	made       time.Time
 }
 
-// snapshotAge is how long a snapshot may be shared while nothing changed:
-// readings in it age.
+// snapshotAge is how long a snapshot may be shared while nothing changed: it
+// carries the time when it was made, and pages show how old readings are by it.
 const snapshotAge = time.Second
 
 // snapshot gives the whole state, no older than the call.

@@ -20,7 +20,8 @@ type knownAlert struct {
 	json  []byte
 }
 
-// learn takes one reading of an alert and tells whether it was news.
+// learn takes one reading of an alert and tells whether it differs from the one
+// before.
 func (o openAlerts) learn(a lab.Alert) bool {
 	b, err := json.Marshal(a)
 	if err != nil {

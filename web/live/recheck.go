@@ -42,7 +42,7 @@ func (h *Hub) recheckOnce(ctx context.Context) {
 			for _, c := range clients {
 				c.close(CloseSignedOut, "signed out")
 			}
-		default: // the store is away: those who are in stay in
+		default: // the store is away: nobody is thrown out for that
 			h.log.Warn("cannot look at a sign-in again; trying later", "error", err)
 		}
 	}

@@ -114,7 +114,7 @@ func (h *Hub) attend(c *client) {
 	h.wg.Add(1)
 	h.mu.Unlock()
 	defer h.wg.Done()
-	if h.withdrawn.Load() != c.asOf { // something was withdrawn in between
+	if h.withdrawn.Load() != c.asOf { // something was withdrawn after we looked: maybe this
 		h.recheckNow()
 	}
 

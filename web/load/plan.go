@@ -137,8 +137,9 @@ func title(name string) string {
 	return strings.ToUpper(name[:1]) + name[1:]
 }
 
-// heater is information: the unit waits for its bath by itself. While a run
-// goes on the reading is of that run's next bath.
+// heater only tells: the unit waits for its bath by itself, so a cold one stops
+// nothing. While a run goes on the heater warms that run's next bath, and its
+// reading says nothing about the first bath of the load.
 func (j *judgement) heater() {
 	if j.Sheet == nil || len(j.Sheet.Steps) == 0 {
 		return

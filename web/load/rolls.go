@@ -63,7 +63,8 @@ func (j *judgement) ask(code, roll, of, text string, choices ...RollChoice) {
 	j.reasons = append(j.reasons, Reason{Code: code, Roll: roll, Of: of, Stops: true, Text: text, Ask: choices})
 }
 
-// rollQuestions are what is asked about one roll, loudly: film is run once.
+// rollQuestions are what is asked about one roll. Each stops the load until it is
+// answered: film cannot be processed a second time.
 func (j *judgement) rollQuestions(r lab.Roll) {
 	check := r.TwinCheck
 	k, told := j.Known[check]
@@ -101,7 +102,7 @@ func (j *judgement) rollQuestions(r lab.Roll) {
 		RollChoice{AnswerOther, "That is another roll with the same twin check"})
 }
 
-// wants is what a roll wants, as people say it.
+// wants is the process and push that a roll is for, as people say it.
 func (j *judgement) wants(id string, push *float64) string {
 	switch {
 	case push == nil:
@@ -128,7 +129,7 @@ func (j *judgement) loader(p Place) string {
 	return "loaded by " + j.who(p.By, p.At)
 }
 
-// who is by whom and when.
+// who says by whom and when.
 func (j *judgement) who(by string, at time.Time) string {
 	return by + ", " + j.when(at)
 }
