@@ -154,7 +154,7 @@ func (c *verifyCmd) besideKey(ctx context.Context, store *postgres.Store, o *rec
 }
 
 func (c *verifyCmd) tell(s streams, v records.Verified, with told) error {
-	for _, p := range slices.Concat(v.Problems, v.Differently) {
+	for _, p := range slices.Concat(v.Problems, v.JudgedDifferently) {
 		if err := printLine(s, p.String()); err != nil {
 			return err
 		}
@@ -187,7 +187,7 @@ func found(v records.Verified, with told) string {
 		line = fmt.Sprintf("All as sealed: %s, %s, %s in %s.",
 			lab.Counted(v.Runs, "run", "runs"), lab.Counted(v.Records, "record", "records"), lab.Counted(v.Entries, "entry", "entries"), lab.Counted(v.Leaves, "leaf", "leaves"))
 	}
-	if n := int64(len(v.Differently)); n > 0 {
+	if n := int64(len(v.JudgedDifferently)); n > 0 {
 		line += fmt.Sprintf(" %s differently now; see the lines above.", lab.Counted(n, "record is judged", "records are judged"))
 	}
 	if with.key != "" && v.Leaves > 0 {

@@ -49,8 +49,8 @@ func (s *Step) StopsRange(equivalent Range, a Aim) (Range, bool) {
 	return Range{b, l, h}, ok
 }
 
-// EquivalentFor is the equivalent time of a push error, seconds.
-func (s *Step) EquivalentFor(stops float64, a Aim) (float64, bool) {
+// equivalentFor is the equivalent time of a push error, seconds.
+func (s *Step) equivalentFor(stops float64, a Aim) (float64, bool) {
 	times, ok := s.pushTimes(a.Push, a.SetS)
 	if !ok {
 		return 0, false
@@ -58,7 +58,7 @@ func (s *Step) EquivalentFor(stops float64, a Aim) (float64, bool) {
 	return interpolate(s.Push.Stops, times, a.Push+stops+s.houseStops(a)), true
 }
 
-// Off tells beyond which edge of the verdict an equivalent time is, as Beyond
+// Off tells beyond which edge of the verdict an equivalent time is, as beyondEdge
 // does, but against the house aim where there is one.
 func (s *Step) Off(equivalentS float64, a Aim) int {
 	target, ok := s.TargetS(a)
@@ -66,7 +66,7 @@ func (s *Step) Off(equivalentS float64, a Aim) int {
 		return 0
 	}
 	if s.Edges.Ratio {
-		return s.Beyond(equivalentS, target, a.Push, a.SetS)
+		return s.beyondEdge(equivalentS, target, a.Push, a.SetS)
 	}
 	stops, ok := s.Stops(equivalentS, a)
 	if !ok {
@@ -107,7 +107,7 @@ func (s *Step) EdgeTimes(a Aim) (EdgeTimes, bool) {
 			stops float64
 		}{{&e.Under, -s.Edges.InspectStops}, {&e.Over, s.Edges.InspectStops},
 			{&e.OutUnder, -s.Edges.OutStops}, {&e.OutOver, s.Edges.OutStops}} {
-			v, ok := s.EquivalentFor(x.stops, a)
+			v, ok := s.equivalentFor(x.stops, a)
 			if !ok { // a developer without push times: its tolerance of time
 				e.Under, e.Over = s.ShortestS(target), s.LongestS(target)
 				e.OutUnder, e.OutOver = 0, math.Inf(1)

@@ -208,7 +208,7 @@ func TestStepReadBackJudgesAlike(t *testing.T) {
 	}
 }
 
-// Beyond the table a time is read on with the slope of the last two columns,
+// beyondEdge the table a time is read on with the slope of the last two columns,
 // straight in its logarithm: at as far beyond the last column as the column
 // before it lies within, the product with that column's time is the square of
 // the last one's.

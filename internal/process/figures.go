@@ -36,8 +36,8 @@ func FigureLabel(figure string) string {
 	return out
 }
 
-// Minutes writes seconds as people write the time of a step: 3:15.
-func Minutes(s float64) string {
+// minutes writes seconds as people write the time of a step: 3:15.
+func minutes(s float64) string {
 	n := int(math.Round(s))
 	return fmt.Sprintf("%d:%02d", n/60, n%60)
 }
@@ -46,9 +46,9 @@ func Minutes(s float64) string {
 func (s *Step) Value(figure string) string {
 	switch figure {
 	case "aim_s":
-		return Minutes(s.AimS)
+		return minutes(s.AimS)
 	case "least_s":
-		return Minutes(s.LeastS)
+		return minutes(s.LeastS)
 	case "under_s":
 		return fmt.Sprintf("%g s", s.UnderS)
 	case "over_s":
@@ -69,7 +69,7 @@ func (s *Step) Value(figure string) string {
 	case "edges":
 		return s.Edges.words()
 	case "time_at_c":
-		return byTemperature(s.AtC, Minutes)
+		return byTemperature(s.AtC, minutes)
 	case "slower_cold":
 		return byTemperature(s.Slower.Points, func(v float64) string { return fmt.Sprintf("%g times", v) })
 	case "fills":
@@ -89,7 +89,7 @@ func (s *Sheet) Value(figure string) string {
 		if s.Light.AtEnd {
 			return "after the " + s.label(s.Light.Step)
 		}
-		return fmt.Sprintf("%s into the %s", Minutes(s.Light.InS), s.label(s.Light.Step))
+		return fmt.Sprintf("%s into the %s", minutes(s.Light.InS), s.label(s.Light.Step))
 	}
 	return ""
 }
@@ -104,7 +104,7 @@ func (s *Sheet) label(step string) string {
 func (p *Push) words() string {
 	var out []string
 	for i, stops := range p.Stops {
-		v := Minutes(p.Values[i])
+		v := minutes(p.Values[i])
 		if p.Factors {
 			v = fmt.Sprintf("%g times", p.Values[i])
 		}

@@ -146,7 +146,7 @@ func TestHouseAim(t *testing.T) {
 		if math.Abs(a-tt.sheet) > 1e-9 || math.Abs(b-tt.house) > 1e-9 {
 			t.Errorf("%.0f s: %+.3f and %+.3f stop, want %+.1f and %+.1f", tt.eq, a, b, tt.sheet, tt.house)
 		}
-		if back, ok := s.EquivalentFor(b, house); !ok || math.Abs(back-tt.eq) > 1e-9 {
+		if back, ok := s.equivalentFor(b, house); !ok || math.Abs(back-tt.eq) > 1e-9 {
 			t.Errorf("%+.3f stop is %.2f s, want %.0f", b, back, tt.eq)
 		}
 	}

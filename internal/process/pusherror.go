@@ -96,10 +96,10 @@ func (s *Step) pushTimes(push, setS float64) ([]float64, bool) {
 	return times, true
 }
 
-// Beyond tells how far out an equivalent time is: 0 within, 1 beyond the
+// beyondEdge tells how far out an equivalent time is: 0 within, 1 beyond the
 // inspect edge, 2 beyond the second edge. sheetS is the step's time for the
 // push asked for.
-func (s *Step) Beyond(equivalentS, sheetS, push, setS float64) int {
+func (s *Step) beyondEdge(equivalentS, sheetS, push, setS float64) int {
 	if s.Kind != Dev {
 		return 0
 	}

@@ -105,24 +105,24 @@ type Config struct {
 	// 10 min since its end where nothing is missing, 24 h where a gap is open.
 	Waits lab.RecordWaits
 	Poll  time.Duration // how often it looks. Defaults to 2 s.
-	// Drop, where set, is called once an hour: it drops telemetry that is no
-	// longer needed.
+	// Drop, where set, is called once an hour to drop telemetry that is no longer
+	// needed.
 	Drop func(ctx context.Context) error
 }
 
 // The worker's other figures.
 const (
-	storeWithin = 60 * time.Second // one call of the store
-	sealWithin  = 15 * time.Minute // one run, however long it is
-	entriesOnce = 200              // entries in one transaction
-	beforesOnce = 20
-	goodRuns    = 25 // a run is compared with so many
-	strikesMost = 3  // of the database at one run, before it is the run's own fault
-	failingMost = 100
-	lookAgain   = time.Minute // at a log that was found changed
-	dropEvery   = time.Hour
-	restAtLeast = 5 * time.Millisecond
-	restAtMost  = 2 * time.Second
+	storeWithin   = 60 * time.Second // one call of the store
+	sealWithin    = 15 * time.Minute // one run, however long it is
+	entriesAtOnce = 200              // entries in one transaction
+	statesAtOnce  = 20
+	goodRuns      = 25 // a run is compared with so many
+	mostStrikes   = 3  // failures of the database at one run, after which the run counts as failing
+	mostFailing   = 100
+	lookAgain     = time.Minute // how soon to check again a log that was found changed
+	dropEvery     = time.Hour
+	restAtLeast   = 5 * time.Millisecond
+	restAtMost    = 2 * time.Second
 )
 
 // A run whose record fails waits longer each time, and no other waits for it.

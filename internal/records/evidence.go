@@ -13,14 +13,14 @@ import (
 	"wetside/rules/timeline"
 )
 
-// entriesSince is how long before a run what was loaded and done to
-// containers still concerns it.
+// entriesSince is how long before a run entries still concern it: what was
+// loaded, and what was done to containers.
 const entriesSince = 48 * time.Hour
 
 var errNoTelemetry = errors.New("no telemetry of it is stored")
 
-// maker gathers evidence and makes reports of it.
-type maker struct {
+// reportMaker gathers evidence and makes reports of it.
+type reportMaker struct {
 	Making
 	store Reader
 
@@ -30,13 +30,13 @@ type maker struct {
 // gather reads the evidence of a run, its messages aside, out of the store.
 // last is the arrival number of the last of them; entries of the run that came
 // after it are in the evidence as well.
-func (m *maker) gather(ctx context.Context, row lab.RunRow, before *report.State, last int64) (ev report.Evidence, err error) {
+func (m *reportMaker) gather(ctx context.Context, row lab.RunRow, before *report.State, last int64) (ev report.Evidence, err error) {
 	unit, err := lab.ParseUnitID(row.Unit)
 	if err != nil {
 		return ev, err
 	}
 	ev = report.Evidence{Unit: unit, RunName: row.Run.Run, Criteria: report.Freeze(m.Rules, row.Process, row.Run.StartedAt.Time), MadeBy: m.Program}
-	if row.Outcome != lab.OutcomeRunning { // else whether it is lost is for the watch to say
+	if row.Outcome != lab.OutcomeRunning { // whether a running run is lost, the rules decide that watch it
 		ev.Until = m.Clock.Now().UTC().Truncate(time.Millisecond)
 	}
 	ev.Before = before
@@ -54,7 +54,7 @@ func (m *maker) gather(ctx context.Context, row lab.RunRow, before *report.State
 	return ev, err
 }
 
-func (m *maker) goodRuns(ctx context.Context, row lab.RunRow) ([]report.Features, error) {
+func (m *reportMaker) goodRuns(ctx context.Context, row lab.RunRow) ([]report.Features, error) {
 	figures, err := m.store.GoodRuns(ctx, row.Run, goodRuns)
 	if err != nil {
 		return nil, err
@@ -70,9 +70,9 @@ func (m *maker) goodRuns(ctx context.Context, row lab.RunRow) ([]report.Features
 	return good, nil
 }
 
-// before asks the stored fold for its state before a run; nil where it has
-// none.
-func (m *maker) before(ctx context.Context, row lab.RunRow) (*report.State, error) {
+// stateBefore is the rules' state of the unit before a run, from the stored
+// state; nil where that does not hold it any more.
+func (m *reportMaker) stateBefore(ctx context.Context, row lab.RunRow) (*report.State, error) {
 	if row.Imported {
 		return nil, nil
 	}
@@ -100,7 +100,7 @@ func (m *maker) before(ctx context.Context, row lab.RunRow) (*report.State, erro
 }
 
 // evidenceOf gives the evidence that a record holds.
-func (m *maker) evidenceOf(rec *seal.Record, read partReader) (ev report.Evidence, err error) {
+func (m *reportMaker) evidenceOf(rec *seal.Record, read partReader) (ev report.Evidence, err error) {
 	if err := json.Unmarshal(rec.Evidence, &ev); err != nil {
 		return ev, fmt.Errorf("evidence of run %s: %w", rec.RunID, err)
 	}

@@ -35,8 +35,8 @@ func reader(ctx context.Context, store interface {
 	}
 }
 
-// openLog gives the number of leaves, after a look whether the log is what
-// its last checkpoint and the witness say.
+// openLog gives the number of leaves, once it has checked the log against its
+// last checkpoint and the witness.
 func (w *Worker) openLog(ctx context.Context) (size int64, err error) {
 	size, text, err := w.cfg.Store.LogHead(ctx)
 	if err != nil {
@@ -48,7 +48,7 @@ func (w *Worker) openLog(ctx context.Context) (size int64, err error) {
 	}
 	keys = append(keys, w.cfg.Key.Verifier())
 	if text != "" || size > 0 {
-		if err := w.agrees(ctx, text, keys, size, true); err != nil {
+		if err := w.checkCheckpoint(ctx, text, keys, size, true); err != nil {
 			return 0, fmt.Errorf("its last checkpoint: %w", err)
 		}
 	}
@@ -59,15 +59,15 @@ func (w *Worker) openLog(ctx context.Context) (size int64, err error) {
 	if err != nil || kept == "" {
 		return size, err
 	}
-	if err := w.agrees(ctx, kept, keys, size, false); err != nil {
+	if err := w.checkCheckpoint(ctx, kept, keys, size, false); err != nil {
 		return 0, fmt.Errorf("the checkpoint kept beside the key (move it away if an older backup was restored on purpose): %w", err)
 	}
 	return size, nil
 }
 
-// agrees tells whether a checkpoint is of this log. Errors of the database
+// checkCheckpoint tells whether a checkpoint is of this log. Errors of the database
 // are given as they are.
-func (w *Worker) agrees(ctx context.Context, text string, keys []string, size int64, last bool) error {
+func (w *Worker) checkCheckpoint(ctx context.Context, text string, keys []string, size int64, last bool) error {
 	c, err := seal.OpenCheckpoint(text, keys...)
 	switch {
 	case err != nil:
@@ -88,26 +88,27 @@ func (w *Worker) agrees(ctx context.Context, text string, keys []string, size in
 	return nil
 }
 
-// item is what one leaf is of.
-type item struct {
+// newLeaf is one leaf to be added: the bytes that are hashed, and the rows that
+// go with it.
+type newLeaf struct {
 	kind, subject string
-	bytes         []byte
+	content       []byte
 	record        *lab.StoredRecord
 	entry         *lab.StoredEntry
 	sealed        *lab.SealedRun
 	parts         int // of the record, written before
 }
 
-// errOfLog says that it is the log that takes nothing, whatever the run.
-var errOfLog = errors.New("the record log takes nothing")
+// errLog says that the log itself takes nothing, so that no run can be sealed.
+var errLog = errors.New("the record log takes nothing")
 
 // append adds items to the log in one transaction.
-func (w *Worker) append(ctx context.Context, now time.Time, items []item) error {
+func (w *Worker) append(ctx context.Context, now time.Time, items []newLeaf) error {
 	size := w.size
 	a := lab.LogAppend{Size: size, Verifier: w.cfg.Key.Verifier()}
 	leaves := make([]tlog.Hash, len(items))
 	for i, it := range items {
-		leaf, hash := size+int64(i), seal.LeafHash(it.bytes)
+		leaf, hash := size+int64(i), seal.LeafHash(it.content)
 		leaves[i] = hash
 		a.Leaves = append(a.Leaves, lab.LogLeaf{Leaf: leaf, Kind: it.kind, Subject: it.subject, Hash: hash[:]})
 		if it.record != nil {
@@ -128,15 +129,15 @@ func (w *Worker) append(ctx context.Context, now time.Time, items []item) error 
 	}
 	grown, err := seal.Grow(size, reader(ctx, w.cfg.Store), leaves)
 	if err != nil {
-		return fmt.Errorf("%w: %w", errOfLog, err)
+		return fmt.Errorf("%w: %w", errLog, err)
 	}
 	for _, h := range grown.Add {
 		a.Hashes = append(a.Hashes, lab.LogHash{Index: h.Index, Hash: h.Hash[:]})
 	}
 	if a.Checkpoint, err = (seal.Checkpoint{Size: grown.Size, Root: grown.Root, After: size, At: now}).Sign(w.cfg.Key); err != nil {
-		return fmt.Errorf("%w: %w", errOfLog, err)
+		return fmt.Errorf("%w: %w", errLog, err)
 	}
-	// not broken off by a stop: the answer says where the log stands
+	// A stop does not interrupt it: only the answer says how far the log went.
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), storeWithin)
 	defer cancel()
 	if err := w.cfg.Store.AppendLog(ctx, w.cfg.Term, a); err != nil {

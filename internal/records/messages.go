@@ -2,8 +2,6 @@ package records
 
 import (
 	"context"
-	"fmt"
-	"runtime/debug"
 
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
@@ -15,13 +13,13 @@ type partReader func(n int) ([]byte, error)
 
 // storedParts reads the parts of a record from the store; leaf -1: of the one
 // that is being made.
-func (m *maker) storedParts(ctx context.Context, run string, leaf int64) partReader {
+func (m *reportMaker) storedParts(ctx context.Context, run string, leaf int64) partReader {
 	return func(n int) ([]byte, error) {
 		p, err := m.store.RecordPart(ctx, run, leaf, n)
 		if err != nil {
 			return nil, err
 		}
-		return UnpackPart(p)
+		return unpackPart(p)
 	}
 }
 
@@ -52,9 +50,9 @@ func messagesOf(rec *seal.Record, read partReader, each func(seal.Message) error
 }
 
 // fill gives evidence the messages of a record: as they are, or as a stream
-// where they stand in parts. What an older wetside accepted and this one does
-// not stays in the record and is passed over by the fold.
-func (m *maker) fill(ev *report.Evidence, rec *seal.Record, read partReader) error {
+// where they stand in parts. A message that an older wetside accepted and this
+// one does not stays in the record and is left out of the replay.
+func (m *reportMaker) fill(ev *report.Evidence, rec *seal.Record, read partReader) error {
 	stream := func(each func(lab.Message) error) error {
 		return messagesOf(rec, read, func(sm seal.Message) error {
 			msg, err := m.message(sm)
@@ -76,28 +74,9 @@ func (m *maker) fill(ev *report.Evidence, rec *seal.Record, read partReader) err
 	})
 }
 
-// panicked is what a report ran into: a fault of wetside's own.
-type panicked struct{ what string }
-
-func (p *panicked) Error() string { return "a fault of wetside's own: " + p.what }
-
-// judge makes the report. A fault in it is that of one run.
-func (m *maker) judge(ev report.Evidence) (made report.Made, err error) {
-	defer func() {
-		if r := recover(); r != nil {
-			m.Log.Error("making a report failed by a fault of wetside's own", "run", ev.RunName, "unit", ev.Unit, "fault", r, "stack", string(debug.Stack()))
-			err = &panicked{fmt.Sprint(r)}
-		}
-	}()
-	if m.beforeJudging != nil {
-		m.beforeJudging(ev)
-	}
-	return report.Make(ev)
-}
-
 // message decodes a message of a record with the code that accepted it. The
 // time that counts is as it was stored.
-func (m *maker) message(sm seal.Message) (lab.Message, error) {
+func (m *reportMaker) message(sm seal.Message) (lab.Message, error) {
 	msg, err := m.Decode(sm.Raw)
 	if err != nil {
 		return msg, err
@@ -107,8 +86,8 @@ func (m *maker) message(sm seal.Message) (lab.Message, error) {
 	return msg, nil
 }
 
-// frozen gives a message as a record keeps it.
-func frozen(m *lab.Message) seal.Message {
+// sealedMessage gives a message as a record keeps it.
+func sealedMessage(m *lab.Message) seal.Message {
 	return seal.Message{
 		Raw:     lab.Raw{Topic: lab.Topic(m.Unit, m.Channel), Payload: m.Payload, Received: m.Received.UTC(), Retained: m.Retained},
 		Arrival: m.Arrival, At: m.At.UTC(), AtReplaced: m.AtReplaced, Imported: m.Imported,

@@ -120,7 +120,7 @@ func TestOldRecords(t *testing.T) {
 			if err != nil || len(v.Problems) > 0 {
 				t.Errorf("an old log judged again: %v, %+v", err, v.Problems)
 			}
-			for _, p := range v.Differently {
+			for _, p := range v.JudgedDifferently {
 				if !strings.Contains(p.Text, "judged differently now, in ") {
 					t.Errorf("it says %q", p.Text)
 				}

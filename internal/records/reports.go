@@ -5,6 +5,8 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
+	"runtime/debug"
 	"slices"
 
 	"wetside/internal/lab"
@@ -14,14 +16,14 @@ import (
 
 // Reports gives reports of runs. Make it with NewReports. It is safe for
 // concurrent use.
-type Reports struct{ make maker }
+type Reports struct{ make reportMaker }
 
 // NewReports makes Reports of what store holds.
 func NewReports(store Reader, m Making) (*Reports, error) {
 	if err := m.complete(); err != nil {
 		return nil, err
 	}
-	return &Reports{maker{Making: m, store: store}}, nil
+	return &Reports{reportMaker{Making: m, store: store}}, nil
 }
 
 // Report gives the report of a run: that of its sealed record with what was
@@ -32,7 +34,7 @@ func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) 
 		return lab.Report{}, err
 	}
 	if brief == nil {
-		made, err := r.now(ctx, runID)
+		made, err := r.makeNow(ctx, runID)
 		return made.Report, err
 	}
 	entries, err := r.make.store.EntriesOfRun(ctx, runID)
@@ -43,10 +45,10 @@ func (r *Reports) Report(ctx context.Context, runID string) (lab.Report, error) 
 	if len(since) == 0 {
 		return brief.Report, nil
 	}
-	if laidOver(entries, since) {
-		return withEntries(b, brief, entries, since)
+	if onlyAdds(entries, since) {
+		return withLaterEntries(b, brief, entries, since)
 	}
-	made, err := r.again(ctx, b, brief.Report.Run.Seal.Index, since)
+	made, err := r.makeAgain(ctx, b, brief.Report.Run.Seal.Index, since)
 	made.Report.Run.Seal = brief.Report.Run.Seal
 	return made.Report, err
 }
@@ -72,13 +74,13 @@ func (r *Reports) sealed(ctx context.Context, runID string) ([]byte, *seal.Recor
 	return b, brief, nil
 }
 
-// now makes the report of a run that has no record yet.
-func (r *Reports) now(ctx context.Context, runID string) (report.Made, error) {
+// makeNow makes the report of a run that has no record yet.
+func (r *Reports) makeNow(ctx context.Context, runID string) (report.Made, error) {
 	row, err := r.make.store.RunRow(ctx, runID)
 	if err != nil {
 		return report.Made{}, err
 	}
-	before, err := r.make.before(ctx, row)
+	before, err := r.make.stateBefore(ctx, row)
 	if err != nil {
 		return report.Made{}, err
 	}
@@ -111,42 +113,42 @@ func (r *Reports) now(ctx context.Context, runID string) (report.Made, error) {
 			})
 		}
 	}
-	return r.make.judge(ev)
+	return r.make.makeReport(ev)
 }
 
-// again makes the report anew from a record, with entries that came later.
-func (r *Reports) again(ctx context.Context, b []byte, leaf int64, later []lab.Entry) (report.Made, error) {
+// makeAgain makes the report anew from a record, with entries that came later.
+func (r *Reports) makeAgain(ctx context.Context, b []byte, leaf int64, later []lab.Entry) (report.Made, error) {
 	rec, err := seal.Parse(b)
 	if err != nil {
 		return report.Made{}, err
 	}
-	return r.make.again(rec, r.make.storedParts(ctx, rec.RunID, leaf), later)
+	return r.make.makeAgain(rec, r.make.storedParts(ctx, rec.RunID, leaf), later)
 }
 
-func (m *maker) again(rec *seal.Record, read partReader, later []lab.Entry) (report.Made, error) {
+func (m *reportMaker) makeAgain(rec *seal.Record, read partReader, later []lab.Entry) (report.Made, error) {
 	ev, err := m.evidenceOf(rec, read)
 	if err != nil {
 		return report.Made{}, err
 	}
 	ev.Entries = append(ev.Entries, later...)
-	return m.judge(ev)
+	return m.makeReport(ev)
 }
 
-// whole gives report and trace of a run.
-func (r *Reports) whole(ctx context.Context, runID string) (report.Made, error) {
+// made gives report and trace of a run.
+func (r *Reports) made(ctx context.Context, runID string) (report.Made, error) {
 	b, brief, err := r.sealed(ctx, runID)
 	if err != nil {
 		return report.Made{}, err
 	}
 	if brief == nil {
-		return r.now(ctx, runID)
+		return r.makeNow(ctx, runID)
 	}
-	return r.again(ctx, b, brief.Report.Run.Seal.Index, nil)
+	return r.makeAgain(ctx, b, brief.Report.Run.Seal.Index, nil)
 }
 
-// laidOver tells whether all that was entered since only adds to what was
-// judged, and changes nothing of it.
-func laidOver(all, since []lab.Entry) bool {
+// onlyAdds tells whether what was entered since only adds to what was judged and
+// changes nothing of it.
+func onlyAdds(all, since []lab.Entry) bool {
 	kind := map[string]*lab.EntryKind{}
 	for _, e := range all {
 		kind[e.ID] = e.Kind()
@@ -160,8 +162,8 @@ func laidOver(all, since []lab.Entry) bool {
 	})
 }
 
-// withEntries adds to a sealed report what was entered since.
-func withEntries(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
+// withLaterEntries adds to a sealed report what was entered since.
+func withLaterEntries(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report, error) {
 	rep := rec.Report
 	row := rowOf(rec)
 	row.Run, row.FoldedKind = rep.Run, cmp.Or(rec.FoldedKind, rep.Run.Kind)
@@ -196,3 +198,46 @@ func withEntries(b []byte, rec *seal.Record, all, since []lab.Entry) (lab.Report
 	rep.Seen = ev.Judging.Causes(rep)
 	return rep, nil
 }
+
+// PDF writes the report of a run as PDF.
+func (r *Reports) PDF(ctx context.Context, runID string, w io.Writer) error {
+	rep, err := r.Report(ctx, runID)
+	if err != nil {
+		return err
+	}
+	if err := report.PDF(w, rep, report.Options{Zone: r.make.Zone, Units: r.make.Units(ctx)}); err != nil {
+		return fmt.Errorf("report of run %s as PDF: %w", runID, err)
+	}
+	return nil
+}
+
+// TraceCSV writes every reading of a run, a line each.
+func (r *Reports) TraceCSV(ctx context.Context, runID string, w io.Writer) error {
+	made, err := r.made(ctx, runID)
+	if err != nil {
+		return err
+	}
+	if err := report.CSV(w, made.Trace); err != nil {
+		return fmt.Errorf("trace of run %s: %w", runID, err)
+	}
+	return nil
+}
+
+// makeReport makes the report. A panic fails this report alone.
+func (m *reportMaker) makeReport(ev report.Evidence) (made report.Made, err error) {
+	defer func() {
+		if r := recover(); r != nil {
+			m.Log.Error("making a report failed by a fault of wetside's own", "run", ev.RunName, "unit", ev.Unit, "fault", r, "stack", string(debug.Stack()))
+			err = &panicked{fmt.Sprint(r)}
+		}
+	}()
+	if m.beforeJudging != nil {
+		m.beforeJudging(ev)
+	}
+	return report.Make(ev)
+}
+
+// panicked is a panic while a report was made: a fault of wetside's own.
+type panicked struct{ what string }
+
+func (p *panicked) Error() string { return "a fault of wetside's own: " + p.what }

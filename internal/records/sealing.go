@@ -1,14 +1,11 @@
 package records
 
 import (
-	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"slices"
-	"strings"
 	"time"
 
 	"wetside/internal/lab"
@@ -19,18 +16,18 @@ import (
 
 // sealEntries takes what people entered into the log.
 func (w *Worker) sealEntries(ctx context.Context) (did bool, err error) {
-	entries, err := w.cfg.Store.EntriesToSeal(ctx, entriesOnce)
+	entries, err := w.cfg.Store.EntriesToSeal(ctx, entriesAtOnce)
 	if err != nil || len(entries) == 0 {
 		return false, err
 	}
 	now := w.now()
-	items := make([]item, len(entries))
+	items := make([]newLeaf, len(entries))
 	for i, e := range entries {
-		b, err := seal.Entry{SealedAt: now, Entry: e}.Encode()
+		b, err := seal.SealedEntry{SealedAt: now, Entry: e}.Encode()
 		if err != nil {
 			return true, fmt.Errorf("entry %q: %w", e.ID, err)
 		}
-		items[i] = item{kind: seal.KindEntry, subject: e.ID, bytes: b,
+		items[i] = newLeaf{kind: seal.KindEntry, subject: e.ID, content: b,
 			entry: &lab.StoredEntry{Entry: e.ID, Arrival: e.Arrival, Body: b}}
 	}
 	return true, w.append(ctx, now, items)
@@ -101,9 +98,9 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	case d.BeforeState != nil:
 		before = &report.State{Version: d.BeforeVersion, Blob: d.BeforeState}
 	case old != nil:
-		before = beforeOf(old.Record)
+		before = stateBeforeIn(old.Record)
 	}
-	heard := &collecting{w: w, ctx: ctx, run: row.ID}
+	heard := &messageCollector{w: w, ctx: ctx, run: row.ID}
 	if err := heard.collect(row, old); err != nil {
 		return nil, err
 	}
@@ -111,17 +108,17 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	if err != nil {
 		return nil, err
 	}
-	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: heard.now}}
+	out := &draft{Record: seal.Record{Head: w.head(row, ev.Entries), Run: row.Run, Entries: ev.Entries, Messages: heard.pending}}
 	out.Parts = heard.parts
 	read := &pacedReader{w: w, ctx: ctx, read: w.make.storedParts(ctx, row.ID, -1)}
 	if err := w.make.fill(&ev, &out.Record, read.part); err != nil {
 		return nil, err
 	}
-	made, err := w.make.judge(ev)
+	made, err := w.make.makeReport(ev)
 	var fault *panicked
 	switch {
-	case read.failed != nil: // it is not the evidence that is to blame
-		return nil, read.failed
+	case read.err != nil: // it is not the evidence that is to blame
+		return nil, read.err
 	case err == nil:
 	case errors.As(err, &fault), !errors.Is(err, report.ErrTooLong) && w.now().Sub(endOf(row)) < w.cfg.Waits.Gap:
 		return nil, fmt.Errorf("its report cannot be made: %w", err)
@@ -131,9 +128,9 @@ func (w *Worker) draft(ctx context.Context, row lab.RunRow, d lab.RecordDue, old
 	}
 	out.Report, out.features = made.Report, made.Features
 	if old != nil {
-		why := w.whyAnew(row, out, old)
+		why := w.whySealAgain(row, out, old)
 		if why == "" {
-			return nil, heard.letGo()
+			return nil, heard.dropParts()
 		}
 		out.Supersedes = &seal.Superseded{Leaf: old.leaf, Hash: old.hash, Why: why}
 	}
@@ -174,91 +171,6 @@ func endOf(row lab.RunRow) time.Time {
 	return row.StartedAt.Time
 }
 
-func beforeOf(rec *seal.Record) *report.State {
-	var ev struct {
-		Before *report.State `json:"before"`
-	}
-	if json.Unmarshal(rec.Evidence, &ev) != nil {
-		return nil
-	}
-	return ev.Before
-}
-
-// whyAnew says why a run that has a record needs another, "" where it does
-// not. A row that was changed without new evidence is no reason: it would
-// seal what somebody wrote into the database.
-func (w *Worker) whyAnew(row lab.RunRow, d *draft, old *presentRecord) string {
-	var why []string
-	if n := added(d.MessageCount(), old.MessageCount()); n > 0 {
-		why = append(why, fmt.Sprintf("%d more messages", n))
-	}
-	if n := added(judged(d.Entries), judged(old.Entries)); n > 0 {
-		why = append(why, fmt.Sprintf("%d more entries that are judged", n))
-	}
-	same := SameJudgement(row, rowOf(old.Record))
-	switch {
-	case same && len(why) == 0:
-		return ""
-	case len(why) == 0 && SameJudgement(row, lab.RunRow{Run: d.Report.Run, Loaded: row.Loaded, FoldedKind: row.FoldedKind, Imported: row.Imported}):
-		why = append(why, "judged anew by "+d.Program)
-	case len(why) == 0:
-		w.cfg.Log.Error("a run was changed in the database without new evidence; it is not sealed so, see wetside verify", "run", row.ID)
-		return ""
-	}
-	return strings.Join(why, ", ")
-}
-
-func added(now, before int) int { return now - before }
-
-// judged counts the entries that a judgement counts in.
-func judged(entries []lab.Entry) (n int) {
-	for _, e := range entries {
-		if e.Kind().Rejudges {
-			n++
-		}
-	}
-	return n
-}
-
-func rowOf(rec *seal.Record) lab.RunRow {
-	return lab.RunRow{Run: rec.Run, Loaded: rec.Loaded, FoldedKind: rec.FoldedKind, Imported: rec.Imported}
-}
-
-// outOfPattern is the reason that no rule gives.
-const outOfPattern = "out-of-pattern"
-
-// SameJudgement tells whether two rows say the same of a run, what people
-// said of it, its alerts and its seal set aside.
-func SameJudgement(a, b lab.RunRow) bool {
-	return bytes.Equal(judgement(a), judgement(b))
-}
-
-func judgement(r lab.RunRow) []byte {
-	run := r.Run
-	run.Seal, run.Rolls, run.Decision, run.Kind, run.Alerts = nil, nil, nil, "", nil
-	// what stands out beside other runs is found by the report alone
-	run.Reasons = slices.DeleteFunc(slices.Clone(run.Reasons), func(x lab.Reason) bool { return x.Code == outOfPattern })
-	loaded := r.Loaded
-	if len(loaded) == 0 {
-		loaded = nil
-	}
-	b, err := json.Marshal(struct {
-		lab.Run
-		Loaded   []lab.Roll
-		Folded   string
-		Imported bool
-	}{run, loaded, r.FoldedKind, r.Imported})
-	if err != nil {
-		return []byte(err.Error()) // numbers that JSON cannot hold never come out of JSON
-	}
-	return b
-}
-
-// isGood tells whether a run counts among those that others are compared with.
-func isGood(f report.Features, run lab.Run) bool {
-	return f.RunID != "" && f.Good() && run.Outcome == lab.OutcomeDone
-}
-
 // write seals a draft.
 func (w *Worker) write(ctx context.Context, d lab.RecordDue, out *draft) error {
 	b, err := out.Encode()
@@ -273,6 +185,6 @@ func (w *Worker) write(ctx context.Context, d lab.RecordDue, out *draft) error {
 	if out.Supersedes != nil {
 		rec.Supersedes = &out.Supersedes.Leaf
 	}
-	return w.append(ctx, out.SealedAt, []item{{kind: seal.KindRun, subject: out.RunID, bytes: b, record: rec, parts: len(out.Parts),
+	return w.append(ctx, out.SealedAt, []newLeaf{{kind: seal.KindRun, subject: out.RunID, content: b, record: rec, parts: len(out.Parts),
 		sealed: &lab.SealedRun{RunID: d.RunID, Changes: d.Changes}}})
 }

@@ -51,9 +51,9 @@ type Verified struct {
 	Root                                        string
 	Last                                        string // the last signed checkpoint
 	Problems                                    []Problem
-	// Differently are records that this version judges differently than the
+	// JudgedDifferently are records that this version judges differently than the
 	// one that sealed them: nobody changed them. Only with VerifyOptions.Again.
-	Differently []Problem
+	JudgedDifferently []Problem
 }
 
 // Problem is one thing that is not as it was sealed.
@@ -92,9 +92,9 @@ func Verify(ctx context.Context, v View, o VerifyOptions) (Verified, error) {
 			return Verified{}, err
 		}
 	}
-	c := &check{ctx: ctx, view: v, o: o, content: map[int64]sealed{}, latest: map[string]*latest{}, entries: map[string]*sealedEntry{},
-		parted: map[int64]*parted{}}
-	for _, step := range []func() error{c.leaves, c.records, c.parts, c.againInParts, c.sealedEntries, c.tree, c.checkpoints, c.enteredRows, c.runs} {
+	c := &verification{ctx: ctx, view: v, o: o, content: map[int64]underLeaf{}, latest: map[string]*latestRecord{}, entries: map[string]*entryInLog{},
+		parted: map[int64]*recordInParts{}}
+	for _, step := range []func() error{c.leaves, c.records, c.parts, c.makeAgainInParts, c.sealedEntries, c.tree, c.checkpoints, c.enteredRows, c.runs} {
 		if err := step(); err != nil {
 			return c.found, err
 		}
@@ -102,43 +102,43 @@ func Verify(ctx context.Context, v View, o VerifyOptions) (Verified, error) {
 	return c.found, nil
 }
 
-// check is one Verify under way.
-type check struct {
+// verification is one Verify under way.
+type verification struct {
 	ctx   context.Context
 	view  View
 	o     VerifyOptions
 	found Verified
 
 	leafRows []lab.LogLeaf
-	content  map[int64]sealed   // what stands under each leaf
-	latest   map[string]*latest // the present record of each run
-	entries  map[string]*sealedEntry
-	log      seal.Memory
-	parted   map[int64]*parted // records whose messages stand in parts
+	content  map[int64]underLeaf      // what stands under each leaf
+	latest   map[string]*latestRecord // the present record of each run
+	entries  map[string]*entryInLog
+	log      seal.MemoryLog
+	parted   map[int64]*recordInParts // records whose messages stand in parts
 }
 
-// sealed is what was found under a leaf.
-type sealed struct {
+// underLeaf is what was found under a leaf.
+type underLeaf struct {
 	kind, subject string
 	unit, run     string
 	hash          [32]byte
 	broken        bool // it does not read: its hash is not known
 }
 
-func (c *check) problem(leaf int64, unit, run, format string, args ...any) {
+func (c *verification) problem(leaf int64, unit, run, format string, args ...any) {
 	c.found.Problems = append(c.found.Problems, Problem{leaf, unit, run, fmt.Sprintf(format, args...)})
 }
 
 const progressEvery = 500
 
-func (c *check) progress(what string, done, of int64) {
+func (c *verification) progress(what string, done, of int64) {
 	if done%progressEvery == 0 || done == of {
 		c.o.Progress(what, done, of)
 	}
 }
 
 // leaves reads the leaves and finds those that are missing.
-func (c *check) leaves() error {
+func (c *verification) leaves() error {
 	next := int64(0)
 	return c.view.Leaves(c.ctx, func(l lab.LogLeaf) error {
 		for ; next < l.Leaf; next++ {
@@ -151,7 +151,7 @@ func (c *check) leaves() error {
 	})
 }
 
-func (c *check) leaf(at int64) *lab.LogLeaf {
+func (c *verification) leaf(at int64) *lab.LogLeaf {
 	if at < 0 || at >= int64(len(c.leafRows)) || c.leafRows[at].Kind == "" {
 		return nil
 	}

@@ -7,19 +7,19 @@ import (
 	"wetside/internal/records/seal"
 )
 
-// parted is a record whose messages stand in parts.
-type parted struct {
+// recordInParts is a record whose messages stand in parts.
+type recordInParts struct {
 	head seal.Head
 	unit string
-	next int // parts met so far
+	next int // the last part that was met
 	bad  bool
 }
 
 // parts checks every part against the head of its record, which the leaf
 // covers.
-func (c *check) parts() error {
+func (c *verification) parts() error {
 	err := c.view.Parts(c.ctx, func(p lab.StoredPart) error {
-		c.part(p)
+		c.checkPart(p)
 		return c.ctx.Err()
 	})
 	if err != nil {
@@ -35,7 +35,7 @@ func (c *check) parts() error {
 	return nil
 }
 
-func (c *check) part(p lab.StoredPart) {
+func (c *verification) checkPart(p lab.StoredPart) {
 	of := c.parted[p.Leaf]
 	if of == nil {
 		c.problem(p.Leaf, "", p.RunID, "part %d was put in, or its column leaf changed: no record at this leaf has it", p.N)
@@ -51,7 +51,7 @@ func (c *check) part(p lab.StoredPart) {
 		c.problem(p.Leaf, of.unit, of.head.RunID, "part %d was put in: the record has %d", p.N, len(of.head.Parts))
 		return
 	}
-	b, err := UnpackPart(p)
+	b, err := unpackPart(p)
 	if err == nil {
 		_, err = of.head.ParsePart(p.N, b)
 	}
@@ -68,9 +68,9 @@ func (c *check) part(p lab.StoredPart) {
 	}
 }
 
-// againInParts makes the reports of records in parts again, a part in memory
+// makeAgainInParts makes the reports of records in parts again, a part in memory
 // at a time.
-func (c *check) againInParts() error {
+func (c *verification) makeAgainInParts() error {
 	if !c.o.Again {
 		return nil
 	}
@@ -90,18 +90,18 @@ func (c *check) againInParts() error {
 		if err != nil {
 			return err
 		}
-		c.again(r, brief, b, func(n int) ([]byte, error) {
+		c.makeAgain(r, brief, b, func(n int) ([]byte, error) {
 			p, err := c.view.PartAt(c.ctx, leaf, n)
 			if err != nil {
 				return nil, err
 			}
-			return UnpackPart(p)
+			return unpackPart(p)
 		})
 	}
 	return nil
 }
 
-func sortedLeaves(m map[int64]*parted) []int64 {
+func sortedLeaves(m map[int64]*recordInParts) []int64 {
 	out := make([]int64, 0, len(m))
 	for leaf := range m {
 		out = append(out, leaf)

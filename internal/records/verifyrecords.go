@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"reflect"
-	"slices"
 	"strings"
 
 	"wetside/internal/lab"
@@ -14,8 +12,8 @@ import (
 	"wetside/rules"
 )
 
-// latest is what is kept of the present record of a run.
-type latest struct {
+// latestRecord is what is kept of the present record of a run.
+type latestRecord struct {
 	leaf     int64
 	hash     string
 	unit     string
@@ -24,29 +22,29 @@ type latest struct {
 }
 
 // records checks every record against its leaf and its row.
-func (c *check) records() error {
+func (c *verification) records() error {
 	return c.view.Records(c.ctx, func(r lab.StoredRecord) error {
 		c.found.Records++
 		c.progress("records", c.found.Records, int64(len(c.leafRows)))
-		c.record(r)
+		c.checkRecord(r)
 		return c.ctx.Err()
 	})
 }
 
-func (c *check) record(r lab.StoredRecord) {
+func (c *verification) checkRecord(r lab.StoredRecord) {
 	before := c.latest[r.RunID]
-	l := &latest{leaf: r.Leaf, unit: r.Unit, row: lab.RunRow{Run: lab.Run{ID: r.RunID, Unit: r.Unit}}}
+	l := &latestRecord{leaf: r.Leaf, unit: r.Unit, row: lab.RunRow{Run: lab.Run{ID: r.RunID, Unit: r.Unit}}}
 	c.latest[r.RunID] = l
 	b, err := Unpack(r)
 	if err != nil {
-		c.content[r.Leaf] = sealed{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, broken: true}
+		c.content[r.Leaf] = underLeaf{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, broken: true}
 		c.problem(r.Leaf, r.Unit, r.RunID, "the record was changed: %v", err)
 		return
 	}
 	hash := seal.LeafHash(b)
-	c.content[r.Leaf] = sealed{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, hash: hash}
+	c.content[r.Leaf] = underLeaf{kind: seal.KindRun, subject: r.RunID, unit: r.Unit, run: r.RunID, hash: hash}
 	l.hash = hash.String()
-	c.against(r.Leaf, seal.KindRun, r.RunID, r.Unit, r.RunID, hash)
+	c.checkLeaf(r.Leaf, seal.KindRun, r.RunID, r.Unit, r.RunID, hash)
 	rec, err := seal.Brief(b)
 	if err != nil {
 		c.problem(r.Leaf, r.Unit, r.RunID, "the record was changed: it does not read: %v", err)
@@ -58,16 +56,16 @@ func (c *check) record(r lab.StoredRecord) {
 	}
 	c.supersedes(r, rec, before)
 	if len(rec.Parts) > 0 {
-		c.parted[r.Leaf] = &parted{head: rec.Head, unit: r.Unit}
+		c.parted[r.Leaf] = &recordInParts{head: rec.Head, unit: r.Unit}
 		return
 	}
 	if c.o.Again {
-		c.again(r, rec, b, nil)
+		c.makeAgain(r, rec, b, nil)
 	}
 }
 
-// against compares what stands under a leaf with the leaf.
-func (c *check) against(leaf int64, kind, subject, unit, run string, hash [32]byte) {
+// checkLeaf compares what stands under a leaf with the leaf.
+func (c *verification) checkLeaf(leaf int64, kind, subject, unit, run string, hash [32]byte) {
 	row := c.leaf(leaf)
 	switch {
 	case row == nil:
@@ -106,7 +104,7 @@ func oddColumns(r lab.StoredRecord, rec *seal.Record, b []byte) (odd []string) {
 }
 
 // supersedes checks that a run's records follow each other.
-func (c *check) supersedes(r lab.StoredRecord, rec *seal.Record, before *latest) {
+func (c *verification) supersedes(r lab.StoredRecord, rec *seal.Record, before *latestRecord) {
 	switch s := rec.Supersedes; {
 	case s == nil && before == nil:
 	case s == nil:
@@ -118,15 +116,15 @@ func (c *check) supersedes(r lab.StoredRecord, rec *seal.Record, before *latest)
 	}
 }
 
-// again makes the report anew from the record alone.
-func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte, read partReader) {
-	m := maker{Making: c.o.Making}
+// makeAgain makes the report anew from the record alone.
+func (c *verification) makeAgain(r lab.StoredRecord, brief *seal.Record, b []byte, read partReader) {
+	m := reportMaker{Making: c.o.Making}
 	rec, err := seal.Parse(b)
 	if err != nil {
 		c.problem(r.Leaf, r.Unit, r.RunID, "the record does not read: %v", err)
 		return
 	}
-	made, err := m.again(rec, read, nil)
+	made, err := m.makeAgain(rec, read, nil)
 	if err != nil {
 		if !strings.Contains(strings.Join(brief.Report.Notes, " "), err.Error()) {
 			c.problem(r.Leaf, r.Unit, r.RunID, "no report can be made from the record: %v", err)
@@ -137,104 +135,9 @@ func (c *check) again(r lab.StoredRecord, brief *seal.Record, b []byte, read par
 	switch sealed := max(rec.Judgement, 1); {
 	case len(names) == 0:
 	case sealed != rules.JudgementVersion:
-		c.found.Differently = append(c.found.Differently, Problem{r.Leaf, r.Unit, r.RunID, fmt.Sprintf(
+		c.found.JudgedDifferently = append(c.found.JudgedDifferently, Problem{r.Leaf, r.Unit, r.RunID, fmt.Sprintf(
 			"judged differently now, in %s: sealed by judgement %d (%s), this is %d", strings.Join(names, ", "), sealed, rec.Program, rules.JudgementVersion)})
 	default:
 		c.problem(r.Leaf, r.Unit, r.RunID, "the report made again differs in %s (sealed by %s, made again by %s)", strings.Join(names, ", "), rec.Program, c.o.Making.Program)
-	}
-}
-
-// differences names the parts in which two values differ as JSON, such as
-// steps.0.time_s.
-func differences(a, b any) (names []string) {
-	compareParts("", parts(a), parts(b), &names)
-	slices.Sort(names)
-	return names
-}
-
-func compareParts(path string, a, b any, names *[]string) {
-	if x, ok := a.([]any); ok {
-		if y, ok := b.([]any); ok && len(x) == len(y) {
-			for i := range x {
-				compareParts(join(path, fmt.Sprint(i)), x[i], y[i], names)
-			}
-			return
-		}
-	}
-	x, xMap := a.(map[string]any)
-	y, yMap := b.(map[string]any)
-	if xMap && yMap {
-		for name := range y {
-			if _, there := x[name]; !there {
-				*names = append(*names, join(path, name))
-			}
-		}
-		for name, v := range x {
-			compareParts(join(path, name), v, y[name], names)
-		}
-		return
-	}
-	if !reflect.DeepEqual(a, b) {
-		*names = append(*names, path)
-	}
-}
-
-func join(path, name string) string {
-	if path == "" {
-		return name
-	}
-	return path + "." + name
-}
-
-func parts(v any) any {
-	var out any
-	b, err := json.Marshal(v)
-	if err == nil {
-		err = json.Unmarshal(b, &out)
-	}
-	if err != nil {
-		return fmt.Sprint(err)
-	}
-	return out
-}
-
-// sealedEntry is an entry as the log has it.
-type sealedEntry struct {
-	leaf     int64
-	unit     string
-	run      string
-	sealedAt seal.Entry
-	body     []byte
-	met      bool
-	broken   bool
-}
-
-// sealedEntries checks every sealed entry against its leaf and its row.
-func (c *check) sealedEntries() error {
-	return c.view.SealedEntries(c.ctx, func(e lab.StoredEntry) error {
-		c.found.Entries++
-		c.sealedEntry(e)
-		return c.ctx.Err()
-	})
-}
-
-func (c *check) sealedEntry(e lab.StoredEntry) {
-	hash := seal.LeafHash(e.Body)
-	s := &sealedEntry{leaf: e.Leaf, body: e.Body}
-	c.entries[e.Entry] = s
-	rec, err := seal.ParseEntry(e.Body)
-	s.broken = err != nil
-	if err == nil {
-		s.unit, s.run, s.sealedAt = rec.Entry.Unit.String(), rec.Entry.RunID, rec
-	}
-	c.content[e.Leaf] = sealed{kind: seal.KindEntry, subject: e.Entry, unit: s.unit, run: s.run, hash: hash}
-	c.against(e.Leaf, seal.KindEntry, e.Entry, s.unit, s.run, hash)
-	switch {
-	case err != nil:
-		c.problem(e.Leaf, "", "", "sealed entry %q was changed: %v", e.Entry, err)
-	case rec.Entry.ID != e.Entry:
-		c.problem(e.Leaf, s.unit, s.run, "sealed entry %q was changed: it is %q", e.Entry, rec.Entry.ID)
-	case rec.Entry.Arrival != e.Arrival:
-		c.problem(e.Leaf, s.unit, s.run, "column arrival of record_entries was changed: entry %q has number %d", e.Entry, rec.Entry.Arrival)
 	}
 }

@@ -12,7 +12,7 @@ import (
 )
 
 // tree computes the tree anew and compares every stored hash with it.
-func (c *check) tree() error {
+func (c *verification) tree() error {
 	stored := map[int64][]byte{}
 	err := c.view.Hashes(c.ctx, func(h lab.LogHash) error {
 		stored[h.Index] = h.Hash
@@ -48,7 +48,7 @@ func (c *check) tree() error {
 }
 
 // checkLeafContent checks that each leaf has something under it.
-func (c *check) checkLeafContent(at int64) {
+func (c *verification) checkLeafContent(at int64) {
 	leaf, under := c.leaf(at), c.content[at]
 	switch {
 	case leaf == nil && under.kind == "":
@@ -65,9 +65,10 @@ func (c *check) checkLeafContent(at int64) {
 	}
 }
 
-// leafHash is the hash to go on with: that on which two of leaf, stored hash
-// and record agree, so that one change does not make everything look changed.
-func (c *check) leafHash(at int64, stored []byte) (h tlog.Hash) {
+// leafHash is the hash that the tree is computed with: the one on which two of
+// leaf, stored hash and record agree, so that a change in one of them is named
+// there and does not make everything above it look changed.
+func (c *verification) leafHash(at int64, stored []byte) (h tlog.Hash) {
 	var leaf []byte
 	if l := c.leaf(at); l != nil {
 		leaf = l.Hash
@@ -90,7 +91,7 @@ func (c *check) leafHash(at int64, stored []byte) (h tlog.Hash) {
 }
 
 // checkpoints checks each signature and each root.
-func (c *check) checkpoints() error {
+func (c *verification) checkpoints() error {
 	named := map[string]bool{}
 	err := c.view.Keys(c.ctx, func(k string) error {
 		named[k] = true
@@ -109,8 +110,8 @@ func (c *check) checkpoints() error {
 			trusted = append(trusted, k)
 		}
 	}
-	p := &checkpoints{c: c, trusted: trusted, used: map[string]bool{}}
-	if err := c.view.Checkpoints(c.ctx, p.one); err != nil {
+	p := &checkpointChecks{c: c, trusted: trusted, used: map[string]bool{}}
+	if err := c.view.Checkpoints(c.ctx, p.check); err != nil {
 		return err
 	}
 	switch {
@@ -133,20 +134,20 @@ func (c *check) checkpoints() error {
 		c.found.Root = root.String()
 	}
 	for from, text := range c.o.Kept {
-		c.kept(from, text, trusted)
+		c.checkKept(from, text, trusted)
 	}
 	return nil
 }
 
-// checkpoints goes through the signed checkpoints.
-type checkpoints struct {
-	c       *check
+// checkpointChecks goes through the signed checkpoints.
+type checkpointChecks struct {
+	c       *verification
 	trusted []string
 	used    map[string]bool
 	last    int64
 }
 
-func (p *checkpoints) one(size int64, note string) error {
+func (p *checkpointChecks) check(size int64, note string) error {
 	c := p.c
 	c.found.Checkpoints++
 	c.progress("checkpoints", c.found.Checkpoints, 0)
@@ -165,7 +166,7 @@ func (p *checkpoints) one(size int64, note string) error {
 		fallthrough
 	default:
 		p.used[key] = true
-		c.rootAt(cp, "")
+		c.checkRoot(cp, "")
 	}
 	return c.ctx.Err()
 }
@@ -182,8 +183,8 @@ func openWith(note string, keys []string) (cp seal.Checkpoint, key string, err e
 	return cp, "", err
 }
 
-// rootAt compares the root of a checkpoint with that of the log.
-func (c *check) rootAt(cp seal.Checkpoint, from string) {
+// checkRoot compares the root of a checkpoint with that of the log.
+func (c *verification) checkRoot(cp seal.Checkpoint, from string) {
 	what := "checkpoint"
 	if from != "" {
 		what = "checkpoint of " + from
@@ -198,12 +199,12 @@ func (c *check) rootAt(cp seal.Checkpoint, from string) {
 	}
 }
 
-// kept checks a checkpoint that was kept elsewhere.
-func (c *check) kept(from, text string, keys []string) {
+// checkKept checks a checkpoint that was kept elsewhere.
+func (c *verification) checkKept(from, text string, keys []string) {
 	cp, _, err := openWith(text, keys)
 	if err != nil {
 		c.problem(-1, "", "", "checkpoint of %s: %v", from, err)
 		return
 	}
-	c.rootAt(cp, from)
+	c.checkRoot(cp, from)
 }

@@ -16,11 +16,11 @@ import (
 type Worker struct {
 	*service.Runner
 	cfg     Config
-	make    maker
+	make    reportMaker
 	trouble atomic.Pointer[trouble]
 	failing atomic.Pointer[[]lab.RecordFailing]
 
-	// of the run's goroutine
+	// used by the goroutine of run alone
 	size      int64 // leaves of the log; -1: not looked yet
 	dropped   time.Time
 	looked    time.Time // for failing runs
@@ -39,7 +39,7 @@ func NewWorker(cfg Config) (*Worker, error) {
 	if err := cfg.complete(); err != nil {
 		return nil, err
 	}
-	w := &Worker{cfg: cfg, make: maker{Making: cfg.Making, store: cfg.Store}, size: -1, perPart: partMessages}
+	w := &Worker{cfg: cfg, make: reportMaker{Making: cfg.Making, store: cfg.Store}, size: -1, perPart: partMessages}
 	w.Runner = service.NewRunner(w.run)
 	return w, nil
 }
@@ -57,7 +57,7 @@ func (w *Worker) Trouble() (why string, since time.Time) {
 func (w *Worker) run(ctx context.Context) error {
 	for {
 		began := time.Now()
-		did, err := w.once(ctx)
+		did, err := w.step(ctx)
 		if ctx.Err() != nil {
 			return ctx.Err()
 		}
@@ -65,7 +65,7 @@ func (w *Worker) run(ctx context.Context) error {
 			w.cfg.Log.Error("sealing ends: another wetside holds this lab", "error", err)
 			return fmt.Errorf("records: %w", err)
 		}
-		w.tell(err)
+		w.reportTrouble(err)
 		switch {
 		case errors.Is(err, ErrLogChanged):
 			service.Pause(ctx, lookAgain)
@@ -73,7 +73,7 @@ func (w *Worker) run(ctx context.Context) error {
 			w.size = -1
 			service.Pause(ctx, w.cfg.Poll)
 		case did:
-			// as long as the work took: live work has the other half
+			// rest for as long as the work took, so that live work has the other half
 			service.Pause(ctx, min(max(time.Since(began), restAtLeast), restAtMost))
 		default:
 			service.Pause(ctx, w.cfg.Poll)
@@ -81,8 +81,8 @@ func (w *Worker) run(ctx context.Context) error {
 	}
 }
 
-// tell logs trouble once, and its end.
-func (w *Worker) tell(err error) {
+// reportTrouble logs when trouble begins and when it ends, once each.
+func (w *Worker) reportTrouble(err error) {
 	now := trouble{}
 	if err != nil {
 		now = trouble{err.Error(), w.cfg.Clock.Now()}
@@ -102,12 +102,12 @@ func (w *Worker) tell(err error) {
 	w.cfg.Log.Info("records are sealed again")
 }
 
-// once does one piece of work and tells whether there was any.
-func (w *Worker) once(ctx context.Context) (did bool, err error) {
+// step does one piece of work, and tells whether there was one to do.
+func (w *Worker) step(ctx context.Context) (did bool, err error) {
 	short, cancel := context.WithTimeout(ctx, storeWithin)
 	defer cancel()
-	w.drop(short) // first, so that it never waits for the last run to be sealed
-	// The state before a run is kept first: the fold forgets it.
+	w.dropOldTelemetry(short) // first, so that it never waits for the last run to be sealed
+	// The state before a run is saved first: the rules forget it.
 	if did, err = w.keepBefores(short); did || err != nil {
 		return did, err
 	}
@@ -131,19 +131,19 @@ func (w *Worker) once(ctx context.Context) (did bool, err error) {
 	}
 	long, cancelLong := context.WithTimeout(ctx, sealWithin)
 	defer cancelLong()
-	return true, w.ofRun(long, due[0], w.sealRun(long, due[0]))
+	return true, w.handleRunError(long, due[0], w.sealRun(long, due[0]))
 }
 
-// keepBefores keeps the states before runs that ended. One that cannot be
-// read is no reason to hold up the others: its report is folded from its run
+// keepBefores saves the states before runs that ended. One that cannot be read
+// holds up no other: the report of that run is replayed from its own messages
 // alone.
 func (w *Worker) keepBefores(ctx context.Context) (did bool, err error) {
-	due, err := w.cfg.Store.RecordsWithoutBefore(ctx, beforesOnce)
+	due, err := w.cfg.Store.RecordsWithoutBefore(ctx, statesAtOnce)
 	if err != nil || len(due) == 0 {
 		return false, err
 	}
 	for _, d := range due {
-		st, err := w.beforeOf(ctx, d.RunID)
+		st, err := w.stateBefore(ctx, d.RunID)
 		if lab.KindOf(err) == lab.KindUnavailable {
 			return true, err
 		}
@@ -160,7 +160,7 @@ func (w *Worker) keepBefores(ctx context.Context) (did bool, err error) {
 	return true, nil
 }
 
-func (w *Worker) beforeOf(ctx context.Context, run string) (st *report.State, err error) {
+func (w *Worker) stateBefore(ctx context.Context, run string) (st *report.State, err error) {
 	defer func() {
 		if r := recover(); r != nil {
 			st, err = nil, &panicked{fmt.Sprint(r)}
@@ -173,11 +173,12 @@ func (w *Worker) beforeOf(ctx context.Context, run string) (st *report.State, er
 		}
 		return nil, err
 	}
-	return w.make.before(ctx, row)
+	return w.make.stateBefore(ctx, row)
 }
 
-// drop lets old telemetry go, once in a while. That it fails holds up no seal.
-func (w *Worker) drop(ctx context.Context) {
+// dropOldTelemetry drops old telemetry once an hour. A failure holds up no
+// sealing.
+func (w *Worker) dropOldTelemetry(ctx context.Context) {
 	now := w.cfg.Clock.Now()
 	if w.cfg.Drop == nil || now.Sub(w.dropped) < dropEvery {
 		return
@@ -186,4 +187,60 @@ func (w *Worker) drop(ctx context.Context) {
 	if err := w.cfg.Drop(ctx); err != nil && ctx.Err() == nil {
 		w.cfg.Log.Error("old telemetry was not dropped; it is tried again in an hour", "error", err)
 	}
+}
+
+// Failing are the runs whose record could not be made, those that fail
+// longest before the others. They are tried again, after longer and longer
+// waits, and hold up no other.
+func (w *Worker) Failing() []lab.RecordFailing {
+	if list := w.failing.Load(); list != nil {
+		return *list
+	}
+	return nil
+}
+
+// handleRunError puts off a run whose record cannot be made. It gives back errors
+// that are not of this run alone but of the log, the database or the lease.
+func (w *Worker) handleRunError(ctx context.Context, d lab.RecordDue, err error) error {
+	if err == nil {
+		w.strikes, w.strikesOf = 0, ""
+		if d.Failures > 0 {
+			return w.lookForFailing(ctx)
+		}
+		return nil
+	}
+	if ctx.Err() != nil && !errors.Is(ctx.Err(), context.DeadlineExceeded) || errors.Is(err, errLog) || errors.Is(err, lab.ErrStaleTerm) || lab.KindOf(err) == lab.KindConflict {
+		return err
+	}
+	if lab.KindOf(err) == lab.KindUnavailable {
+		if w.strikesOf != d.RunID {
+			w.strikes, w.strikesOf = 0, d.RunID
+		}
+		if w.strikes++; w.strikes < mostStrikes {
+			return err
+		}
+	}
+	wait := putOffs[min(d.Failures, len(putOffs)-1)]
+	w.cfg.Log.Error("the record of a run could not be made; the others go on", "run", d.RunID, "failures", d.Failures+1, "again_in", wait.String(), "error", err)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), storeWithin)
+	defer cancel()
+	if err := w.cfg.Store.PutOffRecord(ctx, d, w.now().Add(wait), err.Error()); err != nil {
+		return err // the database cannot be reached, which is no fault of the run
+	}
+	w.strikes, w.strikesOf = 0, ""
+	return w.lookForFailing(ctx)
+}
+
+// lookEvery is how often the list of failing runs is read where nothing
+// changed it here.
+const lookEvery = time.Minute
+
+func (w *Worker) lookForFailing(ctx context.Context) error {
+	list, err := w.cfg.Store.RecordsFailing(ctx, mostFailing)
+	if err != nil {
+		return err
+	}
+	w.failing.Store(&list)
+	w.looked = w.cfg.Clock.Now()
+	return nil
 }

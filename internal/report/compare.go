@@ -15,9 +15,9 @@ import (
 // fewestGood is the least number of good runs to compare with.
 const fewestGood = 8
 
-// MostGood is how many good runs count, the latest: units age, and a record
+// mostGood is how many good runs count, the latest: units age, and a record
 // holds them all.
-const MostGood = 30
+const mostGood = 30
 
 // comparedFigure is one figure of a step that is compared.
 type comparedFigure struct {
@@ -55,7 +55,7 @@ func comparableRuns(f Features, good []Features) []Features {
 		return cmp.Or(a.StartedAt.Compare(b.StartedAt.Time), cmp.Compare(a.RunID, b.RunID))
 	})
 	out = slices.CompactFunc(out, func(a, b Features) bool { return a.RunID == b.RunID })
-	return out[max(0, len(out)-MostGood):]
+	return out[max(0, len(out)-mostGood):]
 }
 
 // step finds the step n of a run, the same step only.

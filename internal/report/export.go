@@ -10,7 +10,7 @@ import (
 	"wetside/internal/lab"
 )
 
-// CSVHeader names the columns of the trace, in order:
+// csvHeader names the columns of the trace, in order:
 //
 //	at            when, RFC 3339, UTC, the unit's own clock with its steps taken out
 //	step, n       the step of the run, and its number
@@ -24,14 +24,14 @@ import (
 //	              to so far, by the readings, the probe's offset counted in
 //
 // An empty field was not measured or has no meaning there.
-var CSVHeader = []string{"at", "step", "n", "phase", "bath_c", "preheat_c", "room_c", "rpm", "low_c", "high_c", "equivalent_s"}
+var csvHeader = []string{"at", "step", "n", "phase", "bath_c", "preheat_c", "room_c", "rpm", "low_c", "high_c", "equivalent_s"}
 
 // CSV writes the trace of a run: a line for each set of readings, as RFC 4180
-// has it, under CSVHeader.
+// has it, under csvHeader.
 func CSV(w io.Writer, trace []Row) error {
 	c := csv.NewWriter(w)
 	c.UseCRLF = true
-	lines := [][]string{CSVHeader}
+	lines := [][]string{csvHeader}
 	for _, r := range trace {
 		lines = append(lines, []string{r.At.String(), lab.CSVText(r.Step), strconv.Itoa(r.N), string(r.Phase),
 			field(r.BathC, -1), field(r.PreheatC, -1), field(r.RoomC, -1), field(r.RPM, -1),

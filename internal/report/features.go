@@ -40,13 +40,13 @@ type StepFeatures struct {
 	RPM         *float64 `json:"rpm"`       // median in the bath
 	FillS       *float64 `json:"fill_s"`    // the longest of its fills
 	DrainS      *float64 `json:"drain_s"`   // the longest of its drains
-	// Bath is the temperature on an even grid of EnvelopeStepS seconds since
+	// Bath is the temperature on an even grid of envelopeStepS seconds since
 	// the step's first in-bath; null where nothing was measured near.
 	Bath []*float64 `json:"bath,omitempty"`
 }
 
-// EnvelopeStepS is the grid of StepFeatures.Bath, in seconds.
-const EnvelopeStepS = 10
+// envelopeStepS is the grid of StepFeatures.Bath, in seconds.
+const envelopeStepS = 10
 
 // features takes the figures of a run from what the rules made of it and from
 // its trace.
@@ -111,7 +111,7 @@ func (w *runTrace) usualRPM(n int) *float64 {
 const readingWithinS = 15
 
 // mostGridPoints bounds the curve of one step: two hours.
-const mostGridPoints = 7200 / EnvelopeStepS
+const mostGridPoints = 7200 / envelopeStepS
 
 // bathOnGrid is the temperature of a step on an even grid since its first
 // in-bath, straight between readings.
@@ -128,8 +128,8 @@ func (w *runTrace) bathOnGrid(n int) []*float64 {
 	}
 	end := baths[len(baths)-1].To.Sub(baths[0].From).Seconds()
 	out := []*float64{}
-	for i := range min(mostGridPoints, int(end/EnvelopeStepS)+1) {
-		out = append(out, interpolated(t, c, float64(i*EnvelopeStepS)))
+	for i := range min(mostGridPoints, int(end/envelopeStepS)+1) {
+		out = append(out, interpolated(t, c, float64(i*envelopeStepS)))
 	}
 	return out
 }

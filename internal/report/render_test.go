@@ -70,7 +70,7 @@ func TestGoldenCSV(t *testing.T) {
 	b := written(t, func(w io.Writer) error { return CSV(w, trace) })
 	golden(t, "small.csv", b)
 	rows, err := csv.NewReader(bytes.NewReader(b)).ReadAll() // RFC 4180, by the standard library's own reader
-	if err != nil || len(rows) != 4 || len(rows[0]) != len(CSVHeader) || rows[3][1] != `odd, "step"` {
+	if err != nil || len(rows) != 4 || len(rows[0]) != len(csvHeader) || rows[3][1] != `odd, "step"` {
 		t.Errorf("read back: %v %v", rows, err)
 	}
 }

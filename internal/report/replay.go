@@ -12,12 +12,12 @@ import (
 	"wetside/rules/timeline"
 )
 
-// MaxMessages is of how many messages a report is made: what it needs of each
+// maxMessages is of how many messages a report is made: what it needs of each
 // stays in memory until it is done, some 300 bytes.
-const MaxMessages = 1_000_000
+const maxMessages = 1_000_000
 
 // ErrTooLong says that a run has more messages than a report is made of.
-var ErrTooLong = lab.Errorf(lab.KindInvalid, "the run has more than %d messages, of which no report is made", MaxMessages)
+var ErrTooLong = lab.Errorf(lab.KindInvalid, "the run has more than %d messages, of which no report is made", maxMessages)
 
 // streamPiece is how many messages of a stream are fed to the rules at once.
 const streamPiece = 5_000
@@ -77,7 +77,7 @@ func (f *replayed) takeRun(ch timeline.Changes, err error) error {
 
 // feedMessages feeds the messages that the evidence holds.
 func (f *replayed) feedMessages(ctx context.Context) error {
-	if len(f.ev.Messages) > MaxMessages {
+	if len(f.ev.Messages) > maxMessages {
 		return ErrTooLong
 	}
 	for i := range f.ev.Messages {
@@ -107,7 +107,7 @@ func (f *replayed) feedStream(ctx context.Context) error {
 		if m.Unit != f.ev.Unit {
 			return lab.Errorf(lab.KindInvalid, "evidence of %s: message %d is of %s", f.ev.Unit, f.count+1, m.Unit)
 		}
-		if f.count++; f.count > MaxMessages {
+		if f.count++; f.count > maxMessages {
 			return ErrTooLong
 		}
 		for len(entries) > 0 && entries[0].Arrival < m.Arrival {

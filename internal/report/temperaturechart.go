@@ -203,7 +203,7 @@ func (p temperaturePlot) envelope() {
 		if !p.shows(e.At.Time) {
 			continue
 		}
-		if !last.IsZero() && e.At.Sub(last) > EnvelopeStepS*3/2*time.Second {
+		if !last.IsZero() && e.At.Sub(last) > envelopeStepS*3/2*time.Second {
 			flush()
 		}
 		x, top, bot := p.x(e.At.Time), p.s.y(e.High), p.s.y(e.Low)

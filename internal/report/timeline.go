@@ -283,7 +283,7 @@ func (w *runTrace) envelope(run lab.Run, good []Features) (out []lab.BandPoint) 
 		}
 		end := baths[len(baths)-1].To
 		for i := 0; i < mostGridPoints; i++ {
-			at := baths[0].From.Add(time.Duration(i*EnvelopeStepS) * time.Second)
+			at := baths[0].From.Add(time.Duration(i*envelopeStepS) * time.Second)
 			if at.After(end) {
 				break
 			}

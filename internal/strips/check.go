@@ -18,7 +18,7 @@ type Finding struct {
 // a person should know about how they were judged. Each parameter is a chart
 // of its own. What a row leaves empty holds as the parameter's last row had
 // it; an aim or a spread that no row has given yet is set by the parameter's
-// first BaselineSize values.
+// first baselineSize values.
 func Check(rows []Row, s Settings) (findings []Finding, notes []string) {
 	byParameter := map[string][]int{}
 	var names []string
@@ -45,7 +45,7 @@ func Check(rows []Row, s Settings) (findings []Finding, notes []string) {
 
 // toPoints sets beside each value what it is judged by.
 func toPoints(name string, rows []Row, index []int) (points []Point, notes []string) {
-	aim, sigma, ok := Baseline(ownValues(rows, index))
+	aim, sigma, ok := baselineOf(ownValues(rows, index))
 	said := map[string]bool{}
 	note := func(format string, args ...any) {
 		if text := name + ": " + fmt.Sprintf(format, args...); !said[text] {
@@ -73,8 +73,8 @@ func toPoints(name string, rows []Row, index []int) (points []Point, notes []str
 			switch n := len(index); {
 			case !ok:
 				note("one value alone sets no spread; it is judged by its limits only")
-			case n < BaselineSize:
-				note("%d values set what the file does not give of aim and sigma: provisional until there are %d", n, BaselineSize)
+			case n < baselineSize:
+				note("%d values set what the file does not give of aim and sigma: provisional until there are %d", n, baselineSize)
 			}
 		}
 		if p.Sigma == 0 {
@@ -88,8 +88,8 @@ func toPoints(name string, rows []Row, index []int) (points []Point, notes []str
 // ownValues are the values from which a baseline is taken: deviations do not
 // serve here, since a baseline is asked for where there is no aim.
 func ownValues(rows []Row, index []int) []float64 {
-	values := make([]float64, 0, BaselineSize)
-	for _, i := range index[:min(len(index), BaselineSize)] {
+	values := make([]float64, 0, baselineSize)
+	for _, i := range index[:min(len(index), baselineSize)] {
 		values = append(values, rows[i].Value)
 	}
 	return values

@@ -13,9 +13,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// MaxStripRows is how many strips a table of densities may have: one a day for
+// maxStripRows is how many strips a table of densities may have: one a day for
 // thirty units and a year.
-const MaxStripRows = 10_000
+const maxStripRows = 10_000
 
 // textColumns are the columns of a table of densities that are no densities;
 // the first three must be there.
@@ -93,8 +93,8 @@ func ReadDensities(r io.Reader) (reads []Reading, lines []int, ignored []string,
 			return nil, nil, nil, err
 		}
 		line, _ := c.FieldPos(0)
-		if len(rows) == MaxStripRows {
-			return nil, nil, nil, fmt.Errorf("line %d: more than %d strips; bring a shorter period", line, MaxStripRows)
+		if len(rows) == maxStripRows {
+			return nil, nil, nil, fmt.Errorf("line %d: more than %d strips; bring a shorter period", line, maxStripRows)
 		}
 		read, err := densityRow(fields, at)
 		if err != nil {

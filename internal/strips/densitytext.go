@@ -113,9 +113,9 @@ func (t *TextReader) Next() string {
 		return ""
 	case t.format.Per == "density":
 		step, color := t.density(t.place)
-		return StepLabel(step) + " " + colorNames[color]
+		return stepLabel(step) + " " + colorNames[color]
 	}
-	return StepLabel(t.steps[t.place].step)
+	return stepLabel(t.steps[t.place].step)
 }
 
 // linesInOrder is how many lines a strip has that come in order.
@@ -167,7 +167,7 @@ func (t *TextReader) takeLine(line string) error {
 			return fmt.Errorf("a step of this strip must be one of %[2]s; got %[1]q", name, t.stepLabels())
 		}
 		if _, twice := t.densities[t.steps[i].step]; twice {
-			return fmt.Errorf("%s is there twice", StepLabel(t.steps[i].step))
+			return fmt.Errorf("%s is there twice", stepLabel(t.steps[i].step))
 		}
 		return t.put(t.steps[i], figures)
 	case t.format.Per == "step":
@@ -204,7 +204,7 @@ func (t *TextReader) put(s stepFields, figures []figure) error {
 		colors = "rgb"
 	}
 	if len(figures) != len(colors) {
-		return fmt.Errorf("%[1]s must have %[3]d figures (%[4]s); got %[2]d", StepLabel(s.step), len(figures), len(colors), colorWords(colors))
+		return fmt.Errorf("%[1]s must have %[3]d figures (%[4]s); got %[2]d", stepLabel(s.step), len(figures), len(colors), colorWords(colors))
 	}
 	for i, f := range figures {
 		color := colors[i : i+1]
@@ -212,13 +212,13 @@ func (t *TextReader) put(s stepFields, figures []figure) error {
 			color = f.color
 		}
 		if !(f.v >= lab.MinDensity && f.v <= lab.MaxDensity) {
-			return fmt.Errorf("%s %s is %g; a density is %d to %d", StepLabel(s.step), colorNames[color], f.v, lab.MinDensity, lab.MaxDensity)
+			return fmt.Errorf("%s %s is %g; a density is %d to %d", stepLabel(s.step), colorNames[color], f.v, lab.MinDensity, lab.MaxDensity)
 		}
 		if !strings.Contains(s.colors, color) {
 			continue // read, and of no use here
 		}
 		if *d.At(color) != nil {
-			return fmt.Errorf("%s %s is there twice", StepLabel(s.step), colorNames[color])
+			return fmt.Errorf("%s %s is there twice", stepLabel(s.step), colorNames[color])
 		}
 		*d.At(color) = &f.v
 	}
@@ -229,7 +229,7 @@ func (t *TextReader) put(s stepFields, figures []figure) error {
 func (t *TextReader) stepLabels() string {
 	var out []string
 	for _, s := range t.steps {
-		out = append(out, StepLabel(s.step))
+		out = append(out, stepLabel(s.step))
 	}
 	return strings.Join(out, ", ")
 }

@@ -8,9 +8,9 @@ import (
 	"wetside/internal/lab"
 )
 
-// ProvisionalFrom is how many strips must have been read before limits are
-// worked out of them. Until there are BaselineSize they are provisional.
-const ProvisionalFrom = 5
+// provisionalFrom is how many strips must have been read before limits are
+// worked out of them. Until there are baselineSize they are provisional.
+const provisionalFrom = 5
 
 // Sigmas of a lab's own limits, where it typed none.
 const (
@@ -134,7 +134,7 @@ func (j *evaluation) addPlot(p PlotSpec, plot lab.StripPlot) {
 	switch {
 	case own != nil:
 		plot.Aim, plot.AimFrom = &own.Aim, lab.AimOwn
-	case plot.Aim == nil && n >= ProvisionalFrom:
+	case plot.Aim == nil && n >= provisionalFrom:
 		plot.Aim, plot.AimFrom = ptr(round(aim)), lab.AimFirst
 	}
 	if p.Control != nil {
@@ -147,18 +147,18 @@ func (j *evaluation) addPlot(p PlotSpec, plot lab.StripPlot) {
 		plot.Side = string(sideOr(Side(limit.Side)))
 	case plot.Limits == lab.LimitsNone && own != nil && own.Sigma > 0:
 		plot.Action, plot.Control, plot.Limits = ptr(round(ownActionSigmas*own.Sigma)), ptr(round(ownControlSigmas*own.Sigma)), lab.LimitsOwn
-	case plot.Limits == lab.LimitsNone && n >= ProvisionalFrom && sigma > 0:
+	case plot.Limits == lab.LimitsNone && n >= provisionalFrom && sigma > 0:
 		plot.Action, plot.Control, plot.Limits = ptr(round(ownActionSigmas*sigma)), ptr(round(ownControlSigmas*sigma)), lab.LimitsProvisional
-		if n >= BaselineSize {
+		if n >= baselineSize {
 			plot.Limits = lab.LimitsOwn
 		}
 	}
 	if plot.Aim == nil || plot.Control == nil {
-		j.note("%d of %d strips read: some plots have no aim or no limits yet and are not judged.", n, ProvisionalFrom)
+		j.note("%d of %d strips read: some plots have no aim or no limits yet and are not judged.", n, provisionalFrom)
 	} else {
 		plot.Status = plotStatus(plot)
 		if plot.Limits == lab.LimitsProvisional {
-			j.note("Limits from the first %d strips: provisional until there are %d.", n, BaselineSize)
+			j.note("Limits from the first %d strips: provisional until there are %d.", n, baselineSize)
 		}
 	}
 	if plot.Aim != nil {
@@ -231,7 +231,7 @@ func (j *evaluation) ownLimit(plot string) *lab.StripLimit {
 func (j *evaluation) baseline(plot string, byDeviation bool) (aim, sigma float64, n int) {
 	var values []float64
 	for _, r := range j.before {
-		if len(values) == BaselineSize {
+		if len(values) == baselineSize {
 			break
 		}
 		if r.Process != j.strip.Process {
@@ -246,6 +246,6 @@ func (j *evaluation) baseline(plot string, byDeviation bool) (aim, sigma float64
 			values = append(values, *r.Plots[i].Deviation)
 		}
 	}
-	aim, sigma, _ = Baseline(values)
+	aim, sigma, _ = baselineOf(values)
 	return aim, sigma, len(values)
 }

@@ -94,9 +94,9 @@ func TestFirstStripsSetTheLimits(t *testing.T) {
 		p := plotOf(t, s, "ld")
 		want := lab.LimitsOwn
 		switch {
-		case i < ProvisionalFrom:
+		case i < provisionalFrom:
 			want = lab.LimitsNone
-		case i < BaselineSize:
+		case i < baselineSize:
 			want = lab.LimitsProvisional
 		}
 		if p.Limits != want || (want == lab.LimitsNone) != (p.Status == lab.StripUnjudged) {
@@ -108,7 +108,7 @@ func TestFirstStripsSetTheLimits(t *testing.T) {
 	if far.Status != lab.StripOut {
 		t.Errorf("ten sigma off stands %s", far.Status)
 	}
-	if offer := AimsToOffer(reads, "a/b"); len(offer) != 1 || offer[0].Strips != BaselineSize || offer[0].Aim < 0.57 || offer[0].Aim > 0.63 {
+	if offer := AimsToOffer(reads, "a/b"); len(offer) != 1 || offer[0].Strips != baselineSize || offer[0].Aim < 0.57 || offer[0].Aim > 0.63 {
 		t.Errorf("offered %+v, want the aim of LD", offer)
 	}
 }

@@ -98,7 +98,7 @@ func (f Family) Fields() []Field {
 			}) {
 				continue
 			}
-			label := StepLabel(step)
+			label := stepLabel(step)
 			if !one {
 				label += " " + colorNames[color]
 			}
@@ -115,8 +115,8 @@ func (f Family) oneColor() bool {
 
 var stepLabels = map[string]string{"dmin": "D-min", "speed": "Speed point", "ld": "LD", "hd": "HD", "yellow": "Yellow", "dmax": "D-max"}
 
-// StepLabel is what people call a step.
-func StepLabel(step string) string {
+// stepLabel is what people call a step.
+func stepLabel(step string) string {
 	if l, ok := stepLabels[step]; ok {
 		return l
 	}

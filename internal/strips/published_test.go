@@ -61,7 +61,7 @@ func TestCUSUMOfTheHandbook(t *testing.T) {
 // limits 55.8041 and 45.8159, in control.
 func TestIndividualsOfTheHandbook(t *testing.T) {
 	x := []float64{49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1}
-	aim, sigma, ok := Baseline(x)
+	aim, sigma, ok := baselineOf(x)
 	if !ok {
 		t.Fatal("ten values set no baseline")
 	}

@@ -16,7 +16,7 @@ type Series struct {
 }
 
 // SeriesOf sorts strips, oldest first, into a series for each plot. The signals
-// are worked out over deviations from the aims that each strip was judged by; the spread is that of the first BaselineSize strips.
+// are worked out over deviations from the aims that each strip was judged by; the spread is that of the first baselineSize strips.
 func SeriesOf(reads []Reading) []Series {
 	var out []Series
 	for _, r := range reads {
@@ -48,11 +48,11 @@ func (s Series) points() []Point {
 			deviations = append(deviations, *p.Deviation)
 		}
 	}
-	aim, sigma, _ := Baseline(values)
-	if len(deviations) > 0 && len(deviations) >= min(BaselineSize, len(values)) {
-		_, sigma, _ = Baseline(deviations)
+	aim, sigma, _ := baselineOf(values)
+	if len(deviations) > 0 && len(deviations) >= min(baselineSize, len(values)) {
+		_, sigma, _ = baselineOf(deviations)
 	}
-	if len(values) < ProvisionalFrom || isSpread(s.Plot) {
+	if len(values) < provisionalFrom || isSpread(s.Plot) {
 		sigma = 0 // too few to tell a spread; or a range, which the run rules are not made for
 	}
 	points := make([]Point, len(s.Figures))
@@ -87,14 +87,14 @@ func AimsToOffer(reads []Reading, unit string) []lab.StripAim {
 	good := slices.DeleteFunc(slices.Clone(reads), func(r Reading) bool { return r.Status == lab.StripOut })
 	out := []lab.StripAim{}
 	for _, s := range SeriesOf(good) {
-		if len(s.Figures) < BaselineSize || isSpread(s.Plot) {
+		if len(s.Figures) < baselineSize || isSpread(s.Plot) {
 			continue
 		}
 		var values []float64
-		for _, p := range s.Figures[len(s.Figures)-BaselineSize:] {
+		for _, p := range s.Figures[len(s.Figures)-baselineSize:] {
 			values = append(values, p.Value)
 		}
-		if aim, sigma, ok := Baseline(values); ok {
+		if aim, sigma, ok := baselineOf(values); ok {
 			last := s.Reads[len(s.Reads)-1]
 			out = append(out, lab.StripAim{Process: last.Process, Unit: unit, Plot: s.Plot, Aim: round(aim), Sigma: round(sigma), Strips: len(values)})
 		}

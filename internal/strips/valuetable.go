@@ -13,9 +13,9 @@ import (
 	"time"
 )
 
-// MaxRows is how many rows a table may have: more than a strip a minute for a
+// maxRows is how many rows a table may have: more than a strip a minute for a
 // year.
-const MaxRows = 1_000_000
+const maxRows = 1_000_000
 
 // maxNumber bounds every number of a table; no reading comes near it.
 const maxNumber = 1e12
@@ -68,8 +68,8 @@ func ReadTable(r io.Reader) (rows []Row, ignored []string, err error) {
 		if len(fields) != len(head) {
 			return nil, nil, fmt.Errorf("line %d has %d fields; the first row names %d columns", line, len(fields), len(head))
 		}
-		if len(rows) == MaxRows {
-			return nil, nil, fmt.Errorf("line %d: more than %d rows; check a shorter period", line, MaxRows)
+		if len(rows) == maxRows {
+			return nil, nil, fmt.Errorf("line %d: more than %d rows; check a shorter period", line, maxRows)
 		}
 		row, err := readRow(fields, at)
 		if err != nil {

@@ -4,7 +4,6 @@ import (
 	"encoding/base64"
 	"errors"
 	"fmt"
-	"io"
 	"strconv"
 	"strings"
 	"time"
@@ -28,7 +27,7 @@ const (
 type Checkpoint struct {
 	Size  int64
 	Root  tlog.Hash
-	After int64     // leaves at the checkpoint before: none between can be taken out
+	After int64     // leaves at the checkpoint before, so that a missing one shows
 	At    time.Time // when it was signed
 }
 
@@ -75,8 +74,9 @@ func OpenCheckpoint(signed string, verifiers ...string) (Checkpoint, error) {
 	if err != nil {
 		return Checkpoint{}, err
 	}
-	// one text for one checkpoint: a second signature, an odd form of a number
-	// or a bit that base64 leaves unused would be a change that nobody sees
+	// There is one text for one checkpoint. A second signature, another way to
+	// write a number or a bit that base64 does not use could otherwise be changed
+	// without anybody noticing.
 	if len(n.Sigs) != 1 || signed != c.text()+signatureLine(n.Sigs[0]) {
 		return Checkpoint{}, fmt.Errorf("checkpoint at %d leaves: it is not in the form in which it was signed", c.Size)
 	}
@@ -107,46 +107,4 @@ func parseCheckpoint(text string) (c Checkpoint, err error) {
 		return c, fmt.Errorf("checkpoint: %w", err)
 	}
 	return c, nil
-}
-
-// Key signs checkpoints.
-type Key struct {
-	signer   note.Signer
-	verifier string
-}
-
-// NewKey makes a key. Private is to be kept secret; ParseKey reads it.
-func NewKey(rand io.Reader) (private string, err error) {
-	private, _, err = note.GenerateKey(rand, Origin)
-	if err != nil {
-		return "", fmt.Errorf("make a sealing key: %w", err)
-	}
-	return private, nil
-}
-
-// ParseKey reads a private key. Its errors never show it.
-func ParseKey(private string) (*Key, error) {
-	private = strings.TrimSpace(private)
-	signer, err := note.NewSigner(private)
-	if err != nil || signer.Name() != Origin {
-		return nil, errors.New("not a sealing key; give a line that begins with PRIVATE+KEY+" + Origin)
-	}
-	verifier, err := verifierOf(private)
-	if err != nil {
-		return nil, errors.New("not a sealing key: " + err.Error())
-	}
-	return &Key{signer, verifier}, nil
-}
-
-// Verifier is the public key, by which others check what this one signed.
-func (k *Key) Verifier() string { return k.verifier }
-
-// ParseVerifier checks that a text is the verifier key of a record log.
-func ParseVerifier(key string) (string, error) {
-	key = strings.TrimSpace(key)
-	v, err := note.NewVerifier(key)
-	if err != nil || v.Name() != Origin {
-		return "", fmt.Errorf("%q is not a verifier key; give %s+..., as wetside verify --show-key prints it", key, Origin)
-	}
-	return key, nil
 }

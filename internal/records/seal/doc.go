@@ -2,7 +2,8 @@
 // record looks like byte for byte, the append-only log of their hashes, and
 // the signed checkpoints of that log.
 //
-// A record is JSON Lines (Record, Entry). Its leaf is the hash of those bytes;
+// A record is JSON Lines: Record for a run, SealedEntry for what a person
+// entered. Its leaf is the hash of those bytes;
 // leaves are put into a Merkle tree, that of RFC 6962, by
 // golang.org/x/mod/sumdb/tlog. Grow gives what a log must store for new
 // leaves; a Checkpoint says how many leaves the log had and what its root was,

@@ -20,7 +20,7 @@ func FuzzRecord(f *testing.F) {
 			f.Add(b)
 		}
 	}
-	whole := &Record{Head: Head{Record: KindRun, Version: formVersion, RunID: "x"}}
+	whole := &Record{Head: Head{Kind: KindRun, Version: formWhole, RunID: "x"}}
 	whole.Run.ID = "x"
 	b, err := whole.Encode()
 	if err != nil {

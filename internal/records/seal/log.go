@@ -7,21 +7,21 @@ import (
 )
 
 // LeafHash is the hash of a record in the log.
-func LeafHash(record []byte) tlog.Hash { return tlog.RecordHash(record) }
+func LeafHash(content []byte) tlog.Hash { return tlog.RecordHash(content) }
 
 // Reader gives stored hashes of a log by their index, all or an error.
 type Reader func(indexes []int64) ([]tlog.Hash, error)
 
-// Stored is one hash that a log keeps.
-type Stored struct {
+// StoredHash is one hash that a log keeps.
+type StoredHash struct {
 	Index int64
 	Hash  tlog.Hash
 }
 
 // Growth is what a log becomes with new leaves.
 type Growth struct {
-	Size int64    // leaves it then has
-	Add  []Stored // hashes to store
+	Size int64        // leaves it then has
+	Add  []StoredHash // hashes to store
 	Root tlog.Hash
 }
 
@@ -33,7 +33,7 @@ func Grow(size int64, read Reader, leaves []tlog.Hash) (g Growth, err error) {
 	}
 	next := tlog.StoredHashCount(size)
 	fresh := map[int64]tlog.Hash{}
-	both := tlog.HashReaderFunc(func(indexes []int64) ([]tlog.Hash, error) { return overlay(indexes, fresh, read) })
+	both := tlog.HashReaderFunc(func(indexes []int64) ([]tlog.Hash, error) { return readOver(indexes, fresh, read) })
 	for _, leaf := range leaves {
 		hashes, err := tlog.StoredHashesForRecordHash(size, leaf, both)
 		if err != nil {
@@ -41,7 +41,7 @@ func Grow(size int64, read Reader, leaves []tlog.Hash) (g Growth, err error) {
 		}
 		for _, h := range hashes {
 			fresh[next] = h
-			g.Add = append(g.Add, Stored{next, h})
+			g.Add = append(g.Add, StoredHash{next, h})
 			next++
 		}
 		size++
@@ -53,8 +53,8 @@ func Grow(size int64, read Reader, leaves []tlog.Hash) (g Growth, err error) {
 	return g, nil
 }
 
-// overlay looks into fresh first, and asks read for the rest.
-func overlay(indexes []int64, fresh map[int64]tlog.Hash, read Reader) ([]tlog.Hash, error) {
+// readOver looks into fresh first, and asks read for the rest.
+func readOver(indexes []int64, fresh map[int64]tlog.Hash, read Reader) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	var ask []int64
 	var at []int
@@ -87,22 +87,22 @@ func Root(size int64, read Reader) (tlog.Hash, error) {
 	return tlog.TreeHash(size, tlog.HashReaderFunc(read))
 }
 
-// Memory is a log held in memory, leaf by leaf; for checking one that is
+// MemoryLog is a log in memory that grows leaf by leaf, for checking one that is
 // stored. The zero value is empty. It is not safe for concurrent use.
-type Memory struct {
+type MemoryLog struct {
 	size   int64
 	hashes []tlog.Hash
 }
 
 // Add appends a leaf and gives the hashes that a log stores for it.
-func (m *Memory) Add(leaf tlog.Hash) ([]Stored, error) {
+func (m *MemoryLog) Add(leaf tlog.Hash) ([]StoredHash, error) {
 	hashes, err := tlog.StoredHashesForRecordHash(m.size, leaf, tlog.HashReaderFunc(m.Read))
 	if err != nil {
 		return nil, err
 	}
-	out := make([]Stored, len(hashes))
+	out := make([]StoredHash, len(hashes))
 	for i, h := range hashes {
-		out[i] = Stored{int64(len(m.hashes) + i), h}
+		out[i] = StoredHash{int64(len(m.hashes) + i), h}
 	}
 	m.hashes = append(m.hashes, hashes...)
 	m.size++
@@ -110,13 +110,13 @@ func (m *Memory) Add(leaf tlog.Hash) ([]Stored, error) {
 }
 
 // Size is how many leaves it has.
-func (m *Memory) Size() int64 { return m.size }
+func (m *MemoryLog) Size() int64 { return m.size }
 
 // Root is its root when it had size leaves.
-func (m *Memory) Root(size int64) (tlog.Hash, error) { return Root(size, m.Read) }
+func (m *MemoryLog) Root(size int64) (tlog.Hash, error) { return Root(size, m.Read) }
 
 // Read is a Reader of its hashes.
-func (m *Memory) Read(indexes []int64) ([]tlog.Hash, error) {
+func (m *MemoryLog) Read(indexes []int64) ([]tlog.Hash, error) {
 	out := make([]tlog.Hash, len(indexes))
 	for i, index := range indexes {
 		if index < 0 || index >= int64(len(m.hashes)) {

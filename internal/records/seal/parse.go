@@ -25,20 +25,20 @@ func Brief(b []byte) (*Record, error) {
 
 func parseBrief(b []byte) (*Record, []byte, error) {
 	r := &Record{}
-	rest, err := next(b, &r.Head)
+	rest, err := nextLine(b, &r.Head)
 	if err != nil {
 		return nil, nil, fmt.Errorf("head of the record: %w", err)
 	}
-	if r.Record != KindRun || r.Version != r.form() {
+	if r.Kind != KindRun || r.Version != r.formOfHead() {
 		return nil, nil, fmt.Errorf("it is a record %q of version %d with %d parts; this wetside reads %q of version %d, and of version %d in parts",
-			r.Record, r.Version, len(r.Parts), KindRun, formVersion, formOfParted)
+			r.Kind, r.Version, len(r.Parts), KindRun, formWhole, formInParts)
 	}
 	for _, part := range []struct {
 		name string
 		into any
 	}{{"run", &r.Run}, {"report", &r.Report}, {"features", &r.Features}} {
 		var l line
-		if rest, err = next(rest, &l); err != nil {
+		if rest, err = nextLine(rest, &l); err != nil {
 			return nil, nil, fmt.Errorf("record of run %s, %s: %w", r.RunID, part.name, err)
 		}
 		raw := map[string]json.RawMessage{"run": l.Run, "report": l.Report, "features": l.Features}[part.name]
@@ -74,7 +74,7 @@ func Parse(b []byte) (*Record, error) {
 	}
 	for len(rest) > 0 {
 		var l line
-		if rest, err = next(rest, &l); err != nil {
+		if rest, err = nextLine(rest, &l); err != nil {
 			return nil, fmt.Errorf("record of run %s: %w", r.RunID, err)
 		}
 		switch {
@@ -96,21 +96,8 @@ func Parse(b []byte) (*Record, error) {
 	return r, nil
 }
 
-// ParseEntry reads the record of an entry.
-func ParseEntry(b []byte) (e Entry, err error) {
-	var rec entryRecord
-	rest, err := next(b, &rec)
-	switch {
-	case err != nil:
-		return e, fmt.Errorf("record of an entry: %w", err)
-	case len(rest) > 0 || rec.Record != KindEntry || rec.Version != formVersion:
-		return e, fmt.Errorf("it is a record %q of version %d; this wetside reads %q of version %d, one line", rec.Record, rec.Version, KindEntry, formVersion)
-	}
-	return Entry{rec.SealedAt, rec.Entry.entry()}, nil
-}
-
-// next reads one line.
-func next(b []byte, into any) (rest []byte, err error) {
+// nextLine reads one line.
+func nextLine(b []byte, into any) (rest []byte, err error) {
 	one, rest, whole := bytes.Cut(b, []byte{'\n'})
 	if !whole {
 		return nil, errors.New("it ends in the middle of a line")

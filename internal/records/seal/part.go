@@ -16,7 +16,7 @@ type PartRef struct {
 
 // partHead begins a part.
 type partHead struct {
-	Record  string `json:"record"` // KindPart
+	Kind    string `json:"record"` // KindPart
 	Version int    `json:"version"`
 	RunID   string `json:"id"`
 	N       int    `json:"n"` // counted from 1
@@ -28,10 +28,10 @@ func EncodePart(runID string, n int, messages []Message) ([]byte, PartRef, error
 	if len(messages) == 0 || n < 1 {
 		return nil, PartRef{}, fmt.Errorf("part %d of the record of run %s has %d messages", n, runID, len(messages))
 	}
-	var w lines
-	w.add(partHead{KindPart, formOfParted, runID, n})
+	var w jsonLines
+	w.add(partHead{KindPart, formInParts, runID, n})
 	for _, m := range messages {
-		w.add(named{"message", m.line()})
+		w.add(oneField{"message", m.line()})
 	}
 	if w.err != nil {
 		return nil, PartRef{}, fmt.Errorf("part %d of the record of run %s: %w", n, runID, w.err)
@@ -41,8 +41,8 @@ func EncodePart(runID string, n int, messages []Message) ([]byte, PartRef, error
 		From: messages[0].Arrival, To: messages[len(messages)-1].Arrival}, nil
 }
 
-// ParsePart reads the n-th part of a record, counted from 1, that the head
-// names: what was changed in it does not read.
+// ParsePart reads the n-th part of a record, counted from 1. A part that is not
+// byte for byte the one that the head names is refused.
 func (h Head) ParsePart(n int, b []byte) ([]Message, error) {
 	if n < 1 || n > len(h.Parts) {
 		return nil, fmt.Errorf("part %d is none of the %d that the record of run %s has", n, len(h.Parts), h.RunID)
@@ -52,17 +52,17 @@ func (h Head) ParsePart(n int, b []byte) ([]Message, error) {
 		return nil, fmt.Errorf("part %d of the record of run %s is not the one that was sealed", n, h.RunID)
 	}
 	var head partHead
-	rest, err := next(b, &head)
+	rest, err := nextLine(b, &head)
 	if err != nil {
 		return nil, fmt.Errorf("part %d of the record of run %s: %w", n, h.RunID, err)
 	}
-	if head != (partHead{KindPart, formOfParted, h.RunID, n}) {
-		return nil, fmt.Errorf("part %d of the record of run %s says of itself that it is %q %d of run %s", n, h.RunID, head.Record, head.N, head.RunID)
+	if head != (partHead{KindPart, formInParts, h.RunID, n}) {
+		return nil, fmt.Errorf("part %d of the record of run %s says of itself that it is %q %d of run %s", n, h.RunID, head.Kind, head.N, head.RunID)
 	}
 	out := make([]Message, 0, min(ref.Messages, ref.Size)) // the head may say anything
 	for len(rest) > 0 {
 		var l line
-		if rest, err = next(rest, &l); err == nil && l.Message == nil {
+		if rest, err = nextLine(rest, &l); err == nil && l.Message == nil {
 			err = errors.New("a line that is no message")
 		}
 		if err != nil {

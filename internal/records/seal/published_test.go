@@ -65,9 +65,9 @@ var (
 )
 
 // publishedLog is a log of ours that holds the published leaves.
-func publishedLog(t *testing.T) (*Memory, []tlog.Hash) {
+func publishedLog(t *testing.T) (*MemoryLog, []tlog.Hash) {
 	t.Helper()
-	var m Memory
+	var m MemoryLog
 	var leaves []tlog.Hash
 	for _, s := range publishedLeaves {
 		b, err := hex.DecodeString(s)

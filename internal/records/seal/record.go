@@ -3,7 +3,6 @@ package seal
 import (
 	"bytes"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"time"
 	"unicode/utf8"
@@ -14,16 +13,16 @@ import (
 // Kinds of record in the log.
 const (
 	KindRun   = "run"   // Record
-	KindEntry = "entry" // Entry
-	KindPart  = "part"  // Part: no leaf of its own, the head of its record names it
+	KindEntry = "entry" // SealedEntry
+	KindPart  = "part"  // no leaf of its own: the head of its record names it
 )
 
-// The form of a record rises when an old reader would misread a new record: a
-// record whose messages stand in parts is of the second, all others are of the
-// first, byte for byte as they always were.
+// The form of a record gets a new number when an older program would misread it.
+// A record whose messages stand in parts is of the second form; all others are
+// of the first, byte for byte as they always were.
 const (
-	formVersion  = 1
-	formOfParted = 2
+	formWhole   = 1
+	formInParts = 2
 )
 
 // Record is the frozen evidence of one run, with the run and the report that
@@ -35,27 +34,27 @@ type Record struct {
 	Run      lab.Run    // as it was watched; its seal is nil
 	Report   lab.Report // made of what follows
 	Features json.RawMessage
-	// Evidence is the evidence besides entries and messages: the state of the
-	// fold before the run, sheet, rules, good runs, alerts.
+	// Evidence is the evidence besides entries and messages: the rules' state of
+	// the unit before the run, the sheet, the rules, good runs, alerts.
 	Evidence json.RawMessage
 	Entries  []lab.Entry
-	Messages []Message // in the order in which they are to be folded
+	Messages []Message // in the order in which the rules take them
 }
 
 // Head says what the record is.
 type Head struct {
-	Record     string      `json:"record"` // KindRun
+	Kind       string      `json:"record"` // KindRun
 	Version    int         `json:"version"`
 	RunID      string      `json:"id"`
 	SealedAt   time.Time   `json:"sealed_at"`
 	Supersedes *Superseded `json:"supersedes"` // nil: the first of its run
 	Program    string      `json:"program"`
-	// Judgement is the version of the rules' judgement; 0 stands for 1, which
-	// records did not name yet.
+	// Judgement is the version of the rules' judgement; 0 stands for 1, which the
+	// first records did not name.
 	Judgement int `json:"judgement,omitempty"`
-	// What the store keeps of the run beside what people said of it.
-	Loaded     []lab.Roll `json:"loaded"`      // the rolls that the fold says were loaded
-	FoldedKind string     `json:"folded_kind"` // the kind of run as the fold says
+	// What the store holds of the run apart from what people entered.
+	Loaded     []lab.Roll `json:"loaded"`      // the rolls that the rules say were loaded
+	FoldedKind string     `json:"folded_kind"` // the kind of run as the rules say
 	Imported   bool       `json:"imported"`    // it is known from imported history only
 	EntriesTo  int64      `json:"entries_to"`  // the highest arrival number of the entries in it
 	// Parts hold the messages, in order, where they are too many for the
@@ -63,12 +62,12 @@ type Head struct {
 	Parts []PartRef `json:"parts,omitempty"`
 }
 
-// form is the version that the head's form has.
-func (h Head) form() int {
+// formOfHead is the version that the head's form has.
+func (h Head) formOfHead() int {
 	if len(h.Parts) > 0 {
-		return formOfParted
+		return formInParts
 	}
-	return formVersion
+	return formWhole
 }
 
 // MessageCount is how many messages the record holds, in itself or in parts.
@@ -109,29 +108,6 @@ type messageLine struct {
 	PayloadB64 []byte    `json:"payload_b64,omitempty"` // where it is not UTF-8
 }
 
-// entryLine is an entry with what lab.Entry's own JSON leaves out. The body is
-// a text, so that not even its white space changes.
-type entryLine struct {
-	Arrival  int64 `json:"arrival"`
-	Imported bool  `json:"imported,omitempty"`
-	lab.Entry
-	Body string `json:"body"`
-}
-
-func lineOf(e lab.Entry) entryLine {
-	e.At, e.Entered = e.At.UTC(), e.Entered.UTC()
-	return entryLine{e.Arrival, e.Imported, e, string(e.Body)}
-}
-
-func (l entryLine) entry() lab.Entry {
-	e := l.Entry
-	e.Arrival, e.Imported, e.Body = l.Arrival, l.Imported, nil
-	if l.Body != "" {
-		e.Body = json.RawMessage(l.Body)
-	}
-	return e
-}
-
 func (m Message) line() messageLine {
 	l := messageLine{Arrival: m.Arrival, Received: m.Received.UTC(), At: m.At.UTC(), AtReplaced: m.AtReplaced,
 		Topic: m.Topic, Retained: m.Retained, Imported: m.Imported}
@@ -162,20 +138,20 @@ func (r *Record) Encode() ([]byte, error) {
 		return nil, fmt.Errorf("record of run %s: it has messages both in itself and in parts", r.RunID)
 	}
 	head := r.Head
-	head.Record, head.Version, head.SealedAt = KindRun, r.form(), head.SealedAt.UTC()
+	head.Kind, head.Version, head.SealedAt = KindRun, r.formOfHead(), head.SealedAt.UTC()
 	run := r.Run
 	run.Seal = nil
-	var w lines
+	var w jsonLines
 	w.add(head)
-	w.add(named{"run", run})
-	w.add(named{"report", r.Report})
-	w.add(named{"features", r.Features})
-	w.add(named{"evidence", r.Evidence})
+	w.add(oneField{"run", run})
+	w.add(oneField{"report", r.Report})
+	w.add(oneField{"features", r.Features})
+	w.add(oneField{"evidence", r.Evidence})
 	for _, e := range r.Entries {
-		w.add(named{"entry", lineOf(e)})
+		w.add(oneField{"entry", entryLineOf(e)})
 	}
 	for _, m := range r.Messages {
-		w.add(named{"message", m.line()})
+		w.add(oneField{"message", m.line()})
 	}
 	if w.err != nil {
 		return nil, fmt.Errorf("record of run %s: %w", r.RunID, w.err)
@@ -183,15 +159,15 @@ func (r *Record) Encode() ([]byte, error) {
 	return w.buf.Bytes(), nil
 }
 
-// named is an object with one field.
-type named struct {
+// oneField is an object with one field.
+type oneField struct {
 	name  string
 	value any
 }
 
 // MarshalJSON implements json.Marshaler.
-func (n named) MarshalJSON() ([]byte, error) {
-	var w lines
+func (n oneField) MarshalJSON() ([]byte, error) {
+	var w jsonLines
 	w.buf.WriteString(`{"` + n.name + `":`)
 	w.add(n.value)
 	if w.err != nil {
@@ -202,41 +178,17 @@ func (n named) MarshalJSON() ([]byte, error) {
 	return w.buf.Bytes(), nil
 }
 
-// lines collects values as JSON, a line each.
-type lines struct {
+// jsonLines collects values as JSON, a line each.
+type jsonLines struct {
 	buf bytes.Buffer
 	err error
 }
 
-func (w *lines) add(v any) {
+func (w *jsonLines) add(v any) {
 	if w.err != nil {
 		return
 	}
 	enc := json.NewEncoder(&w.buf)
 	enc.SetEscapeHTML(false)
 	w.err = enc.Encode(v)
-}
-
-// Entry is an entry in the log: what a person stated, with the time at which
-// it was sealed.
-type Entry struct {
-	SealedAt time.Time
-	Entry    lab.Entry
-}
-
-type entryRecord struct {
-	Record   string    `json:"record"`
-	Version  int       `json:"version"`
-	SealedAt time.Time `json:"sealed_at"`
-	Entry    entryLine `json:"entry"`
-}
-
-// Encode gives the bytes of the entry's record.
-func (e Entry) Encode() ([]byte, error) {
-	if e.Entry.ID == "" {
-		return nil, errors.New("an entry without an id cannot be sealed")
-	}
-	var w lines
-	w.add(entryRecord{KindEntry, formVersion, e.SealedAt.UTC(), lineOf(e.Entry)})
-	return w.buf.Bytes(), w.err
 }

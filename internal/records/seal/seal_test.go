@@ -25,7 +25,7 @@ func TestRootsAreThoseOfTheRFC(t *testing.T) {
 		return sha256.Sum256(append(append([]byte{1}, a[:]...), b[:]...))
 	}
 	want := node(node(node(leaf("a"), leaf("b")), node(leaf("c"), leaf("d"))), leaf("e"))
-	var m Memory
+	var m MemoryLog
 	for _, s := range []string{"a", "b", "c", "d", "e"} {
 		if _, err := m.Add(LeafHash([]byte(s))); err != nil {
 			t.Fatal(err)
@@ -39,7 +39,7 @@ func TestRootsAreThoseOfTheRFC(t *testing.T) {
 // A log that grows in any portions stores the same hashes and has the same
 // root as one that grows leaf by leaf.
 func TestGrowInPortions(t *testing.T) {
-	var whole Memory
+	var whole MemoryLog
 	stored := map[int64]tlog.Hash{}
 	size := int64(0)
 	read := func(indexes []int64) ([]tlog.Hash, error) {

@@ -6,7 +6,7 @@
 // fails now and then.
 //
 // New builds a Lab from a Schedule (NormalDay, DemoPlan, EndlessPlan,
-// HistoryPlan or one of your own); Advance moves virtual time and gives what
+// historyPlan or one of your own); Advance moves virtual time and gives what
 // reached the broker, in that order. The same seed and schedule give the same
 // bytes. WriteCapture writes that as a capture, faster than real time;
 // Publish sends it to a broker in real time, one connection a unit. Faults

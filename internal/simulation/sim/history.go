@@ -8,11 +8,11 @@ import (
 	"wetside/internal/lab"
 )
 
-// HistoryPlan is what the demo's lab did from one day to another: working
+// historyPlan is what the demo's lab did from one day to another: working
 // days (no Sundays) of a few runs a unit, with a fault now and then; a day
 // alone begins with a control strip on units that do C-41. The last
 // day ends half an hour before to. Hours are those of from's time zone.
-func HistoryPlan(seed uint64, from, to time.Time) Schedule {
+func historyPlan(seed uint64, from, to time.Time) Schedule {
 	r := planRand(seed, "past")
 	s := Schedule{Units: unitPlans(len(names))}
 	last := to.Add(-30 * time.Minute)
@@ -54,7 +54,7 @@ func morningStrip(u UnitPlan) []RunPlan {
 // from one moment to the other. Its units publish as seldom as the contract
 // allows. Faults come on top of those that chance brings.
 func History(seed uint64, from, to time.Time, faults ...Fault) (*Lab, error) {
-	s := HistoryPlan(seed, from, to)
+	s := historyPlan(seed, from, to)
 	s.Faults = append(s.Faults, faults...)
 	return New(Config{Lab: DemoLab, Seed: seed, Start: from, Cadence: Sparse, Schedule: s})
 }

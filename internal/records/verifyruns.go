@@ -1,71 +1,14 @@
 package records
 
 import (
-	"bytes"
 	"strings"
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/records/seal"
 )
 
-// enteredRows compares every entry with what was sealed of it.
-func (c *check) enteredRows() error {
-	sealedTo := int64(0)
-	for _, s := range c.entries {
-		sealedTo = max(sealedTo, s.sealedAt.Entry.Arrival)
-	}
-	err := c.view.Entries(c.ctx, func(e lab.Entry) error {
-		s := c.entries[e.ID]
-		switch {
-		case s == nil && e.Arrival > sealedTo:
-			c.found.Unsealed++
-		case s == nil:
-			c.problem(-1, e.Unit.String(), e.RunID, "entry %q (%s by %s) was put in, or its id changed: it is not in the log", e.ID, e.What, e.By)
-		default:
-			c.entered(e, s)
-		}
-		return c.ctx.Err()
-	})
-	if err != nil {
-		return err
-	}
-	for id, s := range c.entries {
-		if !s.met {
-			c.problem(s.leaf, s.unit, s.run, "entry %q is missing in the table entries", id)
-		}
-	}
-	return nil
-}
-
-func (c *check) entered(e lab.Entry, s *sealedEntry) {
-	s.met = true
-	if s.broken {
-		return
-	}
-	b, err := seal.Entry{SealedAt: s.sealedAt.SealedAt, Entry: e}.Encode()
-	if err != nil || !bytes.Equal(b, s.body) {
-		names := strings.Join(differences(lineOf(s.sealedAt.Entry), lineOf(e)), ", ")
-		if names == "" {
-			names = "form"
-		}
-		c.problem(s.leaf, e.Unit.String(), e.RunID, "entry %q was changed in the table entries: %s", e.ID, names)
-	}
-}
-
-// lineOf is an entry with what its own JSON leaves out.
-func lineOf(e lab.Entry) any {
-	e.At, e.Entered = e.At.UTC(), e.Entered.UTC()
-	return struct {
-		Arrival  int64 `json:"arrival"`
-		Imported bool  `json:"imported"`
-		lab.Entry
-		Body string `json:"body"`
-	}{e.Arrival, e.Imported, e, string(e.Body)}
-}
-
 // runs compares every run with its present record.
-func (c *check) runs() error {
+func (c *verification) runs() error {
 	waiting := map[string]time.Time{}
 	err := c.view.Waiting(c.ctx, func(run string, changed time.Time) error {
 		waiting[run] = changed
@@ -86,7 +29,7 @@ func (c *check) runs() error {
 		for _, name := range odd {
 			c.problem(-1, r.Unit, r.ID, "column %s of runs was changed: it does not follow from the run and what was entered of it", name)
 		}
-		c.run(r, waits)
+		c.checkRun(r, waits)
 		return c.ctx.Err()
 	})
 	if err != nil {
@@ -100,7 +43,7 @@ func (c *check) runs() error {
 	return nil
 }
 
-func (c *check) run(r lab.RunRow, waits bool) {
+func (c *verification) checkRun(r lab.RunRow, waits bool) {
 	l := c.latest[r.ID]
 	switch {
 	case l == nil && r.Seal != nil:

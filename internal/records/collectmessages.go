@@ -12,23 +12,23 @@ import (
 	"wetside/internal/service"
 )
 
-// collecting takes the messages of a run for its record: those of a record
-// that it has, and what the store has beside them. What was sealed stands,
-// whatever the store says now. Of a long run only one part is in memory at a
-// time; the parts before are written already.
-type collecting struct {
+// messageCollector collects the messages of a run for its record: those of the
+// record that it has already, and those that the store has besides. What was
+// sealed counts, whatever the store says now. Of a long run only one part is in
+// memory at a time; the parts before it are written already.
+type messageCollector struct {
 	w   *Worker
 	ctx context.Context
 	run string
 
-	now   []seal.Message // those of no part yet
-	size  int            // bytes of their payloads
-	parts []seal.PartRef
-	last  int64 // the highest arrival number
+	pending []seal.Message // those that no part holds yet
+	size    int            // bytes of their payloads
+	parts   []seal.PartRef
+	last    int64 // the highest arrival number
 }
 
-// collect goes through both in the order of the arrival numbers.
-func (c *collecting) collect(row lab.RunRow, old *presentRecord) error {
+// collect goes through record and store together, by arrival number.
+func (c *messageCollector) collect(row lab.RunRow, old *presentRecord) error {
 	sealed, stop := iter.Pull2(c.sealed(old))
 	defer stop()
 	was, err, left := sealed()
@@ -40,13 +40,13 @@ func (c *collecting) collect(row lab.RunRow, old *presentRecord) error {
 		}
 		return err
 	}
-	pace := c.w.paces()
+	pace := c.w.pacer()
 	storeErr := c.w.cfg.Store.RunMessages(c.ctx, row, func(m lab.Message) error {
 		if err := upTo(m.Arrival); err != nil {
 			return err
 		}
 		pace(c.ctx)
-		sm := frozen(&m)
+		sm := sealedMessage(&m)
 		if left && was.Arrival == m.Arrival {
 			if !bytes.Equal(sm.Payload, was.Payload) || !sm.Received.Equal(was.Received) || !sm.At.Equal(was.At) {
 				c.w.cfg.Log.Error("stored telemetry was changed after it was sealed; the sealed message counts", "run", c.run, "arrival", m.Arrival)
@@ -64,13 +64,13 @@ func (c *collecting) collect(row lab.RunRow, old *presentRecord) error {
 		return err
 	}
 	if len(c.parts) > 0 {
-		return c.part()
+		return c.writePart()
 	}
 	return nil
 }
 
 // sealed goes through the messages of the record that the run has.
-func (c *collecting) sealed(old *presentRecord) iter.Seq2[seal.Message, error] {
+func (c *messageCollector) sealed(old *presentRecord) iter.Seq2[seal.Message, error] {
 	return func(yield func(seal.Message, error) bool) {
 		if old == nil {
 			return
@@ -87,23 +87,23 @@ func (c *collecting) sealed(old *presentRecord) iter.Seq2[seal.Message, error] {
 	}
 }
 
-func (c *collecting) add(sm seal.Message) error {
-	if len(c.now) >= c.w.perPart || c.size+len(sm.Payload) > partBytes && len(c.now) > 0 {
-		if err := c.part(); err != nil {
+func (c *messageCollector) add(sm seal.Message) error {
+	if len(c.pending) >= c.w.perPart || c.size+len(sm.Payload) > partBytes && len(c.pending) > 0 {
+		if err := c.writePart(); err != nil {
 			return err
 		}
 	}
-	c.now, c.size, c.last = append(c.now, sm), c.size+len(sm.Payload), max(c.last, sm.Arrival)
+	c.pending, c.size, c.last = append(c.pending, sm), c.size+len(sm.Payload), max(c.last, sm.Arrival)
 	return nil
 }
 
-// part writes what is in memory as the next part.
-func (c *collecting) part() error {
-	if len(c.now) == 0 {
+// writePart writes what is in memory as the next part.
+func (c *messageCollector) writePart() error {
+	if len(c.pending) == 0 {
 		return nil
 	}
 	n := len(c.parts) + 1
-	b, ref, err := seal.EncodePart(c.run, n, c.now)
+	b, ref, err := seal.EncodePart(c.run, n, c.pending)
 	if err != nil {
 		return err
 	}
@@ -114,12 +114,12 @@ func (c *collecting) part() error {
 	if err != nil {
 		return err
 	}
-	c.parts, c.now, c.size = append(c.parts, ref), nil, 0
+	c.parts, c.pending, c.size = append(c.parts, ref), nil, 0
 	return nil
 }
 
-// letGo drops the parts that were written.
-func (c *collecting) letGo() error {
+// dropParts drops the parts that were written.
+func (c *messageCollector) dropParts() error {
 	if len(c.parts) == 0 {
 		return nil
 	}
@@ -129,9 +129,9 @@ func (c *collecting) letGo() error {
 // paceEvery is how long a long run is worked at without a rest.
 const paceEvery = 50 * time.Millisecond
 
-// paces gives a function that rests now and then for as long as was worked:
-// live work has the other half, however long the run is.
-func (w *Worker) paces() func(context.Context) {
+// pacer gives a function that rests now and then for as long as was worked, so
+// that live work has the other half of the time however long the run is.
+func (w *Worker) pacer() func(context.Context) {
 	began := time.Now()
 	return func(ctx context.Context) {
 		if worked := time.Since(began); worked >= paceEvery {
@@ -144,21 +144,21 @@ func (w *Worker) paces() func(context.Context) {
 // pacedReader reads parts with rests in between, and remembers why it could
 // not.
 type pacedReader struct {
-	w      *Worker
-	ctx    context.Context
-	read   partReader
-	pace   func(context.Context)
-	failed error
+	w    *Worker
+	ctx  context.Context
+	read partReader
+	pace func(context.Context)
+	err  error
 }
 
 func (p *pacedReader) part(n int) ([]byte, error) {
 	if p.pace == nil {
-		p.pace = p.w.paces()
+		p.pace = p.w.pacer()
 	}
 	p.pace(p.ctx)
 	b, err := p.read(n)
 	if err != nil {
-		p.failed = err
+		p.err = err
 	}
 	return b, err
 }

@@ -50,8 +50,8 @@ func Unpack(r lab.StoredRecord) ([]byte, error) {
 	return b, nil
 }
 
-// UnpackPart gives the part as it was hashed.
-func UnpackPart(p lab.StoredPart) ([]byte, error) {
+// unpackPart gives the part as it was hashed.
+func unpackPart(p lab.StoredPart) ([]byte, error) {
 	b, err := unpackWhole(p.Packed, p.PackedHash)
 	if err != nil {
 		return nil, fmt.Errorf("part %d of the record of run %s: %w", p.N, p.RunID, err)
