@@ -15,5 +15,6 @@ export default defineConfig({
   },
   server: { proxy: { "/api": { target: "http://127.0.0.1:8080", ws: true } } },
   // the browser's tests wait more than they work: two files at once, on two cores as well
-  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"], maxWorkers: 2 },
+  // and no test fails because the machine is busy
+  test: { environment: "happy-dom", include: ["test/**/*.test.{ts,tsx}"], maxWorkers: 2, testTimeout: 60_000 },
 });

@@ -5,8 +5,8 @@ import { typesOfApi, typesOfLive } from "./typesof";
 // "make types" writes them; here they are found to be what it would write.
 test("the types of the API are those of its document", async () => {
   await expect(await typesOfApi()).toMatchFileSnapshot("../src/generated/api.ts");
-}, 60_000);
+});
 
 test("the types of live frames are those of their document", async () => {
   await expect(await typesOfLive()).toMatchFileSnapshot("../src/generated/live.ts");
-}, 60_000);
+});
