@@ -79,7 +79,7 @@ const (
 var builtinTable = sync.OnceValue(func() *symptomTable {
 	t, err := loadTable()
 	if err != nil {
-		panic(fmt.Sprintf("audit: the built-in symptom table does not load: %v", err))
+		panic(fmt.Sprintf("report: the built-in symptom table does not load: %v", err))
 	}
 	return t
 })

@@ -3,7 +3,7 @@
 // the signed checkpoints of that log.
 //
 // A record is JSON Lines: Record for a run, SealedEntry for what a person
-// entered. Its leaf is the hash of those bytes;
+// entered. Its leaf is the hash of those bytes. The
 // leaves are put into a Merkle tree, that of RFC 6962, by
 // golang.org/x/mod/sumdb/tlog. Grow gives what a log must store for new
 // leaves; a Checkpoint says how many leaves the log had and what its root was,
