@@ -1,6 +1,6 @@
 // Package demo is the invented lab of the demonstration: what its six units do
 // live, two weeks of past runs and control strips, and the phone of the one
-// person on duty. The lab does not exist; all that watches it is real.
+// person on call. The lab does not exist; all that watches it is real.
 //
 //	phone, err := demo.NewPhone(out)
 //	err = phone.Furnish(ctx, store, "demo", boardURL)
