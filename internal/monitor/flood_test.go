@@ -35,6 +35,7 @@ func flood(t *testing.T, ownBroker bool) {
 		_, cfg.Broker = monitortest.Mosquitto(t)
 	}
 	p := monitortest.Start(t, cfg)
+	monitortest.Ready(t, p.URL()) // before the monitor is subscribed its own broker lets no unit in
 	store := pgtest.Store(t, monitortest.StoreConfig(url))
 	a := monitortest.NewAPI(t, p.URL(), store)
 
