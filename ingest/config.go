@@ -35,10 +35,10 @@ type Config struct {
 	FormerDone     func(context.Context) error
 	// Username and Password stand in for those in Broker. Default to those.
 	Username, Password string
-	// Door says that the broker is the embedded one: what comes under
-	// lab.RefusedTopicName was refused at its door. At any other broker a unit
+	// Embedded says that the broker is the embedded one: what comes under
+	// lab.RefusedTopicName is what it refused. At any other broker a unit
 	// could publish there. Defaults to false.
-	Door bool
+	Embedded bool
 	// TLS is for mqtts. Defaults to the system's authorities.
 	TLS *tls.Config
 	// Store is where telemetry goes. Required.

@@ -86,7 +86,7 @@ func (s *Service) write(ctx context.Context, batch []item) bool {
 
 // refusedAtDoor opens the envelope of what the embedded broker refused.
 func (s *Service) refusedAtDoor(raw lab.Raw) (lab.Quarantined, bool) {
-	if !s.cfg.Door {
+	if !s.cfg.Embedded {
 		return lab.Quarantined{}, false
 	}
 	return lab.Unwrap(raw)

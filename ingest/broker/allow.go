@@ -60,7 +60,7 @@ func (p pass) sealed() pass {
 	if len(p.reason) > keptOfReason {
 		p.reason = strings.ToValidUTF8(p.reason[:keptOfReason], "") + "..."
 	}
-	envelope := lab.RefusedAtDoor{Topic: []byte(p.topic), Payload: p.payload, Reason: p.reason}
+	envelope := lab.RefusedByBroker{Topic: []byte(p.topic), Payload: p.payload, Reason: p.reason}
 	if p.unit.Valid() {
 		envelope.Unit = p.unit.String()
 	}

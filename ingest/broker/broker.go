@@ -69,7 +69,7 @@ const (
 type Broker struct {
 	cfg     Config
 	srv     *server.Server
-	door    *door
+	auth    *authenticator
 	gate    *gate
 	state   state
 	engine  string // where the engine listens, on loopback
@@ -107,7 +107,7 @@ func Start(ctx context.Context, cfg Config) (_ *Broker, err error) {
 	if b.state, err = loadState(cfg.DataDir); err != nil {
 		return nil, err
 	}
-	b.door = &door{keys: cfg.Keys, open: isLoopback(host), secret: rand.Text(), program: b.state.ProgramKey, log: cfg.Log}
+	b.auth = &authenticator{keys: cfg.Keys, open: isLoopback(host), secret: rand.Text(), program: b.state.ProgramKey, log: cfg.Log}
 	if err := b.run(ctx); err != nil {
 		return nil, err
 	}
@@ -185,7 +185,7 @@ func (b *Broker) run(ctx context.Context) error {
 		MaxPayload:       maxEngine, JetStream: true, SyncAlways: true,
 		StoreDir: filepath.Join(b.cfg.DataDir, "store"), JetStreamMaxStore: b.cfg.MaxStoreBytes,
 		JetStreamMaxMemory:         64 << 20,
-		CustomClientAuthentication: b.door,
+		CustomClientAuthentication: b.auth,
 		MQTT: server.MQTTOpts{
 			Host: loopback, Port: port, AckWait: ackWait, MaxAckPending: ackPending, AuthTimeout: 10,
 		},
@@ -237,7 +237,7 @@ func (b *Broker) openGate(port int) error {
 	b.port = l.Addr().(*net.TCPAddr).Port
 	b.addr = net.JoinHostPort(b.host, strconv.Itoa(b.port))
 	b.gate = &gate{
-		listener: l, engine: b.engine, secret: b.door.secret, door: b.door, log: b.cfg.Log, refused: b.cfg.Refused,
+		listener: l, engine: b.engine, secret: b.auth.secret, auth: b.auth, log: b.cfg.Log, refused: b.cfg.Refused,
 		shares:   newShares(b.cfg.Rate, b.cfg.Burst, b.cfg.MaxStoreBytes/shareOfStore),
 		retained: &retained{topics: map[string]bool{}},
 		guests:   map[*guest]bool{}, knocks: map[string]int{}, perUnit: map[lab.UnitID]int{},
@@ -274,7 +274,7 @@ func (b *Broker) Recheck() { b.gate.recheck() }
 
 // AllowUnits lets others than the monitor in: call it when the monitor's
 // session is subscribed.
-func (b *Broker) AllowUnits() { b.door.allowed.Store(true) }
+func (b *Broker) AllowUnits() { b.auth.allowed.Store(true) }
 
 // Addr is where it listens.
 func (b *Broker) Addr() string { return b.addr }
@@ -282,7 +282,7 @@ func (b *Broker) Addr() string { return b.addr }
 // MonitorURL is the address with the credential of the monitor, good until
 // Close. Use it with ClientID.
 func (b *Broker) MonitorURL() string {
-	u := url.URL{Scheme: "mqtt", User: url.UserPassword(monitorUser, b.door.secret), Host: b.engine}
+	u := url.URL{Scheme: "mqtt", User: url.UserPassword(monitorUser, b.auth.secret), Host: b.engine}
 	return u.String()
 }
 

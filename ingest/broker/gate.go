@@ -22,7 +22,7 @@ type gate struct {
 	listener net.Listener
 	engine   string // address of the engine
 	secret   string // by which the engine knows the gate
-	door     *door
+	auth     *authenticator
 	shares   *shares
 	retained *retained
 	refused  func(lab.Refusal)
@@ -162,7 +162,7 @@ func (g *gate) recheck() {
 	}
 	g.mu.Unlock()
 	for unit, guests := range units {
-		hashes, err := g.door.lookUp(unit)
+		hashes, err := g.auth.lookUp(unit)
 		if err != nil {
 			return
 		}

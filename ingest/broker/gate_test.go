@@ -72,7 +72,7 @@ func guarded(t testing.TB, cfg broker.Config) (b *broker.Broker, addr string, ke
 	b = start(t, cfg)
 	store = book{make(chan lab.Message, 500_000), make(chan lab.Quarantined, 500_000)}
 	up := make(chan bool, 10)
-	svc, err := ingest.New(ingest.Config{Broker: b.MonitorURL(), ClientID: b.ClientID(), Door: true, Store: store, Log: quiet(t), OnConnected: func(b bool) { up <- b }})
+	svc, err := ingest.New(ingest.Config{Broker: b.MonitorURL(), ClientID: b.ClientID(), Embedded: true, Store: store, Log: quiet(t), OnConnected: func(b bool) { up <- b }})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -81,7 +81,7 @@ func (v *guest) signIn() error {
 	if code := connect.Validate(); code != packets.Accepted {
 		return v.turnAway(code, fmt.Sprintf("its CONNECT is not one of MQTT 3.1.1 (code %d)", code))
 	}
-	if code, reason := v.gate.door.admit(v, connect.Username, string(connect.Password)); reason != "" {
+	if code, reason := v.gate.auth.admit(v, connect.Username, string(connect.Password)); reason != "" {
 		return v.turnAway(code, reason)
 	}
 	if reason := v.gate.enter(v); reason != "" {

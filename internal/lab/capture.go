@@ -13,6 +13,16 @@ import (
 // for topic, spaces and fields that others added.
 const maxCaptureLine = 256 << 10
 
+// CaptureLine is one line of a capture. Payload is set where the payload is
+// JSON, else PayloadB64.
+type CaptureLine struct {
+	ReceivedAt Time            `json:"received_at"`
+	Topic      string          `json:"topic"`
+	Payload    json.RawMessage `json:"payload,omitempty"`
+	PayloadB64 []byte          `json:"payload_b64,omitempty"`
+	Retained   bool            `json:"retained,omitempty"`
+}
+
 // CaptureReader reads a capture line by line. It is not safe for concurrent use.
 type CaptureReader struct {
 	sc   *bufio.Scanner

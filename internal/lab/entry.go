@@ -23,6 +23,19 @@ type Entry struct {
 	Imported bool `json:"-"`
 }
 
+// PressedTwice is the time within which the same entry by the same person is
+// taken for a button that was pressed twice.
+const PressedTwice = 2 * time.Second
+
+// Repeats tells whether e only says again what an entry before it says. stated:
+// the person said when it was so; else At is when it was entered. Entries with
+// an id are the same request whenever they come.
+func (e Entry) Repeats(before Entry, stated bool) bool {
+	same := e.Unit == before.Unit && e.RunID == before.RunID && e.What == before.What && e.By == before.By &&
+		(len(e.Body) == 0 && len(before.Body) == 0 || SamePayload(e.Body, before.Body))
+	return same && (before.At.Equal(e.At) || !stated && (e.ID != "" || before.At.Equal(before.Entered)))
+}
+
 // What an entry is about, and its body.
 const (
 	EntryLoad      = "load"           // Load: what the unit's next run (or, with RunID, that run) carries

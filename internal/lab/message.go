@@ -1,7 +1,6 @@
 package lab
 
 import (
-	"encoding/json"
 	"time"
 )
 
@@ -171,36 +170,4 @@ type Power struct {
 type Motion struct {
 	RPM       *float64 `json:"rpm,omitempty"`
 	Reversals *float64 `json:"reversals,omitempty"`
-}
-
-// Quarantined is a message that was refused, kept whole with the reason.
-type Quarantined struct {
-	Received time.Time
-	Topic    string
-	Reason   string // a short code, then ": " and the particulars
-	Payload  []byte
-	Unit     UnitID // zero where the topic names none
-	Arrival  int64
-	Imported bool // it came with imported history
-}
-
-// Reason codes of quarantine.
-const (
-	RefusedTopic       = "topic"
-	RefusedTooLarge    = "too-large"
-	RefusedNotJSON     = "not-json"
-	RefusedField       = "field"
-	RefusedRange       = "range"
-	RefusedKeyConflict = "key-conflict"
-	RefusedByStore     = "store"
-)
-
-// CaptureLine is one line of a capture. Payload is set where the payload is
-// JSON, else PayloadB64.
-type CaptureLine struct {
-	ReceivedAt Time            `json:"received_at"`
-	Topic      string          `json:"topic"`
-	Payload    json.RawMessage `json:"payload,omitempty"`
-	PayloadB64 []byte          `json:"payload_b64,omitempty"`
-	Retained   bool            `json:"retained,omitempty"`
 }

@@ -102,6 +102,43 @@ func (k KnownRoll) same(o KnownRoll) bool {
 		k.Order == o.Order && k.Note == o.Note && k.Stop == o.Stop
 }
 
+// Lapsed tells whether nothing has been said of a roll for longer than
+// RollMemory: who uses its number now means another roll.
+func (k KnownRoll) Lapsed(now time.Time) bool { return now.Sub(k.ChangedAt.Time) > RollMemory }
+
+// RollSource is how the register came to know something of a roll. Its names
+// are stored.
+type RollSource string
+
+// The sources of what is known of rolls.
+const (
+	RollByList  RollSource = "list" // stated: stands in place of what was known
+	RollByLoad  RollSource = "load" // said with a load: fills in what was not known
+	RollByRun   RollSource = "run"  // said with a run: likewise
+	RollByStop  RollSource = "stop" // marked as not to be run
+	RollRemoved RollSource = "removed"
+)
+
+// Register gives a roll as the register shall have it after something was said
+// of it, and what became of it: RollNew, RollChanged or RollSame. known is the
+// roll as the register has it, nil where it does not.
+func (said KnownRoll) Register(known *KnownRoll, how RollSource, by string, now Time) (KnownRoll, string) {
+	if known == nil || known.Lapsed(now.Time) {
+		said.EnteredAt, said.EnteredBy, said.ChangedAt, said.ChangedBy = now, by, now, by
+		return said, RollNew
+	}
+	merge := known.Fill
+	if how == RollByList {
+		merge = known.Put
+	}
+	row, changed := merge(said)
+	if !changed {
+		return row, RollSame
+	}
+	row.ChangedAt, row.ChangedBy = now, by
+	return row, RollChanged
+}
+
 // Complete gives a roll as it is loaded what the register knows and it does
 // not say itself.
 func (k KnownRoll) Complete(r Roll) Roll {

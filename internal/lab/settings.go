@@ -185,3 +185,38 @@ type SettingChange struct {
 
 // UnitKey is the key under which changes of a unit's settings are kept.
 func UnitKey(unit string) string { return "unit " + unit }
+
+// SheetChange is one change that a lab made to a process sheet.
+type SheetChange struct {
+	Process string `json:"process"` // the sheet's id
+	Text    string `json:"text"`    // in the form of a sheet's file; "": taken back
+	By      string `json:"by"`
+	At      Time   `json:"at"`
+}
+
+// Reach is where phones, screens and units find this wetside, and which flag
+// it wants where they cannot.
+type Reach struct {
+	Board     []string `json:"board" doc:"Addresses at which other machines open the board; empty: none can."`
+	BoardFlag string   `json:"board_flag" doc:"What to start wetside with so that they can; empty where they can."`
+	OwnBroker bool     `json:"own_broker" doc:"Units connect to wetside's own broker."`
+	Units     []string `json:"units" doc:"Where units connect, host:port; empty: units on this machine only."`
+	UnitsHere string   `json:"units_here" doc:"Where a unit on this machine connects; empty with an outside broker."`
+	UnitsTLS  bool     `json:"units_tls" doc:"Units speak TLS there."`
+	UnitsFlag string   `json:"units_flag" doc:"What to start wetside with so that units elsewhere can connect; empty where they can."`
+}
+
+// UnitSetting is what people decided about a unit.
+type UnitSetting struct {
+	Unit     string `json:"unit"`
+	Name     string `json:"name"`
+	Standing string `json:"standing"` // new, accepted, out-of-service, retired
+}
+
+// What people decide about a unit.
+const (
+	UnitNew          = "new" // heard of, not accepted yet
+	UnitAccepted     = "accepted"
+	UnitOutOfService = "out-of-service"
+	UnitRetired      = "retired"
+)

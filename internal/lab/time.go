@@ -75,3 +75,12 @@ func Elapsed(s float64) string {
 	}
 	return fmt.Sprintf("%s%d:%02d", sign, n/60, n%60)
 }
+
+// Clock tells the time, so that tests and replays can bring their own.
+type Clock interface{ Now() time.Time }
+
+// SystemClock reads the machine's clock.
+type SystemClock struct{}
+
+// Now implements Clock.
+func (SystemClock) Now() time.Time { return time.Now().UTC() }

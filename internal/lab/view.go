@@ -1,5 +1,9 @@
 package lab
 
+import (
+	"cmp"
+)
+
 // Links, activities and standings of a unit.
 const (
 	LinkOnline  = "online"
@@ -178,4 +182,63 @@ type RunVolumes struct {
 	At      Time               `json:"at" doc:"When that run ended."`
 	DrawsL  map[string]float64 `json:"draws_l" doc:"What the run draws from each container, liters. One that is not named gives nothing."`
 	DrainsL map[string]float64 `json:"drains_l" doc:"What the run drains into each container, liters. One that is not named takes nothing."`
+}
+
+// What a person is wanted for where nothing is at stake yet.
+const (
+	JobFetchDry = "fetch film from the dryer" // it is dry, or will be then
+	JobStart    = "start the loaded run"
+	JobReady    = "ready to load"
+)
+
+// Job is where a person is needed next.
+type Job struct {
+	Unit  string `json:"unit"`
+	What  string `json:"what" doc:"What is to be done."`
+	DueAt Time   `json:"due_at" doc:"When."`
+	Run   string `json:"run,omitempty"`
+
+	// Patient: it is due by no minute, and wants nobody at once.
+	Patient bool `json:"patient,omitempty"`
+}
+
+// SoonestFirst is the order of jobs: by when they are due, what is due by no
+// minute behind the others.
+func SoonestFirst(a, b Job) int {
+	rank := func(j Job) int {
+		if j.Patient {
+			return 1
+		}
+		return 0
+	}
+	return cmp.Or(rank(a)-rank(b), a.DueAt.Compare(b.DueAt.Time), cmp.Compare(a.Unit, b.Unit))
+}
+
+// Outlook says what to do with film that stands in a bath: on battery, silent
+// since a power cut, just resumed, or developing off temperature.
+type Outlook struct {
+	Step string `json:"step"`
+	Why  string `json:"why" enum:"battery,silent,resumed,temperature" doc:"What the trouble is."`
+	// Action now: go-on, drain-at, hold (too late: leave it, hold and
+	// inspect), fill (it stopped while filling: finish the fill), or one of
+	// the advices: continue, shorten, extend, repeat, drain, discard.
+	Action string `json:"action"`
+	ActAt  *Time  `json:"act_at"` // when to do it; reaction and draining are taken off
+	// GoOnUntil: until then going on holds; DrainFrom: from then on drain at
+	// ActAt; TooLateFrom: from then on leave it.
+	GoOnUntil   *Time `json:"go_on_until"`
+	DrainFrom   *Time `json:"drain_from"`
+	TooLateFrom *Time `json:"too_late_from"`
+	// PushStops is where the push error will end if the action is taken, with
+	// its range; NowStops what it would be if the film were drained now. Null
+	// for steps without push times.
+	PushStops     *float64 `json:"push_stops" doc:"Where the push error will end if that is done, stops."`
+	PushLowStops  *float64 `json:"push_low_stops" doc:"The least that it may be, stops."`
+	PushHighStops *float64 `json:"push_high_stops" doc:"The most that it may be, stops."`
+	NowStops      *float64 `json:"now_stops" doc:"What it would be if the film were drained now, stops."`
+	Text          string   `json:"text"` // one or two lines for the person at the unit
+	// What it rests on.
+	Measured  []string `json:"measured"`
+	Estimated []string `json:"estimated"`
+	Assumed   []string `json:"assumed"`
 }

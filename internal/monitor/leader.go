@@ -220,7 +220,7 @@ func (l *leader) startIngest(ctx context.Context) error {
 		Log: l.p.log, Metrics: l.metrics, OnConnected: func(bool) {},
 	}
 	if b := l.p.broker; b != nil {
-		cfg.Broker, cfg.ClientID, cfg.Door = b.MonitorURL(), b.ClientID(), true
+		cfg.Broker, cfg.ClientID, cfg.Embedded = b.MonitorURL(), b.ClientID(), true
 		cfg.OnConnected = func(subscribed bool) {
 			if subscribed {
 				b.AllowUnits()

@@ -9,7 +9,6 @@ import (
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/monitor/sealkey"
-	"wetside/internal/postgres"
 	"wetside/internal/records"
 	"wetside/rules"
 )
@@ -94,10 +93,10 @@ func runsNotSealed(failing []lab.RecordFailing, now time.Time) []lab.DutyFault {
 // dropOld drops refused messages beyond what is kept of them, and telemetry
 // that is older than it is to be kept and of which every run is sealed.
 func (l *leader) dropOld(ctx context.Context) error {
-	refused, err := l.p.store.TrimQuarantine(ctx, postgres.QuarantineOfUnit, postgres.QuarantineOfAll)
+	refused, err := l.p.store.TrimQuarantine(ctx, lab.QuarantineOfUnit, lab.QuarantineOfAll)
 	if refused > 0 {
 		l.p.log.Info("the oldest refused messages were dropped", "messages", refused,
-			"kept_of_a_unit", postgres.QuarantineOfUnit, "kept_of_all", postgres.QuarantineOfAll)
+			"kept_of_a_unit", lab.QuarantineOfUnit, "kept_of_all", lab.QuarantineOfAll)
 	}
 	if err != nil || l.p.cfg.KeepDays <= 0 {
 		return err

@@ -189,7 +189,7 @@ func lookUpBy(ctx context.Context, tx pgx.Tx, ms []*lab.Message, into map[messag
 
 // compare takes m as a copy of what is stored, or as a conflict with it.
 func (b *batch) compare(m *lab.Message, old stored) {
-	if m.Channel == old.channel && samePayload(m.Payload, old.payload) {
+	if m.Channel == old.channel && lab.SamePayload(m.Payload, old.payload) {
 		m.Arrival = old.arrival
 		b.copies++
 		return
@@ -199,7 +199,7 @@ func (b *batch) compare(m *lab.Message, old stored) {
 
 // compareWithin is compare with an earlier message of the same batch.
 func (b *batch) compareWithin(m, first *lab.Message) {
-	if m.Channel == first.Channel && samePayload(m.Payload, first.Payload) {
+	if m.Channel == first.Channel && lab.SamePayload(m.Payload, first.Payload) {
 		b.copies++
 		b.within = append(b.within, pair{m, first})
 		return

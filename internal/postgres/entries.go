@@ -12,10 +12,6 @@ import (
 	"wetside/internal/lab"
 )
 
-// pressedTwice is the time within which the same entry by the same person is
-// taken for a button that was pressed twice.
-const pressedTwice = 2 * time.Second
-
 // AppendEntry keeps what a person entered, numbers it and wakes the worker.
 // It gives the entry as it is kept. Pressed twice it is kept once: the same
 // entry by the same person within two seconds, or under the same ID, gives the
@@ -124,7 +120,7 @@ func sameBefore(ctx context.Context, tx pgx.Tx, e lab.Entry, stated bool) (*lab.
 		rows, err = tx.Query(ctx, `SELECT `+entryColumns+` FROM entries e
 			WHERE unit = $1 AND run = $2 AND what = $3 AND by = $4 AND entered > $5
 			  AND NOT EXISTS (SELECT FROM entries b WHERE b.what = 'takes-back' AND b.body ->> 'id' = e.id)
-			ORDER BY arrival DESC`, e.Unit.String(), e.RunID, e.What, e.By, e.Entered.Add(-pressedTwice))
+			ORDER BY arrival DESC`, e.Unit.String(), e.RunID, e.What, e.By, e.Entered.Add(-lab.PressedTwice))
 	}
 	if err != nil {
 		return nil, err
@@ -134,8 +130,7 @@ func sameBefore(ctx context.Context, tx pgx.Tx, e lab.Entry, stated bool) (*lab.
 		return nil, err
 	}
 	for _, f := range found {
-		same := sameEntry(f, e) && (f.At.Equal(e.At) || !stated && (e.ID != "" || f.At.Equal(f.Entered)))
-		if same {
+		if e.Repeats(f, stated) {
 			return &f, nil
 		}
 		if e.ID != "" {
@@ -143,11 +138,6 @@ func sameBefore(ctx context.Context, tx pgx.Tx, e lab.Entry, stated bool) (*lab.
 		}
 	}
 	return nil, nil
-}
-
-func sameEntry(a, b lab.Entry) bool {
-	return a.Unit == b.Unit && a.RunID == b.RunID && a.What == b.What && a.By == b.By &&
-		(len(a.Body) == 0 && len(b.Body) == 0 || lab.SamePayload(a.Body, b.Body))
 }
 
 // insertEntry writes one row; more is put behind the statement.

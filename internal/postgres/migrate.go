@@ -4,10 +4,13 @@ import (
 	"context"
 	"embed"
 	"io/fs"
+	"strconv"
 
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/pressly/goose/v3"
 	"github.com/pressly/goose/v3/lock"
+
+	"wetside/internal/lab"
 )
 
 //go:embed migrations/*.sql
@@ -40,4 +43,20 @@ func (s *Store) migrate(ctx context.Context) (err error) {
 		s.log.Info("database migrated", "step", m.Source.Path, "took", m.Duration)
 	}
 	return err
+}
+
+// oldestServer is PostgreSQL 15 as server_version_num counts.
+const oldestServer = 150000
+
+func (s *Store) checkVersion(ctx context.Context) error {
+	var text, name string
+	err := s.control.QueryRow(ctx, `
+		SELECT current_setting('server_version_num'), current_setting('server_version')`).Scan(&text, &name)
+	if err != nil {
+		return err
+	}
+	if num, err := strconv.Atoi(text); err != nil || num < oldestServer {
+		return lab.Errorf(lab.KindInvalid, "the database server must be PostgreSQL 15 or newer; got %s", name)
+	}
+	return nil
 }

@@ -12,15 +12,6 @@ import (
 	"wetside/internal/lab"
 )
 
-// How the register came to know something of a roll.
-const (
-	rollByList  = "list"
-	rollByLoad  = "load"
-	rollByRun   = "run"
-	rollByStop  = "stop"
-	rollRemoved = "removed"
-)
-
 // rollsLock is taken by whoever writes the register, until the commit.
 const rollsLock = `SELECT pg_advisory_xact_lock(hashtext('wetside rolls'))`
 
@@ -47,7 +38,7 @@ func (s *Store) PutRolls(ctx context.Context, rolls []lab.KnownRoll, by string) 
 		}
 	}
 	err = pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
-		became, err = s.registerRolls(ctx, tx, rolls, by, rollByList)
+		became, err = s.registerRolls(ctx, tx, rolls, by, lab.RollByList)
 		return err
 	})
 	return became, err
@@ -55,9 +46,9 @@ func (s *Store) PutRolls(ctx context.Context, rolls []lab.KnownRoll, by string) 
 
 // learnRolls saves what an entry says of rolls, as far as it was not known.
 func (s *Store) learnRolls(ctx context.Context, tx pgx.Tx, e lab.Entry) error {
-	how := rollByLoad
+	how := lab.RollByLoad
 	if e.What == lab.EntryRolls {
-		how = rollByRun
+		how = lab.RollByRun
 	}
 	var list []lab.KnownRoll
 	for _, r := range e.RollsNamed() {
@@ -77,10 +68,8 @@ func (s *Store) learnRolls(ctx context.Context, tx pgx.Tx, e lab.Entry) error {
 	return err
 }
 
-// registerRolls writes what is new of rolls. A list states; what comes with a
-// load or a run only fills in. A number that nothing was said of for longer than
-// RollMemory is another roll's.
-func (s *Store) registerRolls(ctx context.Context, tx pgx.Tx, rolls []lab.KnownRoll, by, how string) ([]string, error) {
+// registerRolls writes what is new of rolls, and gives what became of each.
+func (s *Store) registerRolls(ctx context.Context, tx pgx.Tx, rolls []lab.KnownRoll, by string, how lab.RollSource) ([]string, error) {
 	if _, err := tx.Exec(ctx, rollsLock); err != nil {
 		return nil, err
 	}
@@ -92,27 +81,14 @@ func (s *Store) registerRolls(ctx context.Context, tx pgx.Tx, rolls []lab.KnownR
 	became := make([]string, len(rolls))
 	var trip pgx.Batch
 	for i, said := range rolls {
-		old, there := known[said.TwinCheck]
-		if there && now.Sub(old.ChangedAt.Time) > lab.RollMemory {
-			there = false
+		var old *lab.KnownRoll
+		if k, there := known[said.TwinCheck]; there {
+			old = &k
 		}
-		row, changed := said, true
-		switch {
-		case there && how == rollByList:
-			row, changed = old.Put(said)
-		case there:
-			row, changed = old.Fill(said)
-		default:
-			row.EnteredAt, row.EnteredBy = now, by
-		}
-		became[i] = lab.RollSame
-		if !changed {
+		var row lab.KnownRoll
+		if row, became[i] = said.Register(old, how, by, now); became[i] == lab.RollSame {
 			continue
 		}
-		if became[i] = lab.RollChanged; !there {
-			became[i] = lab.RollNew
-		}
-		row.ChangedAt, row.ChangedBy = now, by
 		known[row.TwinCheck] = row
 		if err := queueRoll(&trip, row, how); err != nil {
 			return nil, err
@@ -130,7 +106,7 @@ func checksOf(rolls []lab.KnownRoll) []string {
 }
 
 // queueRoll writes a roll's row, and that it was written.
-func queueRoll(trip *pgx.Batch, k lab.KnownRoll, how string) error {
+func queueRoll(trip *pgx.Batch, k lab.KnownRoll, how lab.RollSource) error {
 	trip.Queue(`
 		INSERT INTO rolls (`+rollColumns+`) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)
 		ON CONFLICT (twin_check) DO UPDATE SET process = excluded.process, push = excluded.push, film = excluded.film,
@@ -142,7 +118,7 @@ func queueRoll(trip *pgx.Batch, k lab.KnownRoll, how string) error {
 	return logRoll(trip, k, how)
 }
 
-func logRoll(trip *pgx.Batch, k lab.KnownRoll, how string) error {
+func logRoll(trip *pgx.Batch, k lab.KnownRoll, how lab.RollSource) error {
 	body, err := json.Marshal(k)
 	if err != nil {
 		return lab.Errorf(lab.KindInternal, "roll %s: %w", k.TwinCheck, err)
@@ -208,7 +184,7 @@ func (s *Store) StopRoll(ctx context.Context, check, why, by string) (k lab.Know
 			return lab.Errorf(lab.KindInvalid, "roll %s: %w", check, err)
 		}
 		k.ChangedAt, k.ChangedBy = lab.At(s.clock.Now()), by
-		return queueRoll(trip, k, rollByStop)
+		return queueRoll(trip, k, lab.RollByStop)
 	})
 	return k, err
 }
@@ -223,7 +199,7 @@ func (s *Store) RemoveRoll(ctx context.Context, check, by string) (err error) {
 		}
 		trip.Queue(`DELETE FROM rolls WHERE twin_check = $1`, check)
 		old.ChangedAt, old.ChangedBy = lab.At(s.clock.Now()), by
-		return logRoll(trip, *old, rollRemoved)
+		return logRoll(trip, *old, lab.RollRemoved)
 	})
 }
 
@@ -238,7 +214,7 @@ func (s *Store) changeRoll(ctx context.Context, check, by string, change func(*l
 			return err
 		}
 		old, there := known[check]
-		if now := s.clock.Now(); !there || now.Sub(old.ChangedAt.Time) > lab.RollMemory {
+		if now := s.clock.Now(); !there || old.Lapsed(now) {
 			old = lab.KnownRoll{TwinCheck: check, EnteredAt: lab.At(now), EnteredBy: by}
 		}
 		var trip pgx.Batch

@@ -12,16 +12,13 @@ import (
 	"wetside/internal/lab"
 )
 
-// upsertRuns writes runs as the worker sees them. What people entered is laid
-// over it: rolls, decision, kind. What was loaded is known from the fold, when
-// the run begins; once rolls were entered of the run itself it stands. A run
-// whose Rolls are nil says nothing of them, and one without seal does not take
-// it back. An import changes no run that was watched live.
+// upsertRuns writes runs as the worker sees them, with what people entered laid
+// over them.
 func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) error {
 	if len(runs) == 0 {
 		return nil
 	}
-	before, err := lockRuns(ctx, tx, idsOf(runs))
+	known, err := lockRuns(ctx, tx, idsOf(runs))
 	if err != nil {
 		return err
 	}
@@ -31,31 +28,15 @@ func upsertRuns(ctx context.Context, tx pgx.Tx, runs []lab.Run, imported bool) e
 	}
 	var trip pgx.Batch
 	for _, r := range runs {
-		old := before[r.ID]
-		if old.known && imported && !old.Imported {
+		row, writes := lab.Refolded(r, known[r.ID], entries[r.ID], imported)
+		if !writes {
 			continue
-		}
-		row := lab.RunRow{Run: r, Loaded: r.Rolls, FoldedKind: r.Kind, Imported: imported}
-		if r.Rolls == nil || old.known && slices.ContainsFunc(entries[r.ID], changesRolls) {
-			row.Loaded = old.Loaded // the fold may have counted in what is laid over it here
-		}
-		if r.Decision == nil {
-			row.Decision = old.Decision
-		}
-		if r.Seal == nil {
-			row.Seal = old.Seal
 		}
 		if err := queueRun(&trip, row, entries[r.ID]); err != nil {
 			return err
 		}
 	}
 	return tx.SendBatch(ctx, &trip).Close()
-}
-
-// keptRun is a run's row; known says that there is one already.
-type keptRun struct {
-	lab.RunRow
-	known bool
 }
 
 // queueRun writes a run as people see it, with what the fold says of it beside.
@@ -93,10 +74,6 @@ func queueRun(trip *pgx.Batch, row lab.RunRow, entries []lab.Entry) error {
 
 func twinCheck(r lab.Roll) string { return r.TwinCheck }
 
-func changesRolls(e lab.Entry) bool {
-	return e.What == lab.EntryRolls || e.What == lab.EntryLoad || e.What == lab.EntryUnload
-}
-
 // namesOf gives what rolls are searched by, in capitals.
 func namesOf(rolls []lab.Roll, get func(lab.Roll) string) []string {
 	names := []string{}
@@ -119,13 +96,14 @@ func idsOf(runs []lab.Run) []string {
 }
 
 // lockRuns reads runs so that until the commit nobody enters anything of them.
-func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]keptRun, error) {
+func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]*lab.RunRow, error) {
 	rows, err := tx.Query(ctx, `
 		SELECT body, loaded, folded_kind, imported FROM runs WHERE id = ANY($1) ORDER BY id FOR UPDATE`, ids)
 	if err != nil {
 		return nil, err
 	}
-	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r keptRun, err error) {
+	list, err := pgx.CollectRows(rows, func(row pgx.CollectableRow) (r *lab.RunRow, err error) {
+		r = &lab.RunRow{}
 		var body, loaded []byte
 		if err = row.Scan(&body, &loaded, &r.FoldedKind, &r.Imported); err != nil {
 			return r, err
@@ -133,10 +111,9 @@ func lockRuns(ctx context.Context, tx pgx.Tx, ids []string) (map[string]keptRun,
 		if err = json.Unmarshal(body, &r.Run); err != nil {
 			return r, err
 		}
-		r.known = true
 		return r, json.Unmarshal(loaded, &r.Loaded)
 	})
-	byID := make(map[string]keptRun, len(list))
+	byID := make(map[string]*lab.RunRow, len(list))
 	for _, r := range list {
 		byID[r.ID] = r
 	}
@@ -178,7 +155,7 @@ func refreshRun(ctx context.Context, tx pgx.Tx, id string) error {
 	}
 	row.Decision = nil // it came from entries only, or is among them still
 	var trip pgx.Batch
-	if err := queueRun(&trip, row.RunRow, entries[id]); err != nil {
+	if err := queueRun(&trip, *row, entries[id]); err != nil {
 		return err
 	}
 	return tx.SendBatch(ctx, &trip).Close()

@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"testing"
+	"wetside/internal/lab"
 
 	"pgregory.net/rapid"
 )
@@ -45,7 +46,7 @@ func TestSamePayload(t *testing.T) {
 		{"not json", "not  json", false},
 		{`{"a":1}`, `{"a":1}x`, false},
 	} {
-		if got := samePayload([]byte(c.a), []byte(c.b)); got != c.same {
+		if got := lab.SamePayload([]byte(c.a), []byte(c.b)); got != c.same {
 			t.Errorf("%s and %s: %v; want %v", c.a, c.b, got, c.same)
 		}
 	}

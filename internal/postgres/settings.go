@@ -116,3 +116,99 @@ func (s *Store) SetSetting(ctx context.Context, key string, value []byte) (err e
 	_, err = s.web.Exec(ctx, setSetting, key, notNil(value), s.clock.Now())
 	return err
 }
+
+// StripSettings gives what control strips are judged by; nothing where nothing
+// was set.
+func (s *Store) StripSettings(ctx context.Context) (v lab.StripSettings, err error) {
+	value, err := s.Setting(ctx, lab.StripsKey)
+	if lab.KindOf(err) == lab.KindNotFound && err != nil {
+		return v, nil
+	}
+	if err != nil {
+		return v, err
+	}
+	if err := json.Unmarshal(value, &v); err != nil {
+		return v, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.StripsKey, err)
+	}
+	return v, nil
+}
+
+// SetStripSettings stores what control strips are judged by, and who changed
+// it.
+func (s *Store) SetStripSettings(ctx context.Context, v lab.StripSettings, by string) (err error) {
+	defer s.wrap(&err, s.web, "set what control strips are judged by")
+	if err := v.Check(); err != nil {
+		return err
+	}
+	value, err := json.Marshal(v)
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.StripsKey, err)
+	}
+	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
+		if _, err := tx.Exec(ctx, setSetting, lab.StripsKey, value, s.clock.Now()); err != nil {
+			return err
+		}
+		return s.settingChanged(ctx, tx, lab.StripsKey, v, by)
+	})
+}
+
+// FiguresSeen gives which changes of the program's figures the lab was told
+// of; lot 0 where none.
+func (s *Store) FiguresSeen(ctx context.Context) (v lab.FiguresSeen, err error) {
+	value, err := s.Setting(ctx, lab.FiguresSeenKey)
+	if err != nil && lab.KindOf(err) == lab.KindNotFound {
+		return v, nil
+	}
+	if err != nil {
+		return v, err
+	}
+	if err := json.Unmarshal(value, &v); err != nil {
+		return v, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.FiguresSeenKey, err)
+	}
+	return v, nil
+}
+
+// SetFiguresSeen keeps that the changes were read, and by whom. One that was
+// read already stays as it is.
+func (s *Store) SetFiguresSeen(ctx context.Context, v lab.FiguresSeen) (err error) {
+	defer s.wrap(&err, s.web, "keep that changed figures were read")
+	value, err := json.Marshal(v)
+	if err != nil {
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.FiguresSeenKey, err)
+	}
+	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
+		tag, err := tx.Exec(ctx, `
+			INSERT INTO settings AS had (key, value, changed_at) VALUES ($1, $2, $3)
+			ON CONFLICT (key) DO UPDATE SET value = excluded.value, changed_at = excluded.changed_at
+			WHERE (convert_from(had.value, 'UTF8')::jsonb ->> 'lot')::int < $4`, lab.FiguresSeenKey, value, s.clock.Now(), v.Lot)
+		if err != nil || tag.RowsAffected() == 0 {
+			return err
+		}
+		return s.settingChanged(ctx, tx, lab.FiguresSeenKey, v, v.By)
+	})
+}
+
+// SheetChanges gives the changes of the lab's process sheets, oldest first.
+func (s *Store) SheetChanges(ctx context.Context) (_ []lab.SheetChange, err error) {
+	defer s.wrap(&err, s.web, "read the changes of process sheets")
+	rows, err := s.web.Query(ctx, `SELECT process, body, by, at FROM sheet_changes ORDER BY at, id`)
+	if err != nil {
+		return nil, err
+	}
+	return pgx.CollectRows(rows, func(row pgx.CollectableRow) (c lab.SheetChange, err error) {
+		err = row.Scan(&c.Process, &c.Text, &c.By, &c.At.Time)
+		c.At = lab.At(c.At.Time)
+		return c, err
+	})
+}
+
+// AddSheetChange stores a change of a process sheet. Whether it makes a sheet
+// is for who calls it.
+func (s *Store) AddSheetChange(ctx context.Context, c lab.SheetChange) (err error) {
+	defer s.wrap(&err, s.web, "change the sheet of "+c.Process)
+	if !isStorable(c.Text) {
+		return lab.Errorf(lab.KindInvalid, "a sheet must be UTF-8 without NUL")
+	}
+	_, err = s.web.Exec(ctx, `INSERT INTO sheet_changes (process, body, by, at) VALUES ($1, $2, $3, $4)`, c.Process, c.Text, c.By, c.At.UTC())
+	return err
+}

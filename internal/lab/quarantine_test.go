@@ -11,7 +11,7 @@ import (
 // published; the same words under any other topic are no envelope.
 func TestUnwrap(t *testing.T) {
 	t.Parallel()
-	body, err := json.Marshal(lab.RefusedAtDoor{Topic: []byte("wetside/v1/tern-street/plover/\xff"), Payload: []byte{0, 255}, Reason: "topic", Unit: "tern-street/plover"})
+	body, err := json.Marshal(lab.RefusedByBroker{Topic: []byte("wetside/v1/tern-street/plover/\xff"), Payload: []byte{0, 255}, Reason: "topic", Unit: "tern-street/plover"})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -53,3 +53,42 @@ func TestTrimQuarantine(t *testing.T) {
 		t.Errorf("%d notes of messages that are gone", n)
 	}
 }
+
+// Alike refusals are one row with a count; a unit that makes up ever new ones
+// keeps the newest 20, and takes none of another unit's.
+func TestRefusals(t *testing.T) {
+	t.Parallel()
+	store, term, _ := held(t)
+	ctx := t.Context()
+	at := func(s int) lab.Time { return lab.At(time.Date(2026, 3, 1, 9, 0, s, 0, time.UTC)) }
+	add := func(u lab.UnitID, reason string, s int) {
+		t.Helper()
+		r := lab.Refusal{Unit: u, What: lab.RefusalConnection, Reason: reason, From: "192.168.1.9", FirstAt: at(s), LastAt: at(s), Count: 1}
+		if err := store.AddRefusals(ctx, []lab.Refusal{r}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	add(heron, "wrong key\x00", 1)
+	add(heron, "wrong key\x00", 2)
+	for i := range 30 {
+		add(plover, fmt.Sprint("made up ", i), i)
+	}
+	got, _, err := store.Refusals(ctx, heron)
+	if err != nil || len(got) != 1 || got[0].Count != 2 || !got[0].FirstAt.Equal(at(1).Time) || !got[0].LastAt.Equal(at(2).Time) {
+		t.Errorf("heron: %+v, %v", got, err)
+	}
+	got, _, err = store.Refusals(ctx, plover)
+	if err != nil || len(got) != 20 || got[0].Reason != "made up 29" || got[19].Reason != "made up 10" {
+		t.Errorf("plover: %d %+v, %v", len(got), got, err)
+	}
+	bad := lab.Quarantined{Received: at(5).Time, Topic: "wetside/v1/tern-street/plover/humidity", Reason: "topic: no such channel", Unit: plover, Payload: []byte("{}")}
+	if _, err := store.Append(ctx, term, nil, []lab.Quarantined{bad}); err != nil {
+		t.Fatal(err)
+	}
+	if _, refused, err := store.Refusals(ctx, plover); err != nil || len(refused) != 1 || refused[0].Topic != bad.Topic {
+		t.Errorf("quarantine of plover: %+v, %v", refused, err)
+	}
+	if _, refused, err := store.Refusals(ctx, heron); err != nil || len(refused) != 0 {
+		t.Errorf("quarantine of heron: %+v, %v", refused, err)
+	}
+}

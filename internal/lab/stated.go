@@ -81,6 +81,38 @@ func (r RunRow) Stated(entries []Entry) Run {
 	return out
 }
 
+// Refolded gives the row of a run that was folded again; known is its row as it
+// stands, nil for none, entries are those of the run. false: the row stays, since
+// an import changes no run that was watched live.
+//
+// What was loaded is known from the fold when the run begins; once rolls were
+// entered of the run itself it stands, for the fold may have counted those in.
+// A run whose Rolls are nil says nothing of them. One without decision or seal
+// does not take either back.
+func Refolded(r Run, known *RunRow, entries []Entry, imported bool) (RunRow, bool) {
+	row := RunRow{Run: r, Loaded: r.Rolls, FoldedKind: r.Kind, Imported: imported}
+	if known == nil {
+		return row, true
+	}
+	if imported && !known.Imported {
+		return *known, false
+	}
+	if r.Rolls == nil || slices.ContainsFunc(entries, Entry.changesRolls) {
+		row.Loaded = known.Loaded
+	}
+	if r.Decision == nil {
+		row.Decision = known.Decision
+	}
+	if r.Seal == nil {
+		row.Seal = known.Seal
+	}
+	return row, true
+}
+
+func (e Entry) changesRolls() bool {
+	return e.What == EntryRolls || e.What == EntryLoad || e.What == EntryUnload
+}
+
 // inForce gives the entries of the run that hold. History that was read in says
 // nothing of what was watched live.
 func (r RunRow) inForce(entries []Entry) []Entry {

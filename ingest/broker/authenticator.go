@@ -42,9 +42,9 @@ const (
 	gateProgramUser = "gate-program"
 )
 
-// door decides who may come in: to the engine (Check), and through the gate
+// authenticator decides who may come in: to the engine (Check), and through the gate
 // (admit).
-type door struct {
+type authenticator struct {
 	keys            func(context.Context, lab.UnitID) ([][]byte, error)
 	open            bool // loopback: units without a key
 	secret, program string
@@ -56,10 +56,10 @@ const keyTimeout = 3 * time.Second
 
 // Check implements server.Authentication. The engine listens on loopback, and
 // every user there has the secret of this start.
-func (d *door) Check(c server.ClientAuthentication) bool {
+func (a *authenticator) Check(c server.ClientAuthentication) bool {
 	o := c.GetOpts()
-	if !same(o.Password, d.secret) {
-		d.log.Warn("broker: connection refused", "user", o.Username, "from", c.RemoteAddress(), "why", "not of this process")
+	if !same(o.Password, a.secret) {
+		a.log.Warn("broker: connection refused", "user", o.Username, "from", c.RemoteAddress(), "why", "not of this process")
 		return false
 	}
 	switch o.Username {
@@ -74,7 +74,7 @@ func (d *door) Check(c server.ClientAuthentication) bool {
 }
 
 // admit decides on a CONNECT through the gate; a reason refuses it.
-func (d *door) admit(v *guest, user, password string) (code byte, reason string) {
+func (a *authenticator) admit(v *guest, user, password string) (code byte, reason string) {
 	const (
 		unavailable   = packets.ErrRefusedServerUnavailable
 		notAuthorized = packets.ErrRefusedNotAuthorised
@@ -86,23 +86,23 @@ func (d *door) admit(v *guest, user, password string) (code byte, reason string)
 	switch {
 	case user == monitorUser:
 		return notAuthorized, "this name is the monitor's own"
-	case !d.allowed.Load():
+	case !a.allowed.Load():
 		return unavailable, "the monitor is not there yet"
 	case user == programUser:
-		if !d.open && !same(password, d.program) {
+		if !a.open && !same(password, a.program) {
 			return notAuthorized, "wrong key"
 		}
 		v.program = true
 		return 0, ""
-	case d.open:
+	case a.open:
 		v.program = true
 		return 0, ""
 	case err != nil:
 		return notAuthorized, "user must be the unit's name lab/unit, password its key"
 	}
-	hashes, err := d.lookUp(unit)
+	hashes, err := a.lookUp(unit)
 	if err != nil {
-		d.log.Error("broker: cannot look up the keys of a unit", "unit", unit.String(), "error", err)
+		a.log.Error("broker: cannot look up the keys of a unit", "unit", unit.String(), "error", err)
 		return unavailable, "the unit's key cannot be looked up: the database is away"
 	}
 	v.keyHash = HashKey(password)
@@ -116,10 +116,10 @@ func (d *door) admit(v *guest, user, password string) (code byte, reason string)
 	return 0, ""
 }
 
-func (d *door) lookUp(unit lab.UnitID) ([][]byte, error) {
+func (a *authenticator) lookUp(unit lab.UnitID) ([][]byte, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), keyTimeout)
 	defer cancel()
-	return d.keys(ctx, unit)
+	return a.keys(ctx, unit)
 }
 
 // holds tells whether got is among the hashes, in the same time wherever.
