@@ -41,7 +41,7 @@ describe("what an alert wants done", () => {
     expect(heading({ ...p, cleared_at: at(9) }, { at: T0, film: null })).toBe("Mains power lost in developer");
   });
   it("has its moment from the same rules as the server", () => {
-    const go = readFileSync("../../internal/lab/saying.go", "utf8");
+    const go = readFileSync("../../internal/lab/alerttext.go", "utf8");
     const list = [...(/var orders = map\[string\]bool\{([^}]*)\}/.exec(go)?.[1] ?? "").matchAll(/"([a-z-]+)": true/g)].map((m) => m[1]);
     expect([...ORDERS].sort()).toEqual(list.sort());
   });

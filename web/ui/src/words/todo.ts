@@ -1,7 +1,7 @@
 import type { Alert, Unit } from "../types";
 import { hourMinuteSecond, ms } from "./time";
 
-// What an alert wants done, true at the moment it is read (internal/lab/saying.go, filmat.go).
+// What an alert wants done, true at the moment it is read (internal/lab/alerttext.go, film.go).
 
 /** So long after its time an order is none any more. */
 export const GRACE_MS = 15_000;
