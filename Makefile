@@ -94,15 +94,16 @@ check-types:
 .PHONY: test
 test: need-go need-node need-postgres need-others ## format, vet, staticcheck, pages, and all Go tests with -race
 	$(MAKE) --no-print-directory web/dist/index.html
-	@$(MAKE) --no-print-directory -j2 --output-sync=line test-pages test-parts
-	$(MAKE) --no-print-directory fuzz TIME=2s
+	@$(MAKE) --no-print-directory -j2 --output-sync=line test-pages-and-fuzz test-parts
 	go test -race -p 1 -timeout $(TEST_TIMEOUT) -parallel $(AT_ONCE) $(WHOLE)
 
 # The pages' tests wait for a browser more than they work, so the others run
 # beside them.
-.PHONY: test-pages test-parts
+.PHONY: test-pages test-pages-and-fuzz test-parts
 test-pages:
 	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
+test-pages-and-fuzz: test-pages
+	$(MAKE) --no-print-directory fuzz TIME=2s
 test-parts: formatted analyzed
 	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)

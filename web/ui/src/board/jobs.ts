@@ -30,7 +30,7 @@ export function needs(jobs: readonly Job[], units: readonly Unit[]): Need[] {
   return out.sort((a, b) => Number(a.patient ?? false) - Number(b.patient ?? false) || a.due - b.due || a.unit.localeCompare(b.unit));
 }
 
-/** What an idle unit waits for that can take a load (internal/lab/job.go). */
+/** What an idle unit waits for that can take a load (internal/lab/view.go). */
 export const READY = "ready to load";
 
 /** The units that can be loaded, apart from where a person is needed. */
