@@ -68,7 +68,7 @@ func (e Entry) Check() error {
 
 func (k *EntryKind) checkBody(e Entry) error {
 	if k.body == nil {
-		if len(e.Body) > 0 && !bytes.Equal(bytes.TrimSpace(e.Body), []byte("{}")) { // white space alone is no JSON
+		if len(e.Body) > 0 && !bytes.Equal(bytes.Trim(e.Body, " \t\r\n"), []byte("{}")) { // of white space as JSON has it; alone it is no JSON
 			return Errorf(KindInvalid, "%s: it takes no body", e.What)
 		}
 		return nil
