@@ -76,7 +76,9 @@ func (f *folder) rebuild(ctx context.Context) (err error) {
 	if err := f.read(ctx); err != nil {
 		return err
 	}
-	if err := f.drain(ctx); err != nil {
+	// Time passes once before it is shown: what waits behind a hole that was
+	// given up long ago is part of what is known.
+	if err := f.tick(ctx); err != nil {
 		return err
 	}
 	if len(f.asideDue) > 0 {
