@@ -2,6 +2,7 @@ package postgres
 
 import (
 	"testing"
+
 	"wetside/internal/lab"
 
 	"pgregory.net/rapid"

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
 	"wetside/internal/report"

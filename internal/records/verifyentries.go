@@ -3,6 +3,7 @@ package records
 import (
 	"bytes"
 	"strings"
+
 	"wetside/internal/lab"
 	"wetside/internal/records/seal"
 )

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"strings"
+
 	"wetside/internal/lab"
 	"wetside/internal/process"
 )

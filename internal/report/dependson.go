@@ -3,6 +3,7 @@ package report
 import (
 	"math"
 	"slices"
+
 	"wetside/internal/lab"
 	"wetside/internal/process"
 )

@@ -2,6 +2,7 @@ package report
 
 import (
 	"time"
+
 	"wetside/internal/lab"
 )
 

@@ -1,7 +1,6 @@
 package torture
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"encoding/json"
@@ -14,7 +13,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -24,6 +22,7 @@ import (
 	"wetside/ingest"
 	"wetside/internal/lab"
 	"wetside/internal/labtest"
+	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres"
 	"wetside/internal/postgres/private"
 	"wetside/web/access"
@@ -33,30 +32,12 @@ import (
 type process struct {
 	cmd  *exec.Cmd
 	done chan struct{}
-	said *lockedBuffer
-}
-
-type lockedBuffer struct {
-	mu sync.Mutex
-	b  bytes.Buffer
-}
-
-func (l *lockedBuffer) Write(p []byte) (int, error) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	return l.b.Write(p)
-}
-
-func (l *lockedBuffer) tail(n int) string {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	s := l.b.String()
-	return s[max(0, len(s)-n):]
+	said *monitortest.Output
 }
 
 func startProcess(t testing.TB, path string, args ...string) *process {
 	t.Helper()
-	p := &process{cmd: exec.Command(path, args...), done: make(chan struct{}), said: &lockedBuffer{}}
+	p := &process{cmd: exec.Command(path, args...), done: make(chan struct{}), said: &monitortest.Output{}}
 	p.cmd.Stdout, p.cmd.Stderr = p.said, p.said
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
@@ -68,7 +49,7 @@ func startProcess(t testing.TB, path string, args ...string) *process {
 	t.Cleanup(func() {
 		p.kill()
 		if t.Failed() {
-			t.Logf("%s said at the end:\n%s", filepath.Base(path), p.said.tail(3000))
+			t.Logf("%s said at the end:\n%s", filepath.Base(path), p.said.Tail(3000))
 		}
 	})
 	return p

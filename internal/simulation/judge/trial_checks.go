@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+
 	"wetside/internal/simulation/sim"
 	"wetside/rules/timeline"
 )

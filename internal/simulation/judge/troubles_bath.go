@@ -2,6 +2,7 @@ package judge
 
 import (
 	"time"
+
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
 )

@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 	"time"
+
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
 )
