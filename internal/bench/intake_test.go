@@ -1,0 +1,102 @@
+package bench
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"wetside/internal/monitor/monitortest"
+)
+
+// A backlog that waited at the broker while nobody listened: from the
+// subscription until the last message of it is judged.
+func TestBacklog(t *testing.T) {
+	n := of(60_000, 6_000)
+	raws := simulated(t, 50, n)
+
+	_, broker := monitortest.Mosquitto(t)
+	b := newBare(t, broker)
+	b.connect()
+	b.subscribe()
+	b.leave()
+	f := newFeeder(t, broker, "bare-feeder", 500)
+	for _, raw := range raws {
+		f.publish(raw.Topic, string(raw.Payload))
+	}
+	if err := f.settle(); err != nil {
+		t.Fatal(err)
+	}
+	began, used, base := time.Now(), own(), cpuOf(family(cluster.PID())...)
+	b.connect()
+	b.drain(n)
+	bareTook, bareCPU := time.Since(began), own()-used+cpuOf(family(cluster.PID())...)-base
+	b.leave()
+
+	s := newSite(t, false)
+	s.serve(false)
+	s.ready()
+	s.stop()
+	f = newFeeder(t, s.broker, "feeder", 500)
+	filling := time.Now()
+	for _, raw := range raws {
+		f.publish(raw.Topic, string(raw.Payload))
+	}
+	if err := mark(f, 1); err != nil {
+		t.Fatal(err)
+	}
+	filled := time.Since(filling)
+	s.serve(false)
+	s.subscribed()
+	began = time.Now()
+	w0, p0 := s.cpu()
+	s.look(nil).await(t, 1)
+	took := time.Since(began)
+	w1, p1 := s.cpu()
+	rate, bareRate := float64(n)/took.Seconds(), float64(n)/bareTook.Seconds()
+	perMillion := func(d time.Duration) float64 { return d.Seconds() / float64(n) * 1e6 }
+	table.add(row{fmt.Sprintf("a backlog of %d messages, 50 units, until judged", n), fmt.Sprintf("%.0f msg/s", rate), fmt.Sprintf("%.0f bare loop", bareRate), share(rate, bareRate), "0.5", "Backlog"})
+	cpu, bareCost := perMillion(w1-w0+p1-p0), perMillion(bareCPU)
+	table.add(row{"CPU seconds a million messages, broker apart", fmt.Sprintf("%.0f (wetside %.0f, PostgreSQL %.0f)", cpu, perMillion(w1-w0), perMillion(p1-p0)), fmt.Sprintf("%.0f bare loop", bareCost), share(cpu, bareCost), "under 1.5", "Backlog"})
+	table.add(row{"the broker takes that backlog from its units", fmt.Sprintf("%.1f s", filled.Seconds()), "", "", "", "Backlog"})
+	disk := query[float64](t, s.database, `SELECT sum(pg_total_relation_size(relid))::float8 / (SELECT count(*) FROM telemetry) FROM pg_partition_tree('telemetry') WHERE isleaf`)
+	columns := query[float64](t, s.database, `SELECT avg(8 + 8 + 8 + length(payload) / 3.0)::float8 FROM telemetry`) // three numbers, and a payload compressed to a third
+	table.add(row{"disk a message, not packed", fmt.Sprintf("%.0f B", disk), fmt.Sprintf("%.0f B of columns", columns), share(disk, columns), "300 B", "Backlog"})
+}
+
+// Live telemetry at a pace: how much of the pace is kept up with.
+func TestPaced(t *testing.T) {
+	pace(t, "Paced", false, of(12_000.0, 1_000), of(10*time.Second, 2*time.Second))
+}
+
+// The same by the embedded broker: it slows units down and closes no
+// connection, though 5,000 messages of one wait at once.
+func TestEmbedded(t *testing.T) {
+	pace(t, "Embedded", true, of(12_000.0, 2_000), of(10*time.Second, 2*time.Second))
+}
+
+func pace(t *testing.T, name string, embedded bool, rate float64, length time.Duration) {
+	s := newSite(t, embedded)
+	s.serve(embedded)
+	s.ready()
+	f := newFeeder(t, s.broker, "feeder", 5000)
+	units := newTalkers(50)
+	if err := units.begin(f); err != nil {
+		t.Fatal(err)
+	}
+	b := s.look(nil)
+	w0, p0 := s.cpu()
+	began := time.Now()
+	n := units.talk(t.Context(), f, rate, length, nil)
+	if err := mark(f, 1); err != nil {
+		t.Fatal(err)
+	}
+	b.await(t, 1)
+	took := time.Since(began)
+	w1, p1 := s.cpu()
+	what := "mosquitto"
+	if embedded {
+		what = "the embedded broker"
+	}
+	table.add(row{fmt.Sprintf("%.0f messages/s by %s, 50 units, until judged", rate, what),
+		fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", float64(n)/took.Seconds(), (w1-w0+p1-p0).Seconds()/float64(n)*1e6), fmt.Sprintf("%.0f", rate), share(float64(n)/took.Seconds(), rate), of("1.0", ""), name})
+}
