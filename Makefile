@@ -107,7 +107,8 @@ test-pages-and-fuzz: test-pages
 test-parts: formatted analyzed
 	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
-	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE)))
+	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE) ./internal/bench))
+	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep -v '^=== ' # its table is seen, and fails on no time
 
 # What a fuzz target finds is written under testdata/fuzz beside it, and is
 # tried by every go test from then on. TIME may also be a count, such as 500x.
@@ -157,7 +158,11 @@ torture: need-go need-postgres need-others ## everything that can happen to it, 
 	WETSIDE_LONG_RUN=77000 go test -count=1 -v -run TestLongRun -timeout 1h ./internal/records
 
 .PHONY: bench
-bench: need-go need-postgres need-others ## the benchmarks
+bench: need-go need-postgres need-others ## the program's figures beside their ceilings in one run, and the curves of DEVELOPERS.md (a quarter of an hour); ROW=Backlog for one row
+	WETSIDE_BENCH=long go test -count=1 -timeout 1h -v $(if $(ROW),-run 'Test($(ROW))$$') ./internal/bench $(if $(ROW),,-draw) | grep -v '^=== '
+
+.PHONY: bench-parts
+bench-parts: need-go need-postgres need-others ## the benchmarks of single packages
 	go test -run '^$$' -bench . -benchmem -timeout $(TEST_TIMEOUT) ./...
 
 .PHONY: screens

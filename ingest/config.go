@@ -56,9 +56,11 @@ type Config struct {
 	Clock lab.Clock
 
 	// MaxQueue and MaxQueueBytes bound what was received and is not committed.
-	// When they are reached the service leaves the broker until it has caught
-	// up. Default to 20,000 and 32 MiB.
+	// When they are reached the service reads no more for up to MaxHold, and
+	// then leaves the broker until it has caught up. Default to 20,000 and
+	// 32 MiB, and to half of what the broker is told as keep-alive.
 	MaxQueue, MaxQueueBytes int
+	MaxHold                 time.Duration
 	// MaxBatch bounds the messages of one Append. Defaults to 1,000.
 	MaxBatch int
 	// StoreGrace is how long the store may fail before the service leaves the
@@ -88,6 +90,7 @@ func (c *Config) validate() (*url.URL, error) {
 	}
 	c.MaxQueue = or(c.MaxQueue, 20_000)
 	c.MaxQueueBytes = or(c.MaxQueueBytes, 32<<20)
+	c.MaxHold = or(c.MaxHold, keepAlive/2)
 	c.MaxBatch = or(c.MaxBatch, 1000)
 	c.StoreGrace = or(c.StoreGrace, 2*time.Second)
 	c.StopTimeout = or(c.StopTimeout, 10*time.Second)

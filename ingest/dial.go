@@ -1,7 +1,6 @@
 package ingest
 
 import (
-	"bufio"
 	"context"
 	"crypto/tls"
 	"net"
@@ -9,27 +8,7 @@ import (
 	"time"
 )
 
-const (
-	dialTimeout  = 10 * time.Second
-	writeTimeout = 10 * time.Second
-)
-
-// bufferedConn reads through a buffer, which drains a backlog nearly twice as
-// fast, and gives every write a deadline: the MQTT client sets none for
-// acknowledgements, and a peer that no longer reads would hold them for ever.
-type bufferedConn struct {
-	net.Conn
-	r *bufio.Reader
-}
-
-func (c *bufferedConn) Read(b []byte) (int, error) { return c.r.Read(b) }
-
-func (c *bufferedConn) Write(b []byte) (int, error) {
-	if err := c.SetWriteDeadline(time.Now().Add(writeTimeout)); err != nil {
-		return 0, err
-	}
-	return c.Conn.Write(b)
-}
+const dialTimeout = 10 * time.Second
 
 // dial opens the socket: no delay, so that acknowledgements do not wait for
 // the peer's own.
@@ -52,7 +31,7 @@ func dial(ctx context.Context, broker *url.URL, config *tls.Config) (net.Conn, e
 			return nil, err
 		}
 	}
-	return &bufferedConn{Conn: conn, r: bufio.NewReaderSize(conn, 64<<10)}, nil
+	return newBufferedConn(conn), nil
 }
 
 func handshake(ctx context.Context, conn net.Conn, host string, config *tls.Config) (net.Conn, error) {

@@ -18,6 +18,8 @@ import (
 // topics is what the service subscribes to.
 const topics = lab.TopicPrefix + "#"
 
+const keepAlive = 15 * time.Second
+
 // link is one connection to the broker. Each has a client of its own: what
 // was received over a link can be acknowledged over no other, and a client
 // that has left does not come back on its own.
@@ -45,7 +47,7 @@ func (s *Service) newLink(ctx context.Context, clientID string, clean bool) *lin
 	o.SetConnectRetry(false)
 	o.SetConnectTimeout(dialTimeout)
 	o.SetWriteTimeout(writeTimeout)
-	o.SetKeepAlive(15 * time.Second)
+	o.SetKeepAlive(keepAlive)
 	o.SetPingTimeout(10 * time.Second)
 	o.SetOrderMatters(true)
 	o.SetAutoAckDisabled(true)
@@ -109,8 +111,30 @@ func (l *link) receive(m mqtt.Message) {
 		},
 		came: time.Now(), link: l, ack: m.Ack, again: m.Qos() > 0,
 	}
-	if !l.s.queue.push(it) {
+	if !l.s.queue.push(it) && !l.hold(it) {
 		l.end(errQueueFull)
+	}
+}
+
+// hold waits for room in the queue, and so reads nothing more meanwhile: the
+// broker slows down instead of sending again what it has sent. false: there was
+// none for so long that the broker would soon count us as gone.
+func (l *link) hold(it item) bool {
+	q := l.s.queue
+	full := time.NewTimer(l.s.cfg.MaxHold)
+	defer full.Stop()
+	for {
+		select {
+		case <-q.room:
+			if q.push(it) {
+				return true
+			}
+		case <-l.ended:
+			signal(q.room) // it may have been for the next link
+			return true    // deaf: it comes again
+		case <-full.C:
+			return false
+		}
 	}
 }
 
@@ -169,7 +193,7 @@ func (l *link) sever() {
 
 // close leaves the broker; the session stays there.
 func (l *link) close() {
-	l.deaf.Store(true)
+	l.end(errStopping)
 	l.client.Disconnect(250)
 	l.gone.Store(true)
 	l.sever()

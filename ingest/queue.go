@@ -29,11 +29,12 @@ type queue struct {
 	bytes    int
 	closed   bool
 	wake     chan struct{}
+	room     chan struct{} // coalescing: something was taken out
 	lastPush time.Time
 }
 
 func newQueue(maxItems, maxBytes int) *queue {
-	return &queue{maxItems: maxItems, maxBytes: maxBytes, wake: make(chan struct{}, 1)}
+	return &queue{maxItems: maxItems, maxBytes: maxBytes, wake: make(chan struct{}, 1), room: make(chan struct{}, 1)}
 }
 
 // push never blocks; it tells whether there was room.
@@ -82,6 +83,7 @@ func (q *queue) done() {
 		q.bytes -= len(it.raw.Payload) + len(it.raw.Topic)
 	}
 	q.hand = nil
+	signal(q.room)
 }
 
 // forget takes out what came over a link that is gone and was not begun: the
@@ -98,6 +100,7 @@ func (q *queue) forget(l *link) {
 		q.bytes -= len(it.raw.Payload) + len(it.raw.Topic)
 		return true
 	})
+	signal(q.room)
 }
 
 // close ends intake; take still gives what is there.

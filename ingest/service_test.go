@@ -12,6 +12,7 @@ import (
 
 	"wetside/ingest"
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 )
 
 func TestNewRefusesBadAddress(t *testing.T) {
@@ -156,7 +157,7 @@ func TestFullQueueDisconnects(t *testing.T) {
 			release := make(chan struct{})
 			store.fail = func(int) error { <-release; return nil }
 			cfg := bound
-			cfg.Broker, cfg.Store = p.url(), store
+			cfg.Broker, cfg.Store, cfg.MaxHold = p.url(), store, 50*time.Millisecond
 			s, events := start(t, cfg)
 			c := p.next()
 			expect(t, events, true)
@@ -178,6 +179,32 @@ func TestFullQueueDisconnects(t *testing.T) {
 			}
 			store.wait(t, "all 30", func() bool { return len(store.order) == 30 })
 		})
+	}
+}
+
+// TestFullQueueHoldsReads: while the store is merely slow, the service reads
+// no more than it has room for and stays; nothing has to be sent twice.
+func TestFullQueueHoldsReads(t *testing.T) {
+	p, store := newPeer(t), newStore()
+	asked, release := make(chan struct{}, 100), make(chan struct{})
+	store.fail = func(int) error { asked <- struct{}{}; <-release; return nil }
+	s, events := start(t, ingest.Config{Broker: p.url(), Store: store, MaxQueue: 10, MaxHold: deadline})
+	c := p.next()
+	expect(t, events, true)
+	for i := 1; i <= 30; i++ {
+		c.send(t, i, payload(i))
+	}
+	labtest.Receive(t, asked, "a batch in the store's hands")
+	eventually(t, "the queue is full", func() bool { return s.Stats().Queued == 10 })
+	close(release)
+	for i := 1; i <= 30; i++ {
+		c.wantAck(t, i) // over the same connection
+	}
+	if st := s.Stats(); st.New != 30 || st.Copies != 0 {
+		t.Errorf("%+v, want 30 new and no copy", st)
+	}
+	if len(events) > 0 {
+		t.Error("the service left the broker")
 	}
 }
 

@@ -25,7 +25,7 @@ var floors = []floor{
 }
 
 // apart are the rooms that are no part of the program; no floor holds them.
-var apart = []string{"internal/archtest", "internal/labtest", "internal/torture", "internal/words", "testdata"}
+var apart = []string{"internal/archtest", "internal/bench", "internal/labtest", "internal/torture", "internal/words", "testdata"}
 
 // roomOf gives the room that a folder is in, and its floor; false where it is
 // in none.

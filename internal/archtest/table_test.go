@@ -47,6 +47,7 @@ var table = []row{
 	{"internal/service", nil, "what runs until it is stopped, whatever it does"},
 	{"internal/labtest", []string{"internal/lab"}, "helps the tests of all; knows the nouns only"},
 	{"internal/archtest", nil, "reads sources, links none"},
+	{"internal/bench", nil, "tests alone: nobody imports it"},
 	{"internal/words", nil, "reads sources, links none"},
 	{"internal/simulation/judge", []string{"internal/lab", "internal/process", "internal/simulation/sim", "ingest", "rules"}, "plays the simulator through the decoder and the rules; no part of the program"},
 	{"internal/simulation/demo", []string{"internal/lab", "internal/service", "internal/postgres", "internal/replay", "internal/strips", "internal/simulation/sim", "alerts/notify", "alerts/oncall", "rules"}, "what the demonstration's lab has, given to it by the ways that any lab has"},
