@@ -2,9 +2,16 @@ package bench
 
 import (
 	"fmt"
+	"log/slog"
+	"net/url"
+	"sync/atomic"
 	"testing"
 	"time"
 
+	mqtt "github.com/eclipse/paho.mqtt.golang"
+
+	"wetside/ingest/broker"
+	"wetside/internal/lab"
 	"wetside/internal/monitor/monitortest"
 )
 
@@ -65,38 +72,85 @@ func TestBacklog(t *testing.T) {
 
 // Live telemetry at a pace: how much of the pace is kept up with.
 func TestPaced(t *testing.T) {
-	pace(t, "Paced", false, of(12_000.0, 1_000), of(10*time.Second, 2*time.Second))
+	rate, length := of(12_000.0, 1_000), of(10*time.Second, 2*time.Second)
+	s := newSite(t, false)
+	s.serve(false)
+	s.ready()
+	got, cost := s.pace(rate, length)
+	table.add(row{fmt.Sprintf("%.0f messages/s by mosquitto, 50 units, until judged", rate), fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", got, cost),
+		fmt.Sprintf("%.0f sent", rate), share(got, rate), of("1.0", ""), "Paced"})
 }
 
 // The same by the embedded broker: it slows units down and closes no
-// connection, though 5,000 messages of one wait at once.
+// connection, though 5,000 messages of one wait at once. The ceiling is the same
+// broker with a subscriber that only acknowledges.
 func TestEmbedded(t *testing.T) {
-	pace(t, "Embedded", true, of(12_000.0, 2_000), of(10*time.Second, 2*time.Second))
+	rate, length := of(12_000.0, 1_000), of(2*time.Second, time.Second)
+	ceiling := brokerAlone(t, rate, length)
+	s := newSite(t, true)
+	s.serve(true)
+	s.ready()
+	got, cost := s.pace(rate, length)
+	table.add(row{fmt.Sprintf("%.0f messages/s by the embedded broker, 50 units, until judged", rate), fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", got, cost),
+		fmt.Sprintf("%.0f by the broker alone", ceiling), share(got, ceiling), of("0.5", ""), "Embedded"})
 }
 
-func pace(t *testing.T, name string, embedded bool, rate float64, length time.Duration) {
-	s := newSite(t, embedded)
-	s.serve(embedded)
-	s.ready()
-	f := newFeeder(t, s.broker, "feeder", 5000)
+// pace has 50 units talk, and gives how many messages a second were judged and
+// the CPU seconds of a million, broker apart where it is.
+func (s *site) pace(rate float64, length time.Duration) (got, cost float64) {
+	s.t.Helper()
+	f := newFeeder(s.t, s.broker, "feeder", 5000)
 	units := newTalkers(50)
 	if err := units.begin(f); err != nil {
-		t.Fatal(err)
+		s.t.Fatal(err)
 	}
 	b := s.look(nil)
 	w0, p0 := s.cpu()
 	began := time.Now()
-	n := units.talk(t.Context(), f, rate, length, nil)
+	n := units.talk(s.t.Context(), f, rate, length, nil)
 	if err := mark(f, 1); err != nil {
-		t.Fatal(err)
+		s.t.Fatal(err)
 	}
-	b.await(t, 1)
+	b.await(s.t, 1)
 	took := time.Since(began)
 	w1, p1 := s.cpu()
-	what := "mosquitto"
-	if embedded {
-		what = "the embedded broker"
+	return float64(n) / took.Seconds(), (w1 - w0 + p1 - p0).Seconds() / float64(n) * 1e6
+}
+
+// brokerAlone is the embedded broker with a subscriber that only acknowledges.
+func brokerAlone(t *testing.T, rate float64, length time.Duration) float64 {
+	t.Helper()
+	b, err := broker.Start(t.Context(), broker.Config{Listen: "127.0.0.1:0", DataDir: t.TempDir(), Log: slog.New(slog.DiscardHandler)})
+	if err != nil {
+		t.Fatal(err)
 	}
-	table.add(row{fmt.Sprintf("%.0f messages/s by %s, 50 units, until judged", rate, what),
-		fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", float64(n)/took.Seconds(), (w1-w0+p1-p0).Seconds()/float64(n)*1e6), fmt.Sprintf("%.0f", rate), share(float64(n)/took.Seconds(), rate), of("1.0", ""), name})
+	defer b.Close()
+	var acked atomic.Int64
+	u, err := url.Parse(b.MonitorURL())
+	if err != nil {
+		t.Fatal(err)
+	}
+	password, _ := u.User.Password()
+	c := mqtt.NewClient(mqtt.NewClientOptions().AddBroker("tcp://" + u.Host).SetUsername(u.User.Username()).SetPassword(password).SetClientID(b.ClientID()).SetCleanSession(false))
+	sub := c.Connect()
+	if sub.WaitTimeout(patience) && sub.Error() == nil {
+		sub = c.Subscribe(lab.TopicPrefix+"#", 1, func(mqtt.Client, mqtt.Message) { acked.Add(1) })
+	}
+	if !sub.WaitTimeout(patience) || sub.Error() != nil {
+		t.Fatal("the subscriber of the bare broker: ", sub.Error())
+	}
+	defer c.Disconnect(50)
+	b.AllowUnits()
+	f := newFeeder(t, "mqtt://"+b.Addr(), "feeder", 5000)
+	units := newTalkers(50)
+	if err := units.begin(f); err != nil {
+		t.Fatal(err)
+	}
+	began := time.Now()
+	n := units.talk(t.Context(), f, rate, length, nil)
+	if err := f.settle(); err != nil {
+		t.Fatal(err)
+	}
+	poll(t, "the subscriber has it all", time.Millisecond, func() bool { return acked.Load() >= int64(n+len(units.units)) })
+	return float64(n) / time.Since(began).Seconds()
 }

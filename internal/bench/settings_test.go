@@ -23,6 +23,7 @@ func TestMain(m *testing.M) {
 	pgtest.Main(m, func() {
 		endCluster()
 		fmt.Print(table.text())
+		drawn()
 		if built.dir != "" {
 			os.RemoveAll(built.dir)
 		}
