@@ -2,6 +2,7 @@ package rules
 
 import (
 	"encoding/json"
+	"math"
 	"slices"
 	"time"
 
@@ -187,9 +188,9 @@ func (u *Unit) applyContainer(k *Entry) {
 	u.judgeContainers(false)
 }
 
-// levelAfter is what a container holds after what a person did; false where
-// that cannot be told.
-func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (float64, bool) {
+// levelAfter is what a container holds after what a person did, with its spread;
+// false where that cannot be told.
+func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (l, spread float64, ok bool) {
 	into := spec.Role == lab.RoleWaste || spec.Role == lab.RoleRecovery
 	switch {
 	case b.What == lab.ToppedUp && b.Litres != nil && t.Known:
@@ -197,17 +198,17 @@ func levelAfter(b lab.ContainerEvent, spec lab.ContainerSpec, t *tank) (float64,
 		if spec.CapacityL > 0 {
 			l = min(l, spec.CapacityL)
 		}
-		return l, true
+		return l, math.Hypot(t.Est.Spread(), readOffL), true
 	case b.What == lab.ToppedUp && b.Litres != nil:
-		return 0, false // how much was in it before is not known
+		return 0, 0, false // how much was in it before is not known
 	case b.Litres != nil:
-		return *b.Litres, true
+		return *b.Litres, readOffL, true
 	case b.What == lab.Emptied, b.What == lab.Swapped && into:
-		return 0, true
+		return 0, emptyL, true
 	case spec.CapacityL > 0 && (b.What == lab.ToppedUp || b.What == lab.Swapped):
-		return spec.CapacityL, true
+		return spec.CapacityL, max(emptyL, filledShare*spec.CapacityL), true
 	}
-	return 0, false
+	return 0, 0, false
 }
 
 // period is a time in which the tank stood still or was turned by hand. With a

@@ -3,9 +3,11 @@ package rules
 import (
 	"iter"
 	"maps"
+	"math"
 	"slices"
 
 	"wetside/internal/lab"
+	"wetside/rules/level"
 )
 
 func (u *Unit) containerViews(fleet iter.Seq[*Unit]) []lab.Container {
@@ -38,19 +40,34 @@ func (u *Unit) containerViews(fleet iter.Seq[*Unit]) []lab.Container {
 }
 
 func (u *Unit) levelView(v *lab.Container, t *tank, into bool, owes, next float64) {
-	v.Litres, v.At = new(lab.Round(t.Level, 2)), lab.AtPtr(u.s.Clock.report(lab.Later(t.HeardT, t.SaidT)))
+	now := u.s.now()
+	seen := *t // looking changes nothing
+	held, e := t.Level, seen.estimated(v.CapacityL, u.s.Clock.T)
+	if t.Odd.known() {
+		held = t.best() // what one reading says does not move it yet
+	}
+	v.Litres, v.At = new(lab.Round(held, 2)), lab.AtPtr(u.s.Clock.report(lab.Later(t.HeardT, t.SaidT)))
+	v.SpreadL, v.LevelBy = new(lab.Round(e.Spread(), 3)), lab.LevelByCounted
+	if t.sensorFresh(u.s.Clock.T) {
+		v.LevelBy = lab.LevelByProbe
+	}
+	v.Changed = u.changedView(t, v.CapacityL, now)
 	if v.CapacityL > 0 {
-		v.Fraction = new(lab.Round(t.Level/v.CapacityL, 3))
+		v.Fraction = new(lab.Round(held/v.CapacityL, 3))
 	}
 	if next <= 0 {
 		return
 	}
-	room := t.Level - owes
+	have := t.Level - owes
 	if into {
 		if v.CapacityL <= 0 {
 			return // how much it holds is not known
 		}
-		room = v.CapacityL - t.Level - owes
+		have = v.CapacityL - t.Level - owes
 	}
-	v.RunsLeft = new(max(0, int((room+roundingSlack)/next)))
+	best, _, _ := level.Runs(have, 0, next, 0)
+	moves := 1 + e.Gain
+	off := have - owes*e.Gain
+	_, low, high := level.Runs(off, math.Hypot(e.Spread(), owes*e.GainSpread()), next*moves, e.GainSpread())
+	v.RunsLeft, v.RunsLow, v.RunsHigh = new(min(max(best, low), high)), &low, &high
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/rules/level"
 )
 
 // measuredLevel is a level that a person measured, by dipstick or by the marks of
@@ -40,23 +41,29 @@ func (u *Unit) pumps(t *tank) bool {
 	return s.Pumping != nil || s.Phase == lab.PhaseFilling || s.Phase == lab.PhaseDraining || s.Unsure != nothingMissed || t.PumpT.After(t.HeardT)
 }
 
-// takeReading takes a reading of the sensor. pumped: something may have been pumped
-// since the last one.
-func (t *tank) takeReading(l float64, now time.Time, pumped bool) {
+// moves tells whether a pump moves the level of a container now, as far as is known.
+func (u *Unit) moves(name string) bool {
+	s := u.s
+	if s.Phase != lab.PhaseFilling && s.Phase != lab.PhaseDraining || !s.running() || s.Unsure != nothingMissed {
+		return false
+	}
+	p := s.Pumping
+	return p == nil || p.From == name || p.To == name
+}
+
+// takeReading takes a reading of the sensor.
+func (t *tank) takeReading(l, capacity float64, now time.Time, as arrivesAs) {
 	switch h := t.Measured; {
-	case !h.counts():
-	case !h.Sensor && now.Sub(h.T) > lab.Seconds(measuredLevelS):
+	case !h.counts() || h.Sensor:
+	case now.Sub(h.T) > lab.Seconds(measuredLevelS):
 		h.EndT, h.Why = now, lab.MeasuredEndedOld
-	case !h.Sensor: // it begins to work: the level that was counted from the measurement stands
+		t.beginByProbe(l, capacity, now)
+	default: // it begins to work: the level that was counted from the measurement stands
 		h.Sensor, h.SensorL = true, l-(t.Level-h.L)
-	case !pumped && t.peopleMoved(l, now):
-		h.EndT, h.Why = now, lab.MeasuredEndedMoved
+		t.estimated(capacity, now).Unchecked(10 * (l - t.Est.L))
 	}
+	t.follow(l, capacity, now, as)
 	t.Known, t.HeardT, t.HeardL = true, now, l
-	t.Level = l
-	if t.Measured.counts() {
-		t.Level = max(0, t.Measured.L+l-t.Measured.SensorL)
-	}
 }
 
 // peopleMoved tells whether a reading differs from the last by more than a
@@ -69,27 +76,32 @@ func (t *tank) peopleMoved(l float64, now time.Time) bool {
 // whether that changed the level.
 func (t *tank) takeEntered(b lab.ContainerEvent, spec lab.ContainerSpec, now time.Time) bool {
 	measured := b.What == lab.SetLevel && b.Litres != nil
+	t.answerMoved()
 	if t.sensorFresh(now) {
 		switch {
 		case measured:
 			t.Measured = &measuredLevel{L: *b.Litres, T: now, Sensor: true, SensorL: t.HeardL}
-			t.Level, t.SaidT = *b.Litres, now
+			t.SaidT = now
+			t.stated(*b.Litres, spec.CapacityL, now)
 		case t.Measured == nil:
 			return false
 		default: // the sensor shows what was done
-			t.Measured, t.Level = nil, t.HeardL
+			t.Measured = nil
+			t.beginByProbe(t.HeardL, spec.CapacityL, now)
+			t.Level = t.HeardL
 		}
 		return true
 	}
-	level, ok := levelAfter(b, spec, t)
+	l, spread, ok := levelAfter(b, spec, t)
 	if t.Measured = nil; !ok {
-		t.Known = false
+		t.Known, t.Est = false, level.Estimate{Gain: t.Est.Gain, Var: level.Cov{GG: t.Est.Var.GG}}
 		return false
 	}
 	if measured {
-		t.Measured = &measuredLevel{L: level, T: now}
+		t.Measured = &measuredLevel{L: l, T: now}
 	}
-	t.Level, t.Known, t.SaidT = level, true, now
+	t.begin(level.Begin(l, spread, pumpGainShare, offsetL(spec.CapacityL)), now)
+	t.Level, t.Known, t.SaidT = l, true, now
 	return true
 }
 

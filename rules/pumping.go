@@ -64,21 +64,22 @@ func (u *Unit) endPump() {
 	}
 	if p == nil || s.Unsure != nothingMissed {
 		u.balancesAnew()
+		for _, t := range s.Tanks {
+			if t.Est.Known() {
+				t.Est.Pass(unheardL * unheardL)
+			}
+		}
 		return
 	}
-	if t := s.Tanks[p.From]; t != nil {
-		t.pumped(-p.ML / 1000)
+	specs := u.containerSpecs()
+	for name, l := range map[string]float64{p.From: -p.ML / 1000, p.To: p.ML / 1000} {
+		t := s.Tanks[name]
+		if t == nil {
+			continue
+		}
+		t.pumped(l)
 		t.PumpT = s.Clock.T
-	}
-	if t := s.Tanks[p.To]; t != nil {
-		t.pumped(p.ML / 1000)
-		t.PumpT = s.Clock.T
-	}
-	if t := s.Tanks[p.From]; t != nil && p.KnownFrom {
-		t.Level = max(0, min(t.Level, p.BaseFrom-p.ML/1000))
-	}
-	if t := s.Tanks[p.To]; t != nil && p.KnownTo {
-		t.Level = max(t.Level, p.BaseTo+p.ML/1000)
+		t.pump(l, specs[name].CapacityL, s.Clock.T)
 	}
 }
 

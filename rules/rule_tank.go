@@ -55,6 +55,9 @@ func (u *Unit) steadyS() float64 {
 	return u.fig().SteadyS
 }
 
+// aboutL is the spread from which on a level is said to be about so much, liters.
+const aboutL = 0.4
+
 // roundingSlack is how far sums of liters may be off by rounding.
 const roundingSlack = 1e-6
 
@@ -70,6 +73,11 @@ func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owe
 		w.facts["level_l"] = lab.Round(t.Level, 2)
 		w.facts["still_to_come_l"] = lab.Round(owes, 2)
 		w.facts["next_run_l"] = lab.Round(next, 2)
+		w.facts["spread_l"] = lab.Round(t.Est.Spread(), 2)
+	}
+	held := fmt.Sprintf("%.1f", t.Level)
+	if t.Est.Spread() >= aboutL {
+		held = "about " + held
 	}
 	switch {
 	case t.Float && !full && !tight:
@@ -78,12 +86,13 @@ func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owe
 	case room < 0:
 		w.message = fmt.Sprintf("%s will be full before this run ends", capital(u.containerName(name)))
 	case sized && !tight:
-		w.message = fmt.Sprintf("%s holds %.1f of %.1f L", capital(u.containerName(name)), t.Level, spec.CapacityL)
+		w.message = fmt.Sprintf("%s holds %s of %.1f L", capital(u.containerName(name)), held, spec.CapacityL)
 	default:
 		w.message = fmt.Sprintf("%s has room for %.1f L; the next run drains %.1f L", capital(u.containerName(name)), max(room, 0), next)
 	}
 	if u.open(a) != nil {
-		back := !t.Known || next <= 0 || room >= next+t.backL(spec.CapacityL)
+		need := u.roomToClear(a, next)
+		back := !t.Known || need <= 0 || room >= need+t.backL(spec.CapacityL)
 		over := !tight && back && !t.Float && (!sized || t.Level < fig.NearlyFullClear*spec.CapacityL)
 		u.notNearlyFull(a, t, over, read)
 		return
@@ -92,6 +101,14 @@ func (u *Unit) judgeNearlyFull(name string, spec lab.ContainerSpec, t *tank, owe
 		delete(u.s.Holds, "near:"+name)
 		u.raise(a, due, w)
 	}
+}
+
+// roomToClear is for how much there must be room again: for the next run, and for
+// the one that the alert was raised for. Otherwise it would clear and be raised
+// again, with nothing emptied, as runs of different processes are loaded.
+func (u *Unit) roomToClear(a alertKey, next float64) float64 {
+	was, _ := u.open(a).Facts["next_run_l"].(float64)
+	return max(next, was)
 }
 
 // notNearlyFull clears waste-nearly-full once there is room again, by two readings

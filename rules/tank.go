@@ -7,17 +7,23 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/rules/level"
 )
 
 // tank is one container: its level as it was read, or counted on since.
 type tank struct {
-	Level    float64        `json:"level"`
+	Level    float64        `json:"level"`           // the best estimate, or where a reading of this moment says that it is on the way
 	Known    bool           `json:"known,omitempty"` // read, or counted on from a reading or an entry
 	HeardT   time.Time      `json:"heard_t,omitzero"`
 	HeardL   float64        `json:"heard_l"`         // what the sensor said then
 	SaidT    time.Time      `json:"said_t,omitzero"` // when a person last entered what it holds
 	Measured *measuredLevel `json:"hand,omitempty"`  // what a person last measured
 	PumpT    time.Time      `json:"pump_t,omitzero"` // when something was last pumped in or out
+
+	Est   level.Estimate `json:"est,omitzero"`
+	EstT  time.Time      `json:"est_t,omitzero"` // up to when time has passed for it
+	Odd   reading        `json:"odd,omitzero"`   // a reading that does not fit, until the next tells what it was
+	Moved *moved         `json:"moved,omitempty"`
 
 	Diffs lastValues `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
 
@@ -61,13 +67,13 @@ func (u *Unit) tankOf(name string) *tank {
 
 // takeLevels takes a message of levels and float switches.
 func (u *Unit) takeLevels(m *lab.Tank) {
-	now := u.s.Clock.T
+	now, specs := u.s.Clock.T, u.containerSpecs()
 	for name, l := range m.LevelsL {
 		t := u.tankOf(name)
 		if t.Known && !t.HeardT.IsZero() && u.s.Pumping == nil {
 			t.Diffs.add(l - t.HeardL)
 		}
-		t.takeReading(l, now, u.pumps(t))
+		t.takeReading(l, specs[name].CapacityL, now, arrivesAs{u.pumps(t), u.moves(name)})
 	}
 	for _, name := range m.Full {
 		t := u.tankOf(name)
@@ -84,8 +90,8 @@ func (u *Unit) takeLevels(m *lab.Tank) {
 			continue // beyond the cap of containers
 		}
 		l := m.LevelsL[name]
-		u.judgeDrainArriving(name, u.s.Tanks[name].Level)
-		u.judgeDraw(name, u.s.Tanks[name].Level)
+		u.judgeDrainArriving(name, l)
+		u.judgeDraw(name, l)
 		u.judgeBalance(name, u.s.Tanks[name], l)
 		u.judgeFloat(name, u.s.Tanks[name])
 	}

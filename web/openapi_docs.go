@@ -72,6 +72,7 @@ var typeDocs = map[string]string{
 	"LoadedRoll":         "A roll that is loaded now.",
 	"LookFor":            "What a reason does to film and what can still be done.",
 	"MeasuredLevel":      "A level that a person measured, and whether it counts.",
+	"LevelChange":        "What people did to a container, as its probe showed it.",
 	"NextPage":           "When the escalation goes on.",
 	"OnCall":             "Somebody who is on call now or soon, and whether a page would reach them.",
 	"Opening":            "Who opened a gate, when and why.",

@@ -136,16 +136,44 @@ type Container struct {
 	Name      string         `json:"name"`
 	Role      Role           `json:"role" enum:"waste,wash,recovery,bottle" doc:"What it is for."`
 	Litres    *float64       `json:"litres" doc:"What it holds, liters; null where no level was received."`
+	SpreadL   *float64       `json:"spread_l,omitempty" doc:"How far that may be off, liters: one standard deviation of the estimate."`
+	LevelBy   string         `json:"level_by,omitempty" enum:"probe,counted" doc:"What the level rests on: a probe that sends levels, or the volumes that the unit moved, counted since a person said what it held."`
 	CapacityL float64        `json:"capacity_l" doc:"What it can hold, liters."`
 	Fraction  *float64       `json:"fraction" doc:"How full it is, 0 to 1."`
 	RunsLeft  *int           `json:"runs_left" doc:"How many more runs it will serve after this one: like the run that goes on, else of what is loaded, else like the last film. Null: not known, or such a run does not touch it (then next_run_l is 0)."`
+	RunsLow   *int           `json:"runs_left_low,omitempty" doc:"The fewest that runs_left may be: two spreads from the best estimate. Present with runs_left."`
+	RunsHigh  *int           `json:"runs_left_high,omitempty" doc:"The most that it may be. The same as runs_left_low where it is known to the run."`
 	FloatShut bool           `json:"float_closed,omitempty" doc:"Its float switch is closed."`
 	OwedL     *float64       `json:"owed_l,omitempty" doc:"What this run will still drain into it or draw from it, liters."`
 	NextRunL  *float64       `json:"next_run_l,omitempty" doc:"What the next run will, liters. Absent: not known, since no such run was received from its first message to its end."`
 	NextRunBy string         `json:"next_run_by,omitempty" enum:"run,unit,model" doc:"Whose run showed next_run_l: the one that goes on, the unit's own last, that of another unit of the model."`
 	At        *Time          `json:"at" doc:"When its level was received, or measured by a person."`
 	Measured  *MeasuredLevel `json:"measured,omitempty" doc:"The level that a person measured last (container event \"set\"), until somebody does something to the container."`
+	Changed   *LevelChange   `json:"changed,omitempty" doc:"What people did to it last, as its probe showed it: the level changed faster than any leak while no pump ran."`
 }
+
+// LevelChange is a level that people changed, as the probe shows it.
+type LevelChange struct {
+	What   string  `json:"what" enum:"emptied,topped-up,lowered" doc:"What it looks like. lowered: it fell, and is not empty."`
+	FromL  float64 `json:"from_l" doc:"What it held before, liters."`
+	ToL    float64 `json:"to_l" doc:"What it held after, liters."`
+	At     Time    `json:"at" doc:"When it had changed."`
+	Within float64 `json:"within_s" doc:"Within how many seconds it changed, at most: since the last reading before."`
+	Ask    bool    `json:"ask" doc:"A fall by a third or more of which nobody has said yet what it was. Any event of the container answers it."`
+}
+
+// What a level that people changed looks like.
+const (
+	LooksEmptied  = "emptied"
+	LooksToppedUp = "topped-up"
+	LooksLowered  = "lowered"
+)
+
+// What a level rests on.
+const (
+	LevelByProbe   = "probe"
+	LevelByCounted = "counted"
+)
 
 // MeasuredLevel is a level that a person measured: by dipstick, or by the
 // marks of the container.

@@ -2,6 +2,8 @@ import { describe, expect, it } from "vitest";
 import { hatchLines } from "../src/board/Tanks";
 import { drawTank, tanksToShow } from "../src/board/tanks";
 import type { Container } from "../src/types";
+import { changedWords, levelBasis } from "../src/words/container";
+import { runsLeftOf } from "../src/words/measure";
 import { unit } from "./make";
 
 const tank = (role: Container["role"], change: Partial<Container> = {}): Container => ({
@@ -26,6 +28,19 @@ describe("containers", () => {
     const of = (...bottles: Container[]) => tanksToShow(unit("l/a", { containers: [...bottles, tank("wash"), tank("waste")] }));
     expect(of(bottle("c41/bleach", 5)).map((d) => d.name)).toEqual(["waste", "wash"]);
     expect(of(bottle("c41/bleach", 1), bottle("c41/developer", 0)).at(-1)?.label).toBe("dev");
+  });
+  it("says a range where the level is not known better, and asks what people did", () => {
+    expect(drawTank(tank("waste", { runs_left_low: 3, runs_left_high: 4 })).runsSaid).toBe("3 to 4");
+    expect(drawTank(tank("waste", { runs_left_low: 3, runs_left_high: 3 })).runsSaid).toBe("3");
+    expect(drawTank(tank("waste")).runsSaid).toBe("3");
+    expect(runsLeftOf(tank("waste", { runs_left: 1, runs_left_low: 0, runs_left_high: 1 }))).toBe("0 to 1 runs");
+    expect(runsLeftOf(tank("waste", { runs_left: 1 }))).toBe("1 run");
+    const changed = { what: "emptied" as const, from_l: 14.2, to_l: 0.1, at: "2026-03-02T09:00:00.000Z", within_s: 60, ask: true };
+    expect(drawTank(tank("waste", { changed })).ask).toBe(true);
+    expect(drawTank(tank("waste", { changed: { ...changed, ask: false } })).ask).toBe(false);
+    expect(changedWords(changed, "l", Date.parse("2026-03-02T09:30:00Z"))).toMatch(/^Looks emptied at .*: from 14\.2.L to 0\.1.L, with no pump running\. Was that one of you\?/);
+    expect(levelBasis({ spread_l: 0.4, level_by: "counted" }, "gal")).toBe(", to within 0.2\u00a0gal, counted by what the unit moved");
+    expect(levelBasis({ spread_l: 0.02, level_by: "probe" }, "l")).toBe("");
   });
   it("hatches within the box", () => {
     const numbers = hatchLines(10, 30).match(/[\d.]+ [\d.]+/g) ?? [];

@@ -46,6 +46,7 @@ export function Tank({ d, slim = false }: { d: Drawn; slim?: boolean }): JSX.Ele
       <p>
         <span class={slim ? "unseen" : ""}>{d.label}</span>
         <Left d={d} />
+        {d.ask && <em>emptied?</em>}
         {d.full && <em>full{!slim && " (float switch)"}</em>}
       </p>
     </>
@@ -60,7 +61,7 @@ function Left({ d }: { d: Drawn }): JSX.Element {
   return (
     <b class="runs">
       {isLow(d) && <i aria-hidden="true">!</i>}
-      <span class="num">{d.runs}</span> <small>{d.runs === 1 ? "run" : "runs"}</small>
+      <span class="num">{d.runsSaid}</span> <small>{d.runsSaid === "1" ? "run" : "runs"}</small>
     </b>
   );
 }

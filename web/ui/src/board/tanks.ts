@@ -1,4 +1,5 @@
 import type { Container, Unit } from "../types";
+import { runsBetween } from "../words/measure";
 import { stepWords } from "../words/steps";
 
 /** A tank as it is drawn: parts of its height, 0 to 1 and beyond. */
@@ -14,6 +15,10 @@ export interface Drawn {
   /** This run does not fit, or is not there. */
   short: boolean;
   runs: number | null;
+  /** The same as it is said: "3", or "3 to 4". */
+  runsSaid: string;
+  /** Its level fell as it does when people empty it, and nobody has said so. */
+  ask: boolean;
   full: boolean;
 }
 
@@ -30,7 +35,7 @@ export function drawTank(c: Container, twins = 1): Drawn {
   const of = (l: number): number => l / Math.max(c.capacity_l, 0.001);
   const owedL = Math.max(0, c.owed_l ?? 0);
   const nextL = Math.max(0, c.next_run_l ?? 0);
-  const base = { name: c.name, label: label(c, twins), drains, runs: c.runs_left, full: c.float_closed ?? false };
+  const base = { name: c.name, label: label(c, twins), drains, runs: c.runs_left, runsSaid: runsBetween(c), ask: c.changed?.ask ?? false, full: c.float_closed ?? false };
   if (c.litres === null) return { ...base, level: null, owed: null, next: null, short: false };
   const level = of(c.litres);
   const sign = drains ? 1 : -1;

@@ -411,6 +411,8 @@ export interface components {
              * @description What it can hold, liters.
              */
             capacity_l: number;
+            /** @description What people did to it last, as its probe showed it: the level changed faster than any leak while no pump ran. */
+            changed?: components["schemas"]["LevelChange"];
             /** @description Its float switch is closed. */
             float_closed?: boolean;
             /**
@@ -418,6 +420,11 @@ export interface components {
              * @description How full it is, 0 to 1.
              */
             fraction: number | null;
+            /**
+             * @description What the level rests on: a probe that sends levels, or the volumes that the unit moved, counted since a person said what it held.
+             * @enum {string}
+             */
+            level_by?: "probe" | "counted";
             /**
              * Format: double
              * @description What it holds, liters; null where no level was received.
@@ -451,6 +458,21 @@ export interface components {
              * @description How many more runs it will serve after this one: like the run that goes on, else of what is loaded, else like the last film. Null: not known, or such a run does not touch it (then next_run_l is 0).
              */
             runs_left: number | null;
+            /**
+             * Format: int64
+             * @description The most that it may be. The same as runs_left_low where it is known to the run.
+             */
+            runs_left_high?: number;
+            /**
+             * Format: int64
+             * @description The fewest that runs_left may be: two spreads from the best estimate. Present with runs_left.
+             */
+            runs_left_low?: number;
+            /**
+             * Format: double
+             * @description How far that may be off, liters: one standard deviation of the estimate.
+             */
+            spread_l?: number;
         };
         ContainerEventList: {
             events: components["schemas"]["ContainerEventView"][];
@@ -1647,6 +1669,37 @@ export interface components {
             stop?: string;
             /** @description The roll's twin check, in capitals. */
             twin_check: string;
+        };
+        /** @description What people did to a container, as its probe showed it. */
+        LevelChange: {
+            /** @description A fall by a third or more of which nobody has said yet what it was. Any event of the container answers it. */
+            ask: boolean;
+            /**
+             * Format: date-time
+             * @description When it had changed.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /**
+             * Format: double
+             * @description What it held before, liters.
+             */
+            from_l: number;
+            /**
+             * Format: double
+             * @description What it held after, liters.
+             */
+            to_l: number;
+            /**
+             * @description What it looks like. lowered: it fell, and is not empty.
+             * @enum {string}
+             */
+            what: "emptied" | "topped-up" | "lowered";
+            /**
+             * Format: double
+             * @description Within how many seconds it changed, at most: since the last reading before.
+             */
+            within_s: number;
         };
         LevelList: {
             points: components["schemas"]["LevelPoint"][];
@@ -4409,6 +4462,7 @@ export type JobList = components['schemas']['JobList'];
 export type JudgedBy = components['schemas']['JudgedBy'];
 export type KindRequest = components['schemas']['KindRequest'];
 export type KnownRoll = components['schemas']['KnownRoll'];
+export type LevelChange = components['schemas']['LevelChange'];
 export type LevelList = components['schemas']['LevelList'];
 export type LevelPoint = components['schemas']['LevelPoint'];
 export type Light = components['schemas']['Light'];

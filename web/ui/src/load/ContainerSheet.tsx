@@ -6,8 +6,8 @@ import { drawTank } from "../board/tanks";
 import { useStore } from "../context";
 import { volumes } from "../state/prefs";
 import type { Container } from "../types";
-import { containerCautions, containerName, deedsFor, measuredWords, takesIn } from "../words/container";
-import { asLitres, litres, runsLeft } from "../words/measure";
+import { containerCautions, changedWords, containerName, deedsFor, levelBasis, measuredWords, takesIn } from "../words/container";
+import { asLitres, litres, runsLeftOf } from "../words/measure";
 import { moment, ms } from "../words/time";
 import { ContainerHistory } from "./ContainerHistory";
 import { doDeed, openContainer } from "./deeds";
@@ -77,10 +77,11 @@ function Holds({ c }: { c: Container }): JSX.Element {
       <b class="num">{litres(c.litres, volumes.value)} of {litres(c.capacity_l, volumes.value)}</b>
       {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres), volumes.value)}`}
       {(c.owed_l ?? 0) > 0.05 && ` (this run still ${takesIn(c.role) ? "brings" : "takes"} ${litres(c.owed_l ?? 0, volumes.value)})`}
-      {c.runs_left !== null && `, enough for ${runsLeft(c.runs_left)} after this one`}
+      {c.runs_left !== null && `, enough for ${runsLeftOf(c)} after this one`}
       {c.runs_left === null && c.next_run_l === undefined && ", for how many runs is not known yet"}
       {c.float_closed && <b> Full (float switch).</b>}
-      {at !== null && <span class="muted"> as of {moment(at, now)}</span>}
+      {at !== null && <span class="muted"> as of {moment(at, now)}{levelBasis(c, volumes.value)}</span>}
+      {c.changed && <span class={c.changed.ask ? "measured off" : "measured"} role="status">{changedWords(c.changed, volumes.value, now)}</span>}
       {c.measured && <span class={c.measured.used ? "measured" : "measured off"} role="status">{measuredWords(c.measured, c.capacity_l, volumes.value, now)}</span>}
     </p>
   );

@@ -1,5 +1,5 @@
 import type { ContainerDeed } from "../load/types";
-import type { Container, MeasuredLevel } from "../types";
+import type { Container, LevelChange, MeasuredLevel } from "../types";
 import { litres, type Volumes } from "./measure";
 import { stepWords } from "./steps";
 import { moment, ms } from "./time";
@@ -40,6 +40,22 @@ export function measuredWords(m: MeasuredLevel, capacityL: number, as: Volumes, 
   const off = m.litres - m.sensor_litres;
   if (Math.abs(off) <= Math.max(0.3, 0.02 * capacityL)) return `${said}. The sensor agrees (${litres(m.sensor_litres, as)} then).`;
   return `${said}. The sensor said ${litres(m.sensor_litres, as)} then, ${litres(Math.abs(off), as)} ${off > 0 ? "less" : "more"}: your measurement is used, plus what the sensor shows to come and go since. Check the sensor.`;
+}
+
+/** How well the level is known, and by what: " to within 0.4 L, counted by what the unit moved". */
+export function levelBasis(c: Pick<Container, "spread_l" | "level_by">, as: Volumes): string {
+  const within = (c.spread_l ?? 0) >= WORTH_SAYING_L ? `, to within ${litres(2 * (c.spread_l ?? 0), as)}` : "";
+  return c.level_by === "counted" ? `${within}, counted by what the unit moved` : within;
+}
+
+const WORTH_SAYING_L = 0.1;
+
+const changed: Record<LevelChange["what"], string> = { emptied: "Looks emptied", lowered: "Looks poured off", "topped-up": "Looks topped up" };
+
+/** What people did to a container, as its probe showed it; where nobody has said it, it is asked. */
+export function changedWords(c: LevelChange, as: Volumes, now: number): string {
+  const said = `${changed[c.what]} at ${moment(ms(c.at) ?? now, now)}: from ${litres(c.from_l, as)} to ${litres(c.to_l, as)}, with no pump running.`;
+  return c.ask ? `${said} Was that one of you? Press what was done. If nobody did it, look at the floor: gloves and goggles.` : said;
 }
 
 /** What to mind with a container, said where the hands are. */

@@ -45,3 +45,16 @@ export const inVolume = (l: number, as: Volumes): number => (as === "l" ? l : l 
 export const asLitres = (v: number, as: Volumes): number => (as === "l" ? v : v * US_GALLON_L);
 
 export const runsLeft = (n: number): string => (n === 1 ? "1 run" : `${n} runs`);
+
+/** What a container is good for, in figures: "3", or "3 to 4" where its level is not known better. */
+export function runsBetween(c: { runs_left: number | null; runs_left_low?: number | null; runs_left_high?: number | null }): string {
+  const low = c.runs_left_low ?? c.runs_left;
+  const high = c.runs_left_high ?? c.runs_left;
+  return low === high || low === null || high === null ? `${c.runs_left ?? ""}` : `${low} to ${high}`;
+}
+
+/** The same in words: "3 runs", "3 to 4 runs". */
+export function runsLeftOf(c: { runs_left: number | null; runs_left_low?: number | null; runs_left_high?: number | null }): string {
+  const n = runsBetween(c);
+  return n === "1" ? "1 run" : `${n} runs`;
+}
