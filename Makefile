@@ -12,7 +12,7 @@ UI         := web/ui
 UI_SOURCES := $(shell find $(UI) -type f -not -path '*/node_modules/*' 2>/dev/null)
 GO_SOURCES := $(shell find . -name '*.go' -not -path './$(UI)/*' 2>/dev/null)
 TEST_TIMEOUT := 15m
-AT_ONCE    := 3 # tests of the whole program, which wait more than they work
+AT_ONCE    := 4 # tests of the whole program, which wait more than they work
 
 # Where Debian keeps the PostgreSQL programs, which are not in the PATH.
 HAVE_POSTGRES := command -v postgres >/dev/null || compgen -G '/usr/lib/postgresql/*/bin/postgres' >/dev/null
@@ -95,7 +95,7 @@ check-types:
 test: need-go need-node need-postgres need-others ## format, vet, staticcheck, pages, and all Go tests with -race
 	$(MAKE) --no-print-directory web/dist/index.html
 	@$(MAKE) --no-print-directory -j2 --output-sync=line test-pages-and-fuzz test-parts
-	go test -race -p 1 -timeout $(TEST_TIMEOUT) -parallel $(AT_ONCE) $(WHOLE)
+	go test -race -p 2 -timeout $(TEST_TIMEOUT) -parallel $(AT_ONCE) $(WHOLE)
 
 # The pages' tests wait for a browser more than they work, so the others run
 # beside them.
@@ -103,11 +103,11 @@ test: need-go need-node need-postgres need-others ## format, vet, staticcheck, p
 test-pages:
 	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
 test-pages-and-fuzz: test-pages
-	$(MAKE) --no-print-directory fuzz TIME=2s
+	$(MAKE) --no-print-directory fuzz TIME=200x
 test-parts: formatted analyzed
 	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
-	go test -race -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE) ./internal/bench))
+	go test -race -p 3 -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE) ./internal/bench))
 	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep -v '^=== ' # its table is seen, and fails on no time
 
 # What a fuzz target finds is written under testdata/fuzz beside it, and is

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/rules"
 )
 
@@ -34,7 +35,7 @@ func runsOf(s *script, n int) (starts []float64) {
 // plus 860 and fills from 855.
 func TestFillSlow(t *testing.T) {
 	const bathIn = 20 + 215 + 410 + 215
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		name string
 		runs int
 		more float64 // seconds longer
@@ -64,7 +65,7 @@ func TestFillSlow(t *testing.T) {
 				}
 			}
 		}},
-	} {
+	}, 4) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newScript("c41")
 			starts := runsOf(s, tt.runs)
@@ -131,7 +132,7 @@ func TestFillUsualIsRobust(t *testing.T) {
 func TestWrongDestination(t *testing.T) {
 	const fixer = 860 + 390 // the fixer's draining in a run
 	const bleach = 235 + 390
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		name string
 		runs int
 		do   func(s *script, starts []float64)
@@ -159,7 +160,7 @@ func TestWrongDestination(t *testing.T) {
 			}
 			s.Drains("bleach", "waste", at[2], at[2]+2000)
 		}},
-	} {
+	}, 4) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := newScript("c41")
 			starts := runsOf(s, tt.runs)

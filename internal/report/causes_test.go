@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/json"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -35,19 +36,24 @@ func entry(t testing.TB, id, what, runID string, arrival int64, v any) lab.Entry
 // measured and kept the sheet is no cause, what was off comes first.
 func TestSeenOnTheFilm(t *testing.T) {
 	const s = time.Second
-	healthy := simulate(t, sim.UnitPlan{Processes: []string{"c41"}, Runs: []sim.RunPlan{{Process: "c41"}}}, nil, 7, 110*time.Minute)
-	with := func(process string, f sim.Fault) *watched {
-		f.Run = 1
-		return simulate(t, sim.UnitPlan{Processes: []string{process}, Runs: []sim.RunPlan{{Process: process}}}, []sim.Fault{f}, 7, 110*time.Minute)
+	// each is simulated when the first row asks for it
+	run := func(process string, faults ...sim.Fault) func() *watched {
+		for i := range faults {
+			faults[i].Run = 1
+		}
+		return sync.OnceValue(func() *watched {
+			return simulate(t, sim.UnitPlan{Processes: []string{process}, Runs: []sim.RunPlan{{Process: process}}}, faults, 7, 110*time.Minute)
+		})
 	}
-	cool := with("c41", sim.Fault{Kind: sim.BathOffset, Step: "developer", After: 20 * s, Strength: -2.5})
-	fixer := with("c41", sim.Fault{Kind: sim.ShortStep, Step: "fixer", Strength: 250})
-	still := with("bw", sim.Fault{Kind: sim.NoRotation, Step: "developer", After: 60 * s, For: 60 * s})
-	warm := with("e6-7", sim.Fault{Kind: sim.BathOffset, Step: "first-developer", After: 20 * s, Strength: 2})
+	healthy := run("c41")
+	cool := run("c41", sim.Fault{Kind: sim.BathOffset, Step: "developer", After: 20 * s, Strength: -2.5})
+	fixer := run("c41", sim.Fault{Kind: sim.ShortStep, Step: "fixer", Strength: 250})
+	still := run("bw", sim.Fault{Kind: sim.NoRotation, Step: "developer", After: 60 * s, For: 60 * s})
+	warm := run("e6-7", sim.Fault{Kind: sim.BathOffset, Step: "first-developer", After: 20 * s, Strength: 2})
 	rolls := lab.RollsChange{Add: []lab.Roll{{TwinCheck: "101"}, {TwinCheck: "102"}, {TwinCheck: "103"}}}
 	for _, tt := range labtest.Few([]struct {
 		name, seen string
-		w          *watched
+		w          func() *watched
 		on         []string
 		all        bool
 		first      string // words of the first cause
@@ -68,8 +74,9 @@ func TestSeenOnTheFilm(t *testing.T) {
 		{"no fault, reticulated", "reticulated", healthy, nil, false, "", "", "jump"},
 	}, 5) {
 		t.Run(tt.name, func(t *testing.T) {
-			ev := tt.w.evidence(t, 0)
-			id := tt.w.runs[ev.RunName].ID
+			w := tt.w()
+			ev := w.evidence(t, 0)
+			id := w.runs[ev.RunName].ID
 			n := int64(len(ev.Messages))
 			ev.Entries = []lab.Entry{
 				entry(t, "e1", lab.EntryRolls, id, n+1, rolls),

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/internal/simulation/sim"
 )
 
@@ -49,7 +50,7 @@ func TestCurveKeepsExtremes(t *testing.T) {
 // What went on for how long is on the drawing: power, rotation, readings.
 func TestSpansOfTheDrawing(t *testing.T) {
 	const s = time.Second
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		fault sim.Fault
 		of    func(lab.Timeline) []lab.Span
 		s     float64
@@ -59,7 +60,7 @@ func TestSpansOfTheDrawing(t *testing.T) {
 		{sim.Fault{Kind: sim.NoRotation, Step: "developer", After: 60 * s, For: 70 * s}, func(l lab.Timeline) []lab.Span { return l.Still }, 70},
 		{sim.Fault{Kind: sim.NetworkLoss, Step: "bleach", After: 60 * s, For: 90 * s}, func(l lab.Timeline) []lab.Span { return l.Unheard }, 90},
 		{sim.Fault{Kind: sim.NoBathReading, Step: "developer", After: 60 * s, For: 60 * s}, func(l lab.Timeline) []lab.Span { return l.Unheard }, 60},
-	} {
+	}, 2) {
 		tt.fault.Run = 1
 		w := simulate(t, sim.UnitPlan{Processes: []string{"c41"}, Runs: []sim.RunPlan{{Process: "c41"}}}, []sim.Fault{tt.fault}, 7, 110*time.Minute)
 		got := tt.of(made(t, w.evidence(t, 0)).Report.Timeline)

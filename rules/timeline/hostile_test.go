@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/rules"
 	"wetside/rules/timeline"
 )
@@ -144,7 +145,7 @@ func TestHostileUnitIsBounded(t *testing.T) {
 			e.Monitoring(nine)
 			before, most := heapNow(), 0
 			var at time.Time
-			for i := range h.n / streamShare {
+			for i := range h.n / labtest.Fewer(streamShare, 4*streamShare) {
 				at = nine.Add(time.Duration(i) * time.Second)
 				m := lab.Message{Unit: unit, Boot: "b1", Seq: int64(i + 1), At: at, SentAt: at, Received: at, Arrival: int64(i + 1)}
 				h.make(i, &m)

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/labtest"
 	"wetside/rules"
 )
 
@@ -15,7 +16,7 @@ func TestRefusedLeavesNoGap(t *testing.T) {
 	inBath := func(m *lab.Message) bool {
 		return m.Step != nil && m.Step.Phase == lab.PhaseInBath && m.Step.N == 1 && m.At.Sub(nine) < lab.Seconds(25)
 	}
-	for _, tt := range []struct {
+	for _, tt := range labtest.Few([]struct {
 		name     string
 		which    func(m *lab.Message) bool
 		envelope bool
@@ -30,7 +31,7 @@ func TestRefusedLeavesNoGap(t *testing.T) {
 		{name: "the beginning of the developer: not heard whole", which: inBath, envelope: true, verdict: lab.Inspect, reasons: []string{"missing-evidence developer"}},
 		{name: "a draining: when it ended is not certain", which: draining, envelope: true, verdict: lab.Inspect,
 			reasons: []string{"step-long developer", "missing-evidence developer"}},
-	} {
+	}, 3) {
 		t.Run(tt.name, func(t *testing.T) {
 			s := c41Run(t, nil)
 			b := newBench(t).Refuses(s.Messages(), tt.which, tt.envelope, tt.late)

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"wetside/internal/labtest"
 	"wetside/internal/process"
 )
 
@@ -126,7 +127,7 @@ func TestVolumesAreConserved(t *testing.T) {
 		before[i] = total(u)
 	}
 	at := t0
-	for range 60 {
+	for range labtest.Fewer(60, 20) {
 		at = at.Add(7 * time.Minute)
 		l.Advance(at)
 		for i, u := range l.units {
