@@ -104,11 +104,11 @@ test-pages:
 	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
 test-pages-and-fuzz: test-pages
 	$(MAKE) --no-print-directory fuzz TIME=200x
+	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep -v '^=== ' # its table is seen, and fails on no time
 test-parts: formatted analyzed
 	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -p 3 -timeout $(TEST_TIMEOUT) $$(go list ./... | grep -vxF -f <(go list $(PURE) $(SIMULATION) $(WHOLE) ./internal/bench))
-	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep -v '^=== ' # its table is seen, and fails on no time
 
 # What a fuzz target finds is written under testdata/fuzz beside it, and is
 # tried by every go test from then on. TIME may also be a count, such as 500x.
