@@ -96,6 +96,9 @@ func (u *Unit) stepRecord(c *runStep) lab.RunStep {
 	if !c.BathT.IsZero() {
 		out.StartedAt = lab.AtPtr(u.s.Clock.report(c.BathT))
 	}
+	if c.DrawFrom != "" && c.DrawFrom != u.defaultDraw(u.s.Run.Process, c.ID) {
+		out.DrawFrom = c.DrawFrom
+	}
 	if c.SetS > 0 {
 		out.SetS = new(c.SetS)
 	}

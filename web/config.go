@@ -37,6 +37,7 @@ type Store interface {
 	LabSettings
 	FigureNotices
 	Strips
+	Books
 	RollRegister
 	WallLinks
 	Preferences

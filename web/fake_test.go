@@ -42,6 +42,7 @@ type shop struct {
 	labSettings lab.LabSettings
 	seen        lab.FiguresSeen
 	strips      lab.StripSettings
+	books       books
 	likes       map[string]lab.Preferences
 	asked       any // the last filter or limit
 	duty        *roster

@@ -192,6 +192,9 @@ func (s *Server) judgedBy(ctx context.Context, u lab.Unit, loaded lab.Load, fact
 	if c.Gate, err = s.gate(ctx, u.ID, loaded.Process, mix); err != nil {
 		return LoadAnswer{}, err
 	}
+	if c.Chemistry, err = s.chemistryAt(ctx, u.ID, loaded); err != nil {
+		return LoadAnswer{}, err
+	}
 	if c.PreheatC, err = s.preheat(ctx, id); err != nil {
 		return LoadAnswer{}, err
 	}

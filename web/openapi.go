@@ -36,6 +36,7 @@ func apiConfig(version string) huma.Config {
 		{Name: "alerts", Description: "What is wrong or was."},
 		{Name: "runs", Description: "What was processed."},
 		{Name: "rolls", Description: "What rolls are for, whose they are and when they are promised; which of them wait."},
+		{Name: "mixes", Description: "What was mixed, which bottle stands where, and which rolls met it. Silent until a lab first uses it."},
 		{Name: "entries", Description: "What people stated, did and set: never changed, undone by a later entry."},
 		{Name: "quarantine", Description: "Telemetry that was refused."},
 		{Name: "session", Description: "Signing in and out."},

@@ -118,6 +118,7 @@ func busySite(t *testing.T) *site {
 	closed := someAlert("closed")
 	closed.State = lab.Closed
 	s.alerts["closed"] = closed
+	s.stockBooks()
 	if err := access.CreateUser(t.Context(), s, "Wren", lab.RoleOperator, "correct horse"); err != nil {
 		t.Fatal(err)
 	}

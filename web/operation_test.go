@@ -25,7 +25,7 @@ func TestRolesMatrix(t *testing.T) {
 				continue // open to all
 			}
 			t.Run(fmt.Sprintf("%s %s as %q", c.method, c.path, role), func(t *testing.T) {
-				before := fmt.Sprint(x.alerts, x.Settings, x.ByName, x.entries, x.runs)
+				before := fmt.Sprint(x.alerts, x.Settings, x.ByName, x.entries, x.runs, x.books)
 				resp, b := x.do(c.method, apiBase+c.path, role, c.body)
 				want := 0
 				switch {
@@ -46,7 +46,7 @@ func TestRolesMatrix(t *testing.T) {
 					t.Fatalf("got %d, want %d", resp.StatusCode, want)
 				}
 				checkProblem(t, resp, b)
-				if after := fmt.Sprint(x.alerts, x.Settings, x.ByName, x.entries, x.runs); after != before {
+				if after := fmt.Sprint(x.alerts, x.Settings, x.ByName, x.entries, x.runs, x.books); after != before {
 					t.Errorf("changed, from\n%s\nto\n%s", before, after)
 				}
 			})

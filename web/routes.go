@@ -40,6 +40,8 @@ func (s *Server) routes() (http.Handler, error) {
 	s.checkRoutes()
 	s.sheetRoutes()
 	s.stripRoutes()
+	s.mixRoutes()
+	s.mixingRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()
 	s.peopleRoutes()

@@ -119,23 +119,30 @@ func (s *Server) sinceStrip(ctx context.Context, out *StripSince, of []strips.Re
 	}), nil
 }
 
-// ordersOf groups the rolls of runs by customers' orders, by when they are due;
-// rolls without an order stand last.
+// ordersOf groups the rolls of runs by customers' orders, as ordersOfRolls does.
 func ordersOf(runs []StripSinceRun) []StripOrder {
-	out := []StripOrder{}
+	var rolls []lab.Roll
 	for _, r := range runs {
-		for _, roll := range r.Rolls {
-			i := slices.IndexFunc(out, func(o StripOrder) bool { return o.Order == roll.Order })
-			if i < 0 {
-				i = len(out)
-				out = append(out, StripOrder{Order: roll.Order, Rolls: []string{}})
-			}
-			o := &out[i]
-			if roll.DueAt != nil && (o.DueAt == nil || roll.DueAt.Before(o.DueAt.Time)) {
-				o.DueAt = roll.DueAt
-			}
-			o.Rolls = append(o.Rolls, roll.TwinCheck)
+		rolls = append(rolls, r.Rolls...)
+	}
+	return ordersOfRolls(rolls)
+}
+
+// ordersOfRolls groups rolls by customers' orders, by when they are due; rolls
+// without an order stand last.
+func ordersOfRolls(rolls []lab.Roll) []StripOrder {
+	out := []StripOrder{}
+	for _, roll := range rolls {
+		i := slices.IndexFunc(out, func(o StripOrder) bool { return o.Order == roll.Order })
+		if i < 0 {
+			i = len(out)
+			out = append(out, StripOrder{Order: roll.Order, Rolls: []string{}})
 		}
+		o := &out[i]
+		if roll.DueAt != nil && (o.DueAt == nil || roll.DueAt.Before(o.DueAt.Time)) {
+			o.DueAt = roll.DueAt
+		}
+		o.Rolls = append(o.Rolls, roll.TwinCheck)
 	}
 	slices.SortStableFunc(out, func(a, b StripOrder) int {
 		if (a.Order == "") != (b.Order == "") {

@@ -14,7 +14,7 @@ type Entry struct {
 	Arrival int64           `json:"-"`
 	Unit    UnitID          `json:"unit"`
 	RunID   string          `json:"run,omitempty" doc:"The id of the run it is of; absent where it is of the unit."`
-	What    string          `json:"what" doc:"load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip or strip-gate."`
+	What    string          `json:"what" doc:"load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip, strip-gate or bottle."`
 	At      time.Time       `json:"at" doc:"When it was so."`
 	Entered time.Time       `json:"entered"` // when it was entered
 	By      string          `json:"by"`
@@ -62,6 +62,7 @@ const (
 	EntryCheck     = "check"          // CheckDone, of a unit: something was looked after
 	EntryStrip     = "strip"          // Strip, of a unit, or of the run that it went through
 	EntryGate      = "strip-gate"     // GateOpening, of a unit
+	EntryBottle    = "bottle"         // Bottle, of a unit: which mix stands at a position from At on
 	EntryTakesBack = "takes-back"     // TakesBack: another entry holds no more
 )
 

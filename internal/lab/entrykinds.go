@@ -3,6 +3,7 @@ package lab
 import (
 	"encoding/json"
 	"fmt"
+	"strings"
 )
 
 // EntryKind is everything that the program has to know of one kind of entry.
@@ -95,6 +96,8 @@ var entryKinds = []EntryKind{
 		body: func() any { return &Strip{} }, check: checkOf[Strip], words: stripWords},
 	{What: EntryGate,
 		body: func() any { return &GateOpening{} }, check: checkOf[GateOpening]},
+	{What: EntryBottle, Folded: true, Figure: true, Rejudges: true, sets: bottleSets,
+		body: func() any { return &Bottle{} }, check: checkOf[Bottle], words: bottleWords},
 	{What: EntryTakesBack, Rejudges: true,
 		body: func() any { return &TakesBack{} }, check: checkOf[TakesBack]},
 }
@@ -164,6 +167,9 @@ func (e Entry) MeantFor(r Run) bool {
 		return a.Process == r.Process && a.Push == r.Push
 	case EntryStepName:
 		return BodyOf[StepName](e).Process == r.Process
+	case EntryBottle:
+		process, _, _ := strings.Cut(BodyOf[Bottle](e).Position, "/")
+		return process == r.Process
 	case EntryDeveloper:
 		return BodyOf[DeveloperChoice](e).Process == r.Process
 	}

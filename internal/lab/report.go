@@ -12,7 +12,8 @@ type Report struct {
 	Seen     []SeenCauses  `json:"seen"`     // faults that people saw on the film
 	Compared *Comparison   `json:"compared"` // null: too few good runs
 	Timeline Timeline      `json:"timeline"`
-	Entries  []Entry       `json:"entries"` // what people stated, oldest first
+	Mixes    []StepMix     `json:"mixes,omitempty"` // which mix each step used; none: no bottle was ever scanned there
+	Entries  []Entry       `json:"entries"`         // what people stated, oldest first
 	Alerts   []ReportAlert `json:"alerts"`
 	Notes    []string      `json:"notes"` // what the figures mean and what they do not
 	MadeBy   string        `json:"made_by"`

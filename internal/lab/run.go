@@ -55,6 +55,7 @@ type RunStep struct {
 	Step               string    `json:"step"`
 	Fills              int       `json:"fills" doc:"How often it was filled."`
 	StartedAt          *Time     `json:"started_at,omitempty"` // its first in-bath
+	DrawFrom           string    `json:"draw_from,omitempty" doc:"What it drew from, where the unit said so and it is not the bottle process/step."`
 	SheetS             *float64  `json:"sheet_s" doc:"The sheet's time, seconds."`
 	SetS               *float64  `json:"set_s" doc:"The time the unit was set to, seconds."`
 	TimeS              *float64  `json:"time_s" doc:"The time it took, seconds."`

@@ -67,6 +67,25 @@ TABLE arrival_counter -- One row: the last arrival number given. Telemetry, quar
     CONSTRAINT arrival_counter_has_one_row PRIMARY KEY (only_row)
     CONSTRAINT arrival_counter_only_row_is_true CHECK (only_row)
     CREATE UNIQUE INDEX arrival_counter_has_one_row ON public.arrival_counter USING btree (only_row)
+TABLE book_lines -- Lines of the books that the lab writes by hand: rows are added, never changed nor deleted. The highest version of a line holds.
+    n bigint NOT NULL
+    book text NOT NULL -- mixes: what was mixed. waste: emptyings, weekly checks.
+    id text NOT NULL -- The label of a mix; of an emptying of a unit's container the id of its entry.
+    version integer NOT NULL -- 1 as first written; each correction counts one on.
+    at timestamp with time zone NOT NULL -- When it was so.
+    entered timestamp with time zone NOT NULL
+    by text NOT NULL
+    why text NOT NULL DEFAULT ''::text -- Why it was corrected; empty in the first version.
+    body jsonb NOT NULL
+    CONSTRAINT book_lines_are_of_a_book CHECK ((book = ANY (ARRAY['mixes'::text, 'waste'::text])))
+    CONSTRAINT book_lines_count_versions_from_one CHECK ((version >= 1))
+    CONSTRAINT book_lines_have_one_of_each_version UNIQUE (book, id, version)
+    CONSTRAINT book_lines_key PRIMARY KEY (n)
+    CONSTRAINT book_lines_say_why_they_are_corrected CHECK (((version = 1) OR (why <> ''::text)))
+    CREATE UNIQUE INDEX book_lines_have_one_of_each_version ON public.book_lines USING btree (book, id, version)
+    CREATE UNIQUE INDEX book_lines_key ON public.book_lines USING btree (n)
+    CREATE TRIGGER book_lines_append_only BEFORE DELETE OR UPDATE ON public.book_lines FOR EACH ROW EXECUTE FUNCTION refuse_change()
+    CREATE TRIGGER book_lines_never_emptied BEFORE TRUNCATE ON public.book_lines FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
 TABLE contacts -- How people are reached.
     person text NOT NULL
     ways text[] NOT NULL -- In the order they are tried.
@@ -142,6 +161,7 @@ TABLE entries -- What people stated, did or set: rows are added, never changed n
     CREATE INDEX entries_by_run ON public.entries USING btree (run, arrival) WHERE (run <> ''::text)
     CREATE INDEX entries_by_unit ON public.entries USING btree (unit, arrival)
     CREATE UNIQUE INDEX entries_key ON public.entries USING btree (id)
+    CREATE INDEX entries_of_bottles ON public.entries USING btree (unit, arrival) WHERE (what = 'bottle'::text)
     CREATE UNIQUE INDEX entries_one_for_a_number ON public.entries USING btree (arrival)
     CREATE UNIQUE INDEX entries_taken_back_once ON public.entries USING btree (((body ->> 'id'::text))) WHERE (what = 'takes-back'::text)
     CREATE TRIGGER entries_append_only BEFORE DELETE OR UPDATE ON public.entries FOR EACH ROW EXECUTE FUNCTION refuse_change()

@@ -119,8 +119,33 @@ func (s *Store) SetSetting(ctx context.Context, key string, value []byte) (err e
 
 // StripSettings gives what control strips are judged by; nothing where nothing
 // was set.
-func (s *Store) StripSettings(ctx context.Context) (v lab.StripSettings, err error) {
-	value, err := s.Setting(ctx, lab.StripsKey)
+func (s *Store) StripSettings(ctx context.Context) (lab.StripSettings, error) {
+	return settingOf[lab.StripSettings](ctx, s, lab.StripsKey)
+}
+
+// SetStripSettings stores what control strips are judged by, and who changed
+// it.
+func (s *Store) SetStripSettings(ctx context.Context, v lab.StripSettings, by string) (err error) {
+	defer s.wrap(&err, s.web, "set what control strips are judged by")
+	return setSettingOf(ctx, s, lab.StripsKey, v, by)
+}
+
+// ChemistrySettings gives the lab's limits for mixes and its recipes; nothing
+// where nothing was set.
+func (s *Store) ChemistrySettings(ctx context.Context) (lab.ChemistrySettings, error) {
+	return settingOf[lab.ChemistrySettings](ctx, s, lab.ChemistryKey)
+}
+
+// SetChemistrySettings stores the limits for mixes and the recipes, and who
+// changed them.
+func (s *Store) SetChemistrySettings(ctx context.Context, v lab.ChemistrySettings, by string) (err error) {
+	defer s.wrap(&err, s.web, "set the limits for mixes")
+	return setSettingOf(ctx, s, lab.ChemistryKey, v, by)
+}
+
+// settingOf reads a setting; a zero one where it was never set.
+func settingOf[T any](ctx context.Context, s *Store, key string) (v T, err error) {
+	value, err := s.Setting(ctx, key)
 	if lab.KindOf(err) == lab.KindNotFound && err != nil {
 		return v, nil
 	}
@@ -128,27 +153,25 @@ func (s *Store) StripSettings(ctx context.Context) (v lab.StripSettings, err err
 		return v, err
 	}
 	if err := json.Unmarshal(value, &v); err != nil {
-		return v, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", lab.StripsKey, err)
+		return v, lab.Errorf(lab.KindInternal, "setting %s does not read: %w", key, err)
 	}
 	return v, nil
 }
 
-// SetStripSettings stores what control strips are judged by, and who changed
-// it.
-func (s *Store) SetStripSettings(ctx context.Context, v lab.StripSettings, by string) (err error) {
-	defer s.wrap(&err, s.web, "set what control strips are judged by")
+// setSettingOf stores a setting that can be stored, and who changed it.
+func setSettingOf[T interface{ Check() error }](ctx context.Context, s *Store, key string, v T, by string) error {
 	if err := v.Check(); err != nil {
 		return err
 	}
 	value, err := json.Marshal(v)
 	if err != nil {
-		return lab.Errorf(lab.KindInternal, "setting %s: %w", lab.StripsKey, err)
+		return lab.Errorf(lab.KindInternal, "setting %s: %w", key, err)
 	}
 	return pgx.BeginFunc(ctx, s.web, func(tx pgx.Tx) error {
-		if _, err := tx.Exec(ctx, setSetting, lab.StripsKey, value, s.clock.Now()); err != nil {
+		if _, err := tx.Exec(ctx, setSetting, key, value, s.clock.Now()); err != nil {
 			return err
 		}
-		return s.settingChanged(ctx, tx, lab.StripsKey, v, by)
+		return s.settingChanged(ctx, tx, key, v, by)
 	})
 }
 

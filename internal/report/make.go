@@ -44,6 +44,7 @@ func Make(ev Evidence) (made Made, err error) {
 	r.Run.Reasons = withOutOfPattern(r.Run.Reasons, r.Compared)
 	r.Timeline = w.timeline(run, by, entries, good, cfg.Data.Figures)
 	r.Look = lookFor(r.Run, sp)
+	withMixes(&r, entries)
 	r.JudgedBy.HangsOn = dependsOn(r.Run, sp)
 	r.Seen = seenCauses(r, sp)
 	r.Notes = notes(r)

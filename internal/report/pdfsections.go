@@ -22,6 +22,7 @@ func (p *pdfDocument) report() {
 	p.comparison()
 	p.alertList()
 	p.rolls()
+	p.mixes()
 	p.entered()
 	p.basis()
 }
@@ -217,6 +218,15 @@ func (p *pdfDocument) rolls() {
 	}
 	p.heading("Rolls")
 	p.para(strings.Join(rollLines(p.r.Run), "\n"))
+}
+
+func (p *pdfDocument) mixes() {
+	lines := mixLines(p.r)
+	if len(lines) == 0 {
+		return
+	}
+	p.heading("Mixes")
+	p.para(strings.Join(lines, "\n"))
 }
 
 func (p *pdfDocument) entered() {

@@ -27,6 +27,7 @@ func Text(w io.Writer, r lab.Report, o Options) error {
 	t.list("Beside the good runs", comparisonLines(r, o))
 	t.list("Alerts", numberedLines(alertLines(r, o)))
 	t.list("Rolls", rollLines(r.Run))
+	t.list("Mixes", mixLines(r))
 	t.list("What people stated", entryLines(r, o))
 	t.list("What this rests on", basisLines(r, o))
 	_, err := w.Write(t.b.Bytes())

@@ -20,7 +20,7 @@ const (
 
 // Reason is one thing to know before start is pressed.
 type Reason struct {
-	Code  string `json:"code" doc:"Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate."`
+	Code  string `json:"code" doc:"Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate, chemistry. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate, chemistry."`
 	Text  string `json:"text"`
 	Roll  string `json:"roll,omitempty" doc:"The twin check of the roll it is about."`
 	Stops bool   `json:"stops" doc:"It makes the verdict stop."`
@@ -40,6 +40,7 @@ type Check struct {
 	PreheatC *float64    // the first bath, nil where it was not measured
 	Rolls                // what is known of its rolls
 	Gate     strips.Gate // of the control strips; zero: none
+	Chemistry
 }
 
 // judgement gathers what a Check finds.
@@ -60,6 +61,7 @@ func Judge(c Check) (verdict string, reasons []Reason, plan Plan) {
 	j.state()
 	j.strips()
 	j.containers()
+	j.chemistry()
 	j.heater()
 	slices.SortStableFunc(j.reasons, func(a, b Reason) int { return cmp.Compare(rank(a), rank(b)) })
 	verdict = Go

@@ -249,7 +249,6 @@ export interface components {
             /** Format: double */
             low: number;
         };
-        /** @description The runs between two good ones. */
         Batch: {
             /** @description The id of the last good run before; null where none was found. */
             last_good: string | null;
@@ -301,6 +300,47 @@ export interface components {
              */
             standing: "within" | "outside" | "settling" | "unknown";
         };
+        /** @description Which mix stands where on a unit. */
+        BottleList: {
+            /** @description The unit's positions by process and step, and any other that a mix stands at. */
+            bottles: components["schemas"]["BottleView"][];
+        };
+        BottleRequest: {
+            /**
+             * Format: date-time
+             * @description Since when it stands there; absent: now. What ran since then is counted to it.
+             */
+            at?: string;
+            /**
+             * @description The mix's label; empty: what stands at the position is not known from now on.
+             * @example MIX-7QK2F
+             */
+            mix: string;
+            /**
+             * @description What the unit draws from; absent: the solution's own, process/step.
+             * @example c41/developer
+             */
+            position?: string;
+        };
+        /** @description A position of a unit with what stands there. */
+        BottleView: {
+            /** @description The mix; empty: not known. */
+            mix: string;
+            /** @description What people call the solution. */
+            name: string;
+            /** @description What the unit draws from. */
+            position: string;
+            /**
+             * Format: date-time
+             * @description Since when it stands there; null: not known.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            since: string | null;
+            /** @description How the mix stands; null: not known. */
+            state: components["schemas"]["MixState"] | null;
+            /** @description The mix in words; empty: not known. */
+            text: string;
+        };
         CapacityRequest: {
             /**
              * Format: double
@@ -344,6 +384,26 @@ export interface components {
              * @description What was measured, where something was.
              */
             value?: number;
+        };
+        /** @description The lab's limits for mixes, and its recipes. */
+        ChemistrySettings: {
+            /** @description What a tank needs to cover its reels. */
+            covers?: components["schemas"]["TankCover"][];
+            /** @description Limits by solution. What is not named has none, unless a published one is taken over. */
+            limits?: components["schemas"]["MixLimit"][];
+            /** @description The lab's own recipes. */
+            recipes?: components["schemas"]["Recipe"][];
+        };
+        /** @description What mixes are judged by. */
+        ChemistryView: {
+            /** @description What a tank needs to cover its reels. */
+            covers?: components["schemas"]["TankCover"][];
+            /** @description Limits by solution. What is not named has none, unless a published one is taken over. */
+            limits?: components["schemas"]["MixLimit"][];
+            /** @description Limits that a source gives: used for a solution of which the lab has set none. */
+            published: components["schemas"]["MixLimit"][];
+            /** @description The lab's own recipes. */
+            recipes?: components["schemas"]["Recipe"][];
         };
         CloseRequest: {
             /** @description true: nobody is here, pages that concern no run wait. false: open again. */
@@ -992,7 +1052,7 @@ export interface components {
             run?: string;
             /** @description The unit, lab/unit. */
             unit: string;
-            /** @description load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip or strip-gate. */
+            /** @description load, unload, container, turned-by-hand, drained, measured, film, continues, rolls, run-kind, decision, symptom, note, probe, probe-kind, house-aim, developer, strip, strip-gate or bottle. */
             what: string;
         };
         EntryList: {
@@ -1833,7 +1893,7 @@ export interface components {
         /** @description One thing to know before start is pressed. */
         LoadReason: {
             ask?: components["schemas"]["RollChoice"][];
-            /** @description Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate. */
+            /** @description Stop: process-unknown, roll-process, roll-push, waste-room-short, float-closed, wash-water-short, chemistry-short, unit-offline, unit-silent, out-of-service, retired, urgent-alert, strip-gate, chemistry. Tell: no-rolls, no-sheet, level-unknown, heater, unit-running, unit-new, roll-elsewhere, roll-processed, strip-gate, chemistry. */
             code: string;
             /** @description How many steps the run has. */
             of?: string;
@@ -1914,6 +1974,431 @@ export interface components {
              * @description What a thermometer showed in the bath, degrees Celsius.
              */
             c: number | null;
+        };
+        MixCorrection: {
+            /** @description It is used up or discarded. */
+            done?: boolean;
+            /** @description The maker's lot number; absent: not noted. */
+            lot?: string;
+            /**
+             * Format: date-time
+             * @description When it was mixed; absent: now.
+             */
+            mixed_at?: string;
+            /** @description Who mixed it. */
+            mixed_by: string;
+            /** @description What people call it. */
+            name?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description What went into it. */
+            parts?: components["schemas"]["MixPart"][];
+            /**
+             * @description What it is: process and step, as units name the bottle.
+             * @example c41/developer
+             */
+            solution: string;
+            /**
+             * Format: int64
+             * @description The version that is corrected.
+             */
+            version: number;
+            /**
+             * Format: double
+             * @description How much was mixed, liters.
+             */
+            volume_l: number;
+            /** @description Why it is corrected. */
+            why: string;
+            /** @description Why it must not be used any more; absent: it may be used. */
+            withdrawn?: string;
+        };
+        /** @description How to mix, and what the rolls that wait will take. */
+        MixingHelp: {
+            /** @description What can be mixed: the chemical steps of the process sheets. */
+            solutions: components["schemas"]["SolutionView"][];
+            /**
+             * Format: int64
+             * @description Rolls that wait of which nobody said the process: they are not in it.
+             */
+            unsaid: number;
+            /** @description What the rolls that wait will take, for each solution with a volume a roll-equivalent. */
+            waiting: components["schemas"]["MixNeed"][];
+        };
+        /** @description One thing that goes into a batch. */
+        MixingStep: {
+            /**
+             * Format: double
+             * @description How much, milliliters.
+             */
+            ml: number;
+            note?: string;
+            part: string;
+        };
+        /** @description How to mix one batch of one solution. */
+        MixingWay: {
+            /** @description The kit or the recipe. */
+            name: string;
+            note?: string;
+            solution: string;
+            /** @description Where it is from. */
+            source: string;
+            /** @description How far the source goes: published, or the lab's own. */
+            standing: string;
+            /** @description What goes in, in this order. */
+            steps: components["schemas"]["MixingStep"][];
+            /**
+             * Format: double
+             * @description What it makes, milliliters.
+             */
+            volume_ml: number;
+        };
+        /** @description How long a solution may be used, and how much film goes through it. */
+        MixLimit: {
+            /**
+             * Format: double
+             * @description How old a mix may be, days; absent: no limit.
+             */
+            days?: number;
+            /**
+             * Format: double
+             * @description How much a roll-equivalent needs of it in the tank, milliliters; absent: not known.
+             */
+            ml_per_roll?: number;
+            /**
+             * Format: double
+             * @description How many roll-equivalents may go through a liter; absent: no limit.
+             */
+            rolls_per_l?: number;
+            /** @example c41/developer */
+            solution: string;
+            /** @description Where the figures are from: the maker's leaflet, the lab's own tests. */
+            source?: string;
+        };
+        /** @description Mixes, those in use first. */
+        MixList: {
+            /** @description Those in use first, then the newest. */
+            mixes: components["schemas"]["MixView"][];
+            /** @description The lab uses mixes: one was written, or a limit was set. Until then nothing is asked of them anywhere. */
+            used: boolean;
+        };
+        MixMark: {
+            /** @description Why. */
+            reason: string;
+        };
+        /** @description How much of a solution the rolls that wait will take. */
+        MixNeed: {
+            /**
+             * Format: int64
+             * @description Rolls whose format is not known: each counts as one.
+             */
+            assumed: number;
+            /**
+             * Format: double
+             * @description What is in the bottles of units, milliliters; null: not known.
+             */
+            have_ml: number | null;
+            /**
+             * Format: double
+             * @description What to mix at the least, milliliters; null: not known.
+             */
+            mix_ml: number | null;
+            /**
+             * Format: double
+             * @description What they take, milliliters; null: the lab has set no mL a roll-equivalent.
+             */
+            need_ml: number | null;
+            /**
+             * Format: double
+             * @description Roll-equivalents that wait for its process.
+             */
+            roll_equivalents: number;
+            solution: string;
+        };
+        /** @description One part of a mix. */
+        MixPart: {
+            /** @description The maker's lot number of this part, where it has one of its own. */
+            lot?: string;
+            /**
+             * Format: double
+             * @description How much of it, milliliters.
+             */
+            ml: number;
+            /** @description What the maker calls it. */
+            part: string;
+        };
+        /** @description A position at which a mix stands. */
+        MixPlace: {
+            /** @description What the unit draws from. */
+            position: string;
+            /**
+             * Format: date-time
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            since: string;
+            /** @description The unit, lab/unit. */
+            unit: string;
+        };
+        MixRequest: {
+            /** @description It is used up or discarded. */
+            done?: boolean;
+            /** @description The maker's lot number; absent: not noted. */
+            lot?: string;
+            /**
+             * Format: date-time
+             * @description When it was mixed; absent: now.
+             */
+            mixed_at?: string;
+            /** @description Who mixed it. */
+            mixed_by: string;
+            /** @description What people call it. */
+            name?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description What went into it. */
+            parts?: components["schemas"]["MixPart"][] | null;
+            /**
+             * @description What it is: process and step, as units name the bottle.
+             * @example c41/developer
+             */
+            solution: string;
+            /**
+             * Format: double
+             * @description How much was mixed, liters.
+             */
+            volume_l: number;
+            /** @description Why it must not be used any more; absent: it may be used. */
+            withdrawn?: string;
+        };
+        /** @description Every roll that met a mix. */
+        MixRolls: {
+            /** @description The mix. */
+            mix: string;
+            /** @description Their rolls by customers' orders, the order that is due first before the others; rolls without an order last. */
+            orders: components["schemas"]["StripOrder"][];
+            /**
+             * Format: int64
+             * @description How many rolls there are; a roll that went through twice counts once.
+             */
+            rolls: number;
+            /** @description Runs that used it, oldest first. */
+            runs: components["schemas"]["MixRun"][];
+            /**
+             * Format: int64
+             * @description Runs with film of which no roll was scanned: whose film met it there is not known.
+             */
+            unscanned: number;
+            /** @description Why it was withdrawn; empty: it is not. */
+            withdrawn: string;
+        };
+        /** @description One run that used a mix. */
+        MixRun: {
+            decision: components["schemas"]["Decision"] | null;
+            /**
+             * Format: date-time
+             * @description When it ended, by the unit's clock; null while it goes on.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            ended_at: string | null;
+            /** @description The id of the run. */
+            id: string;
+            /**
+             * @description What ran.
+             * @enum {string}
+             */
+            kind: "film" | "strip" | "flush" | "water" | "prime";
+            /** @enum {string} */
+            outcome: "running" | "done" | "aborted" | "lost";
+            /** @description The process id, such as c41. */
+            process: string;
+            /**
+             * Format: double
+             * @description Push in stops asked for: + pushed, - pulled.
+             */
+            push: number;
+            /** @description Rolls of film; empty where nobody scanned them. */
+            rolls: components["schemas"]["Roll"][];
+            /** @description The unit's own name of it. */
+            run: string;
+            /**
+             * Format: date-time
+             * @description When it began, by the unit's clock.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            started_at: string;
+            /** @description The steps that drew from it. */
+            steps: string[];
+            /** @description False: it may have used it; the step was not received, or the bottle was changed while it went on. */
+            sure: boolean;
+            /** @description The unit, lab/unit. */
+            unit: string;
+            /** @enum {string|null} */
+            verdict: "in-control" | "inspect" | "out-of-control" | null;
+        };
+        /** @description How a mix stands against its limits. */
+        MixState: {
+            /**
+             * Format: double
+             * @description How old it is, days.
+             */
+            age_days: number;
+            /**
+             * @description fine: within its limits, or it has none. soon: within a tenth of one. over: beyond one. withdrawn: not to be used. done: used up or discarded.
+             * @enum {string}
+             */
+            is: "fine" | "soon" | "over" | "withdrawn" | "done";
+            /** @description It has a limit of age or of film. */
+            limited: boolean;
+            /** @description What there is to say, in words. */
+            why: string[];
+        };
+        /** @description How the last control strip of a mix stood. */
+        MixStrip: {
+            /**
+             * Format: date-time
+             * @description When it was read.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            read_at: string;
+            /**
+             * @description in: within the action limits. action: beyond one. out: beyond a control limit. unjudged: there is nothing yet to judge it by.
+             * @enum {string}
+             */
+            standing: "in" | "action" | "out" | "unjudged";
+        };
+        /** @description How much film went through a mix. */
+        MixUse: {
+            /**
+             * Format: int64
+             * @description Rolls whose format is not known: each counts as one.
+             */
+            assumed: number;
+            /**
+             * Format: int64
+             * @description Runs that may have used it: the step was not received. They are in the count.
+             */
+            maybe: number;
+            /**
+             * Format: double
+             * @description Roll-equivalents in them: a 220 is 2, four sheets of 4x5 are 1.
+             */
+            roll_equivalents: number;
+            /**
+             * Format: int64
+             * @description Runs that used it.
+             */
+            runs: number;
+            /**
+             * Format: int64
+             * @description Runs with film of which no roll was scanned: they are not in the count, so more went through it.
+             */
+            unscanned: number;
+        };
+        /** @description One writing of a mix. */
+        MixVersion: {
+            /**
+             * Format: date-time
+             * @description When it was so.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /** @description Who wrote this version. */
+            by: string;
+            /** @description It is used up or discarded. */
+            done?: boolean;
+            /**
+             * Format: date-time
+             * @description When this version was written.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            entered: string;
+            id: string;
+            /** @description The maker's lot number; absent: not noted. */
+            lot?: string;
+            /** @description Who mixed it. */
+            mixed_by: string;
+            /** @description What people call it. */
+            name?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description What went into it. */
+            parts?: components["schemas"]["MixPart"][];
+            /**
+             * @description What it is: process and step, as units name the bottle.
+             * @example c41/developer
+             */
+            solution: string;
+            /**
+             * Format: int64
+             * @description 1 as it was first written; each correction counts one on.
+             */
+            version: number;
+            /**
+             * Format: double
+             * @description How much was mixed, liters.
+             */
+            volume_l: number;
+            /** @description Why it was corrected; absent in the first version. */
+            why?: string;
+            /** @description Why it must not be used any more; absent: it may be used. */
+            withdrawn?: string;
+        };
+        /** @description A mix with where it stands and what went through it. */
+        MixView: {
+            /** @description Where it stands now. */
+            at: components["schemas"]["MixPlace"][];
+            /** @description It is used up or discarded. */
+            done?: boolean;
+            /** @description Every version, the first first. */
+            history: components["schemas"]["MixVersion"][];
+            /**
+             * @description Its label.
+             * @example MIX-7QK2F
+             */
+            id: string;
+            /** @description Its limits; with no figure where there are none. */
+            limit: components["schemas"]["MixLimit"];
+            /** @description the lab's own, or published; empty: no limit. */
+            limit_standing: string;
+            /** @description The maker's lot number; absent: not noted. */
+            lot?: string;
+            /**
+             * Format: date-time
+             * @description When it was mixed.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            mixed_at: string;
+            /** @description Who mixed it. */
+            mixed_by: string;
+            /** @description What people call it. */
+            name?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description What went into it. */
+            parts?: components["schemas"]["MixPart"][];
+            /**
+             * @description What it is: process and step, as units name the bottle.
+             * @example c41/developer
+             */
+            solution: string;
+            /** @description What people call the solution. */
+            solution_name: string;
+            state: components["schemas"]["MixState"];
+            /** @description The last control strip that was read of it; null: none. */
+            strip: components["schemas"]["MixStrip"] | null;
+            use: components["schemas"]["MixUse"];
+            /**
+             * Format: int64
+             * @description How often it was written: a correction names the version that it corrects.
+             */
+            version: number;
+            /**
+             * Format: double
+             * @description How much was mixed, liters.
+             */
+            volume_l: number;
+            /** @description Why it must not be used any more; absent: it may be used. */
+            withdrawn?: string;
         };
         Narrower: {
             /** @description The same in words. */
@@ -2468,6 +2953,28 @@ export interface components {
             /** @description The same in words. */
             text: string;
         };
+        /** @description How the lab mixes a solution. */
+        Recipe: {
+            /** @description What people call it. */
+            name: string;
+            /** @description What to mind while mixing. */
+            note?: string;
+            /** @description In the order in which they go in. */
+            parts: components["schemas"]["RecipePart"][];
+            /** @example c41/developer */
+            solution: string;
+            /** @description Where it is from. */
+            source?: string;
+        };
+        /** @description One part of a recipe. */
+        RecipePart: {
+            /**
+             * Format: double
+             * @description Milliliters in a liter of the mix.
+             */
+            ml_per_l: number;
+            part: string;
+        };
         /** @description A run that could not be decided about. */
         RefusedDecision: {
             error: string;
@@ -2536,6 +3043,7 @@ export interface components {
             judged_by: components["schemas"]["JudgedBy"];
             look_for: components["schemas"]["LookFor"][];
             made_by: string;
+            mixes?: components["schemas"]["StepMix"][];
             notes: string[];
             /** @description The id of the run. */
             run: components["schemas"]["Run"];
@@ -2806,6 +3314,8 @@ export interface components {
         };
         /** @description What was planned and what happened in one step. */
         RunStep: {
+            /** @description What it drew from, where the unit said so and it is not the bottle process/step. */
+            draw_from?: string;
             /**
              * Format: double
              * @description The time at the sheet's temperature that would have developed as much, seconds.
@@ -3189,6 +3699,15 @@ export interface components {
             /** @description The password. */
             password: string;
         };
+        /** @description A solution that can be mixed. */
+        SolutionView: {
+            /** @description What people call it. */
+            name: string;
+            /** @example c41/developer */
+            solution: string;
+            /** @description How to mix the volume asked for: published tables and the lab's recipes. Empty: none is known; the maker's leaflet says. */
+            ways: components["schemas"]["MixingWay"][];
+        };
         /** @description A stretch of time with a word on it. */
         Span: {
             /**
@@ -3226,6 +3745,24 @@ export interface components {
              * @enum {string}
              */
             what: "turned-by-hand" | "drained" | "note";
+        };
+        /** @description Which mix a step of a run used. */
+        StepMix: {
+            /** @description The mix by its label; empty: not known, no bottle was scanned there. */
+            mix: string;
+            /**
+             * Format: int64
+             * @description The number of the step in its run, from 1.
+             */
+            n: number;
+            /** @description The bottle that it drew from. */
+            position: string;
+            /** @description The step's id, such as developer. */
+            step: string;
+            /** @description False: the step was not received, or the bottle was changed while it went on; it may have been this mix. */
+            sure: boolean;
+            /** @description The mix in words, with the maker's lot, when it was mixed and by whom. */
+            text: string;
         };
         /** @description What a name that the unit gives a step means. */
         StepNameFigure: {
@@ -3798,6 +4335,21 @@ export interface components {
             row: number;
             /** @description The roll's twin check, in capitals. */
             twin_check: string;
+        };
+        /** @description How much liquid covers so many reels in a unit's tank. */
+        TankCover: {
+            /**
+             * Format: double
+             * @description Milliliters that cover them.
+             */
+            ml: number;
+            /**
+             * Format: int64
+             * @description For up to so many reels.
+             */
+            reels: number;
+            /** @description The unit, lab/unit. */
+            unit: string;
         };
         /** @description The drawing of a run: planned and happened, by time. */
         Timeline: {
@@ -4381,11 +4933,16 @@ export type BandPoint = components['schemas']['BandPoint'];
 export type Batch = components['schemas']['Batch'];
 export type BatchRun = components['schemas']['BatchRun'];
 export type Bath = components['schemas']['Bath'];
+export type BottleList = components['schemas']['BottleList'];
+export type BottleRequest = components['schemas']['BottleRequest'];
+export type BottleView = components['schemas']['BottleView'];
 export type CapacityRequest = components['schemas']['CapacityRequest'];
 export type Cause = components['schemas']['Cause'];
 export type ChangeList = components['schemas']['ChangeList'];
 export type CheckList = components['schemas']['CheckList'];
 export type CheckRequest = components['schemas']['CheckRequest'];
+export type ChemistrySettings = components['schemas']['ChemistrySettings'];
+export type ChemistryView = components['schemas']['ChemistryView'];
 export type CloseRequest = components['schemas']['CloseRequest'];
 export type Comparison = components['schemas']['Comparison'];
 export type ContactsRequest = components['schemas']['ContactsRequest'];
@@ -4477,6 +5034,24 @@ export type LoadRequest = components['schemas']['LoadRequest'];
 export type LookFor = components['schemas']['LookFor'];
 export type MeasuredLevel = components['schemas']['MeasuredLevel'];
 export type MeasuredRequest = components['schemas']['MeasuredRequest'];
+export type MixCorrection = components['schemas']['MixCorrection'];
+export type MixingHelp = components['schemas']['MixingHelp'];
+export type MixingStep = components['schemas']['MixingStep'];
+export type MixingWay = components['schemas']['MixingWay'];
+export type MixLimit = components['schemas']['MixLimit'];
+export type MixList = components['schemas']['MixList'];
+export type MixMark = components['schemas']['MixMark'];
+export type MixNeed = components['schemas']['MixNeed'];
+export type MixPart = components['schemas']['MixPart'];
+export type MixPlace = components['schemas']['MixPlace'];
+export type MixRequest = components['schemas']['MixRequest'];
+export type MixRolls = components['schemas']['MixRolls'];
+export type MixRun = components['schemas']['MixRun'];
+export type MixState = components['schemas']['MixState'];
+export type MixStrip = components['schemas']['MixStrip'];
+export type MixUse = components['schemas']['MixUse'];
+export type MixVersion = components['schemas']['MixVersion'];
+export type MixView = components['schemas']['MixView'];
 export type Narrower = components['schemas']['Narrower'];
 export type NewPasswordRequest = components['schemas']['NewPasswordRequest'];
 export type NextPage = components['schemas']['NextPage'];
@@ -4509,6 +5084,8 @@ export type QuarantineList = components['schemas']['QuarantineList'];
 export type QuietHours = components['schemas']['QuietHours'];
 export type Reach = components['schemas']['Reach'];
 export type Reason = components['schemas']['Reason'];
+export type Recipe = components['schemas']['Recipe'];
+export type RecipePart = components['schemas']['RecipePart'];
 export type RefusedDecision = components['schemas']['RefusedDecision'];
 export type RefusedEntry = components['schemas']['RefusedEntry'];
 export type RefusedList = components['schemas']['RefusedList'];
@@ -4551,8 +5128,10 @@ export type SheetValue = components['schemas']['SheetValue'];
 export type SheetView = components['schemas']['SheetView'];
 export type ShelveRequest = components['schemas']['ShelveRequest'];
 export type SignInRequest = components['schemas']['SignInRequest'];
+export type SolutionView = components['schemas']['SolutionView'];
 export type Span = components['schemas']['Span'];
 export type StatementRequest = components['schemas']['StatementRequest'];
+export type StepMix = components['schemas']['StepMix'];
 export type StepNameFigure = components['schemas']['StepNameFigure'];
 export type StepNameRequest = components['schemas']['StepNameRequest'];
 export type StepTime = components['schemas']['StepTime'];
@@ -4585,6 +5164,7 @@ export type SymptomList = components['schemas']['SymptomList'];
 export type SymptomRequest = components['schemas']['SymptomRequest'];
 export type TakenBack = components['schemas']['TakenBack'];
 export type TakenRow = components['schemas']['TakenRow'];
+export type TankCover = components['schemas']['TankCover'];
 export type Timeline = components['schemas']['Timeline'];
 export type TimelineStep = components['schemas']['TimelineStep'];
 export type TokenList = components['schemas']['TokenList'];
