@@ -2,6 +2,7 @@ package web
 
 // bookCalls ask for what the lab writes by hand.
 var bookCalls = []call{
+	{"get-books", "GET", "/books", "viewer", "", 200},
 	{"list-mixes", "GET", "/mixes", "viewer", "", 200},
 	{"add-mix", "POST", "/mixes", "operator", `{"solution":"c41/bleach","volume_l":5,"mixed_by":"Wren","lot":"77","parts":[{"part":"Part A","ml":500}]}`, 201},
 	{"add-mix", "POST", "/mixes", "operator", `{"solution":"bleach","volume_l":5,"mixed_by":"Wren"}`, 422},

@@ -14,6 +14,7 @@ var typeDocs = map[string]string{
 	"BatchRun":           "A run of a batch, with its reasons.",
 	"MixingStep":         "One thing that goes into a batch.",
 	"Bath":               "The liquid on the film against its limits.",
+	"BooksUsed":          "Which books the lab writes.",
 	"BottleList":         "Which mix stands where on a unit.",
 	"BottleView":         "A position of a unit with what stands there.",
 	"Cause":              "One cause that fits a fault.",

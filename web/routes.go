@@ -40,6 +40,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.checkRoutes()
 	s.sheetRoutes()
 	s.stripRoutes()
+	s.bookRoutes()
 	s.mixRoutes()
 	s.mixingRoutes()
 	s.handOverRoutes()

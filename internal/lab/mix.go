@@ -74,7 +74,7 @@ func (m Mix) Check() error {
 		if err := present("part", p.Part); err != nil {
 			return Errorf(KindInvalid, "parts[%d]: %w", i, err)
 		}
-		if err := boundPartML.Check(fmt.Sprintf("parts[%d].ml", i), p.ML); err != nil {
+		if err := boundPartML.Check(fmt.Sprintf("mL of parts[%d]", i), p.ML); err != nil {
 			return Errorf(KindInvalid, "%w", err)
 		}
 	}

@@ -300,6 +300,11 @@ export interface components {
              */
             standing: "within" | "outside" | "settling" | "unknown";
         };
+        /** @description Which books the lab writes. */
+        BooksUsed: {
+            /** @description A mix was written, or a limit for one was set. */
+            mixes: boolean;
+        };
         /** @description Which mix stands where on a unit. */
         BottleList: {
             /** @description The unit's positions by process and step, and any other that a mix stands at. */
@@ -4933,6 +4938,7 @@ export type BandPoint = components['schemas']['BandPoint'];
 export type Batch = components['schemas']['Batch'];
 export type BatchRun = components['schemas']['BatchRun'];
 export type Bath = components['schemas']['Bath'];
+export type BooksUsed = components['schemas']['BooksUsed'];
 export type BottleList = components['schemas']['BottleList'];
 export type BottleRequest = components['schemas']['BottleRequest'];
 export type BottleView = components['schemas']['BottleView'];

@@ -1,4 +1,5 @@
 import type { Route } from "../route";
+import type { BooksUsed } from "../types";
 
 /** A page that can be reached from everywhere. */
 export interface NavPage {
@@ -6,6 +7,8 @@ export interface NavPage {
   name: string;
   /** Where the bar is short of room the highest go first; all of them stand under More. */
   rank: 1 | 2 | 3;
+  /** Of a book that the lab may write: no page in the bar until it does. */
+  book?: keyof BooksUsed;
 }
 
 /** In the order of a shift: what goes on, what goes in, what went through, then the house. */
@@ -16,6 +19,7 @@ export const navPages: readonly NavPage[] = [
   { to: "rolls", name: "Rolls", rank: 3 },
   { to: "runs", name: "Runs", rank: 2 },
   { to: "strips", name: "Strips", rank: 2 },
+  { to: "mixes", name: "Mixes", rank: 3, book: "mixes" },
   { to: "start", name: "Start of day", rank: 2 },
   { to: "duty", name: "On call", rank: 3 },
   { to: "hand-over", name: "Hand-over", rank: 3 },

@@ -5,6 +5,7 @@ import { BatchPart } from "./BatchPart";
 import { DecisionPart } from "./DecisionPart";
 import { FilmPart } from "./FilmPart";
 import { Head } from "./Head";
+import { MixesPart } from "./MixesPart";
 import { Outages, Reasons } from "./Reasons";
 import { RollsPart } from "./RollsPart";
 import { SeenPart } from "./SeenPart";
@@ -45,6 +46,7 @@ export function ReportPage(): JSX.Element {
       {film && <SeenPart report={report} again={again} />}
       <StatementsPart report={report} again={again} />
       <StepsTable report={report} />
+      <MixesPart report={report} />
       <StripPart report={report} />
       <ComparedPart report={report} />
       <BatchPart key={report.run.id} report={report} />

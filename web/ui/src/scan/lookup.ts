@@ -2,6 +2,7 @@ import { readWant, twinCheck, wantWords } from "../load/rolls";
 import { unitOf } from "../load/loading";
 import { openContainer } from "../load/deeds";
 import { knownWords } from "../rolls/known";
+import { mixLabel } from "../chemistry/words";
 import { runLink, unitLink } from "../route";
 import { findRuns } from "../runs/useRuns";
 import { everything } from "../runs/query";
@@ -23,6 +24,8 @@ export async function lookUp(store: Asks, code: string): Promise<Heard> {
   if (card) {
     return { ok: false, words: `A card for ${wantWords(card)} counts while a unit is loaded. Scan the unit's label first, then the card.`, doors: doorsTo("Load", "#/load") };
   }
+  const mix = mixLabel(code);
+  if (mix) return openMix(mix);
   const twin = twinCheck(code);
   if (twin) {
     const known = await store.source.get<RollPage>(`/rolls/${encodeURIComponent(twin)}`);
@@ -40,6 +43,12 @@ function openUnit(store: Asks, id: string): Heard {
   openContainer.value = null;
   location.hash = store.mayAct ? `#/load/${id}` : unitLink(id);
   return { ok: true, title, words: store.mayAct ? "Scan its rolls now." : "Its page is open." };
+}
+
+/** A bottle: its mix opens, where it can be put up by scanning the unit. */
+function openMix(label: string): Heard {
+  if (kiosk.peek()) return { ok: false, title: label, words: "This wall only shows. Scan it at a screen where somebody is signed in." };
+  return { ok: true, words: "A mix. On the page of mixes scan the bottle, then the unit, to put it up.", doors: [{ words: "Open it", href: `#/mixes/${label}` }, { words: "Mixes", href: "#/mixes" }] };
 }
 
 /** Where a roll is, or was last; null where nobody ever scanned it. */

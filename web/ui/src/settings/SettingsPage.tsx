@@ -1,6 +1,7 @@
 import type { ComponentType, JSX } from "preact";
 import { subject } from "../route";
 import { ChangesPart } from "./ChangesPart";
+import { ChemistryPart } from "../chemistry/ChemistryPart";
 import { CheckDaysPart } from "./CheckDaysPart";
 import { KeysPart } from "./KeysPart";
 import { HousePart } from "./HousePart";
@@ -20,6 +21,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["sheets", "Process sheets", "what each process should be", SheetsPart],
   ["rules", "Rules", "holds, limits, waits", RulesPart],
   ["strips", "Control strips", "boxes, aims, limits", StripsPart],
+  ["chemistry", "Chemistry", "limits of mixes, recipes", ChemistryPart],
   ["checks", "Checks", "how often they are due", CheckDaysPart],
   ["people", "People", "who may do what", PeoplePart],
   ["screens", "Screens", "links for a wall", ScreensPart],

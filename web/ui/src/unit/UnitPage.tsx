@@ -18,6 +18,7 @@ import { laneKind } from "../state/order";
 import type { RunList } from "../types";
 import { containerCautions } from "../words/container";
 import { processName } from "../words/steps";
+import { BottlesPart } from "../chemistry/BottlesPart";
 import { ChecksPart } from "./ChecksPart";
 import { FilmPart } from "./FilmPart";
 import { FiguresPart } from "./FiguresPart";
@@ -99,6 +100,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       </Part>
       <RunsPart id={unit.id} stamp={run?.id ?? ""} />
       <NotesPart unit={unit} />
+      <BottlesPart id={unit.id} />
       <ChecksPart unit={unit.id} />
       <FiguresPart unit={unit.id} />
       <RefusedPart id={unit.id} />
