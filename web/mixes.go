@@ -27,16 +27,16 @@ type Books interface {
 type MixView struct {
 	ID string `json:"id" doc:"Its label." example:"MIX-7QK2F"`
 	lab.Mix
-	Version      int             `json:"version" doc:"How often it was written: a correction names the version that it corrects."`
-	MixedAt      lab.Time        `json:"mixed_at" doc:"When it was mixed."`
-	SolutionName string          `json:"solution_name" doc:"What people call the solution."`
+	Version      int                `json:"version" doc:"How often it was written: a correction names the version that it corrects."`
+	MixedAt      lab.Time           `json:"mixed_at" doc:"When it was mixed."`
+	SolutionName string             `json:"solution_name" doc:"What people call the solution."`
 	State        chemistry.MixState `json:"state"`
 	Use          chemistry.MixUse   `json:"use"`
-	Limit        lab.MixLimit    `json:"limit" doc:"Its limits; with no figure where there are none."`
-	LimitFrom    string          `json:"limit_standing" doc:"the lab's own, or published; empty: no limit."`
-	At           []MixPlace      `json:"at" doc:"Where it stands now."`
-	Strip        *MixStrip       `json:"strip" doc:"The last control strip that was read of it; null: none."`
-	History      []MixVersion    `json:"history" doc:"Every version, the first first."`
+	Limit        lab.MixLimit       `json:"limit" doc:"Its limits; with no figure where there are none."`
+	LimitFrom    string             `json:"limit_standing" doc:"the lab's own, or published; empty: no limit."`
+	At           []MixPlace         `json:"at" doc:"Where it stands now."`
+	Strip        *MixStrip          `json:"strip" doc:"The last control strip that was read of it; null: none."`
+	History      []MixVersion       `json:"history" doc:"Every version, the first first."`
 }
 
 // MixPlace is a position at which a mix stands.

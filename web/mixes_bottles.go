@@ -29,11 +29,11 @@ type BottleList struct {
 
 // BottleView is a position of a unit with what stands there.
 type BottleView struct {
-	Position string           `json:"position" doc:"What the unit draws from."`
-	Name     string           `json:"name" doc:"What people call the solution."`
-	Mix      string           `json:"mix" doc:"The mix; empty: not known."`
-	Text     string           `json:"text" doc:"The mix in words; empty: not known."`
-	Since    *lab.Time        `json:"since" doc:"Since when it stands there; null: not known."`
+	Position string              `json:"position" doc:"What the unit draws from."`
+	Name     string              `json:"name" doc:"What people call the solution."`
+	Mix      string              `json:"mix" doc:"The mix; empty: not known."`
+	Text     string              `json:"text" doc:"The mix in words; empty: not known."`
+	Since    *lab.Time           `json:"since" doc:"Since when it stands there; null: not known."`
 	State    *chemistry.MixState `json:"state" doc:"How the mix stands; null: not known."`
 }
 

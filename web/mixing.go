@@ -12,15 +12,15 @@ import (
 
 // MixingHelp answers GET /mixing.
 type MixingHelp struct {
-	Solutions []SolutionView   `json:"solutions" doc:"What can be mixed: the chemical steps of the process sheets."`
+	Solutions []SolutionView      `json:"solutions" doc:"What can be mixed: the chemical steps of the process sheets."`
 	Waiting   []chemistry.MixNeed `json:"waiting" doc:"What the rolls that wait will take, for each solution with a volume a roll-equivalent."`
-	Unsaid    int              `json:"unsaid" doc:"Rolls that wait of which nobody said the process: they are not in it."`
+	Unsaid    int                 `json:"unsaid" doc:"Rolls that wait of which nobody said the process: they are not in it."`
 }
 
 // SolutionView is a solution that can be mixed.
 type SolutionView struct {
-	Solution string            `json:"solution" example:"c41/developer"`
-	Name     string            `json:"name" doc:"What people call it."`
+	Solution string                `json:"solution" example:"c41/developer"`
+	Name     string                `json:"name" doc:"What people call it."`
 	Ways     []chemistry.MixingWay `json:"ways" doc:"How to mix the volume asked for: published tables and the lab's recipes. Empty: none is known; the maker's leaflet says."`
 }
 
