@@ -84,8 +84,13 @@ func (p *Program) openDatabase(ctx context.Context) (err error) {
 		}
 		address = p.cluster.URL()
 	}
-	p.store, err = postgres.Open(ctx, postgres.Config{URL: address, Log: p.log, App: "wetside", Decode: ingest.Decode, Clock: p.cfg.Clock})
+	p.store, err = postgres.Open(ctx, postgres.Config{URL: address, Log: p.log, App: "wetside", Decode: ingest.Decode, Clock: p.cfg.Clock, Migrating: p.migrating})
 	return err
+}
+
+// migrating tells who asks during the start after an update what it waits for.
+func (p *Program) migrating(from, to int64) {
+	p.listener.Waiting(fmt.Sprintf("starting after an update: the database is brought from version %d to %d, since %s", from, to, p.clockTime(p.now())))
 }
 
 // reviveDatabase starts a private database that ended under us.

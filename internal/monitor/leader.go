@@ -166,6 +166,7 @@ func (l *leader) startWorker(ctx context.Context) (err error) {
 		Log:       l.p.log,
 		Publish:   l.publish,
 		ClockSet:  l.clockSet,
+		Refolding: l.refolding,
 		Trials:    l.trials(),
 		Connected: func() bool { in := l.ingest.Load(); return in != nil && in.CaughtUp() },
 	})
@@ -189,6 +190,13 @@ func (l *leader) startWorker(ctx context.Context) (err error) {
 		}
 	}
 	return nil
+}
+
+// refolding tells who asks during the start after an update how far it is.
+func (l *leader) refolding(units, percent int) {
+	if !l.worker.Rebuilt() {
+		l.p.listener.Waiting(fmt.Sprintf("starting after an update: %s folded again from the telemetry, %d %% so far", lab.Counted(int64(units), "unit is", "units are"), percent))
+	}
 }
 
 func (l *leader) workerEnded() error {

@@ -5,6 +5,7 @@ import (
 	"embed"
 	"io/fs"
 	"strconv"
+	"time"
 
 	"github.com/jackc/pgx/v5/stdlib"
 	"github.com/pressly/goose/v3"
@@ -38,9 +39,23 @@ func (s *Store) migrate(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
+	from, to, err := p.GetVersions(ctx)
+	if err != nil {
+		return err
+	}
+	if from > 0 && from < to {
+		s.log.Info("bringing the database up to date", "from_version", from, "to_version", to)
+		if s.cfg.Migrating != nil {
+			s.cfg.Migrating(from, to)
+		}
+	}
+	began := s.clock.Now()
 	done, err := p.Up(ctx)
 	for _, m := range done {
 		s.log.Info("database migrated", "step", m.Source.Path, "took", m.Duration)
+	}
+	if err == nil && len(done) > 0 {
+		s.log.Info("database up to date", "version", to, "took", s.clock.Now().Sub(began).Round(time.Millisecond))
 	}
 	return err
 }

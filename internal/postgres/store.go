@@ -23,6 +23,9 @@ type Config struct {
 	// Decode reads a stored payload with the code that accepted it. Needed by
 	// ArrivalsAfter and UnitMessages only.
 	Decode func(lab.Raw) (lab.Message, error)
+	// Migrating is told before the tables of an older version are brought to
+	// that of this program, which may take a while. Defaults to nobody.
+	Migrating func(from, to int64)
 }
 
 // Store is the database. Safe for concurrent use.

@@ -68,6 +68,10 @@ type Config struct {
 	// Publish is told of units whose view changed and of alerts that changed,
 	// after the commit. It must not block. Defaults to nobody.
 	Publish func(units []lab.Unit, alerts []lab.Alert)
+	// Refolding is told, while it happens, that so many units are folded again
+	// because another version of the program stored their states, and how far
+	// that is. Defaults to nobody.
+	Refolding func(units, percent int)
 	// Connected tells whether the broker session is subscribed and what was
 	// buffered there has been read: only then is silence judged. Defaults to
 	// always.
@@ -121,6 +125,9 @@ func (c *Config) complete() error {
 	}
 	if c.Publish == nil {
 		c.Publish = func([]lab.Unit, []lab.Alert) {}
+	}
+	if c.Refolding == nil {
+		c.Refolding = func(int, int) {}
 	}
 	if c.Connected == nil {
 		c.Connected = func() bool { return true }

@@ -22,6 +22,8 @@ type folder struct {
 	broken bool                  // a write failed: memory is ahead of the store
 	judged bool                  // silence is being judged
 
+	refold refold // how far it is with states of another version
+
 	minor minor // what may wait for the next write
 
 	asideDue []lab.SetAside    // set aside, not stored yet
@@ -103,6 +105,7 @@ func (f *folder) takeUp(states []lab.UnitState) {
 	if f.cursor = first; first == outOfReach {
 		f.cursor = last
 	}
+	f.refolds()
 }
 
 // restore puts one stored state into the engine. One that does not read sets
@@ -140,6 +143,7 @@ func (f *folder) drain(ctx context.Context) error {
 			if err := f.feed(ctx, arrivals); err != nil {
 				return err
 			}
+			f.refolded(arrivals)
 		}
 		if len(arrivals) == 0 || len(arrivals) < f.cfg.Chunk && !f.behind() {
 			return f.caughtUp(ctx)
@@ -207,7 +211,11 @@ func (f *folder) caughtUp(ctx context.Context) error {
 		return nil
 	}
 	clear(f.minor.last) // what was held is not written yet
-	return f.write(ctx, late, nil)
+	if err := f.write(ctx, late, nil); err != nil {
+		return err
+	}
+	f.refoldEnds()
+	return nil
 }
 
 // tick lets time pass: for the engine, for shelved alerts, for the views.

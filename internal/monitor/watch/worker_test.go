@@ -342,9 +342,13 @@ func unknownVersionFoldsAgain(t *testing.T, atMost int) {
 	store.states[plover] = old
 	store.heard(plover, 41)
 	store.atMost = atMost
-	second := newWorker(t, store, nil).newFolder()
+	told := [2]int{}
+	second := newWorker(t, store, func(c *Config) { c.Refolding = func(units, percent int) { told = [2]int{units, percent} } }).newFolder()
 	if err := second.rebuild(t.Context()); err != nil {
 		t.Fatal(err)
+	}
+	if want := [2]int{1, 100}; told != want {
+		t.Errorf("the start told last of %d units at %d %%, want %d at %d", told[0], told[1], want[0], want[1])
 	}
 	if err := second.drain(t.Context()); err != nil {
 		t.Fatal(err)
