@@ -23,8 +23,13 @@ import (
 // of the sealing key, and one of its runs.
 func sealedHistory(t *testing.T) (database, data string, run lab.Run) {
 	t.Helper()
+	return sealedHistoryOf(t, monitortest.FaultyDay(t))
+}
+
+func sealedHistoryOf(t *testing.T, raws []lab.Raw) (database, data string, run lab.Run) {
+	t.Helper()
 	database, data = pgtest.New(t), t.TempDir()
-	if code, _, errOut := run1(t, "", "import", "--database", database, monitortest.WriteCapture(t, "day.jsonl", monitortest.FaultyDay(t))); code != exitDone {
+	if code, _, errOut := run1(t, "", "import", "--database", database, monitortest.WriteCapture(t, "day.jsonl", raws)); code != exitDone {
 		t.Fatalf("import: status %d: %s", code, errOut)
 	}
 	store := pgtest.Store(t, monitortest.StoreConfig(database))
@@ -32,9 +37,14 @@ func sealedHistory(t *testing.T) (database, data string, run lab.Run) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	lease, err := store.AcquireLease(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer lease.Release()
 	w, err := records.NewWorker(records.Config{
 		Making: records.Making{Decode: ingest.Decode, Program: programName(), Log: slog.New(slog.DiscardHandler)},
-		Store:  store, Term: pgtest.Lease(t, store), Key: key, Witness: sealkey.WitnessOf(data),
+		Store:  store, Term: lease.Term(), Key: key, Witness: sealkey.WitnessOf(data),
 		Waits: lab.RecordWaits{Settled: time.Millisecond, Whole: time.Millisecond, Gap: time.Millisecond}, Poll: time.Millisecond,
 	})
 	if err != nil {
