@@ -299,7 +299,7 @@ func TestJobsOfSeveralUnits(t *testing.T) {
 	i := slices.IndexFunc(all, func(m lab.Message) bool { return m.Received.After(moment(150)) })
 	b.Play(all[:i])
 	var order []string
-	for _, j := range b.E.Jobs(moment(150)) {
+	for _, j := range allJobs(b, moment(150)) {
 		if j.What == "drain developer by hand" {
 			order = append(order, j.Unit)
 		}

@@ -1,15 +1,26 @@
 package rules_test
 
 import (
+	"slices"
 	"testing"
+	"time"
 
 	"wetside/internal/lab"
 	"wetside/rules"
 )
 
+// allJobs are the jobs of every unit, soonest first, as the worker lists them.
+func allJobs(b *bench, at time.Time) (out []lab.Job) {
+	for _, u := range b.E.Units() {
+		out = append(out, b.E.Jobs(u, at)...)
+	}
+	slices.SortStableFunc(out, lab.SoonestFirst)
+	return out
+}
+
 // jobsOf are the jobs of a script's unit at a moment, what and when.
 func jobsOf(b *bench, at float64) (out []lab.Job) {
-	for _, j := range b.E.Jobs(moment(at)) {
+	for _, j := range allJobs(b, moment(at)) {
 		if j.What == lab.JobFetchDry {
 			out = append(out, j)
 		}

@@ -36,7 +36,7 @@ func TestOutageWhileDraining(t *testing.T) {
 		// 55 s more at 37.8 °C are 1.4 stops of 195 to 250 s; what is not covered has none of it
 		t.Errorf("outlook %+v", v.Outlook)
 	}
-	if jobs := b.E.Jobs(moment(330)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(moment(300)) {
+	if jobs := allJobs(b, moment(330)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(moment(300)) {
 		t.Errorf("jobs %v", jobs)
 	}
 
@@ -47,7 +47,7 @@ func TestOutageWhileDraining(t *testing.T) {
 	if o.Advice != "drain" || v.Outlook == nil || v.Outlook.Action != "drain" || v.Outlook.Text != o.Text || !v.Outlook.ActAt.Equal(o.ActAt.Time) {
 		t.Errorf("advice %q, outlook %+v: want both to drain", o.Advice, v.Outlook)
 	}
-	if jobs := b.E.Jobs(moment(370)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" {
+	if jobs := allJobs(b, moment(370)); len(jobs) == 0 || jobs[0].What != "drain developer by hand" {
 		t.Errorf("jobs %v", jobs)
 	}
 	if p := b.The(rules.RulePowerResumed).Priority; p != lab.Urgent {
@@ -99,7 +99,7 @@ func TestBackWhileFilling(t *testing.T) {
 	s.Power(150, "mains", "restored", 0, 52)
 	b := heardBy(t, s, 120)
 	b.Says(rules.RulePowerLost, "while developer fills: part of the film is covered", "Finish the fill by hand")
-	if jobs := b.E.Jobs(moment(120)); len(jobs) == 0 || jobs[0].What != "finish filling developer" {
+	if jobs := allJobs(b, moment(120)); len(jobs) == 0 || jobs[0].What != "finish filling developer" {
 		t.Errorf("jobs %v", jobs)
 	}
 	b = heardBy(t, s, 155)

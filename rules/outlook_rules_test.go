@@ -47,7 +47,7 @@ func TestOutlookOnBattery(t *testing.T) {
 	if lost.Facts["act_at"] == nil {
 		t.Error("the alert has no time of day to act by")
 	}
-	jobs := b.E.Jobs(moment(150))
+	jobs := allJobs(b, moment(150))
 	if len(jobs) == 0 || jobs[0].What != "drain developer by hand" || !jobs[0].DueAt.Equal(o.ActAt.Time) {
 		t.Errorf("jobs %v, want the drain first", jobs)
 	}

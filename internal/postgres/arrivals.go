@@ -13,9 +13,12 @@ import (
 // ArrivalsAfter gives what arrived after a number, messages, refused ones and
 // what people entered together, in arrival order, at most limit. Imported
 // history is not in it. Fewer than limit may be given while more is being
-// written.
+// written; none only where there is none.
 func (s *Store) ArrivalsAfter(ctx context.Context, after int64, limit int) (_ []lab.Arrival, err error) {
 	defer s.wrap(&err, s.control, "read arrivals")
+	if messages := s.tail.only(after, limit); len(messages) > 0 {
+		return asArrivals(nil, messages), nil
+	}
 	// Asked for several times a second: where nothing arrived, this is all.
 	var last int64
 	if err := s.control.QueryRow(ctx, `SELECT last FROM arrival_counter`).Scan(&last); err != nil || last <= after {
@@ -54,10 +57,7 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 		known = len(all)
 	}
 	if upTo == last || len(messages)+known > 0 { // else what is behind a gap would never be reached
-		all = all[:known]
-		for i := range messages {
-			all = append(all, lab.Arrival{Message: &messages[i]})
-		}
+		all = asArrivals(all[:known], messages)
 	} else {
 		stored, err := s.storedAfter(ctx, tx, after, limit)
 		if err != nil {
@@ -70,6 +70,13 @@ func (s *Store) arrivalsAfter(ctx context.Context, tx pgx.Tx, after int64, limit
 	}
 	slices.SortFunc(all, func(a, b lab.Arrival) int { return cmp.Compare(a.Number(), b.Number()) })
 	return all[:min(len(all), limit)], nil
+}
+
+func asArrivals(all []lab.Arrival, messages []lab.Message) []lab.Arrival {
+	for i := range messages {
+		all = append(all, lab.Arrival{Message: &messages[i]})
+	}
+	return all
 }
 
 // otherArrivals gives what arrived after a number and is no telemetry.

@@ -32,6 +32,7 @@ func (s *Store) AppendEntry(ctx context.Context, e lab.Entry) (_ lab.Entry, err 
 	if err != nil {
 		return lab.Entry{}, err
 	}
+	s.tail.other(kept.Arrival)
 	s.appended()
 	return kept, nil
 }

@@ -24,6 +24,7 @@ type tail struct {
 	spans    []tailSpan // by number; they never overlap
 	messages int
 	bytes    int
+	others   int64 // the last number that is known to be something else
 }
 
 // tailSpan is a range of arrival numbers of which all telemetry is known.
@@ -82,6 +83,13 @@ func (t *tail) put(s tailSpan) {
 	t.spans = slices.Delete(t.spans, 0, drop)
 }
 
+// other notes that something else than telemetry has a number.
+func (t *tail) other(number int64) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	t.others = max(t.others, number)
+}
+
 // forget forgets everything: another process may have written.
 func (t *tail) forget() {
 	t.mu.Lock()
@@ -120,6 +128,28 @@ func (t *tail) after(after, last int64, others []int64) (messages []lab.Message,
 		}
 	}
 	return messages, upTo
+}
+
+// only gives the telemetry behind a number, at most limit, where every number
+// from there on to the last that is known is telemetry: then nobody has to be
+// asked what else came in between. Else it gives none.
+func (t *tail) only(after int64, limit int) (messages []lab.Message) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if after < t.others {
+		return nil // what people entered is to come with the rest
+	}
+	at, _ := slices.BinarySearchFunc(t.spans, after+1, func(s tailSpan, n int64) int { return cmp.Compare(s.last, n) })
+	for ; at < len(t.spans) && len(messages) < limit; at++ {
+		s := &t.spans[at]
+		if s.first > after+1 || s.last-s.first+1 != int64(len(s.messages)) {
+			return nil
+		}
+		known := s.messages[after+1-s.first:]
+		messages = append(messages, known[:min(len(known), limit-len(messages))]...)
+		after = s.last
+	}
+	return messages
 }
 
 // asStored is a message as the tables give it back.

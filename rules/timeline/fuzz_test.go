@@ -258,7 +258,7 @@ func sound(t *testing.T, e *timeline.Engine, u lab.UnitID, at time.Time) {
 	if _, err := json.Marshal(v); err != nil {
 		t.Fatalf("the view cannot be written: %v", err)
 	}
-	if _, err := json.Marshal(e.Jobs(at)); err != nil {
+	if _, err := json.Marshal(e.Jobs(u, at)); err != nil {
 		t.Fatalf("the jobs cannot be written: %v", err)
 	}
 	version, blob, _ := e.Snapshot(u)

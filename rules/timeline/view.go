@@ -57,19 +57,17 @@ func (u *unit) link(now time.Time) string {
 	return lab.LinkOnline
 }
 
-// Jobs lists where a person is needed next, soonest first.
-func (e *Engine) Jobs(now time.Time) []lab.Job {
+// Jobs lists where a person is needed next at a unit, soonest first.
+func (e *Engine) Jobs(id lab.UnitID, now time.Time) []lab.Job {
 	jobs := []lab.Job{}
-	for _, id := range slices.Clone(e.byName) {
-		u := e.units[id]
-		if u == nil {
-			continue
-		}
-		_ = e.guard(id, func() error { // no error can come: the store is not asked
-			jobs = append(jobs, u.State.Jobs(u.outlookAt(now))...)
-			return nil
-		})
+	u := e.units[id]
+	if u == nil {
+		return jobs
 	}
+	_ = e.guard(id, func() error { // no error can come: the store is not asked
+		jobs = append(jobs, u.State.Jobs(u.outlookAt(now))...)
+		return nil
+	})
 	slices.SortStableFunc(jobs, func(a, b lab.Job) int { return a.DueAt.Compare(b.DueAt.Time) })
 	return jobs
 }

@@ -2,7 +2,6 @@ package watch
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"math"
 	"slices"
@@ -180,20 +179,21 @@ func (w *write) of(u lab.UnitID) *write {
 	return part
 }
 
-// shown gives the view of a unit as it can be shown: one that cannot be
-// written as JSON is left as it last could, and says so.
-func (f *folder) shown(v lab.Unit, unit lab.UnitID, now time.Time) lab.Unit {
-	if _, err := json.Marshal(v); err == nil {
-		return v
-	} else if last, ok := f.views[unit]; !ok || last.Fault == nil {
+// unwritable is a unit whose view cannot be written as JSON: it is left as it
+// last could, and says so.
+func (f *folder) unwritable(unit lab.UnitID, now time.Time, err error) (u shownUnit) {
+	last, ok := f.views[unit]
+	if !ok || last.view.Fault == nil {
 		f.cfg.Log.Error("the view of a unit cannot be written; its last one stands", "unit", unit, "error", err)
 	}
-	v = f.lastView(unit)
+	v := f.lastView(unit)
 	v.Fault = &lab.UnitFault{Since: lab.At(now), Judged: true, Text: "Shown as it was: a fault of wetside's own. Look at the unit itself."}
-	if last := f.views[unit].Fault; last != nil {
-		v.Fault.Since = last.Since
+	if last.view.Fault != nil {
+		v.Fault.Since = last.view.Fault.Since
 	}
-	return v
+	f.dress(&v, unit)
+	u, _ = newShown(v) // it could be written before
+	return u
 }
 
 // asideView is a unit that is not judged: as it was last seen, and since when.
@@ -206,15 +206,9 @@ func (f *folder) asideView(unit lab.UnitID, mark *lab.AsideMark) lab.Unit {
 // lastView is a unit as it was last shown; what is known of one that never was
 // is its name.
 func (f *folder) lastView(unit lab.UnitID) lab.Unit {
-	if v, ok := f.views[unit]; ok {
-		return v
+	if last, ok := f.views[unit]; ok {
+		return last.view
 	}
 	return lab.Unit{ID: unit.String(), Name: unit.Unit, Link: lab.LinkOffline, Activity: lab.ActivityIdle, Bath: lab.Bath{Standing: lab.StandingUnknown},
 		Light: lab.Light{State: lab.LightNone}, Power: lab.PowerNow{Source: "unknown"}, Containers: []lab.Container{}, OpenAlerts: []string{}}
-}
-
-// Faults lists the units that are not judged, or shown only as they were, by
-// id.
-func (w *Worker) Faults() []lab.Unit {
-	return slices.DeleteFunc(w.Units(), func(u lab.Unit) bool { return u.Fault == nil })
 }

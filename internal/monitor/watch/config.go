@@ -15,6 +15,7 @@ import (
 // Store is what the worker needs of the database.
 type Store interface {
 	timeline.History
+	// ArrivalsAfter may give less than there is, at least one where there is any.
 	ArrivalsAfter(ctx context.Context, after int64, limit int) ([]lab.Arrival, error)
 	UnitStates(ctx context.Context) ([]lab.UnitState, error)
 	// Commit writes all of c or nothing. An error that wraps
@@ -41,7 +42,7 @@ type Engine interface {
 	Paused(at time.Time)
 	View(unit lab.UnitID, now time.Time) (lab.Unit, bool)
 	Units() []lab.UnitID
-	Jobs(now time.Time) []lab.Job
+	Jobs(unit lab.UnitID, now time.Time) []lab.Job
 	SetAside() []timeline.Aside
 	PutAside(a timeline.Aside)
 }
@@ -83,9 +84,12 @@ type Config struct {
 
 	// Tick is how often time passes for the fold; each time the worker also
 	// looks for what no wake told of. Defaults to 250 ms.
-	Tick      time.Duration
-	SaveEvery time.Duration // how often an unremarkable unit's state is written. Defaults to 2 s.
-	Chunk     int           // arrivals in one go. Defaults to 1000.
+	Tick time.Duration
+	// SaveEvery is how often the state of a unit is written of which something
+	// lasts; that of an unremarkable one fifteen times as seldom, or when a
+	// restart would have much to read for it. Defaults to 2 s.
+	SaveEvery time.Duration
+	Chunk     int // arrivals in one go. Defaults to 1000.
 }
 
 // The worker's other times.
@@ -99,6 +103,7 @@ const (
 	// A unit that has been quiet for so many arrivals has its state written
 	// again, so that a restart need not read them; a few units a commit.
 	staleAfter  = 20_000
+	uneventful  = 15 // see SaveEvery
 	staleAtOnce = 20
 	allAlerts   = 10_000
 )

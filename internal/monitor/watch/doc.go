@@ -12,6 +12,6 @@
 // wetside has taken the lab, it ends with an error (Done, Err).
 //
 // Units, Unit, Jobs, OpenAlerts, Rebuilt, Done, Err, Nudge and Stop are safe
-// to call from any goroutine; the first four read a snapshot that is never
-// changed. Nudge may coalesce; nothing else drops anything.
+// to call from any goroutine; the first four give what was last written, and
+// nothing of it is ever changed. Nudge may coalesce; nothing else drops anything.
 package watch

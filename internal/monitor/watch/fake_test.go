@@ -111,7 +111,7 @@ func (e *fakeEngine) Units() []lab.UnitID {
 	}
 	return out
 }
-func (e *fakeEngine) Jobs(time.Time) []lab.Job { return nil }
+func (e *fakeEngine) Jobs(lab.UnitID, time.Time) []lab.Job { return nil }
 
 // fakeStore keeps in memory what the database keeps. fail decides what a
 // commit does: "" works, "refuse" writes nothing, "lose" writes and loses the

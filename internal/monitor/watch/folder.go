@@ -33,7 +33,9 @@ type folder struct {
 	labSettings lab.LabSettings
 	inUse       lab.RulesInUse
 	open        map[string]lab.Alert // open alerts by id
-	views       map[lab.UnitID]lab.Unit
+	byUnit      map[string][]string  // ids of them by unit, the most pressing first; nil: to be made
+	openMoved   bool                 // open was changed and is not shown yet
+	views       map[lab.UnitID]shownUnit
 	lastViews   time.Time
 	lastRead    time.Time
 	clockRead   reading // the clock, when it was last looked at
@@ -58,7 +60,7 @@ func (w *Worker) newFolder() *folder {
 	return &folder{
 		w: w, cfg: w.cfg, engine: w.cfg.NewEngine(), units: map[lab.UnitID]*place{},
 		minor: minor{last: map[string]timeline.OccurrenceChange{}},
-		open:  map[string]lab.Alert{}, views: map[lab.UnitID]lab.Unit{},
+		open:  map[string]lab.Alert{}, views: map[lab.UnitID]shownUnit{},
 	}
 }
 
@@ -132,8 +134,12 @@ func (f *folder) restore(s lab.UnitState) *place {
 	return p
 }
 
-// drain feeds everything that has arrived.
-func (f *folder) drain(ctx context.Context) error {
+// drain feeds what has arrived: less than all where the store is quicker to
+// give the first of it.
+func (f *folder) drain(ctx context.Context) error { return f.drainTo(ctx, f.cfg.Chunk) }
+
+// drainTo feeds what has arrived until the store gives less than few at once.
+func (f *folder) drainTo(ctx context.Context, few int) error {
 	for {
 		arrivals, err := f.arrivals(ctx)
 		if err != nil {
@@ -145,7 +151,7 @@ func (f *folder) drain(ctx context.Context) error {
 			}
 			f.refolded(arrivals)
 		}
-		if len(arrivals) == 0 || len(arrivals) < f.cfg.Chunk && !f.behind() {
+		if len(arrivals) == 0 || len(arrivals) < few && !f.behind() {
 			return f.caughtUp(ctx)
 		}
 	}
@@ -222,7 +228,7 @@ func (f *folder) caughtUp(ctx context.Context) error {
 func (f *folder) tick(ctx context.Context) error {
 	f.hostClock()
 	now := f.cfg.Clock.Now()
-	if err := f.drain(ctx); err != nil {
+	if err := f.drainTo(ctx, 1); err != nil { // everything: nobody is called silent who was heard
 		return err
 	}
 	f.judge(now)
@@ -236,7 +242,7 @@ func (f *folder) tick(ctx context.Context) error {
 			p.dirty = true
 		}
 	}
-	if err := f.write(ctx, changes, f.toLookAt(now)); err != nil {
+	if err := f.write(ctx, changes, f.toLookAt(now), f.due(now)...); err != nil {
 		return err
 	}
 	if now.Sub(f.lastRead) >= readEvery {

@@ -60,6 +60,7 @@ func (f *folder) read(ctx context.Context) error {
 	for _, a := range open {
 		f.open[a.ID] = a
 	}
+	f.openChanged()
 	f.lastRead = f.cfg.Clock.Now()
 	return nil
 }

@@ -3,36 +3,12 @@ package watch
 import (
 	"cmp"
 	"maps"
-	"reflect"
 	"slices"
 	"time"
 
 	"wetside/internal/lab"
 	"wetside/rules"
 )
-
-// snapshot is what others may read. It is never changed once shown.
-type snapshot struct {
-	units []lab.Unit
-	byID  map[string]lab.Unit
-	jobs  []lab.Job
-	open  []lab.Alert
-}
-
-// Units lists all units as they are now, by id.
-func (w *Worker) Units() []lab.Unit { return slices.Clone(w.shown.Load().units) }
-
-// Unit gives one unit.
-func (w *Worker) Unit(id lab.UnitID) (lab.Unit, bool) {
-	u, ok := w.shown.Load().byID[id.String()]
-	return u, ok
-}
-
-// Jobs lists where a person is needed, soonest first.
-func (w *Worker) Jobs() []lab.Job { return slices.Clone(w.shown.Load().jobs) }
-
-// OpenAlerts lists the open alerts, newest first.
-func (w *Worker) OpenAlerts() []lab.Alert { return slices.Clone(w.shown.Load().open) }
 
 // tell takes in alerts that changed, and passes them on with the units.
 func (f *folder) tell(now time.Time, touched []lab.UnitID, changed []lab.StoredAlert) {
@@ -54,6 +30,7 @@ func (f *folder) tell(now time.Time, touched []lab.UnitID, changed []lab.StoredA
 			f.open[a.ID] = a.Alert
 		}
 		news = append(news, a.Alert)
+		f.openChanged()
 		if unit, err := lab.ParseUnitID(a.Unit); err == nil {
 			touched = append(touched, unit)
 		}
@@ -66,7 +43,8 @@ func (f *folder) tell(now time.Time, touched []lab.UnitID, changed []lab.StoredA
 func (f *folder) show(now time.Time, touched []lab.UnitID) { f.publish(now, touched, nil) }
 
 func (f *folder) publish(now time.Time, touched []lab.UnitID, news []lab.Alert) {
-	if touched == nil && news == nil {
+	all := touched == nil && news == nil
+	if all {
 		touched = f.engine.Units()
 		f.lastViews = now
 		for unit, p := range f.units {
@@ -75,36 +53,52 @@ func (f *folder) publish(now time.Time, touched []lab.UnitID, news []lab.Alert) 
 			}
 		}
 	}
-	openOf := f.openByUnit()
-	changed := map[lab.UnitID]lab.Unit{}
+	made, changed := map[lab.UnitID]shownUnit{}, []lab.Unit{}
 	for _, unit := range touched {
-		v, ok := f.engine.View(unit, now)
-		if p := f.units[unit]; !ok && p != nil && p.aside != nil {
-			v, ok = f.asideView(unit, p.aside), true
+		if _, done := made[unit]; done {
+			continue
 		}
+		u, ok := f.make(unit, now)
 		if !ok {
 			continue
 		}
-		v = f.shown(v, unit, now)
-		f.dress(&v, unit, openOf[unit.String()])
-		if old, ok := f.views[unit]; !ok || !reflect.DeepEqual(old, v) {
-			f.views[unit] = v
-			changed[unit] = v
+		if old, ok := f.views[unit]; !ok || !old.same(u) {
+			changed = append(changed, u.view)
 		}
+		f.views[unit], made[unit] = u, u
+	}
+	f.w.shown.put(made, all)
+	if f.openMoved {
+		f.w.shown.putOpen(newestFirst(f.open))
+		f.openMoved = false
 	}
 	if len(changed) == 0 && len(news) == 0 {
 		return
 	}
-	s := &snapshot{units: sortUnits(f.views), byID: map[string]lab.Unit{}, jobs: f.jobs(now), open: newestFirst(f.open)}
-	for _, u := range s.units {
-		s.byID[u.ID] = u
+	slices.SortFunc(changed, func(a, b lab.Unit) int { return cmp.Compare(a.ID, b.ID) })
+	f.cfg.Publish(changed, news)
+}
+
+// make makes the view of one unit, and what waits for a person there.
+func (f *folder) make(unit lab.UnitID, now time.Time) (shownUnit, bool) {
+	v, ok := f.engine.View(unit, now)
+	if p := f.units[unit]; !ok && p != nil && p.aside != nil {
+		v, ok = f.asideView(unit, p.aside), true
 	}
-	f.w.shown.Store(s)
-	f.cfg.Publish(sortUnits(changed), news)
+	if !ok {
+		return shownUnit{}, false
+	}
+	f.dress(&v, unit)
+	u, err := newShown(v)
+	if err != nil {
+		u = f.unwritable(unit, now, err)
+	}
+	u.jobs = f.jobs(unit, u.view, now)
+	return u, true
 }
 
 // dress adds what the engine does not know: names, standing, open alerts.
-func (f *folder) dress(v *lab.Unit, unit lab.UnitID, open []string) {
+func (f *folder) dress(v *lab.Unit, unit lab.UnitID) {
 	set, ok := f.settings[unit.String()]
 	v.Name, v.Standing = set.Name, set.Standing
 	if !ok || set.Standing == "" {
@@ -113,36 +107,38 @@ func (f *folder) dress(v *lab.Unit, unit lab.UnitID, open []string) {
 	if v.Name == "" {
 		v.Name = unit.Unit
 	}
-	v.OpenAlerts = open
-	if v.OpenAlerts == nil {
+	if v.OpenAlerts = f.openByUnit()[v.ID]; v.OpenAlerts == nil {
 		v.OpenAlerts = []string{}
 	}
 }
 
 // openByUnit gives the ids of open alerts, the most pressing first.
 func (f *folder) openByUnit() map[string][]string {
+	if f.byUnit != nil {
+		return f.byUnit
+	}
 	all := newestFirst(f.open)
 	slices.SortStableFunc(all, func(a, b lab.Alert) int { return cmp.Compare(b.Priority.Rank(), a.Priority.Rank()) })
-	out := map[string][]string{}
+	f.byUnit = map[string][]string{}
 	for _, a := range all {
-		out[a.Unit] = append(out[a.Unit], a.ID)
+		f.byUnit[a.Unit] = append(f.byUnit[a.Unit], a.ID)
 	}
-	return out
+	return f.byUnit
 }
 
-// jobs lists the jobs at units that are in use, those of idle units behind
+// openChanged is called after every change of the open alerts.
+func (f *folder) openChanged() { f.byUnit, f.openMoved = nil, true }
+
+// jobs lists the jobs at a unit that is in use, that of an idle one behind
 // what is due by a minute.
-func (f *folder) jobs(now time.Time) []lab.Job {
-	jobs := slices.DeleteFunc(slices.Clone(f.engine.Jobs(now)), func(j lab.Job) bool {
-		standing := f.settings[j.Unit].Standing
-		return outOfUse(standing)
-	})
-	for _, v := range f.views {
-		if j, ok := rules.IdleJob(v); ok && v.Standing == lab.UnitAccepted {
-			jobs = append(jobs, j)
-		}
+func (f *folder) jobs(unit lab.UnitID, v lab.Unit, now time.Time) []lab.Job {
+	if outOfUse(v.Standing) {
+		return nil
 	}
-	slices.SortFunc(jobs, lab.SoonestFirst)
+	jobs := f.engine.Jobs(unit, now)
+	if j, ok := rules.IdleJob(v); ok && v.Standing == lab.UnitAccepted {
+		jobs = append(jobs, j)
+	}
 	return jobs
 }
 

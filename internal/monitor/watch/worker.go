@@ -17,7 +17,7 @@ type Worker struct {
 	*service.Runner
 	cfg     Config
 	rebuilt atomic.Bool
-	shown   atomic.Pointer[snapshot]
+	shown   shown
 	looped  atomic.Int64           // when the loop last went round, in ns
 	trouble atomic.Pointer[string] // why it does not; nil: it does
 
@@ -33,7 +33,6 @@ func New(cfg Config) (*Worker, error) {
 		return nil, err
 	}
 	w := &Worker{cfg: cfg, nudge: make(chan struct{}, 1), nudged: map[string]struct{}{}}
-	w.shown.Store(&snapshot{})
 	w.Runner = service.NewRunner(w.run)
 	return w, nil
 }

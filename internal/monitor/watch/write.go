@@ -1,11 +1,9 @@
 package watch
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"maps"
 	"slices"
 	"time"
 
@@ -16,14 +14,15 @@ import (
 
 // write puts what was found, the transitions it makes and the states it
 // rests on into the store, all or nothing, and then tells of it. ids are
-// alerts to look at though nothing was found about them.
-func (f *folder) write(ctx context.Context, changes timeline.Changes, ids []string) error {
+// alerts to look at though nothing was found about them, due are units whose
+// state is to be written though nothing was found of them.
+func (f *folder) write(ctx context.Context, changes timeline.Changes, ids []string, due ...lab.UnitID) error {
 	now := f.cfg.Clock.Now()
 	f.noteAside()
 	changes = f.without(changes)
 	major := f.minor.sift(changes.Occurrences)
 	changes.Occurrences = major
-	save := f.toSave(changes, now)
+	save := f.toSave(changes, now, due)
 	if len(major) == 0 && len(changes.Runs) == 0 && len(ids) == 0 && len(save) == 0 && len(f.asideDue) == 0 {
 		f.broken = false
 		f.show(now, changes.Touched)
@@ -84,9 +83,9 @@ func change(o timeline.OccurrenceChange) alerts.Change {
 }
 
 // toSave lists the units whose state goes into this write: those that
-// findings rest on, those that have none stored, those whose time has come, and a few
-// that were quiet for so long that a restart would read much for them.
-func (f *folder) toSave(changes timeline.Changes, now time.Time) []lab.UnitID {
+// findings rest on, those that have none stored, and those whose time has come
+// among the touched; due are others whose time has.
+func (f *folder) toSave(changes timeline.Changes, now time.Time, due []lab.UnitID) []lab.UnitID {
 	found := map[lab.UnitID]bool{}
 	if len(changes.Occurrences) > 0 {
 		// One finding may rest on several units, as when the network is gone.
@@ -99,18 +98,27 @@ func (f *folder) toSave(changes timeline.Changes, now time.Time) []lab.UnitID {
 			found[unit] = true
 		}
 	}
-	var save []lab.UnitID
+	save := due
+	for _, unit := range changes.Touched {
+		p := f.placeOf(unit)
+		// Half folded again: the stored state is of the whole.
+		if p.again == 0 && p.aside == nil && (found[unit] || p.stored < 0 || f.timeToSave(unit, p, now)) && !slices.Contains(due, unit) {
+			save = append(save, unit)
+		}
+	}
+	return save
+}
+
+// due lists the units whose state is to be written though nothing is found of
+// them, among them a few that were quiet for so long that a restart would read
+// much for them. All units are looked at: with each tick, not with each batch.
+func (f *folder) due(now time.Time) (save []lab.UnitID) {
 	quiet := 0
 	for _, unit := range f.engine.Units() {
-		p := f.units[unit]
-		if p == nil {
-			p = &place{stored: -1}
-			f.units[unit] = p
-		}
+		p := f.placeOf(unit)
 		switch {
 		case p.again > 0:
-			// Half folded again: the stored state is of the whole.
-		case found[unit], p.stored < 0, p.dirty && now.Sub(p.savedAt) >= f.cfg.SaveEvery:
+		case p.stored < 0, f.timeToSave(unit, p, now):
 			save = append(save, unit)
 		case f.cursor-p.stored > staleAfter && quiet < staleAtOnce:
 			quiet++
@@ -118,6 +126,26 @@ func (f *folder) toSave(changes timeline.Changes, now time.Time) []lab.UnitID {
 		}
 	}
 	return save
+}
+
+// timeToSave tells whether the state of a unit has changed and waited long
+// enough. A state that is older costs a restart some reading and nothing else,
+// so where nothing lasts whose figures are waiting for it, it may wait longer.
+func (f *folder) timeToSave(unit lab.UnitID, p *place, now time.Time) bool {
+	age := now.Sub(p.savedAt)
+	if !p.dirty || age < f.cfg.SaveEvery {
+		return false
+	}
+	return age >= uneventful*f.cfg.SaveEvery || f.cursor-p.stored > staleAfter/2 || f.minor.waits(unit)
+}
+
+func (f *folder) placeOf(unit lab.UnitID) *place {
+	p := f.units[unit]
+	if p == nil {
+		p = &place{stored: -1}
+		f.units[unit] = p
+	}
+	return p
 }
 
 // states takes the states of units out of the engine. All that arrived up to
@@ -219,9 +247,4 @@ func (f *folder) people(ctx context.Context) error {
 		f.show(now, nil)
 	}
 	return nil
-}
-
-// sortUnits orders units by id.
-func sortUnits(units map[lab.UnitID]lab.Unit) []lab.Unit {
-	return slices.SortedFunc(maps.Values(units), func(a, b lab.Unit) int { return cmp.Compare(a.ID, b.ID) })
 }
