@@ -2,6 +2,7 @@ package bench
 
 import (
 	"encoding/json"
+	"io"
 	"net/http"
 	"sync"
 	"testing"
@@ -35,18 +36,38 @@ type board struct {
 // look opens a live view; shown is told of each unit as it is shown.
 func (s *site) look(shown func(u *shownUnit, now time.Time)) *board {
 	s.t.Helper()
-	b := &board{done: make(chan struct{})}
-	poll(s.t, "the board opens", 10*time.Millisecond, func() bool {
-		conn, resp, err := websocket.DefaultDialer.DialContext(s.t.Context(), "ws://"+s.listen+"/api/v1/live", http.Header{"Authorization": {"Bearer " + s.token}})
-		if resp != nil {
-			resp.Body.Close()
-		}
-		b.conn = conn
-		return err == nil
-	})
+	b := &board{conn: s.dial(), done: make(chan struct{})}
 	go b.read(shown)
 	s.t.Cleanup(b.close)
 	return b
+}
+
+// lookOn opens a live view that reads what it is sent and no more.
+func (s *site) lookOn() {
+	s.t.Helper()
+	conn := s.dial().NetConn()
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_, _ = io.Copy(io.Discard, conn) // until it is closed
+	}()
+	s.t.Cleanup(func() {
+		conn.Close()
+		<-done
+	})
+}
+
+func (s *site) dial() (conn *websocket.Conn) {
+	s.t.Helper()
+	poll(s.t, "the board opens", 10*time.Millisecond, func() bool {
+		c, resp, err := websocket.DefaultDialer.DialContext(s.t.Context(), "ws://"+s.listen+"/api/v1/live", http.Header{"Authorization": {"Bearer " + s.token}})
+		if resp != nil {
+			resp.Body.Close()
+		}
+		conn = c
+		return err == nil
+	})
+	return conn
 }
 
 func (b *board) close() {

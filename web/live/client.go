@@ -23,6 +23,7 @@ const readLimit = 4 << 10
 type client struct {
 	hub  *Hub
 	conn *websocket.Conn
+	out  *corked // under conn
 	who  access.Identity
 	asOf int64 // hub.withdrawn just before who was authenticated: see attend
 
@@ -138,8 +139,21 @@ func (c *client) write() {
 	}
 }
 
-// flush sends until the client has been told all or the socket is closed.
+// flush sends until the client has been told all or the socket is closed, in
+// as few writes as it takes.
 func (c *client) flush() bool {
+	c.out.cork()
+	ok := c.sendAll()
+	within := c.hub.timing.WriteWait
+	select {
+	case <-c.done:
+		within = min(within, time.Second) // whoever waits for the end is not held up
+	default:
+	}
+	return c.out.uncork(within) == nil && ok
+}
+
+func (c *client) sendAll() bool {
 	for {
 		select {
 		case <-c.done:

@@ -13,9 +13,14 @@ import (
 	"wetside/internal/lab"
 )
 
-// fanOutPause is the least time between two rounds: what changes within it
-// goes out once.
-const fanOutPause = 20 * time.Millisecond
+// The least time between two rounds: what changes within it goes out once.
+// With many boards open a round is dear, and nobody at one of them sees a
+// quarter of a second.
+const (
+	fanOutPause  = 4 * time.Millisecond
+	crowdedPause = 250 * time.Millisecond
+	crowd        = 100 // more boards than this
+)
 
 // storeWait bounds one reading of the store by the hub.
 const storeWait = 2 * time.Second
@@ -159,13 +164,22 @@ func (h *Hub) loop(ctx context.Context) {
 		case <-ctx.Done():
 			return
 		}
-		pause.Reset(fanOutPause)
+		pause.Reset(h.pause())
 		select {
 		case <-pause.C:
 		case <-ctx.Done():
 			return
 		}
 	}
+}
+
+func (h *Hub) pause() time.Duration {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if len(h.clients) > crowd {
+		return crowdedPause
+	}
+	return fanOutPause
 }
 
 // round sends on what the notes name.

@@ -54,11 +54,12 @@ func (h *Hub) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	defer h.leavePlace(c)
-	conn, err := upgrader.Upgrade(w, r, nil)
+	to := &corking{ResponseWriter: w}
+	conn, err := upgrader.Upgrade(to, r, nil)
 	if err != nil {
 		return // Upgrade has answered
 	}
-	c.conn, c.asOf = conn, asOf
+	c.conn, c.out, c.asOf = conn, to.conn, asOf
 	h.attend(c)
 }
 
