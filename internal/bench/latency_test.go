@@ -64,15 +64,24 @@ func (s *site) toBoard(n int, rate float64, length time.Duration) (took, bare []
 		bare = append(bare, now.Sub(at))
 	})
 	defer sub.Disconnect(50)
-	units.talk(s.t.Context(), f, rate, length, func(u *talker, at time.Time) {
+	note := func(u *talker, at time.Time) {
 		mu.Lock()
 		defer mu.Unlock()
 		u.sent = append(u.sent, at)
-	})
+	}
+	units.talk(s.t.Context(), f, rate, of(3*time.Second, 200*time.Millisecond), note) // until all is in use
 	if err := mark(f, 1); err != nil {
 		s.t.Fatal(err)
 	}
 	b.await(s.t, 1)
+	mu.Lock()
+	took, bare = nil, nil
+	mu.Unlock()
+	units.talk(s.t.Context(), f, rate, length, note)
+	if err := mark(f, 2); err != nil {
+		s.t.Fatal(err)
+	}
+	b.await(s.t, 2)
 	mu.Lock()
 	defer mu.Unlock()
 	return took, bare

@@ -85,34 +85,41 @@ func (b *batch) holdable() []*lab.Message {
 }
 
 // loadBoots reads which sequence numbers are stored of boots that were not
-// heard since this process began to write.
+// heard since this process began to write. It asks once for all of them: every
+// day's partition has to be opened for it.
 func (s *Store) loadBoots(ctx context.Context, tx pgx.Tx, msgs []*lab.Message) error {
-	var trip pgx.Batch
+	var keys []bootKey
+	var units, boots []string
 	asked := map[bootKey]*seqSet{}
 	for _, m := range msgs {
 		k := bootKey{m.Unit, m.Boot}
 		if m.Will || s.heard.sets[k] != nil || asked[k] != nil {
 			continue
 		}
-		set := &seqSet{}
-		asked[k] = set
-		// numbers that follow each other differ from their rank by the same
-		trip.Queue(`
-			SELECT min(seq), max(seq)
-			FROM (SELECT seq, seq - row_number() OVER (ORDER BY seq) AS stretch
-			      FROM (SELECT DISTINCT seq FROM telemetry WHERE unit = $1 AND boot = $2) AS seqs) AS ranked
-			GROUP BY stretch ORDER BY 1`, k.unit.String(), k.boot).Query(func(rows pgx.Rows) error {
-			var err error
-			set.spans, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (sp span, err error) {
-				return sp, row.Scan(&sp.lo, &sp.hi)
-			})
-			return err
-		})
+		asked[k] = &seqSet{}
+		keys, units, boots = append(keys, k), append(units, k.unit.String()), append(boots, k.boot)
 	}
 	if len(asked) == 0 {
 		return nil
 	}
-	if err := tx.SendBatch(ctx, &trip).Close(); err != nil {
+	// numbers that follow each other differ from their rank by the same
+	rows, err := tx.Query(ctx, `
+		SELECT n, min(seq), max(seq)
+		FROM (SELECT k.n, t.seq, t.seq - row_number() OVER (PARTITION BY k.n ORDER BY t.seq) AS stretch
+		      FROM unnest($1::text[], $2::text[]) WITH ORDINALITY AS k (unit, boot, n)
+		      CROSS JOIN LATERAL (SELECT DISTINCT seq FROM telemetry WHERE unit = k.unit AND boot = k.boot) AS t) AS ranked
+		GROUP BY n, stretch ORDER BY 1, 2`, units, boots)
+	if err != nil {
+		return err
+	}
+	var n int64
+	var sp span
+	_, err = pgx.ForEachRow(rows, []any{&n, &sp.lo, &sp.hi}, func() error {
+		set := asked[keys[n-1]]
+		set.spans = append(set.spans, sp)
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	for k, set := range asked {

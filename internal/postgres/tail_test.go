@@ -162,3 +162,25 @@ func BenchmarkArrivals(b *testing.B) {
 		}
 	})
 }
+
+// BenchmarkNewBoots is a batch of which no boot was heard before, in a lab that
+// is a year old: after a start every unit is one.
+func BenchmarkNewBoots(b *testing.B) {
+	for _, days := range []int{0, 365} {
+		b.Run(fmt.Sprint(days), func(b *testing.B) {
+			store, term, _ := held(b)
+			if err := store.EnsurePartitions(b.Context(), noon.AddDate(0, 0, -days), noon); err != nil {
+				b.Fatal(err)
+			}
+			n := 0
+			for b.Loop() {
+				msgs := make([]lab.Message, 50)
+				for i := range msgs {
+					n++
+					msgs[i] = temp(plover, fmt.Sprint("boot-", n), 1, noon.Add(time.Duration(n)*time.Millisecond), 38)
+				}
+				mustAppend(b, store, term, msgs...)
+			}
+		})
+	}
+}
