@@ -94,8 +94,8 @@ type Config struct {
 
 // The worker's other times.
 const (
-	viewEvery   = time.Second      // all views are made anew
-	readEvery   = 5 * time.Second  // settings and open alerts are read again
+	viewEvery   = time.Second      // views that time alone changes are made anew
+	readEvery   = 5 * time.Second  // settings and open alerts are read again, all views made anew
 	storeWithin = 30 * time.Second // one call of the store
 	stopWithin  = 5 * time.Second  // the last write at a stop
 	firstPause  = 250 * time.Millisecond

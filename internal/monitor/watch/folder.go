@@ -249,9 +249,11 @@ func (f *folder) tick(ctx context.Context) error {
 		if err := f.read(ctx); err != nil {
 			return err
 		}
+		f.show(now, nil)
 	}
 	if now.Sub(f.lastViews) >= viewEvery {
-		f.show(now, nil)
+		f.lastViews = now
+		f.show(now, f.inTrouble())
 	}
 	return nil
 }

@@ -97,6 +97,19 @@ func (f *folder) make(unit lab.UnitID, now time.Time) (shownUnit, bool) {
 	return u, true
 }
 
+// inTrouble lists the units whose view changes with time alone: what is to be
+// done with film that stands in a bath. All others are shown anew when
+// something comes of them, and with all when settings are read.
+func (f *folder) inTrouble() []lab.UnitID {
+	list := []lab.UnitID{} // not nil: that would be all
+	for unit, u := range f.views {
+		if u.view.Outlook != nil {
+			list = append(list, unit)
+		}
+	}
+	return list
+}
+
 // dress adds what the engine does not know: names, standing, open alerts.
 func (f *folder) dress(v *lab.Unit, unit lab.UnitID) {
 	set, ok := f.settings[unit.String()]
