@@ -57,10 +57,13 @@ func (s *site) lookOn() {
 	})
 }
 
+// dialer offers compression, as browsers do.
+var dialer = websocket.Dialer{EnableCompression: true}
+
 func (s *site) dial() (conn *websocket.Conn) {
 	s.t.Helper()
 	poll(s.t, "the board opens", 10*time.Millisecond, func() bool {
-		c, resp, err := websocket.DefaultDialer.DialContext(s.t.Context(), "ws://"+s.listen+"/api/v1/live", http.Header{"Authorization": {"Bearer " + s.token}})
+		c, resp, err := dialer.DialContext(s.t.Context(), "ws://"+s.listen+"/api/v1/live", http.Header{"Authorization": {"Bearer " + s.token}})
 		if resp != nil {
 			resp.Body.Close()
 		}

@@ -56,6 +56,7 @@ func TestCrowd(t *testing.T) {
 		t.Fatal(err)
 	}
 	first.await(t, 1)
+	s.stop()
 	mu.Lock()
 	defer mu.Unlock()
 	share := 100 * (w1 - w0).Seconds() / length.Seconds()

@@ -6,7 +6,6 @@ import (
 
 	"github.com/gorilla/websocket"
 
-	"wetside/internal/lab"
 	"wetside/web/access"
 )
 
@@ -175,7 +174,7 @@ func (c *client) sendAll() bool {
 }
 
 func (c *client) beat() bool {
-	f, err := newFrame("", beatFrame{Type: "beat", At: lab.At(c.hub.clock.Now())})
+	f, err := c.hub.beat()
 	return err == nil && c.put(f)
 }
 
@@ -183,6 +182,7 @@ func (c *client) put(f *frame) bool {
 	if c.conn.SetWriteDeadline(time.Now().Add(c.hub.timing.WriteWait)) != nil {
 		return false
 	}
+	c.conn.EnableWriteCompression(c.hub.crowded.Load())
 	if c.conn.WritePreparedMessage(f.msg) != nil {
 		return false
 	}

@@ -17,15 +17,21 @@ type corked struct {
 	net.Conn
 	mu   sync.Mutex
 	on   bool
-	held []byte
+	held *[]byte // of heldBuffers; nil: nothing is held
 }
+
+// heldBuffers are shared: only for moments does a board hold anything.
+var heldBuffers = sync.Pool{New: func() any { return new(make([]byte, 0, corkMost)) }}
 
 // Write implements net.Conn.
 func (c *corked) Write(b []byte) (int, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if c.on && len(c.held)+len(b) <= corkMost {
-		c.held = append(c.held, b...)
+	if c.on && c.holds()+len(b) <= corkMost {
+		if c.held == nil {
+			c.held = heldBuffers.Get().(*[]byte)
+		}
+		*c.held = append(*c.held, b...)
 		return len(b), nil
 	}
 	if err := c.send(); err != nil {
@@ -46,7 +52,7 @@ func (c *corked) uncork(within time.Duration) error {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	c.on = false
-	if len(c.held) == 0 {
+	if c.held == nil {
 		return nil
 	}
 	if err := c.SetWriteDeadline(time.Now().Add(within)); err != nil {
@@ -55,15 +61,21 @@ func (c *corked) uncork(within time.Duration) error {
 	return c.send()
 }
 
+func (c *corked) holds() int {
+	if c.held == nil {
+		return 0
+	}
+	return len(*c.held)
+}
+
 func (c *corked) send() error {
-	if len(c.held) == 0 {
+	if c.held == nil {
 		return nil
 	}
-	_, err := c.Conn.Write(c.held)
-	c.held = c.held[:0]
-	if cap(c.held) > 8<<10 {
-		c.held = nil // a snapshot went through
-	}
+	_, err := c.Conn.Write(*c.held)
+	*c.held = (*c.held)[:0]
+	heldBuffers.Put(c.held)
+	c.held = nil
 	return err
 }
 

@@ -64,8 +64,10 @@ type Hub struct {
 	places  map[*client]struct{} // clients, and those in their handshake
 	ended   bool
 
+	crowded    atomic.Bool  // more than crowd sockets: frames are packed, which is done once for all
 	generation atomic.Int64 // counts changes of the state
 	snapshots  snapshotCache
+	beats      beatCache
 
 	cancel context.CancelFunc
 	wg     sync.WaitGroup
@@ -175,8 +177,9 @@ func (h *Hub) loop(ctx context.Context) {
 
 func (h *Hub) pause() time.Duration {
 	h.mu.Lock()
-	defer h.mu.Unlock()
-	if len(h.clients) > crowd {
+	h.crowded.Store(len(h.clients) > crowd)
+	h.mu.Unlock()
+	if h.crowded.Load() {
 		return crowdedPause
 	}
 	return fanOutPause

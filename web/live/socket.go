@@ -19,7 +19,9 @@ var upgrader = websocket.Upgrader{
 	ReadBufferSize:   1 << 10,
 	WriteBufferSize:  8 << 10,
 	WriteBufferPool:  &writeBuffers,
-	CheckOrigin:      func(*http.Request) bool { return true }, // ServeHTTP has looked
+	// Browsers offer it (RFC 7692). Used where a crowd looks on.
+	EnableCompression: true,
+	CheckOrigin:       func(*http.Request) bool { return true }, // ServeHTTP has looked
 	Error: func(w http.ResponseWriter, _ *http.Request, status int, err error) {
 		problem.Write(w, status, "the WebSocket handshake is not right: "+err.Error())
 	},
