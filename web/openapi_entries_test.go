@@ -72,6 +72,7 @@ var entryCalls = []call{
 	{"list-rolls-csv", "POST", "/rolls.csv", "operator", "twin check,process,push\nA8,c41,+1\n", 200},
 	{"list-rolls-csv", "POST", "/rolls.csv", "operator", "twin check\n", 422},
 	{"list-waiting-rolls", "GET", "/rolls", "viewer", "", 200},
+	{"next-loads", "GET", "/next-loads", "viewer", "", 200},
 	{"get-roll", "GET", "/rolls/a7", "viewer", "", 200},
 	{"stop-roll", "POST", "/rolls/a7/stop", "operator", `{"reason":"canceled"}`, 200},
 	{"stop-roll", "POST", "/rolls/a%20b/stop", "operator", `{"reason":"canceled"}`, 422},

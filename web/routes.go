@@ -28,6 +28,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.reportRoutes()
 	s.rollRoutes()
 	s.rollRegisterRoutes()
+	s.nextLoadRoutes()
 	s.decisionRoutes()
 	s.loadRoutes()
 	s.containerRoutes()

@@ -29,8 +29,9 @@ type Server struct {
 	api     huma.API
 	handler http.Handler
 
-	settings *settings
-	gates    gateBook
+	settings  *settings
+	gates     gateBook
+	proposing sync.Mutex
 
 	mu      sync.Mutex
 	server  *http.Server

@@ -23,15 +23,17 @@ var table = []row{
 	{"internal/report", []string{"internal/lab", "internal/process", "internal/chemistry", "rules"}, "evidence in, report out; pure"},
 	{"internal/strips", []string{"internal/lab"}, "statistics of control strips: numbers in, signals out; pure"},
 	{"internal/chemistry", []string{"internal/lab"}, "mixes, bottles and the arithmetic of both; pure"},
+	{"internal/nextloads", nil, "arithmetic of schedules: minutes and sizes in, a plan out; pure"},
 	{"internal/simulation/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
 	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
 	{"ingest/recorder", []string{"internal/lab"}, "looks on: no decoder and no store"},
 	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
-	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips", "internal/chemistry"}, "shows what others know, by the small interfaces that it states"},
+	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips", "internal/chemistry", "internal/nextloads"}, "shows what others know, by the small interfaces that it states"},
 	{"web/problem", []string{"internal/lab"}, "how an error is told over HTTP, the same by API, pages and socket"},
 	{"web/access", []string{"internal/lab", "web/problem"}, "who is asking and what they may do: knows nothing of what they ask for"},
 	{"web/live", []string{"internal/lab", "web/access", "web/problem"}, "what changed, to open sockets: what a unit looks like comes as an interface"},
 	{"web/load", []string{"internal/lab", "internal/process", "internal/strips", "internal/chemistry"}, "the verdict on a load from what is gathered for it; pure"},
+	{"web/propose", []string{"internal/lab", "internal/nextloads", "internal/process", "internal/chemistry"}, "what to load next from what is gathered for it; pure"},
 	{"web/rolltable", []string{"internal/lab", "internal/process"}, "text in, rolls out; pure"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},
 	{"internal/monitor", []string{"ingest", "rules", "alerts", "web", "internal/lab", "internal/process", "internal/service", "internal/postgres", "internal/records", "internal/report"},
@@ -86,7 +88,7 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "internal/chemistry", "rules", "rules/level", "rules/timeline", "alerts", "web/load", "web/rolltable"}
+var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "internal/chemistry", "internal/nextloads", "rules", "rules/level", "rules/timeline", "alerts", "web/load", "web/propose", "web/rolltable"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}

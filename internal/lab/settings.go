@@ -59,7 +59,13 @@ type LabSettings struct {
 	Networks map[string][]string `json:"networks,omitempty" doc:"Which units hang on one network, by its name."`
 	// A check that is not named is due as usual.
 	CheckDays map[string]int `json:"check_days,omitempty" doc:"How often each check of a unit is due, days, by its id; 0: never."`
-	Units     *Units         `json:"units,omitempty" doc:"What pages by phone and mail, webhooks and reports on paper are written in, and the screens of those who chose nothing. Absent: c and l."`
+	// What is to be loaded next is planned by these; a unit that is not named
+	// holds what its fullest run of late had.
+	Reels      map[string]float64 `json:"reels,omitempty" doc:"What the reels of each unit hold, rolls of 135 or 120, by the unit's id. Absent: the most that its runs of the last 60 days had."`
+	DryerHolds float64            `json:"dryer_holds,omitempty" minimum:"0" maximum:"1000" doc:"What the lab's common dryer holds, rolls. 0: each unit dries its own film."`
+	DryerMin   int                `json:"dryer_min,omitempty" minimum:"0" maximum:"1440" doc:"How long film dries there, minutes."`
+
+	Units *Units `json:"units,omitempty" doc:"What pages by phone and mail, webhooks and reports on paper are written in, and the screens of those who chose nothing. Absent: c and l."`
 }
 
 // ReadIn are the lab's units of measure.
@@ -88,6 +94,9 @@ func (h LabSettings) Check() error {
 			}
 		}
 	}
+	if err := h.checkReels(); err != nil {
+		return err
+	}
 	if h.Units != nil {
 		if err := h.Units.Check(); err != nil {
 			return err
@@ -106,6 +115,24 @@ func (h LabSettings) Check() error {
 				seen[u] = name
 			}
 		}
+	}
+	return nil
+}
+
+// mostReels is more than the reels of any unit hold, rolls.
+const mostReels = 200
+
+func (h LabSettings) checkReels() error {
+	for _, unit := range slices.Sorted(maps.Keys(h.Reels)) {
+		if _, err := ParseUnitID(unit); err != nil {
+			return Errorf(KindInvalid, "reels: %w", err)
+		}
+		if n := h.Reels[unit]; !(n >= 0 && n <= mostReels) {
+			return Errorf(KindInvalid, "reels: %s must hold 0 to %d rolls; got %v", unit, mostReels, n)
+		}
+	}
+	if !(h.DryerHolds >= 0 && h.DryerHolds <= 1000) || h.DryerMin < 0 || h.DryerMin > 24*60 {
+		return Errorf(KindInvalid, "the dryer must hold 0 to 1000 rolls and dry them in 0 to 1440 min; got %v and %d", h.DryerHolds, h.DryerMin)
 	}
 	return nil
 }

@@ -3,8 +3,10 @@ import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import { useStore } from "../context";
 import { Head } from "./Head";
 import { Lane } from "./Lane";
+import { NextLoadsProvider, useNextLoads } from "./nextload";
 import { PageTurn } from "./PageTurn";
 import { letters } from "./segments";
+import { MINUTE } from "../words/time";
 import { useWall, type Wall } from "./useWall";
 import { Watch } from "./Watch";
 
@@ -40,12 +42,15 @@ function Lanes(): JSX.Element {
   const wall = useWall(store, lanes);
   const shown = wall.plan.pages[Math.min(wall.page.value, wall.plan.pages.length - 1)] ?? [];
   const forms = [...new Set(shown.map((p) => p.form))];
+  const next = useNextLoads(MINUTE);
   useSlowMoves(lanes, shown.map((p) => p.id));
   usePageKeys(wall);
   return (
     <div class="wall">
       <div class="lanes" ref={lanes} data-form={forms.length === 1 ? forms[0] : "mixed"} style={{ "--k": wall.scale, "--taller": `${wall.taller}px`, "--name": nameRoom(store.order.value.map((id) => store.nameOf(id))) }}>
-        {shown.map((p) => <Lane key={p.id} id={p.id} form={p.form} scale={wall.scale} />)}
+        <NextLoadsProvider value={next}>
+          {shown.map((p) => <Lane key={p.id} id={p.id} form={p.form} scale={wall.scale} />)}
+        </NextLoadsProvider>
       </div>
       <PageTurn wall={wall} />
     </div>

@@ -8,6 +8,7 @@ import { gateLine, gateOf } from "../strips/gates";
 import { processName, pushName } from "../words/steps";
 import { age } from "../words/time";
 import { AdviceRow } from "./AdviceRow";
+import { laneLine } from "../words/nextloads";
 import { narrow } from "../state/prefs";
 import type { Alert } from "../types";
 import { Alerts, sortOut } from "./Alerts";
@@ -17,6 +18,7 @@ import { FaultRow } from "./FaultRow";
 import { FilmRow } from "./FilmRow";
 import { LaneHead } from "./LaneHead";
 import { NewUnit } from "./NewUnit";
+import { useProposal } from "./nextload";
 import { LaneClock, useSight } from "./sight";
 import { Strip } from "./Strip";
 import { Tanks } from "./Tanks";
@@ -57,7 +59,7 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
         <div class="row">
           <LaneClock.Provider value={sight.clock}>
             <LaneHead heard={heard} form={form} asks={asks} cleared={brief ? cleared : []} />
-            {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} cleared={brief ? cleared : []} />}
+            {unit.run ? <Strip heard={heard} form={form} scale={scale} /> : <Loaded heard={heard} slim={brief} cleared={brief ? cleared : []} />}
           </LaneClock.Provider>
           <EndTime heard={heard} />
           <Tanks unit={unit} slim={form === "slim"} />
@@ -75,8 +77,12 @@ export function Lane({ id, form, scale }: { id: string; form: Form; scale: numbe
   );
 }
 
-/** An idle unit: what the next run carries, what its control strips say of it, and where there is one line alone, what has cleared. */
-function Loaded({ heard, cleared }: { heard: Heard; cleared: readonly Alert[] }): JSX.Element {
+/** An idle unit: what the next run carries, or could carry, what its control strips say of it, and where there is one line alone, what has cleared. */
+function Loaded({ heard, slim, cleared }: { heard: Heard; slim: boolean; cleared: readonly Alert[] }): JSX.Element {
+  const store = useStore();
+  const proposal = useProposal();
+  const id = heard.unit.id;
+  const next = useComputed(() => laneLine(proposal.value, id, store.now.value, slim)).value;
   const load = heard.unit.load;
   const rolls = load?.rolls?.length ?? 0;
   const gate = gateOf(heard.unit);
@@ -87,6 +93,7 @@ function Loaded({ heard, cleared }: { heard: Heard; cleared: readonly Alert[] })
     <div class="strip none">
       {loaded && <p>Loaded: <b>{rolls === 1 ? "1 roll" : `${rolls} rolls`}</b>{what && `, ${what}`}</p>}
       {line && <p>{line}</p>}
+      {next && !loaded && !(slim && (line || cleared.length > 0)) && <p class="next">{next}</p>}
       {cleared.length > 0 && <Cleared unit={heard.unit.id} list={cleared} brief="press" />}
     </div>
   );

@@ -5,6 +5,7 @@ import { doing } from "../words/doing";
 import { unitOf } from "./loading";
 import { readWant, twinCheck } from "./rolls";
 import { LoadUnit } from "./LoadUnit";
+import { NextLoads } from "./NextLoads";
 import { ScanField } from "./ScanField";
 import "./load.css";
 
@@ -40,6 +41,7 @@ export function LoadPage(): JSX.Element {
       <ul class="unitpick">
         {units.map((u) => <li key={u.id}><UnitButton id={u.id} go={() => go(u.id)} /></li>)}
       </ul>
+      <NextLoads />
     </section>
   );
 }

@@ -7,6 +7,7 @@ import { complete, scannedWords } from "../rolls/known";
 import type { RollAnswer, RollPage } from "../types";
 import { processName, pushName } from "../words/steps";
 import { DarkWarning } from "./LoadPage";
+import { ProposedHere } from "./NextLoads";
 import { afterCheck, asSent, dropRoll, nothingLoaded, setWant, takeCode, unitLabel, type Loading } from "./loading";
 import { PlanList } from "./PlanList";
 import { RollRows } from "./RollRows";
@@ -122,6 +123,7 @@ export function LoadUnit({ unit }: { unit: string }): JSX.Element {
       <h1>Load {store.nameOf(unit)}</h1>
       <DarkWarning />
       {heard?.run && <p class="runningnote"><b>A run is in progress here.</b> What you load now is for the run after it.</p>}
+      {n === 0 && <ProposedHere unit={unit} />}
       <RunChoice ids={heard?.processes?.length ? heard.processes : processIds} run={run.value} pick={(r) => (run.value = r)} />
       <div class="loadcols">
         <div>

@@ -10,6 +10,7 @@ import { degrees, volumes } from "../state/prefs";
 import type { HandOver, Run, TraceList, TracePoint } from "../types";
 import { dayOf, dayStart } from "../words/day";
 import { MINUTE } from "../words/time";
+import { NextLoads } from "./NextLoads";
 import { startLines, startSum, type StartLine } from "./start";
 import type { LoadAnswer, LoadPlan } from "./types";
 import "./load.css";
@@ -35,6 +36,7 @@ export function StartPage(): JSX.Element {
       {runs.trouble && <p class="trouble" role="alert">{runs.trouble}</p>}
       {store.ready.value && ids.length === 0 && <p class="empty">No unit yet. When one sends its first message, accept it on the <a href="#/board">board</a>.</p>}
       <div class="mornings">{ids.map((id) => <OneUnit key={id} id={id} runs={runs.rows ?? []} />)}</div>
+      <NextLoads />
     </section>
   );
 }

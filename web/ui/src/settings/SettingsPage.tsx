@@ -7,6 +7,7 @@ import { KeysPart } from "./KeysPart";
 import { HousePart } from "./HousePart";
 import { MinePart } from "./MinePart";
 import { PeoplePart } from "./PeoplePart";
+import { ReelsPart } from "./ReelsPart";
 import { RulesPart } from "./RulesPart";
 import { ScreensPart } from "./ScreensPart";
 import { SheetsPart } from "./SheetsPart";
@@ -23,6 +24,7 @@ const rooms: [id: string, name: string, what: string, part: ComponentType][] = [
   ["strips", "Control strips", "boxes, aims, limits", StripsPart],
   ["chemistry", "Chemistry", "limits of mixes, recipes", ChemistryPart],
   ["checks", "Checks", "how often they are due", CheckDaysPart],
+  ["reels", "Reels and dryer", "what they hold, for what to load next", ReelsPart],
   ["people", "People", "who may do what", PeoplePart],
   ["screens", "Screens", "links for a wall", ScreensPart],
   ["keys", "Keys", "tokens, and keys of units", KeysPart],

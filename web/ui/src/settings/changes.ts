@@ -1,7 +1,7 @@
 import type { SettingChange } from "../types";
 
 const words: Record<string, string> = {
-  time_zone: "time zone", hours: "opening hours", circuits: "circuits", networks: "networks", check_days: "how often checks are due", name: "name", standing: "standing",
+  time_zone: "time zone", hours: "opening hours", circuits: "circuits", networks: "networks", check_days: "how often checks are due", reels: "what the reels hold", dryer_holds: "what the dryer holds", dryer_min: "how long film dries", name: "name", standing: "standing",
 };
 
 /** What a change did, by the value before it where that is known. */
