@@ -31,7 +31,7 @@ type ProposedRun struct {
 	Holds       float64       `json:"holds" doc:"What the unit's reels hold, rolls."`
 	HoldsBy     string        `json:"holds_by" enum:"settings,runs" doc:"Who says so: the lab's settings, or the fullest run of the unit of the last 60 days."`
 	StartAt     lab.Time      `json:"start_at" doc:"When to start it."`
-	ToDryerAt   lab.Time      `json:"to_dryer_at" doc:"When hands are wanted at the end of the baths."`
+	ToDryerAt   lab.Time      `json:"to_dryer_at" doc:"When hands are needed at the end of the baths."`
 	ReadyAt     lab.Time      `json:"ready_at" doc:"When the film is dry; where no drying time is known, when it leaves the baths."`
 	FlushFirst  bool          `json:"flush_first" doc:"The unit ran another process last, and this lab flushes in between."`
 	TimeBy      string        `json:"time_by" enum:"unit,sheet" doc:"Where its time is from: the sheet with what the unit's own runs took beyond it, or the sheet alone."`
@@ -64,7 +64,7 @@ type PlanFigures struct {
 	Left       int       `json:"left" doc:"Rolls that could run on a unit that is ready, and find no place."`
 	Late       int       `json:"late" doc:"Rolls ready after they are promised."`
 	LateMin    int       `json:"late_min" doc:"By how much in all, minutes."`
-	Collisions int       `json:"collisions" doc:"How often two runs want hands within two minutes."`
+	Collisions int       `json:"collisions" doc:"How often two runs need hands within two minutes."`
 	EndsAt     *lab.Time `json:"ends_at" doc:"When the last film is ready; null where nothing runs."`
 }
 

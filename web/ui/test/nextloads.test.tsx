@@ -33,10 +33,10 @@ describe("what to load next, in words", () => {
     expect(p.runs.slice(1, 3).map((r) => promiseWords(r, T0))).toEqual([{ late: false, text: `promised ${hourMinute(T0 + 90 * 60_000)}` }, { late: true, text: "1 roll late, by up to 29 minutes" }]);
   });
   it("says each figure that differs from first come, first served, worse ones too", () => {
-    expect(gainWords(p)).toBe("Beside first come, first served: 2 fewer late rolls, 56 minutes less late in all, 2 fewer moments when two runs want hands at once, done 19 minutes earlier.");
-    expect(gainWords({ ...p, figures: { ...p.first_come, late: 2, collisions: 3 } })).toBe("Beside first come, first served: 1 fewer late roll, 1 more moment when two runs want hands at once.");
+    expect(gainWords(p)).toBe("Beside first come, first served: 2 fewer late rolls, 56 minutes less late in all, 2 fewer moments when two runs need hands at once, done 19 minutes earlier.");
+    expect(gainWords({ ...p, figures: { ...p.first_come, late: 2, collisions: 3 } })).toBe("Beside first come, first served: 1 fewer late roll, 1 more moment when two runs need hands at once.");
     expect(gainWords({ ...p, better: false })).toBe("First come, first served would do as well.");
-    expect(figuresWords({ ...p.figures, late: 0, late_min: 0 }, T0)).toBe(`No roll is late; no two runs want hands within two minutes; the last film is ready at ${hourMinute(T0 + 118 * 60_000)}.`);
+    expect(figuresWords({ ...p.figures, late: 0, late_min: 0 }, T0)).toBe(`No roll is late; no two runs need hands within two minutes; the last film is ready at ${hourMinute(T0 + 118 * 60_000)}.`);
     expect([provenWords(p), provenWords({ ...p, proven: true })]).toEqual(["The best of many plans that were tried; a better one may exist.", ""]);
   });
 });

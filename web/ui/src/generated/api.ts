@@ -1552,6 +1552,16 @@ export interface components {
              * @example 2026-03-01T09:30:00.000Z
              */
             closed_until: string | null;
+            /**
+             * Format: double
+             * @description What the lab's common dryer holds, rolls. 0: each unit dries its own film.
+             */
+            dryer_holds?: number;
+            /**
+             * Format: int64
+             * @description How long film dries there, minutes.
+             */
+            dryer_min?: number;
             /** @description Opening hours by weekday, monday to sunday, each a list such as 09:00-18:00. With no day named the lab is always open. */
             hours?: {
                 [key: string]: string[] | null;
@@ -1559,6 +1569,10 @@ export interface components {
             /** @description Which units hang on one network, by its name. */
             networks?: {
                 [key: string]: string[] | null;
+            };
+            /** @description What the reels of each unit hold, rolls of 135 or 120, by the unit's id. Absent: the most that its runs of the last 60 days had. */
+            reels?: {
+                [key: string]: number;
             };
             /** @description IANA name, such as Europe/Dublin. */
             time_zone: string;
@@ -1734,6 +1748,18 @@ export interface components {
             stop?: string;
             /** @description The roll's twin check, in capitals. */
             twin_check: string;
+        };
+        /** @description Rolls that are in no proposed run, and why. */
+        LeftRolls: {
+            /** @description Their twin checks. */
+            rolls: string[];
+            /** @description The same in words. */
+            text: string;
+            /**
+             * @description stopped: marked STOP. process-not-known: nobody said it. no-unit: no unit that is ready can run it. nothing-left: water, chemistry or room in the waste is used up by then. too-many: more wait than are looked at.
+             * @enum {string}
+             */
+            why: "stopped" | "process-not-known" | "no-unit" | "nothing-left" | "too-many";
         };
         /** @description What people did to a container, as its probe showed it. */
         LevelChange: {
@@ -2718,6 +2744,52 @@ export interface components {
              */
             role: "viewer" | "operator" | "lead";
         };
+        /** @description What plans of what to load are compared by. */
+        PlanFigures: {
+            /**
+             * Format: int64
+             * @description How often two runs need hands within two minutes.
+             */
+            collisions: number;
+            /**
+             * Format: date-time
+             * @description When the last film is ready; null where nothing runs.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            ends_at: string | null;
+            /**
+             * Format: int64
+             * @description Rolls ready after they are promised.
+             */
+            late: number;
+            /**
+             * Format: int64
+             * @description By how much in all, minutes.
+             */
+            late_min: number;
+            /**
+             * Format: int64
+             * @description Rolls that could run on a unit that is ready, and find no place.
+             */
+            left: number;
+        };
+        /** @description A roll of a proposed run. */
+        PlannedRoll: {
+            /**
+             * Format: date-time
+             * @description When it is promised.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            due_at?: string;
+            /**
+             * Format: int64
+             * @description By how much it would be late, minutes.
+             */
+            late_min?: number;
+            order?: string;
+            /** @description The roll's twin check, in capitals. */
+            twin_check: string;
+        };
         /** @description One step of a run's plan, past or to come. */
         PlanStep: {
             /**
@@ -2885,6 +2957,103 @@ export interface components {
              * @description How far the probe can be off then, degrees Celsius. Absent: 0.05.
              */
             uncertainty_c?: number;
+        };
+        /** @description What to load next. */
+        Proposal: {
+            /**
+             * Format: date-time
+             * @description When it was worked out; it holds for that minute.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /** @description The proposal is better than first come, first served. It is never worse. */
+            better: boolean;
+            /** @description What the proposal amounts to. */
+            figures: components["schemas"]["PlanFigures"];
+            /** @description What first come, first served would amount to: the roll that came first, with as many of its kind as fit, on the unit that is free first, at once. */
+            first_come: components["schemas"]["PlanFigures"];
+            /** @description Rolls that are in no proposed run, by the reason. */
+            left: components["schemas"]["LeftRolls"][];
+            /** @description No plan is better by these figures. False: it is the best of those that were looked at. */
+            proven: boolean;
+            /** @description What is assumed because it is not known. */
+            rests_on: components["schemas"]["ProposalRest"][];
+            /** @description What to load, by when to start it. A proposal: nothing is started by it. */
+            runs: components["schemas"]["ProposedRun"][];
+            /** @description Units that are not used, or not for a process that waits, and why. */
+            units: components["schemas"]["UnitLeft"][];
+            /**
+             * Format: int64
+             * @description How many rolls wait and are loaded nowhere. 0: there is nothing to propose.
+             */
+            waiting: number;
+        };
+        /** @description Something that a proposal assumes because it is not known. */
+        ProposalRest: {
+            /** @description The same in words. */
+            text: string;
+            /** @description The unit, lab/unit. */
+            unit?: string;
+        };
+        /** @description One run to load, with a time to start it. */
+        ProposedRun: {
+            /** @description The film, where the process takes its time from it. */
+            film?: string;
+            /** @description The unit ran another process last, and this lab flushes in between. */
+            flush_first: boolean;
+            /**
+             * Format: double
+             * @description What the unit's reels hold, rolls.
+             */
+            holds: number;
+            /**
+             * @description Who says so: the lab's settings, or the fullest run of the unit of the last 60 days.
+             * @enum {string}
+             */
+            holds_by: "settings" | "runs";
+            /** @description What people call the unit. */
+            name: string;
+            /** @description The process to set the unit to. */
+            process: string;
+            /** @description What people call the process. */
+            process_name: string;
+            /**
+             * Format: double
+             * @description The push to set it to, stops; null: nobody said it of these rolls. Look at their cards.
+             */
+            push: number | null;
+            /**
+             * Format: date-time
+             * @description When the film is dry; where no drying time is known, when it leaves the baths.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            ready_at: string;
+            /** @description Rolls of film; empty where nobody scanned them. */
+            rolls: components["schemas"]["PlannedRoll"][];
+            /**
+             * Format: double
+             * @description How much that is, rolls: one of 220 is two, four sheets of 4x5 are one.
+             */
+            size: number;
+            /**
+             * Format: date-time
+             * @description When to start it.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            start_at: string;
+            /**
+             * @description Where its time is from: the sheet with what the unit's own runs took beyond it, or the sheet alone.
+             * @enum {string}
+             */
+            time_by: "unit" | "sheet";
+            /**
+             * Format: date-time
+             * @description When hands are needed at the end of the baths.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            to_dryer_at: string;
+            /** @description The unit, lab/unit. */
+            unit: string;
         };
         /** @description What a browser subscribes with. */
         PushKey: {
@@ -4724,6 +4893,15 @@ export interface components {
             /** @description The unit, lab/unit. */
             unit: string;
         };
+        /** @description A unit that a proposal does not use, and why. */
+        UnitLeft: {
+            /** @description For which process; absent: for none. */
+            process?: string;
+            /** @description Why, and what to do. */
+            text: string;
+            /** @description The unit, lab/unit. */
+            unit: string;
+        };
         UnitList: {
             /**
              * Format: date-time
@@ -5025,6 +5203,7 @@ export type JobList = components['schemas']['JobList'];
 export type JudgedBy = components['schemas']['JudgedBy'];
 export type KindRequest = components['schemas']['KindRequest'];
 export type KnownRoll = components['schemas']['KnownRoll'];
+export type LeftRolls = components['schemas']['LeftRolls'];
 export type LevelChange = components['schemas']['LevelChange'];
 export type LevelList = components['schemas']['LevelList'];
 export type LevelPoint = components['schemas']['LevelPoint'];
@@ -5076,6 +5255,8 @@ export type Person = components['schemas']['Person'];
 export type PersonFigures = components['schemas']['PersonFigures'];
 export type PersonList = components['schemas']['PersonList'];
 export type PersonRequest = components['schemas']['PersonRequest'];
+export type PlanFigures = components['schemas']['PlanFigures'];
+export type PlannedRoll = components['schemas']['PlannedRoll'];
 export type PlanStep = components['schemas']['PlanStep'];
 export type PowerNow = components['schemas']['PowerNow'];
 export type Preferences = components['schemas']['Preferences'];
@@ -5083,6 +5264,9 @@ export type ProbeFigure = components['schemas']['ProbeFigure'];
 export type ProbeKindFigure = components['schemas']['ProbeKindFigure'];
 export type ProbeKindRequest = components['schemas']['ProbeKindRequest'];
 export type ProbeRequest = components['schemas']['ProbeRequest'];
+export type Proposal = components['schemas']['Proposal'];
+export type ProposalRest = components['schemas']['ProposalRest'];
+export type ProposedRun = components['schemas']['ProposedRun'];
 export type PushKey = components['schemas']['PushKey'];
 export type PushSubscription = components['schemas']['PushSubscription'];
 export type QuarantinedMessage = components['schemas']['QuarantinedMessage'];
@@ -5187,6 +5371,7 @@ export type UnitFault = components['schemas']['UnitFault'];
 export type UnitKeyInfo = components['schemas']['UnitKeyInfo'];
 export type UnitKeyList = components['schemas']['UnitKeyList'];
 export type UnitKeyMade = components['schemas']['UnitKeyMade'];
+export type UnitLeft = components['schemas']['UnitLeft'];
 export type UnitList = components['schemas']['UnitList'];
 export type UnitRequest = components['schemas']['UnitRequest'];
 export type UnitRun = components['schemas']['UnitRun'];

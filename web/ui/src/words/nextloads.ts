@@ -41,7 +41,7 @@ export function promiseWords(r: ProposedRun, now: number): { text: string; late:
 export function figuresWords(f: PlanFigures, now: number): string {
   const ends = ms(f.ends_at);
   const out = [f.late === 0 ? "No roll is late" : `${plural(f.late, "roll")} late, ${plural(f.late_min, "minute")} in all`];
-  out.push(f.collisions === 0 ? "no two runs want hands within two minutes" : `two runs want hands within two minutes ${f.collisions === 1 ? "once" : `${f.collisions} times`}`);
+  out.push(f.collisions === 0 ? "no two runs need hands within two minutes" : `two runs need hands within two minutes ${f.collisions === 1 ? "once" : `${f.collisions} times`}`);
   if (ends !== null) out.push(`the last film is ready at ${moment(ends, now)}`);
   return `${out.join("; ")}.`;
 }
@@ -56,7 +56,7 @@ export function gainWords(p: Proposal): string {
   if (a.late !== b.late) out.push(`${Math.abs(b.late - a.late)} ${a.late < b.late ? "fewer" : "more"} late ${Math.abs(b.late - a.late) === 1 ? "roll" : "rolls"}`);
   if (a.late_min !== b.late_min) out.push(`${plural(Math.abs(b.late_min - a.late_min), "minute")} ${a.late_min < b.late_min ? "less" : "more"} late in all`);
   const hands = Math.abs(b.collisions - a.collisions);
-  if (hands > 0) out.push(`${hands} ${a.collisions < b.collisions ? "fewer" : "more"} ${hands === 1 ? "moment" : "moments"} when two runs want hands at once`);
+  if (hands > 0) out.push(`${hands} ${a.collisions < b.collisions ? "fewer" : "more"} ${hands === 1 ? "moment" : "moments"} when two runs need hands at once`);
   const ends = ((ms(a.ends_at) ?? 0) - (ms(b.ends_at) ?? 0)) / MINUTE;
   if (ends !== 0) out.push(`done ${plural(Math.abs(Math.round(ends)), "minute")} ${ends < 0 ? "earlier" : "later"}`);
   return `Beside first come, first served: ${out.join(", ")}.`;
