@@ -70,7 +70,7 @@ ui-if-possible:
 # goroutine is started in the simulation alone. Film by the hour goes through them, which takes six times
 # as long under the race detector: they are tested whole without it, and in
 # their short form (labtest.Few, labtest.Fewer) with it.
-PURE := ./alerts ./alerts/escalate ./alerts/oncall ./internal/lab ./internal/process ./internal/records/seal ./internal/report ./internal/strips ./internal/chemistry ./internal/nextloads ./rules ./rules/level ./rules/timeline ./web/load ./web/propose ./web/rolltable
+PURE := ./alerts ./alerts/escalate ./alerts/oncall ./internal/lab ./internal/process ./internal/records/seal ./internal/report ./internal/strips ./internal/chemistry ./internal/printable ./internal/wastebook ./internal/nextloads ./rules ./rules/level ./rules/timeline ./web/load ./web/propose ./web/rolltable
 SIMULATION := ./internal/simulation/sim ./internal/simulation/judge
 
 # A browser, brokers, databases and whole programs at once: not beside others.

@@ -13,6 +13,7 @@ import (
 // nowhere, and has no page in the bar.
 type BooksUsed struct {
 	Mixes bool `json:"mixes" doc:"A mix was written, or a limit for one was set."`
+	Waste bool `json:"waste" doc:"The waste log has begun."`
 }
 
 func (s *Server) bookRoutes() {
@@ -25,6 +26,11 @@ func (s *Server) bookRoutes() {
 				return nil, err
 			}
 			settings, err := s.cfg.Store.ChemistrySettings(ctx)
+			waste, err2 := s.cfg.Store.WasteSettings(ctx)
+			if err2 != nil {
+				return nil, err2
+			}
+			out.Waste = waste.StartedAt != nil
 			out.Mixes = mixKeeper{lines: lines, settings: settings}.used()
 			return &body[BooksUsed]{out}, err
 		})

@@ -38,6 +38,7 @@ type Store interface {
 	FigureNotices
 	Strips
 	Books
+	WasteBook
 	RollRegister
 	WallLinks
 	Preferences

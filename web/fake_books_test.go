@@ -10,6 +10,7 @@ import (
 type books struct {
 	lines     []lab.BookLine
 	chemistry lab.ChemistrySettings
+	waste     lab.WasteSettings
 }
 
 // WriteLine keeps a line as the store promises to.
@@ -67,9 +68,24 @@ func (s *shop) SetChemistrySettings(_ context.Context, v lab.ChemistrySettings, 
 	return s.Broken
 }
 
+func (s *shop) WasteSettings(context.Context) (lab.WasteSettings, error) {
+	defer s.Lock()()
+	return s.books.waste, s.Broken
+}
+
+func (s *shop) SetWasteSettings(_ context.Context, v lab.WasteSettings, _ string) error {
+	defer s.Lock()()
+	if err := v.Check(); err != nil {
+		return err
+	}
+	s.books.waste = v
+	return s.Broken
+}
+
 // stockBooks writes a mix that stands on plover, one that is withdrawn, and a
 // limit.
 func (s *shop) stockBooks() {
+	s.books.waste = lab.WasteSettings{StartedAt: lab.AtPtr(t0.AddDate(0, 0, -9)), Streams: map[string]string{"waste": lab.StreamSilver}}
 	s.books.lines = append(s.books.lines,
 		lab.BookLine{Book: lab.BookMixes, ID: "MIX-AAAAAA", Version: 1, At: lab.At(t0), Entered: lab.At(t0), By: "Wren", Body: []byte(`{"solution":"c41/developer","lot":"0931","volume_l":5,"mixed_by":"Wren"}`)},
 		lab.BookLine{Book: lab.BookMixes, ID: "MIX-BBBBBB", Version: 1, At: lab.At(t0), Entered: lab.At(t0), By: "Wren", Body: []byte(`{"solution":"c41/fixer","volume_l":5,"mixed_by":"Wren","withdrawn":"cloudy"}`)})

@@ -37,6 +37,7 @@ func apiConfig(version string) huma.Config {
 		{Name: "runs", Description: "What was processed."},
 		{Name: "rolls", Description: "What rolls are for, whose they are and when they are promised; which of them wait."},
 		{Name: "mixes", Description: "What was mixed, which bottle stands where, and which rolls met it. Silent until a lab first uses it."},
+		{Name: "waste", Description: "The waste log: emptyings, weekly checks, totals, what is missing. Silent until a lead begins it."},
 		{Name: "entries", Description: "What people stated, did and set: never changed, undone by a later entry."},
 		{Name: "quarantine", Description: "Telemetry that was refused."},
 		{Name: "session", Description: "Signing in and out."},

@@ -188,7 +188,15 @@ var typeDocs = map[string]string{
 	"WaitingRoll":        "A roll that waits to be processed.",
 	"WallLink":           "A view-only link for a screen.",
 	"WayFault":           "A way to a person that keeps failing.",
-	"WeeklyTest":         "When every contact method of every person is tested.",
+	"WasteClass":         "A published class or limit of waste.",
+
+	"WasteMonth":    "What one stream gave in a month.",
+	"WasteRow":      "One line of the waste log as it stands.",
+	"WasteVersion":  "One writing of a line.",
+	"WasteGap":      "Something that the waste log lacks.",
+	"WasteLog":      "The waste log.",
+	"WasteSettings": "What the waste log is written by.",
+	"WeeklyTest":    "When every contact method of every person is tested.",
 }
 
 // sharedDocs are for fields that mean the same wherever they are, by their

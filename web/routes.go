@@ -43,6 +43,7 @@ func (s *Server) routes() (http.Handler, error) {
 	s.stripRoutes()
 	s.bookRoutes()
 	s.mixRoutes()
+	s.wasteRoutes()
 	s.mixingRoutes()
 	s.handOverRoutes()
 	s.sessionRoutes()

@@ -151,6 +151,7 @@ func (s *Server) addContainerEvent(ctx context.Context, in *struct {
 	if err != nil {
 		return nil, err
 	}
+	s.logEmptying(ctx, c, kept)
 	return &body[ContainerEventView]{containerEvent(viewEntry(kept, nil))}, nil
 }
 

@@ -15,8 +15,8 @@ type floor struct {
 
 // floors are those of the house, from the ground up.
 var floors = []floor{
-	{"ground", []string{"internal/lab", "internal/service", "rules/level"}, "nouns, start and stop: everybody may stand on them, and they know nobody"},
-	{"figures", []string{"internal/process", "internal/strips", "internal/chemistry", "internal/nextloads"}, "data and arithmetic of the trade, pure: what a process should be does not depend on who asks"},
+	{"ground", []string{"internal/lab", "internal/service", "internal/printable", "rules/level"}, "nouns, start and stop: everybody may stand on them, and they know nobody"},
+	{"figures", []string{"internal/process", "internal/strips", "internal/chemistry", "internal/wastebook", "internal/nextloads"}, "data and arithmetic of the trade, pure: what a process should be does not depend on who asks"},
 	{"machines", []string{"ingest", "rules", "alerts", "web", "internal/postgres", "internal/certificate"}, "each does one thing and meets the others through small interfaces that it states itself, so that each can be read, tested and replaced alone"},
 	{"evidence", []string{"internal/report", "internal/replay"}, "what the rules make of what happened, after the fact: they know the rules, the rules do not know them"},
 	{"records", []string{"internal/records", "internal/simulation"}, "seals what reports make of the evidence; makes up labs, and sets what is found of them beside the truth"},

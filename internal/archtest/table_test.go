@@ -20,15 +20,17 @@ var table = []row{
 	{"rules", []string{"internal/lab", "internal/process", "rules/level"}, "the film rules, one pure function: live, replay and reports cannot disagree"},
 	{"rules/timeline", []string{"internal/lab", "rules"}, "puts a unit's messages in order for the rules, and never the other way round; pure"},
 	{"rules/rulestest", []string{"internal/lab", "internal/process", "rules"}, "telemetry written by hand, for the tests of rules and timeline"},
-	{"internal/report", []string{"internal/lab", "internal/process", "internal/chemistry", "rules"}, "evidence in, report out; pure"},
+	{"internal/report", []string{"internal/lab", "internal/process", "internal/chemistry", "internal/printable", "rules"}, "evidence in, report out; pure"},
 	{"internal/strips", []string{"internal/lab"}, "statistics of control strips: numbers in, signals out; pure"},
+	{"internal/printable", nil, "text in, what the fonts have out; pure"},
+	{"internal/wastebook", []string{"internal/lab", "internal/printable"}, "what people entered and wrote in, a log out; pure"},
 	{"internal/chemistry", []string{"internal/lab"}, "mixes, bottles and the arithmetic of both; pure"},
 	{"internal/nextloads", nil, "arithmetic of schedules: minutes and sizes in, a plan out; pure"},
 	{"internal/simulation/sim", []string{"internal/lab", "internal/process"}, "shares no encoder with ingest: two mistakes must not cancel out"},
 	{"ingest", []string{"internal/lab", "internal/service"}, "knows nothing of what telemetry means, nor of the database"},
 	{"ingest/recorder", []string{"internal/lab"}, "looks on: no decoder and no store"},
 	{"alerts", []string{"internal/lab", "internal/service"}, "the life of an alert does not depend on which rule raised it"},
-	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips", "internal/chemistry", "internal/nextloads"}, "shows what others know, by the small interfaces that it states"},
+	{"web", []string{"internal/lab", "internal/service", "internal/process", "internal/strips", "internal/chemistry", "internal/wastebook", "internal/nextloads"}, "shows what others know, by the small interfaces that it states"},
 	{"web/problem", []string{"internal/lab"}, "how an error is told over HTTP, the same by API, pages and socket"},
 	{"web/access", []string{"internal/lab", "web/problem"}, "who is asking and what they may do: knows nothing of what they ask for"},
 	{"web/live", []string{"internal/lab", "web/access", "web/problem"}, "what changed, to open sockets: what a unit looks like comes as an interface"},
@@ -88,7 +90,7 @@ var outside = []struct {
 
 // pure packages take no part in the world: what they give depends on what
 // they are given.
-var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "internal/chemistry", "internal/nextloads", "rules", "rules/level", "rules/timeline", "alerts", "web/load", "web/propose", "web/rolltable"}
+var pure = []string{"alerts/oncall", "alerts/escalate", "internal/lab", "internal/process", "internal/report", "internal/records/seal", "internal/strips", "internal/chemistry", "internal/wastebook", "internal/printable", "internal/nextloads", "rules", "rules/level", "rules/timeline", "alerts", "web/load", "web/propose", "web/rolltable"}
 
 // impure is what pure packages may not import: packages and what is below.
 var impure = []string{"net", "os", "syscall", "database", "log", "math/rand", "github.com/jackc", "github.com/prometheus"}

@@ -143,6 +143,17 @@ func (s *Store) SetChemistrySettings(ctx context.Context, v lab.ChemistrySetting
 	return setSettingOf(ctx, s, lab.ChemistryKey, v, by)
 }
 
+// WasteSettings gives what the waste log is written by; nothing where none is.
+func (s *Store) WasteSettings(ctx context.Context) (lab.WasteSettings, error) {
+	return settingOf[lab.WasteSettings](ctx, s, lab.WasteKey)
+}
+
+// SetWasteSettings stores what the waste log is written by, and who changed it.
+func (s *Store) SetWasteSettings(ctx context.Context, v lab.WasteSettings, by string) (err error) {
+	defer s.wrap(&err, s.web, "set what the waste log is written by")
+	return setSettingOf(ctx, s, lab.WasteKey, v, by)
+}
+
 // settingOf reads a setting; a zero one where it was never set.
 func settingOf[T any](ctx context.Context, s *Store, key string) (v T, err error) {
 	value, err := s.Setting(ctx, key)

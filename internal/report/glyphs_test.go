@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"wetside/internal/lab"
+	"wetside/internal/printable"
 )
 
 // What the fonts lack is replaced, and never fails a report: whatever stands
@@ -47,11 +48,11 @@ func TestAnyTextMakesAPDF(t *testing.T) {
 		"a\x00b\u202ec\td\ne": "abc d\ne",
 		"\xff":                "□",
 	} {
-		if got := drawable(in); got != want {
+		if got := printable.Text(in); got != want {
 			t.Errorf("%q is shown as %q; want %q", in, got, want)
 		}
 	}
-	if got := []rune(drawable(strings.Repeat("x", 10_000))); len(got) > longestText+3 {
+	if got := []rune(printable.Text(strings.Repeat("x", 10_000))); len(got) > printable.Longest+3 {
 		t.Errorf("10,000 letters are shown as %d", len(got))
 	}
 }

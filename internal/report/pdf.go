@@ -11,6 +11,7 @@ import (
 	"codeberg.org/go-pdf/fpdf"
 
 	"wetside/internal/lab"
+	"wetside/internal/printable"
 )
 
 // Page sizes, millimetres (A4).
@@ -55,7 +56,7 @@ type pdfDocument struct {
 }
 
 // drawable is a text as it is read in the reader's units.
-func (p *pdfDocument) drawable(text string) string { return drawable(p.o.Units.Read(text)) }
+func (p *pdfDocument) drawable(text string) string { return printable.Text(p.o.Units.Read(text)) }
 
 // MultiCell writes as Fpdf does, what the fonts can show.
 func (p *pdfDocument) MultiCell(w, h float64, text, border, align string, fill bool) {
@@ -85,7 +86,7 @@ func newPDF(r lab.Report, o Options, pages int) *pdfDocument {
 	p.SetCreationDate(at.UTC().Truncate(time.Second)) // the run's, not today's: the same bytes every time
 	p.SetModificationDate(at.UTC().Truncate(time.Second))
 	p.SetProducer("wetside", true)
-	p.SetTitle(drawable(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName)), true)
+	p.SetTitle(printable.Text(fmt.Sprintf("Run %s on %s", r.Run.Run, r.UnitName)), true)
 	p.SetLang("en")
 	p.SetMargins(margin, margin, margin)
 	p.SetAutoPageBreak(true, margin+footH)

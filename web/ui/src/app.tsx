@@ -23,6 +23,7 @@ const pages: Record<Route, ComponentType> = {
   load: lazy(() => import("./load/LoadPage").then((m) => m.LoadPage)),
   rolls: lazy(() => import("./rolls/RollsPage").then((m) => m.RollsPage)),
   mixes: lazy(() => import("./chemistry/MixesPage").then((m) => m.MixesPage)),
+  waste: lazy(() => import("./waste/WastePage").then((m) => m.WastePage)),
   start: lazy(() => import("./load/StartPage").then((m) => m.StartPage)),
   "hand-over": lazy(() => import("./handover/HandOverPage").then((m) => m.HandOverPage)),
   figures: lazy(() => import("./figures/FiguresPage").then((m) => m.FiguresPage)),

@@ -1,7 +1,7 @@
 import { signal } from "@preact/signals";
 
 export type Route =
-  | "board" | "alerts" | "alert" | "runs" | "report" | "load" | "start" | "unit" | "duty" | "hand-over" | "figures" | "strips" | "settings" | "set-up" | "rolls" | "mixes";
+  | "board" | "alerts" | "alert" | "runs" | "report" | "load" | "start" | "unit" | "duty" | "hand-over" | "figures" | "strips" | "settings" | "set-up" | "rolls" | "mixes" | "waste";
 
 export interface Place {
   page: Route;
@@ -9,7 +9,7 @@ export interface Place {
   rest: string;
 }
 
-const known: readonly Route[] = ["board", "alerts", "runs", "load", "start", "unit", "duty", "hand-over", "figures", "strips", "settings", "set-up", "rolls", "mixes"];
+const known: readonly Route[] = ["board", "alerts", "runs", "load", "start", "unit", "duty", "hand-over", "figures", "strips", "settings", "set-up", "rolls", "mixes", "waste"];
 
 /** Reads the part of an address after #. A run is at #/runs/ID. */
 export function readPlace(hash: string): Place {

@@ -304,6 +304,8 @@ export interface components {
         BooksUsed: {
             /** @description A mix was written, or a limit for one was set. */
             mixes: boolean;
+            /** @description The waste log has begun. */
+            waste: boolean;
         };
         /** @description Which mix stands where on a unit. */
         BottleList: {
@@ -5068,6 +5070,376 @@ export interface components {
             /** @description The key of the link. */
             key: string;
         };
+        /** @description A published class or limit of waste. */
+        WasteClass: {
+            name: string;
+            /** @description What it says. */
+            says: string;
+            /** @description Where it is published, and when. */
+            source: string;
+            /** @description published, quoted elsewhere or unconfirmed. */
+            standing: string;
+        };
+        WasteCorrection: {
+            /**
+             * Format: date-time
+             * @description When it was so; absent: now.
+             */
+            at?: string;
+            /** @description The container that was emptied. */
+            container?: string;
+            /** @description The label of the container that it was collected in. */
+            drum?: string;
+            /** @description Who took it away. */
+            hauler?: string;
+            /** @description Initials of who looked, for a check. */
+            initials?: string;
+            /**
+             * Format: double
+             * @description How much, liters; absent: not known.
+             */
+            litres?: number;
+            /**
+             * @description estimate: from the container's level at that moment. person: a person said so.
+             * @enum {string}
+             */
+            litres_by?: "estimate" | "person" | "";
+            /** @description The number of the manifest. */
+            manifest?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description The check found all in order: closed, labeled, no leak; false: see the note. */
+            ok?: boolean;
+            /** @description It was a mistake: it stays in the log, crossed out, and counts no more. */
+            removed?: boolean;
+            /** @description How silver was tested: test paper, or a laboratory. */
+            silver_how?: string;
+            /**
+             * Format: double
+             * @description What a silver test showed, mg/L.
+             */
+            silver_mg_l?: number;
+            /**
+             * Format: date-time
+             * @description When that container began to be filled: its start of accumulation.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            since?: string;
+            /** @description The waste stream: silver-rich, bleach, developer, wash, mixed or other. */
+            stream?: string;
+            /** @description Where it went: a drum, a recovery unit, a hauler, a drain that local rules allow. */
+            to?: string;
+            /** @description The unit, lab/unit; absent: of no unit. */
+            unit?: string;
+            /**
+             * Format: int64
+             * @description The version that is corrected; 0: nothing was written by hand yet.
+             */
+            version: number;
+            /**
+             * @description emptied: a container was emptied, or a drum was taken away. check: the weekly look at what stands there.
+             * @enum {string}
+             */
+            what: "emptied" | "check";
+            /** @description Why; required where something was written by hand before. */
+            why?: string;
+        };
+        /** @description Something that the waste log lacks. */
+        WasteGap: {
+            /**
+             * Format: date-time
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /** @description The line that lacks something. */
+            row?: string;
+            /** @description What is missing, in words. */
+            text: string;
+            /**
+             * @description check: no weekly check was written. line: a line lacks something.
+             * @enum {string}
+             */
+            what: "check" | "line";
+        };
+        /** @description The waste log. */
+        WasteLog: {
+            /** @description What to mind while emptying. */
+            cautions: string[];
+            /** @description Published classes and limits, each with its source. */
+            classes: components["schemas"]["WasteClass"][];
+            /** @description What is missing, oldest first. */
+            gaps: components["schemas"]["WasteGap"][];
+            /** @description Whose rules decide. */
+            local_rules: string;
+            /** @description Totals by month and stream, newest first; what was removed is not in them. */
+            months: components["schemas"]["WasteMonth"][];
+            /** @description Emptyings and checks, newest first. What was undone or removed is in it, crossed out. */
+            rows: components["schemas"]["WasteRow"][];
+            /**
+             * Format: double
+             * @description Silver-rich solution emptied a day over the last 30 days, US gallons; null: not known, the log is younger or lacks liters.
+             */
+            silver_rich_gal_a_day: number | null;
+            /** @description Name and address of the lab, as they stand on the log. */
+            site?: string;
+            /**
+             * Format: date-time
+             * @description Since when the log is written; null: it is not, and nobody is asked.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            started_at: string | null;
+            /** @description Which stream a container collects, by its name, such as waste or recovery-fixer. */
+            streams?: {
+                [key: string]: string;
+            };
+            /** @description Where a container is usually emptied into, by its name. */
+            to?: {
+                [key: string]: string;
+            };
+        };
+        /** @description What one stream gave in a month. */
+        WasteMonth: {
+            /**
+             * Format: double
+             * @description Liters in all, of the emptyings whose liters are known.
+             */
+            litres: number;
+            /**
+             * @description The month by the lab's clock.
+             * @example 2026-03
+             */
+            month: string;
+            /** @description The waste stream; empty: not said. */
+            stream: string;
+            /**
+             * Format: int64
+             * @description How many emptyings.
+             */
+            times: number;
+            /**
+             * Format: int64
+             * @description How many of them without liters: the total is at least that much.
+             */
+            unknown: number;
+        };
+        WasteRequest: {
+            /**
+             * Format: date-time
+             * @description When it was so; absent: now.
+             */
+            at?: string;
+            /** @description The container that was emptied. */
+            container?: string;
+            /** @description The label of the container that it was collected in. */
+            drum?: string;
+            /** @description Who took it away. */
+            hauler?: string;
+            /** @description Initials of who looked, for a check. */
+            initials?: string;
+            /**
+             * Format: double
+             * @description How much, liters; absent: not known.
+             */
+            litres?: number;
+            /**
+             * @description estimate: from the container's level at that moment. person: a person said so.
+             * @enum {string}
+             */
+            litres_by?: "estimate" | "person" | "";
+            /** @description The number of the manifest. */
+            manifest?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description The check found all in order: closed, labeled, no leak; false: see the note. */
+            ok?: boolean;
+            /** @description It was a mistake: it stays in the log, crossed out, and counts no more. */
+            removed?: boolean;
+            /** @description How silver was tested: test paper, or a laboratory. */
+            silver_how?: string;
+            /**
+             * Format: double
+             * @description What a silver test showed, mg/L.
+             */
+            silver_mg_l?: number;
+            /** @description When that container began to be filled: its start of accumulation. */
+            since?: string;
+            /** @description The waste stream: silver-rich, bleach, developer, wash, mixed or other. */
+            stream?: string;
+            /** @description Where it went: a drum, a recovery unit, a hauler, a drain that local rules allow. */
+            to?: string;
+            /** @description The unit, lab/unit; absent: of no unit. */
+            unit?: string;
+            /**
+             * @description emptied: a container was emptied, or a drum was taken away. check: the weekly look at what stands there.
+             * @enum {string}
+             */
+            what: "emptied" | "check";
+        };
+        /** @description One line of the waste log as it stands. */
+        WasteRow: {
+            /**
+             * Format: date-time
+             * @description When it was so.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /** @description Who entered it. */
+            by: string;
+            /** @description The container that was emptied. */
+            container?: string;
+            /** @description The label of the container that it was collected in. */
+            drum?: string;
+            /** @description Who took it away. */
+            hauler?: string;
+            id: string;
+            /** @description Initials of who looked, for a check. */
+            initials?: string;
+            /**
+             * Format: double
+             * @description How much, liters; absent: not known.
+             */
+            litres?: number;
+            /**
+             * @description estimate: from the container's level at that moment. person: a person said so.
+             * @enum {string}
+             */
+            litres_by?: "estimate" | "person" | "";
+            /** @description The number of the manifest. */
+            manifest?: string;
+            /** @description What an inspector would miss: litres, stream, to, manifest. */
+            missing: string[];
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description The check found all in order: closed, labeled, no leak; false: see the note. */
+            ok?: boolean;
+            /** @description It was a mistake: it stays in the log, crossed out, and counts no more. */
+            removed?: boolean;
+            /** @description How silver was tested: test paper, or a laboratory. */
+            silver_how?: string;
+            /**
+             * Format: double
+             * @description What a silver test showed, mg/L.
+             */
+            silver_mg_l?: number;
+            /**
+             * Format: date-time
+             * @description When that container began to be filled: its start of accumulation.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            since?: string;
+            /** @description The waste stream: silver-rich, bleach, developer, wash, mixed or other. */
+            stream?: string;
+            /** @description Where it went: a drum, a recovery unit, a hauler, a drain that local rules allow. */
+            to?: string;
+            /** @description The unit, lab/unit; absent: of no unit. */
+            unit?: string;
+            /**
+             * Format: int64
+             * @description How often it was written; 0: only the emptying was entered, nothing by hand yet.
+             */
+            version: number;
+            /** @description Every version that was written by hand, the first first. */
+            versions: components["schemas"]["WasteVersion"][];
+            /**
+             * @description emptied: a container was emptied, or a drum was taken away. check: the weekly look at what stands there.
+             * @enum {string}
+             */
+            what: "emptied" | "check";
+        };
+        /** @description What the waste log is written by. */
+        WasteSettings: {
+            /** @description Name and address of the lab, as they stand on the log. */
+            site?: string;
+            /**
+             * Format: date-time
+             * @description Since when the log is written; null: it is not, and nobody is asked.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            started_at: string | null;
+            /** @description Which stream a container collects, by its name, such as waste or recovery-fixer. */
+            streams?: {
+                [key: string]: string;
+            };
+            /** @description Where a container is usually emptied into, by its name. */
+            to?: {
+                [key: string]: string;
+            };
+        };
+        /** @description One writing of a line. */
+        WasteVersion: {
+            /**
+             * Format: date-time
+             * @description When it was so.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            at: string;
+            /** @description Who wrote this version. */
+            by: string;
+            /** @description The container that was emptied. */
+            container?: string;
+            /** @description The label of the container that it was collected in. */
+            drum?: string;
+            /**
+             * Format: date-time
+             * @description When this version was written.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            entered: string;
+            /** @description Who took it away. */
+            hauler?: string;
+            id: string;
+            /** @description Initials of who looked, for a check. */
+            initials?: string;
+            /**
+             * Format: double
+             * @description How much, liters; absent: not known.
+             */
+            litres?: number;
+            /**
+             * @description estimate: from the container's level at that moment. person: a person said so.
+             * @enum {string}
+             */
+            litres_by?: "estimate" | "person" | "";
+            /** @description The number of the manifest. */
+            manifest?: string;
+            /** @description What else is to be known. */
+            note?: string;
+            /** @description The check found all in order: closed, labeled, no leak; false: see the note. */
+            ok?: boolean;
+            /** @description It was a mistake: it stays in the log, crossed out, and counts no more. */
+            removed?: boolean;
+            /** @description How silver was tested: test paper, or a laboratory. */
+            silver_how?: string;
+            /**
+             * Format: double
+             * @description What a silver test showed, mg/L.
+             */
+            silver_mg_l?: number;
+            /**
+             * Format: date-time
+             * @description When that container began to be filled: its start of accumulation.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            since?: string;
+            /** @description The waste stream: silver-rich, bleach, developer, wash, mixed or other. */
+            stream?: string;
+            /** @description Where it went: a drum, a recovery unit, a hauler, a drain that local rules allow. */
+            to?: string;
+            /** @description The unit, lab/unit; absent: of no unit. */
+            unit?: string;
+            /**
+             * Format: int64
+             * @description 1 as it was first written; each correction counts one on.
+             */
+            version: number;
+            /**
+             * @description emptied: a container was emptied, or a drum was taken away. check: the weekly look at what stands there.
+             * @enum {string}
+             */
+            what: "emptied" | "check";
+            /** @description Why it was corrected; absent in the first version. */
+            why?: string;
+        };
         /** @description A way to a person that keeps failing. */
         WayFault: {
             detail: string;
@@ -5382,6 +5754,15 @@ export type WallLink = components['schemas']['WallLink'];
 export type WallLinkList = components['schemas']['WallLinkList'];
 export type WallLinkRequest = components['schemas']['WallLinkRequest'];
 export type WallRequest = components['schemas']['WallRequest'];
+export type WasteClass = components['schemas']['WasteClass'];
+export type WasteCorrection = components['schemas']['WasteCorrection'];
+export type WasteGap = components['schemas']['WasteGap'];
+export type WasteLog = components['schemas']['WasteLog'];
+export type WasteMonth = components['schemas']['WasteMonth'];
+export type WasteRequest = components['schemas']['WasteRequest'];
+export type WasteRow = components['schemas']['WasteRow'];
+export type WasteSettings = components['schemas']['WasteSettings'];
+export type WasteVersion = components['schemas']['WasteVersion'];
 export type WayFault = components['schemas']['WayFault'];
 export type WeeklyTest = components['schemas']['WeeklyTest'];
 export type WithdrawLinksRequest = components['schemas']['WithdrawLinksRequest'];

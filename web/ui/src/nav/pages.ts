@@ -20,6 +20,7 @@ export const navPages: readonly NavPage[] = [
   { to: "runs", name: "Runs", rank: 2 },
   { to: "strips", name: "Strips", rank: 2 },
   { to: "mixes", name: "Mixes", rank: 3, book: "mixes" },
+  { to: "waste", name: "Waste", rank: 3, book: "waste" },
   { to: "start", name: "Start of day", rank: 2 },
   { to: "duty", name: "On call", rank: 3 },
   { to: "hand-over", name: "Hand-over", rank: 3 },

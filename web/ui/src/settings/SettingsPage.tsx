@@ -43,6 +43,7 @@ export function SettingsPage(): JSX.Element {
         {rooms.map(([id, name, what]) => (
           <a key={id} href={`#/settings/${id}`} aria-current={at?.[0] === id ? "page" : undefined}><b>{name}</b> <span>{what}</span></a>
         ))}
+        <a href="#/waste"><b>Waste log</b> <span>emptyings, weekly checks</span></a>
         <a href="#/duty"><b>On call</b> <span>who is called, and how</span></a>
         <a href="#/set-up"><b>First steps</b> <span>set up in five</span></a>
       </nav>

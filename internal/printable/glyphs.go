@@ -1,4 +1,6 @@
-package report
+// Package printable knows what the program's documents can show: the letters that
+// their fonts have. It is pure, and safe for concurrent use.
+package printable
 
 import (
 	"encoding/binary"
@@ -13,21 +15,21 @@ import (
 // missing stands for a letter that the fonts do not have.
 const missing = '\u25a1' // a white square, which they have
 
-// longestText is how many letters of one text a document shows: a note may be of
+// Longest is how many letters of one text a document shows: a note may be of
 // any length, and a page must come out of it all the same.
-const longestText = 2000
+const Longest = 2000
 
 // glyphs are the letters that the document's fonts have, by their own table.
 var glyphs = sync.OnceValue(func() []bool { return lettersOf(liberationsansregular.TTF) })
 
-// drawable is a text as the document can show it: what the fonts lack is
+// Text is a text as the document can show it: what the fonts lack is
 // replaced, control characters are left out, and what never ends is cut.
-func drawable(text string) string {
+func Text(text string) string {
 	have := glyphs()
 	var b strings.Builder
 	n := 0
 	for _, r := range text {
-		if n++; n > longestText {
+		if n++; n > Longest {
 			b.WriteString(" …")
 			break
 		}
