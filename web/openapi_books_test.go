@@ -30,7 +30,7 @@ var bookCalls = []call{
 	{"add-waste-line", "POST", "/waste", "operator", `{"what":"check"}`, 422},
 	{"add-waste-line", "POST", "/waste", "operator", `{"what":"emptied","stream":"soup"}`, 422},
 	{"add-waste-line", "POST", "/waste", "operator", `{"what":"emptied","at":"2020-01-01T00:00:00Z"}`, 422},
-	{"correct-waste-line", "PUT", "/waste/emptied", "operator", `{"what":"emptied","unit":"tern-street/plover","container":"waste","stream":"silver-rich","litres":14.5,"litres_by":"person","to":"drum 3","since":"2026-02-01T00:00:00Z","hauler":"Brook","manifest":"M-1","silver_mg_l":3.2,"version":0}`, 200},
+	{"correct-waste-line", "PUT", "/waste/emptied", "operator", `{"what":"emptied","unit":"tern-street/plover","container":"waste","stream":"silver-rich","litres":14.5,"litres_by":"person","to":"drum 3","since":"2026-02-01T00:00:00Z","hauler":"Brook","manifest":"M-1","silver_mg_per_liter":3.2,"version":0}`, 200},
 	{"correct-waste-line", "PUT", "/waste/emptied", "operator", `{"what":"emptied","version":0}`, 409},
 	{"correct-waste-line", "PUT", "/waste/emptied", "operator", `{"what":"emptied","version":1}`, 422},
 	{"correct-waste-line", "PUT", "/waste/none", "operator", `{"what":"emptied","version":1,"why":"x"}`, 404},

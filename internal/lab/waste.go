@@ -20,7 +20,7 @@ type WasteLine struct {
 	Since     *Time    `json:"since,omitempty" doc:"When that container began to be filled: its start of accumulation."`
 	Hauler    string   `json:"hauler,omitempty" doc:"Who took it away."`
 	Manifest  string   `json:"manifest,omitempty" doc:"The number of the manifest."`
-	SilverMgL *float64 `json:"silver_mg_l,omitempty" doc:"What a silver test showed, mg/L."`
+	SilverMgL *float64 `json:"silver_mg_per_liter,omitempty" doc:"What a silver test showed, mg/L."`
 	SilverHow string   `json:"silver_how,omitempty" doc:"How silver was tested: test paper, or a laboratory."`
 	Initials  string   `json:"initials,omitempty" doc:"Initials of who looked, for a check."`
 	OK        *bool    `json:"ok,omitempty" doc:"The check found all in order: closed, labeled, no leak; false: see the note."`
@@ -70,7 +70,7 @@ func (l WasteLine) Check() error {
 		return Errorf(KindInvalid, "%w", err)
 	}
 	if l.SilverMgL != nil && !finite(*l.SilverMgL, 0, 100_000) {
-		return Errorf(KindInvalid, "silver_mg_l must be 0 to 100,000 mg/L; got %g", *l.SilverMgL)
+		return Errorf(KindInvalid, "silver must be 0 to 100,000 mg/L; got %g", *l.SilverMgL)
 	}
 	if l.What == WasteCheck {
 		if err := present("initials", l.Initials); err != nil {

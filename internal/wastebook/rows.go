@@ -15,7 +15,7 @@ type WasteRow struct {
 	At       lab.Time       `json:"at" doc:"When it was so."`
 	By       string         `json:"by" doc:"Who entered it."`
 	Version  int            `json:"version" doc:"How often it was written; 0: only the emptying was entered, nothing by hand yet."`
-	Missing  []string       `json:"missing" doc:"What an inspector would miss: litres, stream, to, manifest."`
+	Missing  []string       `json:"missing" doc:"What an inspector would miss, by the names of its fields."`
 	Versions []WasteVersion `json:"versions" doc:"Every version that was written by hand, the first first."`
 }
 

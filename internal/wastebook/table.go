@@ -9,7 +9,7 @@ import (
 )
 
 // Columns are those of the log as a table.
-var Columns = []string{"at", "what", "unit", "container", "stream", "litres", "litres_by", "to", "drum", "accumulation_since", "hauler", "manifest", "silver_mg_l", "silver_how", "initials", "ok", "by", "note", "removed", "version", "missing", "id"}
+var Columns = []string{"at", "what", "unit", "container", "stream", "litres", "litres_by", "to", "drum", "accumulation_since", "hauler", "manifest", "silver_mg_per_liter", "silver_how", "initials", "ok", "by", "note", "removed", "version", "missing", "id"}
 
 // Table is the log as a table, oldest first, with the names of its columns in
 // the first row; every version of a line that was corrected has a row of its

@@ -5118,7 +5118,7 @@ export interface components {
              * Format: double
              * @description What a silver test showed, mg/L.
              */
-            silver_mg_l?: number;
+            silver_mg_per_liter?: number;
             /**
              * Format: date-time
              * @description When that container began to be filled: its start of accumulation.
@@ -5260,7 +5260,7 @@ export interface components {
              * Format: double
              * @description What a silver test showed, mg/L.
              */
-            silver_mg_l?: number;
+            silver_mg_per_liter?: number;
             /** @description When that container began to be filled: its start of accumulation. */
             since?: string;
             /** @description The waste stream: silver-rich, bleach, developer, wash, mixed or other. */
@@ -5306,7 +5306,7 @@ export interface components {
             litres_by?: "estimate" | "person" | "";
             /** @description The number of the manifest. */
             manifest?: string;
-            /** @description What an inspector would miss: litres, stream, to, manifest. */
+            /** @description What an inspector would miss, by the names of its fields. */
             missing: string[];
             /** @description What else is to be known. */
             note?: string;
@@ -5320,7 +5320,7 @@ export interface components {
              * Format: double
              * @description What a silver test showed, mg/L.
              */
-            silver_mg_l?: number;
+            silver_mg_per_liter?: number;
             /**
              * Format: date-time
              * @description When that container began to be filled: its start of accumulation.
@@ -5414,7 +5414,7 @@ export interface components {
              * Format: double
              * @description What a silver test showed, mg/L.
              */
-            silver_mg_l?: number;
+            silver_mg_per_liter?: number;
             /**
              * Format: date-time
              * @description When that container began to be filled: its start of accumulation.

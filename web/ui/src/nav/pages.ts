@@ -6,7 +6,7 @@ export interface NavPage {
   to: Route;
   name: string;
   /** Where the bar is short of room the highest go first; all of them stand under More. */
-  rank: 1 | 2 | 3;
+  rank: 1 | 2 | 3 | 4;
   /** Of a book that the lab may write: no page in the bar until it does. */
   book?: keyof BooksUsed;
 }
@@ -19,8 +19,8 @@ export const navPages: readonly NavPage[] = [
   { to: "rolls", name: "Rolls", rank: 3 },
   { to: "runs", name: "Runs", rank: 2 },
   { to: "strips", name: "Strips", rank: 2 },
-  { to: "mixes", name: "Mixes", rank: 3, book: "mixes" },
-  { to: "waste", name: "Waste", rank: 3, book: "waste" },
+  { to: "mixes", name: "Mixes", rank: 4, book: "mixes" },
+  { to: "waste", name: "Waste", rank: 4, book: "waste" },
   { to: "start", name: "Start of day", rank: 2 },
   { to: "duty", name: "On call", rank: 3 },
   { to: "hand-over", name: "Hand-over", rank: 3 },

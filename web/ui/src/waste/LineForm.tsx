@@ -32,7 +32,7 @@ export function CheckForm({ again }: { again(): Promise<void> }): JSX.Element {
           <button type="button" class="plain" aria-pressed={ok.value} onClick={() => (ok.value = true)}>All in order</button>
           <button type="button" class="plain" aria-pressed={!ok.value} onClick={() => (ok.value = false)}>Not in order</button>
         </fieldset>
-        <label>Silver, mg/L<input name="silver_mg_l" inputMode="decimal" size={6} placeholder="if tested" /></label>
+        <label>Silver, mg/L<input name="silver_mg_per_liter" inputMode="decimal" size={6} placeholder="if tested" /></label>
         <label>Tested by<input name="silver_how" maxLength={200} size={14} placeholder="test paper" /></label>
         <label class="grow">{ok.value ? "Note" : "What was found, and what was done"}<input name="note" maxLength={1000} required={!ok.value} /></label>
         <button class="solid" disabled={act.busy.value}>Write the check</button>
@@ -42,17 +42,17 @@ export function CheckForm({ again }: { again(): Promise<void> }): JSX.Element {
   );
 }
 
-const silver = (f: FormData): { silver_mg_l?: number; silver_how?: string } => {
-  const v = numberIn(f.get("silver_mg_l"));
+const silver = (f: FormData): { silver_mg_per_liter?: number; silver_how?: string } => {
+  const v = numberIn(f.get("silver_mg_per_liter"));
   const how = String(f.get("silver_how") ?? "").trim();
-  return { ...(v !== undefined && { silver_mg_l: v }), ...(how && { silver_how: how }) };
+  return { ...(v !== undefined && { silver_mg_per_liter: v }), ...(how && { silver_how: how }) };
 };
 
 /** What went out that no unit's container tells of: a drum that the hauler took. */
 export function LineForm({ again }: { again(): Promise<void> }): JSX.Element {
   const act = useSend();
   return (
-    <Part title="Write a line" note="A drum that was taken away, a bottle discarded. A unit's own containers are in the log when you press Emptied on them." class="noprint">
+    <Part title="Write a line" note="A drum that the hauler took, a bottle discarded. A unit's own containers are in the log when you press Emptied on them." class="noprint">
       <Fields act={(body) => act.send("POST", "/waste", { what: "emptied", ...body }, "Written.")} done={again} busy={act.busy.value} word="Write the line" />
       <Said of={act} />
     </Part>
@@ -100,7 +100,7 @@ export function Fields({ row, act, done, busy, word }: FieldsProps): JSX.Element
       <label>Its start of accumulation<input name="since" type="date" defaultValue={day(row?.since)} /></label>
       <label>Hauler<input name="hauler" maxLength={200} size={12} defaultValue={row?.hauler ?? ""} /></label>
       <label>Manifest<input name="manifest" maxLength={200} size={12} defaultValue={row?.manifest ?? ""} /></label>
-      <label>Silver, mg/L<input name="silver_mg_l" inputMode="decimal" size={6} defaultValue={row?.silver_mg_l === undefined ? "" : String(row.silver_mg_l)} /></label>
+      <label>Silver, mg/L<input name="silver_mg_per_liter" inputMode="decimal" size={6} defaultValue={row?.silver_mg_per_liter === undefined ? "" : String(row.silver_mg_per_liter)} /></label>
       <label>Tested by<input name="silver_how" maxLength={200} size={12} defaultValue={row?.silver_how ?? ""} /></label>
       <label class="grow">Note<input name="note" maxLength={1000} defaultValue={row?.note ?? ""} /></label>
       {row && row.version > 0 && <label class="grow">Why is it corrected<input name="why" required maxLength={200} /></label>}

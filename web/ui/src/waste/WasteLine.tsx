@@ -23,7 +23,7 @@ export function WasteLine({ r, now, again }: { r: WasteRow; now: number; again()
       <time>{moment(ms(r.at) ?? now, now)}</time>
       <span class="what">
         <b>{what}</b>{r.removed && <b> (removed)</b>}
-        <span>{[...facts, r.silver_mg_l !== undefined && `silver ${r.silver_mg_l} mg/L${r.silver_how ? ` (${r.silver_how})` : ""}`].filter(Boolean).join(", ")}</span>
+        <span>{[...facts, r.silver_mg_per_liter !== undefined && `silver ${r.silver_mg_per_liter} mg/L${r.silver_how ? ` (${r.silver_how})` : ""}`].filter(Boolean).join(", ")}</span>
         {r.note && <span>{r.note}</span>}
         <span class="muted">by {r.versions.at(-1)?.by ?? r.by}</span>
         {r.versions.slice(0, -1).map((v) => <span key={v.version} class="muted">Before: {v.what === "check" ? `initials ${v.initials ?? ""}` : `${amount(v, as)}, ${streamWords(v.stream)}`} (by {v.by}; corrected: {r.versions[v.version]?.why})</span>)}
