@@ -65,7 +65,7 @@ func newMetrics(reg prometheus.Registerer, s *Service) (*metrics, error) {
 		gauge("connected", "1 while the session is subscribed.", func() float64 { return one(s.Connected()) }),
 		gauge("caught_up", "1 while nothing waits and no backlog arrives.", func() float64 { return one(s.CaughtUp()) }),
 		gauge("queue_messages", "Messages received and not yet committed.", func() float64 { return float64(s.Stats().Queued) }),
-		gauge("queue_bytes", "Their size.", func() float64 { return float64(s.Stats().QueuedBytes) }),
+		gauge("queue_bytes", "Size of the messages received and not yet committed.", func() float64 { return float64(s.Stats().QueuedBytes) }),
 		gauge("acknowledged", "Messages acknowledged since start.", func() float64 { return float64(s.Stats().Acknowledged) }),
 	} {
 		errs = append(errs, reg.Register(c))

@@ -47,7 +47,12 @@ func (a *Authenticator) SignIn(r *http.Request, name, password string) (SignedIn
 	}
 	if !ok {
 		a.signIns.WithLabelValues("bad").Inc()
-		a.log.Warn("sign-in failed", "name", name, "from", addr)
+		// A name that nobody has may be a password typed into the wrong field.
+		if u.Name == "" {
+			a.log.Warn("sign-in failed: there is nobody of that name", "from", addr)
+		} else {
+			a.log.Warn("sign-in failed", "name", u.Name, "from", addr)
+		}
 		return SignedIn{}, &CredentialError{"name and password do not go together"}
 	}
 	a.attempts.succeed(try)
