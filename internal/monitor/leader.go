@@ -195,7 +195,7 @@ func (l *leader) startWorker(ctx context.Context) (err error) {
 // refolding tells who asks during the start after an update how far it is.
 func (l *leader) refolding(units, percent int) {
 	if !l.worker.Rebuilt() {
-		l.p.listener.Waiting(fmt.Sprintf("starting after an update: %s folded again from the telemetry, %d %% so far", lab.Counted(int64(units), "unit is", "units are"), percent))
+		l.p.listener.Waiting(fmt.Sprintf("starting after an update: %s folded again from the telemetry, %d %% is done", lab.Counted(int64(units), "unit is", "units are"), percent))
 	}
 }
 
