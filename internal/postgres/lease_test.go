@@ -36,7 +36,7 @@ func TestLeaseTakenOver(t *testing.T) {
 		got <- held{h, err}
 	}()
 	conn := connect(t, url)
-	if w := standsBy.Wait(t, "the second to stand by"); w.Holder != "first" || w.Away != nil {
+	if w := standsBy.Wait(t, "the second to stand by"); w.Holder.Machine != "first" || w.Away != nil {
 		t.Errorf("the second waits for %+v; want for the first", w)
 	}
 	// the server ends the first one's connection: the lock falls with it
@@ -57,8 +57,8 @@ func TestLeaseTakenOver(t *testing.T) {
 		t.Fatal(h2.err)
 	}
 	t.Cleanup(h2.h.Release)
-	if h2.h.Term() != h1.Term()+1 {
-		t.Errorf("term %d after %d", h2.h.Term(), h1.Term())
+	if how, before := h2.h.Taken(); h2.h.Term() != h1.Term()+1 || how != postgres.TakenEnded || before.Machine != "first" {
+		t.Errorf("term %d after %d, %s, from %+v", h2.h.Term(), h1.Term(), how, before)
 	}
 	if _, err := first.Append(t.Context(), h1.Term(), []lab.Message{temp(plover, "b1", 2, noon, 38)}, nil); lab.KindOf(err) != lab.KindConflict {
 		t.Errorf("append with the old term: %v; want a conflict", err)

@@ -166,15 +166,32 @@ TABLE entries -- What people stated, did or set: rows are added, never changed n
     CREATE UNIQUE INDEX entries_taken_back_once ON public.entries USING btree (((body ->> 'id'::text))) WHERE (what = 'takes-back'::text)
     CREATE TRIGGER entries_append_only BEFORE DELETE OR UPDATE ON public.entries FOR EACH ROW EXECUTE FUNCTION refuse_change()
     CREATE TRIGGER entries_never_emptied BEFORE TRUNCATE ON public.entries FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
-TABLE holder -- One row: the term of the one wetside that may write. Raised by each new holder.
-    only_row boolean NOT NULL DEFAULT true
+TABLE holder -- A row for each lab of this database: the lease of the one wetside that may write, and its term. A renewal changes no key and waits for nobody; who takes over locks the row against those who write.
     term bigint NOT NULL DEFAULT 0 -- Rises by one with each holder; writes with an older term are refused.
     app text NOT NULL DEFAULT ''::text -- What the holder calls itself.
     since timestamp with time zone -- When the term began.
-    CONSTRAINT holder_has_one_row PRIMARY KEY (only_row)
-    CONSTRAINT holder_only_row_is_true CHECK (only_row)
+    lab text NOT NULL DEFAULT ''::text -- Which lab: empty for the one that has the whole database.
+    process text NOT NULL DEFAULT ''::text -- Tells one start of one program from all others.
+    machine text NOT NULL DEFAULT ''::text -- The machine that it runs on, as people know it.
+    address text NOT NULL DEFAULT ''::text -- Where another wetside reaches its pages and API; empty: nowhere.
+    certificate text NOT NULL DEFAULT ''::text -- SHA-256 of the certificate it shows there, in hex; empty: none.
+    session integer NOT NULL DEFAULT 0 -- Process id of the database session by which it renews.
+    session_began timestamp with time zone -- When that session began: process ids come back.
+    renewed_at timestamp with time zone -- When it was last renewed, by the clock of the database.
+    expires_at timestamp with time zone -- When another may take over, by the clock of the database; null: held by a wetside of before, by a lock of its session.
+    CONSTRAINT holder_key PRIMARY KEY (lab)
     CONSTRAINT holder_term_not_negative CHECK ((term >= 0))
-    CREATE UNIQUE INDEX holder_has_one_row ON public.holder USING btree (only_row)
+    CREATE UNIQUE INDEX holder_key ON public.holder USING btree (lab)
+TABLE lease_terms -- Who held a lab, for a month back: one that changes hands again and again is seen here.
+    lab text NOT NULL
+    term bigint NOT NULL
+    process text NOT NULL
+    machine text NOT NULL
+    since timestamp with time zone NOT NULL -- When the term began, by the clock of the database.
+    how text NOT NULL -- free: nobody held it; again: the same process as before; ended: the session of the one before had ended; expired: the one before did not renew.
+    CONSTRAINT lease_terms_key PRIMARY KEY (lab, term)
+    CONSTRAINT lease_terms_say_how CHECK ((how = ANY (ARRAY['free'::text, 'again'::text, 'ended'::text, 'expired'::text])))
+    CREATE UNIQUE INDEX lease_terms_key ON public.lease_terms USING btree (lab, term)
 TABLE links_withdrawn -- Links in pages made until then are good for nothing: those of a person, or those about an alert.
     person text NOT NULL -- Whose; empty for those about an alert.
     alert_id text NOT NULL -- About which alert; empty for those of a person.
@@ -544,6 +561,14 @@ TABLE sheet_changes -- Every change of a process sheet: rows are added, never ch
     CREATE UNIQUE INDEX sheet_changes_key ON public.sheet_changes USING btree (id)
     CREATE TRIGGER sheet_changes_append_only BEFORE DELETE OR UPDATE ON public.sheet_changes FOR EACH ROW EXECUTE FUNCTION refuse_change()
     CREATE TRIGGER sheet_changes_never_emptied BEFORE TRUNCATE ON public.sheet_changes FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()
+TABLE standbys -- Who stands by for a lab, as of a moment ago.
+    lab text NOT NULL
+    process text NOT NULL
+    machine text NOT NULL
+    address text NOT NULL
+    seen_at timestamp with time zone NOT NULL -- When it last said so, by the clock of the database.
+    CONSTRAINT standbys_key PRIMARY KEY (lab, process)
+    CREATE UNIQUE INDEX standbys_key ON public.standbys USING btree (lab, process)
 TABLE telemetry PARTITION BY RANGE (sent_at) -- Every telemetry message once, as received and in typed columns; a partition for each UTC day of sent_at.
     arrival bigint NOT NULL -- Rises in the order of commits, over telemetry and quarantine together.
     unit text NOT NULL -- lab/unit

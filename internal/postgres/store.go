@@ -4,6 +4,7 @@ import (
 	"context"
 	"log/slog"
 	"sync"
+	"sync/atomic"
 
 	"github.com/jackc/pgx/v5/pgxpool"
 
@@ -44,11 +45,12 @@ type Store struct {
 	heard    *heardBoots
 	tail     tail
 
-	wake      chan struct{}
-	announce  chan struct{}
-	listen    sync.Once
-	instance  string
-	lastLease lastLease
+	wake     chan struct{}
+	announce chan struct{}
+	listen   sync.Once
+	instance string
+	lastTerm atomic.Int64 // that this process held
+	selfNow  atomic.Pointer[func() Self]
 
 	stop context.CancelFunc
 	life context.Context
