@@ -45,6 +45,10 @@ type Config struct {
 	Store Store
 	// Term goes with every Append. Defaults to 0.
 	Term int64
+	// Sure returns when this service is the one that may have the session: a
+	// process that was stopped and goes on must not throw out who took over. An
+	// error, after which it is asked again, keeps it out. Defaults to at once.
+	Sure func(context.Context) error
 	// OnConnected is told when the session is subscribed and when it no longer
 	// is, one call at a time. It must not call Stop. Defaults to nobody.
 	OnConnected func(bool)
@@ -100,6 +104,9 @@ func (c *Config) validate() (*url.URL, error) {
 	}
 	if c.Clock == nil {
 		c.Clock = lab.SystemClock{}
+	}
+	if c.Sure == nil {
+		c.Sure = func(context.Context) error { return nil }
 	}
 	if c.OnConnected == nil {
 		c.OnConnected = func(bool) {}

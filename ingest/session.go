@@ -19,7 +19,11 @@ func (s *Service) keepSession(ctx context.Context) *link {
 	wait := minReconnect
 	for s.storeReady(ctx) {
 		l := s.newLink(ctx, s.cfg.ClientID, false)
-		if err := l.connect(ctx); err != nil {
+		err := s.cfg.Sure(ctx)
+		if err == nil {
+			err = l.connect(ctx)
+		}
+		if err != nil {
 			l.close()
 			s.queue.forget(l)
 			if ctx.Err() != nil {

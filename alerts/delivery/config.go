@@ -78,6 +78,10 @@ type Config struct {
 	// Units are what pages are written in. Defaults to degrees Celsius and
 	// liters.
 	Units func() lab.Units
+	// Sure returns when this process is the one that may page, or an error of
+	// the store's kind for a term that is over: asked before each try, for what
+	// is sent cannot be taken back. Defaults to at once.
+	Sure func(context.Context) error
 	// Busy tells whether a unit is in a run. Defaults to never.
 	Busy func() bool
 	// Publish is told of alerts of the monitor itself that changed. It must
@@ -123,6 +127,9 @@ func (c *Config) complete() error {
 	}
 	if len(c.Key) < 32 {
 		return errors.New("delivery: Config.Key has fewer than 32 bytes")
+	}
+	if c.Sure == nil {
+		c.Sure = func(context.Context) error { return nil }
 	}
 	if c.Busy == nil {
 		c.Busy = func() bool { return false }

@@ -146,6 +146,9 @@ func (w *Worker) try(ctx context.Context, m lab.PageMessage) error {
 		timer := time.AfterFunc(lastTry, cancel)
 		context.AfterFunc(send, func() { timer.Stop() })
 	})()
+	if err := w.cfg.Sure(ctx); err != nil {
+		return err
+	}
 	c := w.contactsOf(m.Person)
 	t := &trying{w: w, m: m, c: c, results: make(chan tried, 16), next: m.NextTry}
 	list := w.usable(c)

@@ -19,6 +19,7 @@ type serveCmd struct {
 	Rules      string      `env:"WETSIDE_RULES" placeholder:"DIR" help:"Folder with figures.yaml, cards/*.yaml and sheets/*.yaml that change the built-in rules and process sheets."`
 	Origin     []string    `env:"WETSIDE_ORIGIN" placeholder:"ORIGIN" help:"Further addresses under which the board is opened, such as https://board.example, behind a proxy. May be repeated."`
 	Proxy      []string    `env:"WETSIDE_PROXY" placeholder:"ADDR" help:"Address or network of a proxy in front of the board, such as 10.0.0.2 or 10.0.0.0/24: what it says about whom it forwards for (X-Forwarded-For, Forwarded) is believed. May be repeated."`
+	Peer       string      `name:"peer-address" env:"WETSIDE_PEER_ADDRESS" placeholder:"URL" help:"Where another wetside on the same database, which stands by, reaches this one's pages, such as http://10.0.0.5:8080. Default: where it listens."`
 	KeepDays   int         `env:"WETSIDE_KEEP_DAYS" default:"400" placeholder:"DAYS" help:"Telemetry older than this is dropped, a day at a time, once all runs of that day are sealed; records stay. 0 keeps it for ever. Default: ${default}"`
 	Paging     pagingFlags `embed:""`
 	Config     string      `env:"WETSIDE_CONFIG" placeholder:"FILE" help:"YAML file with these flags by name; the command line and the environment come first."`
@@ -26,7 +27,7 @@ type serveCmd struct {
 
 // Help implements kong.HelpProvider.
 func (*serveCmd) Help() string {
-	return `Without flags a small lab runs for real: a private PostgreSQL and an MQTT broker come up with it, both durable, and are found again after a crash. Only this machine is listened on until somebody has set a password ("wetside user create", or on the page, with the set-up code that is printed here); beyond this machine each unit needs a key ("wetside unit-key create"). A second serve on the same database stands by and takes over.`
+	return `Without flags a small lab runs for real: a private PostgreSQL and an MQTT broker come up with it, both durable, and are found again after a crash. Only this machine is listened on until somebody has set a password ("wetside user create", or on the page, with the set-up code that is printed here); beyond this machine each unit needs a key ("wetside unit-key create"). A second serve on the same database stands by, forwards its pages to the first, and takes over when that ends, hangs or is cut off.`
 }
 
 // Run implements the command.
@@ -45,7 +46,7 @@ func (c *serveCmd) Run(ctx context.Context, s streams) error {
 	}
 	p := monitor.New(monitor.Config{
 		Broker: c.Broker, Database: c.Database, Listen: c.Listen, MQTTListen: c.MQTTListen, MQTT: c.MQTT.config(), Data: c.Data, KeepDays: c.KeepDays,
-		Rules: cfg, Address: c.Paging.Address, Origins: c.Origin, Proxies: proxies, TLSCert: c.Paging.TLSCert, TLSKey: c.Paging.TLSKey, Paging: pages,
+		Rules: cfg, Address: c.Paging.Address, PeerAddress: c.Peer, Origins: c.Origin, Proxies: proxies, TLSCert: c.Paging.TLSCert, TLSKey: c.Paging.TLSKey, Paging: pages,
 		Version: version(), ExampleRun: demo.ExampleRun, Log: slog.New(slog.NewTextHandler(s.err, nil)),
 	})
 	return asUsage(p.Run(ctx))

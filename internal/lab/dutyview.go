@@ -63,11 +63,12 @@ const (
 	FaultBroker            = "broker-away"
 	FaultDatabase          = "database-away"
 	FaultDisk              = "disk-space-low"
+	FaultTakenOver         = "taken-over"
 )
 
 // DutyFault is something wrong with paging itself, or with the monitor.
 type DutyFault struct {
-	Code  string `json:"code" enum:"nobody-on-duty,nobody-reachable,on-call-unreachable,soon-on-call-unreachable,no-plan,pages-not-going-out,way-failing,all-dark,no-address,heartbeat-failing,records-not-sealed,unit-not-judged,rules-stand-still,broker-away,database-away,disk-space-low" doc:"What it is."`
+	Code  string `json:"code" enum:"nobody-on-duty,nobody-reachable,on-call-unreachable,soon-on-call-unreachable,no-plan,pages-not-going-out,way-failing,all-dark,no-address,heartbeat-failing,records-not-sealed,unit-not-judged,rules-stand-still,broker-away,database-away,disk-space-low,taken-over" doc:"What it is."`
 	Text  string `json:"text"`
 	Since *Time  `json:"since" doc:"Since when; null where that is not known."`
 	// What the alert says that the fault becomes when it lasts as long as
@@ -81,7 +82,7 @@ type DutyFault struct {
 
 // PagedFaults are the faults of other parts of the monitor that page when they
 // last.
-var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDisk}
+var PagedFaults = []string{FaultNotSealed, FaultUnitNotJudged, FaultRulesStill, FaultBroker, FaultDisk, FaultTakenOver}
 
 // MethodFault is a contact method of a person that keeps failing.
 type MethodFault struct {

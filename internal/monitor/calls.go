@@ -14,6 +14,9 @@ func (p *Program) callAway(ctx context.Context) {
 	if p.called || p.lastPages == nil || p.lostAt.IsZero() || time.Since(p.lostAt) < p.cfg.CallAfter {
 		return
 	}
+	if p.othersWatch(ctx) {
+		return // they told it, and nobody needs to watch by eye
+	}
 	p.called, p.calledFor = true, p.lostAt
 	p.call(ctx, lab.Urgent, "Urgent. Wetside: the database does not answer since "+p.clockTime(p.lostAt),
 		"No data is received and no alert is raised until it is back. Watch the units by eye and time the baths by hand. Look at the database server and the network to it.")

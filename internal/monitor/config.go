@@ -53,6 +53,9 @@ type Config struct {
 	// Address is where phones reach the board, for the links in pages. Defaults
 	// to the first of Origins, else to where it listens.
 	Address string
+	// PeerAddress is where another wetside that stands by reaches this one's
+	// pages. Defaults to where it listens.
+	PeerAddress string
 	// Origins are further addresses under which the board is opened. Defaults
 	// to none.
 	Origins []string
@@ -174,9 +177,9 @@ func (c Config) validate() error {
 	if err := c.MQTT.validate(c.Broker == Embedded); err != nil {
 		return err
 	}
-	if c.Address != "" {
-		if u, err := url.Parse(c.Address); err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || strings.Trim(u.Path, "/") != "" {
-			return usagef("--address %q is not scheme and host, such as https://board.example", c.Address)
+	for flag, address := range map[string]string{"--address": c.Address, "--peer-address": c.PeerAddress} {
+		if u, err := url.Parse(address); address != "" && (err != nil || u.Host == "" || u.Scheme != "https" && u.Scheme != "http" || strings.Trim(u.Path, "/") != "") {
+			return usagef("%s %q is not scheme and host, such as https://board.example", flag, address)
 		}
 	}
 	if (c.TLSCert == "") != (c.TLSKey == "") {

@@ -46,6 +46,7 @@ func (l *leader) ownFaults(now time.Time) []lab.DutyFault {
 	out = append(out, l.unitFaults()...)
 	out = append(out, l.rulesFault(now)...)
 	out = append(out, l.brokerFault(now)...)
+	out = append(out, l.takenOver(now)...)
 	return append(out, l.p.disks.Faults(now, l.clockWords)...)
 }
 

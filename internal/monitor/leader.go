@@ -26,6 +26,7 @@ import (
 type leader struct {
 	p       *Program
 	lease   *postgres.Lease
+	since   time.Time // when it began to
 	worker  *watch.Worker
 	rules   rules.Config // with the lab's own sheets and clock
 	sheets  *Sheets
@@ -52,6 +53,7 @@ func (p *Program) serveLease(ctx context.Context) (again bool, err error) {
 	if p.lostAt.IsZero() {
 		p.listener.Waiting("standing by: asking the database for the lab")
 	}
+	p.tookOver = false
 	lease, err := p.store.AcquireLease(ctx, func(w postgres.LeaseWait) { p.waits(ctx, w) })
 	if err == nil {
 		err = p.watchLab(ctx, lease)
@@ -71,8 +73,9 @@ func (p *Program) serveLease(ctx context.Context) (again bool, err error) {
 func (p *Program) watchLab(ctx context.Context, lease *postgres.Lease) (err error) {
 	defer lease.Release()
 	p.lostAt = time.Time{}
+	p.lastLease = lease
 	p.listener.Waiting("starting: the state is being rebuilt from the database")
-	l := &leader{p: p, lease: lease, metrics: prometheus.NewRegistry(), clockMoved: make(chan struct{}, 1)}
+	l := &leader{p: p, lease: lease, since: p.now(), metrics: prometheus.NewRegistry(), clockMoved: make(chan struct{}, 1)}
 	l.moving = service.NewRunner(func(ctx context.Context) error { l.moveDue(ctx); return nil })
 	defer l.stop()
 	defer func() {
@@ -224,7 +227,7 @@ func (l *leader) publish(units []lab.Unit, changed []lab.Alert) {
 
 func (l *leader) startIngest(ctx context.Context) error {
 	cfg := ingest.Config{
-		Broker: l.p.cfg.Broker, Store: l.p.store, Term: l.lease.Term(), Clock: l.p.cfg.Clock,
+		Broker: l.p.cfg.Broker, Store: l.p.store, Term: l.lease.Term(), Sure: l.lease.Sure, Clock: l.p.cfg.Clock,
 		Log: l.p.log, Metrics: l.metrics, OnConnected: func(bool) {},
 	}
 	if b := l.p.broker; b != nil {

@@ -74,7 +74,7 @@ func (l *leader) startPaging(ctx context.Context, actions *alerts.Actions) error
 	p := &paging{webhook: notify.NewWebhook(nil)}
 	p.push = notify.NewPush(notify.PushConfig{Keys: vapid, Contact: l.p.pushContact(), Off: l.p.pushOff()})
 	c := delivery.Config{
-		Store: store, Term: l.lease.Term(), Key: key, Address: l.p.address(), Log: l.p.log, Clock: l.p.cfg.Clock, Actions: actions,
+		Store: store, Term: l.lease.Term(), Sure: l.lease.Sure, Key: key, Address: l.p.address(), Log: l.p.log, Clock: l.p.cfg.Clock, Actions: actions,
 		Methods:     map[string]delivery.Method{lab.MethodWebhook: p.webhook, lab.MethodPush: p.push},
 		Unavailable: map[string]string{lab.MethodPush: l.p.pushOff()},
 		Busy:        l.filmRuns,

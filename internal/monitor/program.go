@@ -36,13 +36,16 @@ type Program struct {
 	zone   atomic.Pointer[time.Location] // of the lab's clock, once it is known
 
 	// of the goroutine of Run
-	stoodBy bool          // another wetside held the lab
-	revived time.Time     // when a private database was last started again
-	lostAt  time.Time     // since when the database has been away; zero: it answers
-	pause   time.Duration // before the next try after a failure
+	stoodBy  bool          // another wetside held the lab
+	tookOver bool          // and that one was waited for just now
+	revived  time.Time     // when a private database was last started again
+	lostAt   time.Time     // since when the database has been away; zero: it answers
+	pause    time.Duration // before the next try after a failure
 	// what people are called with while the database is away
 	lastPages *paging
-	called    bool // about this outage
+	lastLease *postgres.Lease
+	marks     []byte // signs what is forwarded; nil: not known yet
+	called    bool   // about this outage
 	calledFor time.Time
 	calls     sync.WaitGroup
 }
@@ -145,6 +148,7 @@ func (p *Program) listen(ctx context.Context) (err error) {
 	if p.listener, err = listener.New(p.cfg.Listen, secure, p.log); err != nil {
 		return fmt.Errorf("the pages cannot listen on %s: %w; another program may use it, choose another with --listen", p.cfg.Listen, err)
 	}
+	p.store.Introduce(func() postgres.Self { return p.self(secure) })
 	return nil
 }
 

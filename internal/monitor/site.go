@@ -46,7 +46,7 @@ func (l *leader) startSite(ctx context.Context) error {
 	if err := site.Start(ctx); err != nil {
 		return err
 	}
-	l.p.listener.Show(site.Handler())
+	l.p.listener.Show(site.Handler(), marksKey(key))
 	if code := site.SetupCode(ctx); code != "" {
 		l.p.log.Warn("nobody has set a password yet: open the address, once, and make the first lead",
 			"url", l.p.URL()+"/#/set-up?code="+code, "code", code)

@@ -60,11 +60,9 @@ func (p *Program) waits(ctx context.Context, w postgres.LeaseWait) {
 		p.listener.Away(lab.FaultDatabase, p.lostAt, p.awayText()+" ("+oneLine(w.Away)+")")
 		p.revive(ctx)
 		p.callAway(ctx)
-	case w.Holder != "":
-		p.stoodBy, p.lostAt = true, time.Time{}
-		p.listener.Waiting("standing by: another wetside holds this lab, since " + p.clockTime(w.Since))
 	default:
-		p.listener.Waiting("standing by: the database still keeps an earlier connection of this wetside; it is ended")
+		p.stoodBy, p.tookOver, p.lostAt = true, true, time.Time{}
+		p.forward(ctx, w.Holder)
 	}
 }
 

@@ -39,7 +39,7 @@ type Lease struct {
 	conn    *pgx.Conn
 	locked  bool // the lock of before is ours too
 	until   atomic.Pointer[time.Time]
-	standby atomic.Pointer[[]Standby]
+	standby atomic.Pointer[[]Self]
 	lost    chan struct{}
 	stop    context.CancelFunc
 	wg      sync.WaitGroup
@@ -81,8 +81,23 @@ func (l *Lease) Holds() bool {
 	return time.Now().Before(*until) && time.Now().Round(0).Before(until.Round(0))
 }
 
+// Sure waits until the lease Holds, and fails when it has ended: what cannot be
+// taken back is done after it, or not at all.
+func (l *Lease) Sure(ctx context.Context) error {
+	for !l.Holds() {
+		select {
+		case <-ctx.Done():
+			return ctx.Err()
+		case <-l.lost:
+			return lab.ErrStaleTerm
+		case <-time.After(leaseRetry / 10):
+		}
+	}
+	return nil
+}
+
 // Standbys are those who waited for the lab when it was last renewed.
-func (l *Lease) Standbys() []Standby { return *l.standby.Load() }
+func (l *Lease) Standbys() []Self { return *l.standby.Load() }
 
 // Release gives the lab back, at once for who stands by. It may be called
 // twice.
@@ -153,16 +168,16 @@ func (l *Lease) renew(life context.Context) (held bool, err error) {
 	ctx, cancel := context.WithDeadline(life, within)
 	defer cancel()
 	self := l.s.self()
-	var machines, addresses []string
+	var waiting []Self
 	var locked bool
 	err = l.conn.QueryRow(ctx, `
 		WITH renewed AS (
 			UPDATE holder SET renewed_at = statement_timestamp(), expires_at = statement_timestamp() + $3::interval, address = $4, certificate = $5
 			WHERE lab = $1 AND term = $2 RETURNING 1)
 		SELECT EXISTS (SELECT FROM renewed), $6 OR pg_try_advisory_lock($7),
-			array(SELECT machine FROM standbys WHERE lab = $1 AND seen_at > clock_timestamp() - $8::interval ORDER BY process),
-			array(SELECT address FROM standbys WHERE lab = $1 AND seen_at > clock_timestamp() - $8::interval ORDER BY process)`,
-		wholeDatabase, l.term, leaseLife, self.Address, self.Certificate, l.locked, leaseLock, standbyLasts).Scan(&held, &locked, &machines, &addresses)
+			(SELECT coalesce(jsonb_agg(jsonb_build_object('machine', machine, 'address', address, 'certificate', certificate) ORDER BY process), '[]')
+				FROM standbys WHERE lab = $1 AND seen_at > clock_timestamp() - $8::interval)`,
+		wholeDatabase, l.term, leaseLife, self.Address, self.Certificate, l.locked, leaseLock, standbyLasts).Scan(&held, &locked, &waiting)
 	if err != nil {
 		return false, err
 	}
@@ -170,10 +185,6 @@ func (l *Lease) renew(life context.Context) (held bool, err error) {
 	if held {
 		until := asked.Add(leaseLife)
 		l.until.Store(&until)
-	}
-	waiting := make([]Standby, min(len(machines), len(addresses)))
-	for i := range waiting {
-		waiting[i] = Standby{Machine: machines[i], Address: addresses[i]}
 	}
 	l.standby.Store(&waiting)
 	return held, nil

@@ -19,9 +19,9 @@ const evictAfter = 500 * time.Millisecond
 
 // Self is what a process says of itself to others on the same database.
 type Self struct {
-	Machine     string // as people know it
-	Address     string // where others reach its pages and API; empty: nowhere
-	Certificate string // SHA-256 in hex of the certificate that it shows there; empty: none
+	Machine     string `json:"machine"`     // as people know it
+	Address     string `json:"address"`     // where others reach its pages and API; empty: nowhere
+	Certificate string `json:"certificate"` // SHA-256 in hex of the certificate that it shows there; empty: none
 }
 
 // Introduce has the store say of this process what self gives. Before the
@@ -49,9 +49,6 @@ type LeaseWait struct {
 	Since  time.Time   // since when it cannot be asked, or is held
 	Holder LeaseHolder // who holds the lab
 }
-
-// Standby is one who waits for the lab.
-type Standby struct{ Machine, Address string }
 
 // AcquireLease waits until this process has the lease of the lab, over losses
 // of the database, until ctx ends. It takes it from a holder that gave it back,
@@ -91,7 +88,7 @@ func (s *Store) tryLease(ctx context.Context, waits func(LeaseWait)) (_ *Lease, 
 		return nil, err
 	}
 	l := &Lease{s: s, conn: conn, lost: make(chan struct{})}
-	l.standby.Store(&[]Standby{})
+	l.standby.Store(&[]Self{})
 	if err = s.takeLease(ctx, l, waits); err != nil {
 		end, cancel := context.WithTimeout(context.WithoutCancel(ctx), leaseTimeout)
 		defer cancel()
@@ -313,9 +310,10 @@ func (s *Store) standsBy(ctx context.Context, conn *pgx.Conn) error {
 	self := s.self()
 	_, err := askWithin(ctx, func(ctx context.Context) (struct{}, error) {
 		_, err := conn.Exec(ctx, `
-			INSERT INTO standbys (lab, process, machine, address, seen_at) VALUES ($1, $2, $3, $4, clock_timestamp())
-			ON CONFLICT ON CONSTRAINT standbys_key DO UPDATE SET machine = excluded.machine, address = excluded.address, seen_at = excluded.seen_at`,
-			wholeDatabase, s.instance, self.Machine, self.Address)
+			INSERT INTO standbys (lab, process, machine, address, certificate, seen_at) VALUES ($1, $2, $3, $4, $5, clock_timestamp())
+			ON CONFLICT ON CONSTRAINT standbys_key DO UPDATE SET
+				machine = excluded.machine, address = excluded.address, certificate = excluded.certificate, seen_at = excluded.seen_at`,
+			wholeDatabase, s.instance, self.Machine, self.Address, self.Certificate)
 		return struct{}{}, err
 	})
 	return err

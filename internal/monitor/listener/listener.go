@@ -1,7 +1,8 @@
 // Package listener is where the pages and the API are reached: an HTTP server
 // that answers from the first moment on. Until there is a site to show, while
 // another wetside holds the lab and while the database is away, it says why
-// there is nothing to see. With a certificate it speaks TLS, and takes a
+// there is nothing to see; what another wetside shows it forwards there, and
+// says so where that one cannot be reached. With a certificate it speaks TLS, and takes a
 // renewed certificate by itself.
 //
 //	l, err := listener.New("127.0.0.1:8080", nil, log)
@@ -16,10 +17,12 @@ import (
 	"crypto/tls"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"time"
 
@@ -32,8 +35,17 @@ type Listener struct {
 	server *http.Server
 	done   chan struct{}
 	err    error // read once done is closed
-	site   atomic.Pointer[http.Handler]
-	why    atomic.Pointer[reason]
+	log    *slog.Logger
+	now    atomic.Pointer[shown]
+	turn   sync.Mutex // one change at a time
+}
+
+// shown is what it answers with: a site, another's, or why there is none.
+type shown struct {
+	site http.Handler
+	key  []byte // of marks of who forwards to the site
+	to   *forwarder
+	why  reason
 }
 
 // reason is why there is nothing to see: in words, and where a part is away
@@ -52,7 +64,7 @@ func New(addr string, secure *tls.Config, log *slog.Logger) (*Listener, error) {
 	if secure != nil {
 		socket = tls.NewListener(socket, secure)
 	}
-	l := &Listener{socket: socket, done: make(chan struct{})}
+	l := &Listener{socket: socket, done: make(chan struct{}), log: log}
 	l.Waiting("wetside is starting")
 	l.server = &http.Server{
 		Handler:           l,
@@ -77,8 +89,35 @@ func (l *Listener) serve() {
 // Addr is where it listens.
 func (l *Listener) Addr() string { return l.socket.Addr().String() }
 
-// Show puts a site behind the listener.
-func (l *Listener) Show(site http.Handler) { l.site.Store(&site) }
+// Show puts a site behind the listener. What another wetside forwards and signs
+// with key is taken as if it had come here directly.
+func (l *Listener) Show(site http.Handler, key []byte) { l.show(shown{site: site, key: key}) }
+
+// Forward has another wetside's site shown; why is said to who asks whether
+// this one is ready, and where the other cannot be reached.
+func (l *Listener) Forward(to Holder, why string) {
+	if old := l.now.Load(); old.to != nil && old.to.to.Address == to.Address && old.to.to.Certificate == to.Certificate && (old.to.to.Key == nil) == (to.Key == nil) {
+		if old.why.text != why {
+			l.show(shown{to: old.to, why: reason{text: why}})
+		}
+		return
+	}
+	f, err := newForwarder(to, l.log)
+	if err != nil {
+		l.Waiting(why + "; where its pages are is not known: " + err.Error())
+		return
+	}
+	l.show(shown{to: f, why: reason{text: why}})
+}
+
+func (l *Listener) show(s shown) {
+	l.turn.Lock()
+	old := l.now.Swap(&s)
+	l.turn.Unlock()
+	if old != nil && old.to != nil && old.to != s.to {
+		old.to.stop()
+	}
+}
 
 // Waiting takes the site away and says why.
 func (l *Listener) Waiting(why string) { l.hide(reason{text: why}) }
@@ -89,10 +128,7 @@ func (l *Listener) Away(code string, since time.Time, why string) {
 	l.hide(reason{text: why, code: code, since: since})
 }
 
-func (l *Listener) hide(why reason) {
-	l.why.Store(&why)
-	l.site.Store(nil)
-}
+func (l *Listener) hide(why reason) { l.show(shown{why: why}) }
 
 // problem is the reason as RFC 9457 has it, with our own code and since.
 func (r reason) problem() map[string]any {
@@ -105,10 +141,44 @@ func (r reason) problem() map[string]any {
 
 // ServeHTTP implements http.Handler.
 func (l *Listener) ServeHTTP(w http.ResponseWriter, r *http.Request) {
-	if site := l.site.Load(); site != nil {
-		(*site).ServeHTTP(w, r)
+	now := l.now.Load()
+	switch {
+	case now.site != nil:
+		now.site.ServeHTTP(w, directly(now.key, r, time.Now()))
+	case now.to != nil && !ofThisProcess(r.URL.Path):
+		l.forward(w, r, now)
+	default:
+		now.why.answer(w, r)
+	}
+}
+
+// ofThisProcess tells what is asked of one process and not of the lab.
+func ofThisProcess(path string) bool {
+	return path == "/healthz" || path == "/readyz" || path == "/metrics"
+}
+
+// forward passes a request on to who holds the lab.
+func (l *Listener) forward(w http.ResponseWriter, r *http.Request, now *shown) {
+	if r.Header.Get(forwardedHeader) != "" {
+		reason{text: "the wetside that this was forwarded to stands by as well: " + now.why.text}.answer(w, r)
 		return
 	}
+	now.to.serve(w, r, func(err error) {
+		if r.Context().Err() != nil {
+			return // nobody waits for an answer any more
+		}
+		if next := l.now.Load(); next.site != nil && (r.Method == http.MethodGet || r.Method == http.MethodHead) {
+			next.site.ServeHTTP(w, r) // taken over meanwhile
+			return
+		}
+		l.log.Warn("what another wetside shows cannot be forwarded", "to", now.to.to.Address, "error", err)
+		reason{text: fmt.Sprintf("%s. Its pages cannot be reached from here at %s: %s. Try again in a moment; if that does not help, open the pages at that address, or look at that machine and the network to it",
+			now.why.text, now.to.to.Address, err)}.answer(w, r)
+	})
+}
+
+// answer says why there is nothing to see. A browser asks again by itself.
+func (why reason) answer(w http.ResponseWriter, r *http.Request) {
 	h := w.Header()
 	h.Set("Cache-Control", "no-store")
 	h.Set("Content-Security-Policy", "default-src 'none'; frame-ancestors 'none'")
@@ -123,12 +193,13 @@ func (l *Listener) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	if strings.HasPrefix(r.URL.Path, "/api/") {
 		w.Header().Set("Content-Type", "application/problem+json")
 		w.WriteHeader(http.StatusServiceUnavailable)
-		_ = json.NewEncoder(w).Encode(l.why.Load().problem()) // as above
+		_ = json.NewEncoder(w).Encode(why.problem()) // as above
 		return
 	}
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
+	w.Header().Set("Refresh", "5") // a browser looks again by itself (HTML, the pragma of that name)
 	w.WriteHeader(http.StatusServiceUnavailable)
-	_, _ = w.Write([]byte(l.why.Load().text + "\n")) // as above
+	_, _ = w.Write([]byte(why.text + "\n")) // as above
 }
 
 // Done is closed when nothing is served any more, after Close or because the
@@ -146,4 +217,5 @@ func (l *Listener) Close() {
 		l.server.Close()
 	}
 	<-l.done
+	l.Waiting("wetside has ended")
 }

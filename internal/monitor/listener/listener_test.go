@@ -55,7 +55,7 @@ func TestSaysWhyThereIsNothing(t *testing.T) {
 	if resp, text := ask(t, l, "/healthz"); resp.StatusCode != 200 || text != "ok\n" {
 		t.Errorf("healthz: %d %s", resp.StatusCode, text)
 	}
-	l.Show(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { io.WriteString(w, "the board") }))
+	l.Show(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) { io.WriteString(w, "the board") }), nil)
 	if resp, text := ask(t, l, "/api/v1/units"); resp.StatusCode != 200 || text != "the board" {
 		t.Errorf("with a site: %d %s", resp.StatusCode, text)
 	}

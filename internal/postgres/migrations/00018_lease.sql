@@ -49,6 +49,7 @@ CREATE TABLE standbys (
     process text        NOT NULL,
     machine text        NOT NULL,
     address text        NOT NULL,
+    certificate text    NOT NULL,
     seen_at timestamptz NOT NULL,
     CONSTRAINT standbys_key PRIMARY KEY (lab, process)
 );

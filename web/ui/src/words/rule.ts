@@ -43,6 +43,7 @@ const rules: Record<string, string> = {
   "broker-away": "no data received from any unit",
   "database-away": "database away",
   "disk-space-low": "disk nearly full",
+  "taken-over": "another wetside took over",
 };
 
 export const ruleWord = (rule: string): string => rules[rule] ?? rule.replaceAll("-", " ");
