@@ -5,6 +5,7 @@ import (
 	"crypto/hmac"
 	"crypto/sha256"
 	"crypto/tls"
+	"fmt"
 	"net"
 	"net/http"
 	"net/url"
@@ -112,7 +113,7 @@ func (l *leader) takenOver(now time.Time) []lab.DutyFault {
 	if how == postgres.TakenExpired {
 		said = "stopped answering"
 	}
-	return []lab.DutyFault{{Code: lab.FaultTakenOver, Since: lab.AtPtr(l.since), PageAfter: atOnce,
+	return []lab.DutyFault{{Code: lab.FaultTakenOver, Subject: fmt.Sprintf("term %d", l.lease.Term()), Since: lab.AtPtr(l.since), PageAfter: atOnce,
 		Text:        "Wetside on " + machine() + " took over the lab at " + l.clockWords(l.since) + ": wetside on " + before.Machine + " " + said,
 		Consequence: "The units are watched from " + machine() + ". Unless wetside runs on " + before.Machine + " again, nothing takes over when this one fails too.",
 		Response:    "Look at " + before.Machine + ": its power, its network, the log of wetside. Start wetside there again.",

@@ -566,6 +566,7 @@ TABLE standbys -- Who stands by for a lab, as of a moment ago.
     process text NOT NULL
     machine text NOT NULL
     address text NOT NULL
+    certificate text NOT NULL
     seen_at timestamp with time zone NOT NULL -- When it last said so, by the clock of the database.
     CONSTRAINT standbys_key PRIMARY KEY (lab, process)
     CREATE UNIQUE INDEX standbys_key ON public.standbys USING btree (lab, process)

@@ -76,6 +76,7 @@ func freePort(t testing.TB) int {
 type parts struct {
 	embedded bool   // broker and database are those inside the program
 	data     string // the folder it keeps things in, where it is a special one
+	pair     bool   // another program will stand by: who is asked changes
 	volatile bool   // the broker is not to be killed, and need not write each message to its disk
 }
 
@@ -126,7 +127,9 @@ func newSite(t *testing.T, p parts) *site {
 	s.ready()
 	s.openStore()
 	s.somebodyOnDuty()
-	s.watch()
+	if !p.pair {
+		s.watch()
+	}
 	return s
 }
 
