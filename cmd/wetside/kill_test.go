@@ -12,7 +12,6 @@ import (
 	"time"
 
 	"wetside/internal/lab"
-	"wetside/internal/labtest"
 	"wetside/internal/monitor"
 	"wetside/internal/monitor/monitortest"
 	"wetside/internal/postgres/pgtest"
@@ -165,32 +164,4 @@ func endPrivate(t *testing.T, data string) {
 		return
 	}
 	c.Stop()
-}
-
-// A second wetside on the same database stands by, says so, and takes over
-// when the first is killed.
-func TestStandByTakesOver(t *testing.T) {
-	t.Parallel()
-	_, broker := monitortest.Mosquitto(t)
-	database := pgtest.New(t)
-	listen := [2]string{fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t)), fmt.Sprintf("127.0.0.1:%d", monitortest.FreePort(t))}
-	var ps [2]*monitortest.Process
-	for i := range ps {
-		ps[i] = monitortest.StartProcess(t, exec.Command(binary(t), "serve", "--broker", broker, "--database", database, "--listen", listen[i]))
-		if i == 0 {
-			monitortest.Ready(t, "http://"+listen[0])
-		}
-	}
-	labtest.Poll(t, "the second stands by", func() bool {
-		resp, err := monitortest.Client.Get("http://" + listen[1] + "/readyz")
-		if err != nil {
-			return false
-		}
-		defer resp.Body.Close()
-		var why bytes.Buffer
-		_, _ = why.ReadFrom(resp.Body)
-		return resp.StatusCode == 503 && bytes.Contains(why.Bytes(), []byte("standing by: another wetside holds this lab, since "))
-	})
-	ps[0].Kill(t)
-	monitortest.Ready(t, "http://"+listen[1])
 }

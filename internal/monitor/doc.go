@@ -8,8 +8,9 @@
 //	<-p.Up()
 //	fmt.Println(p.URL())
 //
-// One process holds the lease of the lab, by a lock in the database, and
-// serves it (leader); another on the same database stands by and takes over.
+// One process holds the lease of the lab, by a row in the database, and serves
+// it (leader); another on the same database stands by, forwards to it and takes
+// over.
 // A leader that loses lease, database or broker ends its parts, stands by and
 // tries again, with the same listener, which says what is waited for. While
 // the database is away, people are called with what was known of them.

@@ -1,8 +1,10 @@
 package torture
 
 import (
+	"errors"
 	"fmt"
 	"math/rand/v2"
+	"net"
 	"net/http"
 	"path/filepath"
 	"slices"
@@ -10,6 +12,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"github.com/gorilla/websocket"
 
 	"wetside/internal/lab"
 	"wetside/internal/simulation/sim"
@@ -83,7 +87,8 @@ func TestTakeOver(t *testing.T) {
 					l.send(raws[next])
 				}
 				l.settle(t, until-random.IntN(max(1, min(until, 500))))
-				u.abort() // somebody is to be called just now
+				u.abort()                          // somebody is to be called just now
+				socket := other.socket(t, s.token) // the holder's, by way of the other
 				f.do(t, holder)
 				began := time.Now()
 				s.listen, s.wetside, s.args = other.listen, other.process, other.args
@@ -93,6 +98,8 @@ func TestTakeOver(t *testing.T) {
 				if long && took > handOver {
 					t.Errorf("%s: taken over after %v", f.name, took)
 				}
+				ends(t, socket)
+				s.liveSnapshot(f.name, 1)
 				thrownOut := strings.Count(s.mosq.said.Tail(1<<30), "already connected")
 				f.undo(t, holder)
 				s.standsBy(holder)
@@ -146,4 +153,36 @@ func (s *site) standsBy(n *node) {
 		var units struct{ Units []lab.Unit }
 		return code == http.StatusServiceUnavailable && strings.Contains(why, "another wetside holds this lab") && other.get("/api/v1/units", &units) == nil
 	})
+}
+
+// socket opens the live socket at a node and reads its first frame.
+func (n *node) socket(t *testing.T, token string) *websocket.Conn {
+	t.Helper()
+	d := websocket.Dialer{HandshakeTimeout: patience}
+	conn, _, err := d.Dial("ws://"+n.listen+"/api/v1/live", http.Header{"Authorization": {"Bearer " + token}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { conn.Close() })
+	if _, frame, err := conn.ReadMessage(); err != nil || !strings.Contains(string(frame), `"type":"snapshot"`) {
+		t.Fatalf("the first frame by way of who stands by: %.80s, %v", frame, err)
+	}
+	return conn
+}
+
+// ends waits until a socket is closed by the other end: its board asks again,
+// and finds the new holder.
+func ends(t *testing.T, conn *websocket.Conn) {
+	t.Helper()
+	if err := conn.SetReadDeadline(time.Now().Add(patience)); err != nil {
+		t.Fatal(err)
+	}
+	for {
+		if _, _, err := conn.ReadMessage(); err != nil {
+			if ne, ok := errors.AsType[net.Error](err); ok && ne.Timeout() {
+				t.Error("a socket to the holder that is gone stays open")
+			}
+			return
+		}
+	}
 }

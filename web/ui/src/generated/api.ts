@@ -837,7 +837,7 @@ export interface components {
              * @description What it is.
              * @enum {string}
              */
-            code: "nobody-on-duty" | "nobody-reachable" | "on-call-unreachable" | "soon-on-call-unreachable" | "no-plan" | "pages-not-going-out" | "way-failing" | "all-dark" | "no-address" | "heartbeat-failing" | "records-not-sealed" | "unit-not-judged" | "rules-stand-still" | "broker-away" | "database-away" | "disk-space-low";
+            code: "nobody-on-duty" | "nobody-reachable" | "on-call-unreachable" | "soon-on-call-unreachable" | "no-plan" | "pages-not-going-out" | "way-failing" | "all-dark" | "no-address" | "heartbeat-failing" | "records-not-sealed" | "unit-not-judged" | "rules-stand-still" | "broker-away" | "database-away" | "disk-space-low" | "taken-over";
             /**
              * Format: date-time
              * @description Since when; null where that is not known.
