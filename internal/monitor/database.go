@@ -90,6 +90,9 @@ func (p *Program) openDatabase(ctx context.Context) (err error) {
 
 // migrating tells who asks during the start after an update what it waits for.
 func (p *Program) migrating(from, to int64) {
+	if p.listener == nil { // the first start: nothing is listened on before the database says that it may be
+		return
+	}
 	p.listener.Waiting(fmt.Sprintf("starting after an update: the database is brought from version %d to %d, since %s", from, to, p.clockTime(p.now())))
 }
 

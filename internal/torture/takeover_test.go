@@ -76,7 +76,8 @@ func TestTakeOver(t *testing.T) {
 			r := row{fault: f.name, tries: tries}
 			raws := telemetry(t, messages)
 			l := newLine(t, s.broker)
-			u := &hand{line: newLine(t, s.broker), unit: "plover"}
+			hands := newLine(t, s.broker)
+			var said []lab.Raw // by hand
 			random := rand.New(rand.NewPCG(uint64(seed), uint64(len(f.name))))
 			next := 0
 			for n := range tries {
@@ -87,7 +88,11 @@ func TestTakeOver(t *testing.T) {
 					l.send(raws[next])
 				}
 				l.settle(t, until-random.IntN(max(1, min(until, 500))))
-				u.abort()                          // somebody is to be called just now
+				// somebody is to be called just now; another unit each time: one that
+				// aborts three times a minute chatters
+				u := &hand{line: hands, unit: fmt.Sprintf("plover-%d", n)}
+				u.abort()
+				said = append(said, u.sent...)
 				socket := other.socket(t, s.token) // the holder's, by way of the other
 				f.do(t, holder)
 				began := time.Now()
@@ -97,6 +102,9 @@ func TestTakeOver(t *testing.T) {
 				r.recovery = append(r.recovery, took)
 				if long && took > handOver {
 					t.Errorf("%s: taken over after %v", f.name, took)
+				}
+				if f.told {
+					eventually(t, "a person is told of the take-over", func() bool { return s.monitorCalls(lab.FaultTakenOver) == n+1 })
 				}
 				ends(t, socket)
 				s.liveSnapshot(f.name, 1)
@@ -114,13 +122,14 @@ func TestTakeOver(t *testing.T) {
 				l.send(raws[next])
 			}
 			l.settle(t, len(raws))
-			u.line.settle(t, len(u.sent))
-			s.lines = []*line{l, u.line}
-			if f.told {
-				eventually(t, "each take-over is told to a person", func() bool { return s.monitorCalls(lab.FaultTakenOver) == tries })
+			hands.settle(t, len(said))
+			s.lines = []*line{l, hands}
+			s.proof(&r, append(raws, said...))
+			calls := 0
+			for n := range tries {
+				calls += s.calls("run-aborted", fmt.Sprintf("%s/plover-%d", sim.DemoLab, n))
 			}
-			s.proof(&r, append(raws, u.sent...))
-			if calls := s.calls("run-aborted", sim.DemoLab+"/"+u.unit); calls != tries {
+			if calls != tries {
 				t.Errorf("%s: %d of %d aborted runs paged", f.name, calls, tries)
 			}
 			if n := s.monitorCalls(lab.FaultTakenOver); !f.told && n != 0 {
