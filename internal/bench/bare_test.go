@@ -57,16 +57,15 @@ func (b *bare) drain(n int) {
 	b.t.Helper()
 	for n > 0 {
 		batch := b.batch(min(n, 1000))
-		rows := make([][]any, 0, len(batch))
+		msgs := make([]lab.Message, 0, len(batch))
 		for _, m := range batch {
 			d, err := ingest.Decode(lab.Raw{Topic: m.Topic(), Payload: m.Payload(), Received: time.Now()})
 			if err != nil {
 				b.t.Fatal(err)
 			}
-			rows = append(rows, []any{d.Unit.String(), d.Boot, d.Seq, d.At, d.Received, string(d.Channel), d.Payload})
+			msgs = append(msgs, d)
 		}
-		// COPY of one statement is a transaction of its own
-		if _, err := b.conn.CopyFrom(b.t.Context(), pgx.Identifier{"bare"}, []string{"unit", "boot", "seq", "at", "received_at", "channel", "payload"}, pgx.CopyFromRows(rows)); err != nil {
+		if err := copyRows(b.t.Context(), b.conn, msgs); err != nil {
 			b.t.Fatal(err)
 		}
 		for _, m := range batch {

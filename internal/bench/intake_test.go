@@ -19,7 +19,7 @@ import (
 // subscription until the last message of it is judged.
 func TestBacklog(t *testing.T) {
 	n := of(60_000, 6_000)
-	raws := simulated(t, 50, n)
+	raws := simulated(t, 50, n, 0)
 
 	_, broker := monitortest.Mosquitto(t)
 	b := newBare(t, broker)

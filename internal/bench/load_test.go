@@ -12,11 +12,12 @@ import (
 
 const benchLab = "tern-street"
 
-// simulated is n messages of so many units at work, the last sent just now.
-func simulated(t testing.TB, units, n int) []lab.Raw {
+// simulated is n messages of so many units at work, the last sent just now or
+// some time ago.
+func simulated(t testing.TB, units, n int, ago time.Duration) []lab.Raw {
 	t.Helper()
 	length := time.Duration(n) * 2500 * time.Millisecond / time.Duration(units) // each sends about one in two seconds
-	start := time.Now().Add(-length).UTC().Truncate(time.Second)
+	start := time.Now().Add(-length - ago).UTC().Truncate(time.Second)
 	l, err := sim.New(sim.Config{Lab: benchLab, Seed: 12, Start: start, Schedule: sim.EndlessPlan(12, units, 0)})
 	if err != nil {
 		t.Fatal(err)

@@ -2,6 +2,8 @@ package bench
 
 import (
 	"fmt"
+	"os"
+	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -36,12 +38,23 @@ func (r *rows) text() string {
 	}
 	var b strings.Builder
 	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fmt.Fprintf(w, "%d processors; a load of %s beside it\n", runtime.NumCPU(), load())
 	fmt.Fprintln(w, "what\tours\tceiling, same run\tratio\ttarget\tcommand")
 	for _, x := range r.rows {
 		fmt.Fprintf(w, "%s\t%s\t%s\t%s\t%s\tmake bench ROW=%s\n", x.what, x.ours, x.ceiling, x.ratio, x.target, x.command)
 	}
 	_ = w.Flush() // into memory
 	return b.String()
+}
+
+// load is what else the machine did at the end: figures of a busy one say
+// little, ratios still something.
+func load() string {
+	b, err := os.ReadFile("/proc/loadavg")
+	if f := strings.Fields(string(b)); err == nil && len(f) > 2 {
+		return f[2] + " (over a quarter of an hour)"
+	}
+	return "unknown"
 }
 
 // share is a ratio as it is printed.
