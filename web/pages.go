@@ -41,10 +41,11 @@ type pages struct {
 	files fs.FS
 	shell string // the page that every path without a file gets
 	serve http.Handler
+	ahead *packedAssets
 }
 
 func newPages(files fs.FS) (*pages, error) {
-	p := &pages{files: files, shell: "index.html", serve: http.FileServerFS(files)}
+	p := &pages{files: files, shell: "index.html", serve: http.FileServerFS(files), ahead: &packedAssets{files: files, known: map[string]*packedAsset{}}}
 	if _, err := fs.Stat(files, p.shell); err != nil {
 		p.shell = "notice.html"
 		if _, err := fs.Stat(files, p.shell); err != nil {
@@ -72,6 +73,9 @@ func (p *pages) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 			cache = "public, max-age=31536000, immutable"
 		}
 		w.Header().Set("Cache-Control", cache)
+		if strings.HasPrefix(name, "assets/") && p.ahead.serve(w, r, name) {
+			return
+		}
 		p.serve.ServeHTTP(w, r)
 		return
 	}

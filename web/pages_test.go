@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+
+	"github.com/klauspost/compress/zstd"
 )
 
 func TestNoticeWithoutBuiltPages(t *testing.T) {
@@ -92,6 +94,25 @@ func TestPagesAreCompressed(t *testing.T) {
 		}
 		if string(b) != script || !strings.HasPrefix(resp.Header.Get("Content-Type"), "text/javascript") {
 			t.Errorf("%q: %s, %d bytes", takes, resp.Header.Get("Content-Type"), len(b))
+		}
+	}
+	// A browser that takes Zstandard is sent less still.
+	for takes, want := range map[string]string{"gzip, deflate, br, zstd": "zstd", "zstd;q=0, gzip": "gzip", "zstd;q=0.5": "zstd", "br": ""} {
+		resp, b := get("/assets/app-1a2b3c.js", takes)
+		if got := resp.Header.Get("Content-Encoding"); got != want || resp.Header.Get("Vary") != "Accept-Encoding" {
+			t.Errorf("%q: %q, vary %q; want %q", takes, got, resp.Header.Get("Vary"), want)
+		}
+		if want != "zstd" {
+			continue
+		}
+		z, err := zstd.NewReader(bytes.NewReader(b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		plain, err := io.ReadAll(z)
+		z.Close()
+		if err != nil || string(plain) != script {
+			t.Errorf("%q: %d bytes, %v; want the script", takes, len(plain), err)
 		}
 	}
 	for path, packed := range map[string]bool{"/": true, "/runs": true, "/mark.svg": false, "/api/v1/session": false, "/readyz": false} {
