@@ -57,7 +57,7 @@ func (e *Engine) add(u *unit) {
 		i, _ := slices.BinarySearchFunc(e.byName, u.ID, func(a, b lab.UnitID) int {
 			return strings.Compare(a.String(), b.String())
 		})
-		e.byName = slices.Insert(e.byName, i, u.ID)
+		e.byName = slices.Insert(slices.Clone(e.byName), i, u.ID) // a list that somebody goes through stays as it is
 	}
 	e.units[u.ID] = u
 }
@@ -142,7 +142,7 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 		e.pullBack(now)
 	}
 	e.silence(e.clock)
-	for _, id := range slices.Clone(e.byName) {
+	for _, id := range e.byName {
 		u := e.units[id]
 		if u == nil {
 			continue
@@ -163,7 +163,7 @@ func (e *Engine) Tick(ctx context.Context, now time.Time, h History) (Changes, e
 // collect folds again where late evidence came, and gives out what is new.
 func (e *Engine) collect(ctx context.Context, h History) (Changes, error) {
 	var ch Changes
-	for _, id := range slices.Clone(e.byName) {
+	for _, id := range e.byName {
 		u := e.units[id]
 		if u == nil || u.lateAt == nil && !u.touched {
 			continue

@@ -2,7 +2,6 @@ package timeline
 
 import (
 	"context"
-	"slices"
 	"time"
 )
 
@@ -10,7 +9,7 @@ import (
 // over. It is for the end of a capture: no time passes, so that nothing is raised
 // for time after the last arrival.
 func (e *Engine) Flush(ctx context.Context, h History) (Changes, error) {
-	for _, id := range slices.Clone(e.byName) {
+	for _, id := range e.byName {
 		u := e.units[id]
 		if u == nil {
 			continue
