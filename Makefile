@@ -104,7 +104,7 @@ test-pages:
 	cd $(UI) && npm run --silent check </dev/null && npm run --silent test </dev/null
 test-pages-and-fuzz: test-pages
 	$(MAKE) --no-print-directory fuzz TIME=200x
-	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep -v '^=== ' # its table is seen, and fails on no time
+	@go test -count=1 -timeout $(TEST_TIMEOUT) -v ./internal/bench | grep --line-buffered -v '^=== ' # its table is seen, and fails on no time
 test-parts: formatted analyzed
 	go test -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
 	go test -race -short -timeout $(TEST_TIMEOUT) $(PURE) $(SIMULATION)
@@ -159,7 +159,7 @@ torture: need-go need-postgres need-others ## everything that can happen to it, 
 
 .PHONY: bench
 bench: need-go need-postgres need-others ## the program's figures beside their ceilings in one run, and the curves of DEVELOPERS.md (a quarter of an hour); ROW=Backlog for one row
-	WETSIDE_BENCH=long go test -count=1 -timeout 1h -v $(if $(ROW),-run 'Test($(ROW))$$') ./internal/bench $(if $(ROW),,-draw) | grep -v '^=== '
+	WETSIDE_BENCH=long go test -count=1 -timeout 1h -v $(if $(ROW),-run 'Test($(ROW))$$') ./internal/bench $(if $(ROW),,-draw) | grep --line-buffered -v '^=== '
 
 .PHONY: bench-parts
 bench-parts: need-go need-postgres need-others ## the benchmarks of single packages
