@@ -95,14 +95,14 @@ func (c curve) draw(b *strings.Builder, x, y int) {
 	step := (curveWidth - 40) / len(c.points)
 	bar := func(x int, v float64, color string) {
 		h := int(v / max(most, 1e-9) * room)
-		fmt.Fprintf(b, "<rect x=\"%d\" y=\"%d\" width=\"34\" height=\"%d\" fill=\"%s\"/>\n", x, foot-h, max(h, 1), color)
-		text(x+17, foot-h-4, 11, "#222222", "middle", fmt.Sprintf("%.3g", v))
+		fmt.Fprintf(b, "<rect x=\"%d\" y=\"%d\" width=\"28\" height=\"%d\" fill=\"%s\"/>\n", x, foot-h, max(h, 1), color)
+		text(x+14, foot-h-4, 11, "#222222", "middle", fmt.Sprintf("%.3g", v))
 	}
 	for i, p := range c.points {
 		left := x + 20 + i*step
 		bar(left, p.ours, "#3b6ea8")
 		if two {
-			bar(left+36, p.postgres, "#8a6d3b")
+			bar(left+30, p.postgres, "#8a6d3b")
 		}
 		text(left, foot+16, 11, "#555555", "start", p.at)
 	}
