@@ -5,6 +5,7 @@ import (
 	"crypto/tls"
 	"log/slog"
 	"net/url"
+	"strings"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
@@ -22,7 +23,9 @@ type Store interface {
 // Config says how a Service works.
 type Config struct {
 	// Broker is mqtt://host:port (or tcp, mqtts, ssl, tls), with user and
-	// password in it if the broker wants them. Required.
+	// password in it if the broker wants them. Servers of one cluster stand in it
+	// one after the other, host:port,host:port: they are tried in this order.
+	// Required.
 	Broker string
 	// ClientID names the session at the broker. Two services with one id throw
 	// each other out, and whoever connects with it takes what waits there: it
@@ -128,19 +131,36 @@ func parseBroker(s string) (*url.URL, error) {
 	if err != nil { // the error would show the password
 		return nil, lab.Errorf(lab.KindInvalid, "broker address cannot be read as an address; %s", want)
 	}
-	port := "1883"
 	switch u.Scheme {
 	case "mqtt", "tcp":
 	case "mqtts", "ssl", "tls":
-		port = "8883"
 	default:
 		return nil, lab.Errorf(lab.KindInvalid, "broker address %q has the scheme %q; %s", u.Redacted(), u.Scheme, want)
 	}
 	if u.Hostname() == "" || (u.Path != "" && u.Path != "/") {
 		return nil, lab.Errorf(lab.KindInvalid, "broker address %q is not a host and a port; %s", u.Redacted(), want)
 	}
-	if u.Port() == "" {
-		u.Host += ":" + port
+	for _, one := range servers(u) {
+		if one.Hostname() == "" {
+			return nil, lab.Errorf(lab.KindInvalid, "broker address %q has an empty host; %s, and hosts of a cluster with commas between them", u.Redacted(), want)
+		}
 	}
 	return u, nil
+}
+
+// servers are the addresses of a broker one by one, each with its port.
+func servers(broker *url.URL) (out []*url.URL) {
+	port := "1883"
+	switch broker.Scheme {
+	case "mqtts", "ssl", "tls":
+		port = "8883"
+	}
+	for host := range strings.SplitSeq(broker.Host, ",") {
+		one := *broker
+		if one.Host = host; one.Port() == "" {
+			one.Host = host + ":" + port
+		}
+		out = append(out, &one)
+	}
+	return out
 }

@@ -39,7 +39,7 @@ type link struct {
 func (s *Service) newLink(ctx context.Context, clientID string, clean bool) *link {
 	l := &link{s: s, ended: make(chan struct{})}
 	o := mqtt.NewClientOptions()
-	o.Servers = []*url.URL{s.broker}
+	o.Servers = servers(s.broker)
 	o.SetClientID(clientID).SetUsername(s.cfg.Username).SetPassword(s.cfg.Password)
 	o.SetProtocolVersion(4)
 	o.SetCleanSession(clean)

@@ -16,7 +16,7 @@ import (
 )
 
 func TestNewRefusesBadAddress(t *testing.T) {
-	for _, address := range []string{"", "127.0.0.1:1883", "http://127.0.0.1", "mqtt://", "mqtt:///x", "mqtt://h:1883/topic", "mqtt://u:secret@h:port"} {
+	for _, address := range []string{"", "127.0.0.1:1883", "http://127.0.0.1", "mqtt://", "mqtt:///x", "mqtt://h:1883/topic", "mqtt://u:secret@h:port", "mqtt://u:secret@h:1883,", "mqtt://u:secret@,h"} {
 		_, err := ingest.New(ingest.Config{Broker: address, ClientID: "x", Store: newStore()})
 		if lab.KindOf(err) != lab.KindInvalid {
 			t.Errorf("%q: %v, want an error of kind invalid", address, err)
@@ -27,11 +27,26 @@ func TestNewRefusesBadAddress(t *testing.T) {
 	if _, err := ingest.New(ingest.Config{Broker: "mqtt://127.0.0.1"}); lab.KindOf(err) != lab.KindInvalid {
 		t.Errorf("no store: %v", err)
 	}
-	for _, address := range []string{"mqtt://h", "tcp://h:1883", "mqtts://u:p@h", "ssl://h:8883/", "tls://[::1]:8883"} {
+	for _, address := range []string{"mqtt://h", "tcp://h:1883", "mqtts://u:p@h", "ssl://h:8883/", "tls://[::1]:8883", "mqtt://u:p@h:1883,k:1884"} {
 		if _, err := ingest.New(ingest.Config{Broker: address, ClientID: "x", Store: newStore()}); err != nil {
 			t.Errorf("%q: %v", address, err)
 		}
 	}
+}
+
+// Of the servers of a cluster the first one that answers is taken, and the next one
+// when that goes.
+func TestServersOfACluster(t *testing.T) {
+	a, b, store := newMosquitto(t), newMosquitto(t), newStore()
+	a.stop()
+	_, events := start(t, ingest.Config{Broker: a.url() + "," + strings.TrimPrefix(b.url(), "mqtt://"), Store: store})
+	expect(t, events, true) // the second: the first is down
+	a.start()
+	b.stop()
+	expect(t, events, false)
+	expect(t, events, true)
+	a.pub("wetside/v1/l/u/temp", []string{payload(1)})
+	store.wait(t, "the message", func() bool { return len(store.msgs) == 1 })
 }
 
 func TestStopBeforeStartAndTwice(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 )
 
 type serveCmd struct {
-	Broker     string      `env:"WETSIDE_BROKER" default:"embedded" placeholder:"URL" help:"MQTT broker as mqtt://host:1883 (mqtts for TLS, user:password@ before the host), or \"embedded\": the one inside wetside."`
+	Broker     string      `env:"WETSIDE_BROKER" default:"embedded" placeholder:"URL" help:"MQTT broker as mqtt://host:1883 (mqtts for TLS, user:password@ before the host; servers of one cluster as host:port,host:port), or \"embedded\": the one inside wetside."`
 	Database   string      `env:"WETSIDE_DATABASE" default:"embedded" placeholder:"URL" help:"PostgreSQL as postgres://user@host/name, or \"embedded\": a private one under --data."`
 	Listen     string      `env:"WETSIDE_LISTEN" default:"127.0.0.1:8080" placeholder:"ADDR" help:"Where the board and the API are. Default: ${default}"`
 	Data       string      `env:"WETSIDE_DATA" default:"${data}" placeholder:"DIR" help:"Folder of the embedded parts. Default: ${default}"`

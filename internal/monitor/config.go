@@ -226,7 +226,8 @@ func (c MQTT) validate(embeddedBroker bool) error {
 // usagef is wrong usage, which the command tells from what failed.
 func usagef(format string, args ...any) error { return lab.Errorf(lab.KindInvalid, format, args...) }
 
-// BrokerAddress reads a broker's address and fills in its port.
+// BrokerAddress reads a broker's address and fills in its port, that of each server
+// where it names several of one cluster, host:port,host:port.
 func BrokerAddress(s string) (*url.URL, error) {
 	u, err := url.Parse(s)
 	if err != nil || u.Host == "" {
@@ -240,8 +241,17 @@ func BrokerAddress(s string) (*url.URL, error) {
 	default:
 		return nil, usagef("--broker %s has the scheme %q; give mqtt or mqtts", u.Redacted(), u.Scheme)
 	}
-	if u.Port() == "" {
-		u.Host += ":" + port
+	var hosts []string
+	for host := range strings.SplitSeq(u.Host, ",") { // servers of one cluster
+		one := url.URL{Host: host}
+		if one.Hostname() == "" {
+			return nil, usagef("--broker %s has an empty host; give mqtt://host:1883, servers of one cluster with commas between them", u.Redacted())
+		}
+		if one.Port() == "" {
+			host += ":" + port
+		}
+		hosts = append(hosts, host)
 	}
+	u.Host = strings.Join(hosts, ",")
 	return u, nil
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"net"
 	"os"
+	"slices"
 	"strings"
 
 	"wetside/ingest"
@@ -55,7 +56,7 @@ func (p *Program) warnPlain() {
 		}
 		return
 	}
-	if u, err := BrokerAddress(p.cfg.Broker); err == nil && (u.Scheme == "mqtt" || u.Scheme == "tcp") && !loopbackAddress(u.Host) {
+	if u, err := BrokerAddress(p.cfg.Broker); err == nil && (u.Scheme == "mqtt" || u.Scheme == "tcp") && slices.ContainsFunc(strings.Split(u.Host, ","), func(h string) bool { return !loopbackAddress(h) }) {
 		p.log.Warn("the broker's password and telemetry pass the network unencrypted; use --broker mqtts://... (with --broker-ca for a certificate of the lab's own)", "broker", u.Redacted())
 	}
 }
