@@ -115,7 +115,8 @@ for try in $(seq "$tries"); do
   main=$(head -1 "$work/db$primary/postmaster.pid")
   children=$(pgrep -P "$main" | tr '\n' ' ')
   killed=$(now)
-  kill -9 "$main" $children
+  kill -9 "$main"
+  kill -9 $children 2>/dev/null || true # those that are still there
   [ "$mode" = synchronous ] || kill -9 "$receiver" 2>/dev/null || true
   gone=""
   for _ in $(seq 100); do # what /readyz says once wetside has noticed
