@@ -4,7 +4,7 @@
 // nothing but the bare work. A ratio holds on any machine, a figure does not.
 //
 // It is all tests: nothing is exported and nobody imports it. The short form
-// is part of make test: it takes seconds, prints ratios and fails on no time,
+// is part of make test: it takes seconds for some of the rows, prints ratios and fails on no time,
 // only where something that was sent does not come through. make bench runs
 // the whole and draws the curves of DEVELOPERS.md.
 //

@@ -22,7 +22,8 @@ import (
 // beside COPY of the same payloads, and how long it takes to seal the runs that
 // were imported.
 func TestHistory(t *testing.T) {
-	raws := simulated(t, of(20, 4), of(60_000, 4_000), 26*time.Hour) // so that runs can be sealed at once
+	inLong(t)
+	raws := simulated(t, 20, 60_000, 26*time.Hour) // so that runs can be sealed at once
 	capture := monitortest.WriteCapture(t, "capture.jsonl", raws)
 	n := float64(len(raws))
 
@@ -42,9 +43,7 @@ func TestHistory(t *testing.T) {
 	imported := n / time.Since(began).Seconds()
 	table.add(row{fmt.Sprintf("import of %.0f lines", n), fmt.Sprintf("%.0f lines/s", imported), fmt.Sprintf("%.0f by COPY", copied), share(imported, copied), "0.5", "History"})
 
-	if long { // what was imported settles for a minute first
-		s.sealing()
-	}
+	s.sealing() // what was imported settles for a minute first
 }
 
 // sealing is how long it takes to seal the runs that were imported, from the

@@ -72,27 +72,29 @@ func TestBacklog(t *testing.T) {
 
 // Live telemetry at a pace: how much of the pace is kept up with.
 func TestPaced(t *testing.T) {
-	rate, length := of(12_000.0, 1_000), of(10*time.Second, 2*time.Second)
+	inLong(t)
+	const rate, length = 12_000.0, 10 * time.Second
 	s := newSite(t, false)
 	s.serve(false)
 	s.ready()
 	got, cost := s.pace(rate, length)
 	table.add(row{fmt.Sprintf("%.0f messages/s by mosquitto, 50 units, until judged", rate), fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", got, cost),
-		fmt.Sprintf("%.0f sent", rate), share(got, rate), of("1.0", ""), "Paced"})
+		fmt.Sprintf("%.0f sent", rate), share(got, rate), "1.0", "Paced"})
 }
 
 // The same by the embedded broker: it slows units down and closes no
 // connection, though 5,000 messages of one wait at once. The ceiling is the same
 // broker with a subscriber that only acknowledges.
 func TestEmbedded(t *testing.T) {
-	rate, length := of(12_000.0, 1_000), of(2*time.Second, time.Second)
+	inLong(t)
+	const rate, length = 12_000.0, 2 * time.Second
 	ceiling := brokerAlone(t, rate, length)
 	s := newSite(t, true)
 	s.serve(true)
 	s.ready()
 	got, cost := s.pace(rate, length)
 	table.add(row{fmt.Sprintf("%.0f messages/s by the embedded broker, 50 units, until judged", rate), fmt.Sprintf("%.0f msg/s; %.0f CPU s a million", got, cost),
-		fmt.Sprintf("%.0f by the broker alone", ceiling), share(got, ceiling), of("0.5", ""), "Embedded"})
+		fmt.Sprintf("%.0f by the broker alone", ceiling), share(got, ceiling), "0.5", "Embedded"})
 }
 
 // pace has 50 units talk, and gives how many messages a second were judged and

@@ -13,6 +13,7 @@ var named = regexp.MustCompile(`(?:src|href)="(/?assets/[^"]+|[^"]+\.(?:js|css))
 
 // What the first view takes over the network, as a browser is sent it.
 func TestFirstView(t *testing.T) {
+	inLong(t)
 	s := newSite(t, false)
 	s.serve(false)
 	s.ready()

@@ -38,6 +38,14 @@ func of[T any](whole, short T) T {
 	return short
 }
 
+// inLong leaves a row to make bench: make test has room for seconds.
+func inLong(t *testing.T) {
+	t.Helper()
+	if !long {
+		t.Skip("a row of make bench alone")
+	}
+}
+
 // built is the program as people get it, without the race detector.
 var built struct {
 	sync.Once
