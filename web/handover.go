@@ -65,7 +65,11 @@ func (s *Server) handOver(ctx context.Context, in *struct {
 	if err := checkSpan(since, now); err != nil {
 		return nil, err
 	}
-	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: s.jobs()}
+	due, err := s.allJobs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h := HandOver{At: lab.At(now), Since: lab.At(since), Due: due}
 	if err := s.handOverAlerts(ctx, &h, since); err != nil {
 		return nil, err
 	}

@@ -82,8 +82,9 @@ func (s *Server) unitRoutes() {
 	register(s, lab.RoleViewer, huma.Operation{
 		OperationID: "next-jobs", Method: http.MethodGet, Path: "/next-jobs", Tags: []string{"units"},
 		Summary: "Where a person is needed next", Description: "Soonest first.",
-	}, func(context.Context, *struct{}) (*body[JobList], error) {
-		return &body[JobList]{JobList{s.jobs()}}, nil
+	}, func(ctx context.Context, _ *struct{}) (*body[JobList], error) {
+		jobs, err := s.allJobs(ctx)
+		return &body[JobList]{JobList{jobs}}, err
 	})
 }
 

@@ -18,6 +18,8 @@ type UnitCheck struct {
 	Label string `json:"label"`
 	How   string `json:"how"`
 	Days  int    `json:"days" doc:"How often it is due, days."`
+	Runs  int    `json:"runs" doc:"After how many runs of the unit it is due, where that comes first; 0: by days alone."`
+	Ran   int    `json:"ran" doc:"How many runs there were since it was done last, where it is due by runs."`
 	From  string `json:"from"` // where the interval is from
 	// Provenance is how far that goes: published, unconfirmed or the lab's own.
 	Provenance string         `json:"standing"`
@@ -91,8 +93,12 @@ func (s *Server) listChecks(ctx context.Context, in *UnitPath) (*body[CheckList]
 	}
 	entries := lab.InForce(all)
 	out := CheckList{Checks: []UnitCheck{}, History: []EntryView{}}
-	for _, c := range process.CheckStates(entries, settings.CheckDays, s.cfg.Clock.Now()) {
-		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, From: c.Source.From, Provenance: c.Source.Provenance(), Is: c.State}
+	states, err := s.checkStates(ctx, in.id().String(), entries, settings)
+	if err != nil {
+		return nil, err
+	}
+	for _, c := range states {
+		u := UnitCheck{Check: c.ID, Label: c.Label, How: c.How, Days: c.Days, Runs: c.Runs, Ran: c.Ran, From: c.Source.From, Provenance: c.Source.Provenance(), Is: c.State}
 		if c.Last != nil {
 			u.DueAt = lab.AtPtr(c.DueAt)
 			u.Last = &UnitCheckDone{ID: c.Last.ID, At: lab.At(c.Last.At), By: c.Last.By, OK: c.Done.OK, Value: c.Done.Value, Note: c.Done.Note}

@@ -59,6 +59,7 @@ type LabSettings struct {
 	Networks map[string][]string `json:"networks,omitempty" doc:"Which units hang on one network, by its name."`
 	// A check that is not named is due as usual.
 	CheckDays map[string]int `json:"check_days,omitempty" doc:"How often each check of a unit is due, days, by its id; 0: never."`
+	CheckRuns map[string]int `json:"check_runs,omitempty" doc:"After how many runs of the unit each check is due, by its id, where that comes before its days; absent or 0: by days alone."`
 	// What is to be loaded next is planned by these; a unit that is not named
 	// holds what its fullest run of late had.
 	Reels      map[string]float64 `json:"reels,omitempty" doc:"What the reels of each unit hold, rolls of 135 or 120, by the unit's id. Absent: the most that its runs of the last 60 days had."`
@@ -75,6 +76,9 @@ func (h LabSettings) ReadIn() Units {
 	}
 	return *h.Units
 }
+
+// maxCheckEvery is the longest interval of a check, days or runs.
+const maxCheckEvery = 5000
 
 // Weekdays names the days as LabSettings.Hours does.
 var Weekdays = []string{"sunday", "monday", "tuesday", "wednesday", "thursday", "friday", "saturday"}
@@ -96,6 +100,13 @@ func (h LabSettings) Check() error {
 	}
 	if err := h.checkReels(); err != nil {
 		return err
+	}
+	for what, m := range map[string]map[string]int{"check_days": h.CheckDays, "check_runs": h.CheckRuns} {
+		for _, id := range slices.Sorted(maps.Keys(m)) {
+			if m[id] < 0 || m[id] > maxCheckEvery {
+				return Errorf(KindInvalid, "%s: %s must be 0 to %d; got %d", what, id, maxCheckEvery, m[id])
+			}
+		}
 	}
 	if h.Units != nil {
 		if err := h.Units.Check(); err != nil {

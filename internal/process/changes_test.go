@@ -28,7 +28,7 @@ func TestChangesSpeakOfWhatIsThere(t *testing.T) {
 					t.Errorf("%s has no %s %s", c.Sheet, c.Step, c.Figure)
 				}
 			}
-			if c.Check != "" && len(CheckStates(nil, map[string]int{c.Check: 0}, time.Time{})) != len(Checks())-1 {
+			if c.Check != "" && len(CheckStates(nil, CheckEvery{Days: map[string]int{c.Check: 0}}, time.Time{})) != len(Checks())-1 {
 				t.Errorf("there is no check %s", c.Check)
 			}
 		}

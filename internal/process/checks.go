@@ -57,19 +57,41 @@ type CheckState struct {
 	Done  lab.CheckDone
 	DueAt time.Time // zero: never done, so due now
 	State string
+	// Runs is after how many runs it is due, 0: by days alone. Ran is how many
+	// there were since it was done last.
+	Runs, Ran int
+	// Set: the lab named it in its settings.
+	Set bool
+}
+
+// CheckEvery is how often a lab does its checks, by their ids: in days, 0 takes
+// one out; and after so many runs, whichever comes first. Ran counts the runs of
+// the unit since a moment, up to a number; nil: they are not counted.
+type CheckEvery struct {
+	Days, Runs map[string]int
+	Ran        func(since time.Time, most int) int
+}
+
+// ToDo tells whether somebody should be sent: the check is overdue or found a
+// fault, and the lab does it at all: it was done here before, or is set.
+func (s CheckState) ToDo() bool {
+	return (s.State == CheckOverdue || s.State == CheckFault || s.State == CheckNever) && (s.Last != nil || s.Set)
 }
 
 // CheckStates works out where the checks of a unit stand, from its entries in
-// force, oldest first. days holds the lab's own intervals by the check's id; 0
-// takes a check out.
-func CheckStates(entries []lab.Entry, days map[string]int, now time.Time) []CheckState {
+// force, oldest first.
+func CheckStates(entries []lab.Entry, every CheckEvery, now time.Time) []CheckState {
 	var out []CheckState
 	for _, c := range Checks() {
-		if d, ok := days[c.ID]; ok && d != c.Days {
+		d, set := every.Days[c.ID]
+		if set && d != c.Days {
 			c.Days, c.Source = d, Source{From: ownWords, Mark: markOwn}
 		}
 		if c.Days > 0 {
-			out = append(out, checkStateOf(c, entries, now))
+			s := checkStateOf(c, entries, now)
+			s.Set, s.Runs = set || every.Runs[c.ID] > 0, every.Runs[c.ID]
+			s.countRuns(every.Ran)
+			out = append(out, s)
 		}
 	}
 	return out
@@ -98,6 +120,22 @@ func checkStateOf(c Check, entries []lab.Entry, now time.Time) CheckState {
 		s.State = CheckFine
 	}
 	return s
+}
+
+// countRuns makes a check due by the runs since it was done, where it is not by
+// its days.
+func (s *CheckState) countRuns(ran func(time.Time, int) int) {
+	if s.Runs == 0 || s.Last == nil || ran == nil {
+		return
+	}
+	s.Ran = ran(s.Last.At, s.Runs+1)
+	switch {
+	case s.State == CheckFault || s.State == CheckOverdue:
+	case s.Ran >= s.Runs:
+		s.State = CheckOverdue
+	case 10*s.Ran >= 9*s.Runs:
+		s.State = CheckDueSoon
+	}
 }
 
 // doneBy reads which check an entry says was done. The offset of a probe is

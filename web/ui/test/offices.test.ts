@@ -113,11 +113,16 @@ describe("a unit's trace", () => {
 
 describe("checks", () => {
   it("come with what wants somebody first", () => {
-    const c = (check: string, is: "fine" | "fault" | "overdue" | "never" | "due-soon") => ({ check, is, label: "", how: "", from: "", standing: "", days: 30, due_at: null, last: null });
+    const c = (check: string, is: "fine" | "fault" | "overdue" | "never" | "due-soon") => ({ check, is, label: "", how: "", from: "", standing: "", days: 30, runs: 0, ran: 0, due_at: null, last: null });
     expect(checkOrder([c("a", "fine"), c("b", "never"), c("c", "fault"), c("d", "due-soon"), c("e", "overdue")]).map((x) => x.check)).toEqual(["c", "e", "b", "d", "a"]);
   });
-  it.each([[2 * 86400, "due in 2 days, every 7 days"], [-86400, "1 day overdue, every 7 days"], [100, "due today, every 7 days"]])("%i s away", (s, want) => expect(dueWords({ is: "fine", due_at: at(s), days: 7 }, T0)).toBe(want));
-  it("has no due date before the first", () => expect(dueWords({ is: "never", due_at: null, days: 1 }, T0)).toBe("every day"));
+  it.each([[2 * 86400, "due in 2 days, every 7 days"], [-86400, "1 day overdue, every 7 days"], [100, "due today, every 7 days"]])("%i s away", (s, want) => expect(dueWords({ is: "fine", due_at: at(s), days: 7, runs: 0, ran: 0 }, T0)).toBe(want));
+  it("has no due date before the first", () => expect(dueWords({ is: "never", due_at: null, days: 1, runs: 0, ran: 0 }, T0)).toBe("every day"));
+  it("says how many runs there were since, where it is due by runs", () => {
+    expect(dueWords({ is: "fine", due_at: at(2 * 86400), days: 7, runs: 100, ran: 47 }, T0)).toBe("due in 2 days, every 7 days or 100 runs (47 since)");
+    expect(dueWords({ is: "overdue", due_at: at(2 * 86400), days: 7, runs: 100, ran: 101 }, T0)).toBe("due in 2 days, every 7 days or 100 runs (over 100 since)");
+    expect(dueWords({ is: "never", due_at: null, days: 7, runs: 100, ran: 0 }, T0)).toBe("every 7 days or 100 runs");
+  });
 });
 
 describe("a process sheet's change", () => {

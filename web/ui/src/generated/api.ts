@@ -1541,6 +1541,10 @@ export interface components {
             check_days?: {
                 [key: string]: number;
             };
+            /** @description After how many runs of the unit each check is due, by its id, where that comes before its days; absent or 0: by days alone. */
+            check_runs?: {
+                [key: string]: number;
+            };
             /** @description Which units hang on one fuse, by its name. */
             circuits?: {
                 [key: string]: string[] | null;
@@ -4849,6 +4853,16 @@ export interface components {
             is: "never" | "fine" | "due-soon" | "overdue" | "fault";
             label: string;
             last: components["schemas"]["UnitCheckDone"] | null;
+            /**
+             * Format: int64
+             * @description How many runs there were since it was done last, where it is due by runs.
+             */
+            ran: number;
+            /**
+             * Format: int64
+             * @description After how many runs of the unit it is due, where that comes first; 0: by days alone.
+             */
+            runs: number;
             standing: string;
         };
         /** @description When a check was last done, and what came of it. */

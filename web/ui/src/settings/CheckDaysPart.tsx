@@ -23,9 +23,9 @@ export function CheckDaysPart(): JSX.Element {
   const told = (one.got.value.value?.checks ?? []).map((c): [string, string, number] => [c.check, c.label, c.days]);
   const all = [...told, ...known.filter(([id]) => !told.some(([t]) => t === id))];
   return (
-    <Part title="Checks" note="The intervals are common practice, no source. 0: this lab does not do it.">
+    <Part title="Checks" note="Days are common practice, no source; 0 days: this lab does not do it. Runs: due after so many runs of the unit where that comes first; empty or 0: by days alone. What is due is among the next jobs once you have done it on the unit, or set it here.">
       <Waiting got={got.value} again={again} what="The settings" />
-      {h && <Days key={JSON.stringify(h.check_days)} h={h} all={all} again={again} />}
+      {h && <Days key={JSON.stringify([h.check_days, h.check_runs])} h={h} all={all} again={again} />}
     </Part>
   );
 }
@@ -34,9 +34,10 @@ function Days({ h, all, again }: { h: House; all: [string, string, number][]; ag
   const may = useMay();
   const act = useSend();
   const days = useSignal<Record<string, number>>(h.check_days ?? {});
+  const runs = useSignal<Record<string, number>>(h.check_runs ?? {});
   const save = async (e: Event): Promise<void> => {
     e.preventDefault();
-    if (await act.send("PUT", "/house", { ...h, check_days: days.value }, "Saved.")) await again();
+    if (await act.send("PUT", "/house", { ...h, check_days: days.value, check_runs: runs.value }, "Saved.")) await again();
   };
   return (
     <form class="stack" onSubmit={(e) => void save(e)}>
@@ -44,6 +45,7 @@ function Days({ h, all, again }: { h: House; all: [string, string, number][]; ag
         {all.map(([id, label, usual]) => (
           <li key={id}>
             <label class="daysline"><b>{label}</b><span>every <input type="number" min="0" max="3650" disabled={!may.set} value={days.value[id] ?? usual} onInput={(e) => (days.value = { ...days.value, [id]: Number(e.currentTarget.value) })} /> days</span></label>
+            <label class="daysline"><span>or <input type="number" min="0" max="5000" disabled={!may.set} aria-label={`${label}: after so many runs`} value={runs.value[id] || ""} onInput={(e) => (runs.value = { ...runs.value, [id]: Number(e.currentTarget.value) })} /> runs</span></label>
           </li>
         ))}
       </ul>

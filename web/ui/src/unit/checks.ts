@@ -19,7 +19,11 @@ export const checkOrder = (list: readonly Check[]): Check[] =>
 const DAY_MS = 86_400_000;
 
 /** "due in 12 days", "8 days overdue", "every 30 days". */
-export function dueWords(c: Pick<Check, "is" | "due_at" | "days">, now: number): string {
+export function dueWords(c: Pick<Check, "is" | "due_at" | "days" | "runs" | "ran">, now: number): string {
+  return c.runs > 0 ? `${daysWords(c, now)} or ${c.runs} runs${c.due_at === null ? "" : ` (${c.ran > c.runs ? `over ${c.runs}` : c.ran} since)`}` : daysWords(c, now);
+}
+
+function daysWords(c: Pick<Check, "due_at" | "days">, now: number): string {
   const due = ms(c.due_at);
   const every = c.days === 1 ? "every day" : `every ${c.days} days`;
   if (due === null) return every;

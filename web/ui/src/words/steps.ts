@@ -88,6 +88,8 @@ const brief: [RegExp, (step: string) => string][] = [
   [/^drain (.+?)(?: by hand|, hold the rolls)?$/, (s) => `drain ${tinyStep(s)}`],
   [/^do (.+) again$/, (s) => `${tinyStep(s)} again`],
   [/^see to film in (.+)$/, (s) => `film in ${tinyStep(s)}`],
+  [/^check (.+)$/, (s) => `check ${s}`],
+  [/^look at (.+)$/, (s) => `look at ${s}`],
   [/^see (.+) end$/, (s) => `${tinyStep(s)} ends`],
 ];
 
