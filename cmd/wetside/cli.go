@@ -34,6 +34,7 @@ type commands struct {
 	Backup      backupCmd      `cmd:"" help:"Back up the whole lab while it runs, into a folder."`
 	Restore     restoreCmd     `cmd:"" help:"Bring a backup back into an empty place, and verify it."`
 	Report      reportCmd      `cmd:"" help:"What happened to the film in one run, as text, JSON, CSV or PDF."`
+	Doctor      doctorCmd      `cmd:"" help:"What is wrong with a wetside and its lab, and what to do about it."`
 	Verify      verifyCmd      `cmd:"" help:"Check that no record, report or entry was changed since it was sealed."`
 	Rolls       rollsCmd       `cmd:"" help:"Rolls: what they are for, and when they are due."`
 	Strips      stripsCmd      `cmd:"" help:"Control strips: what their densities tell of the process."`

@@ -41,6 +41,7 @@ var table = []row{
 	{"internal/monitor", []string{"ingest", "rules", "alerts", "web", "internal/lab", "internal/process", "internal/service", "internal/postgres", "internal/records", "internal/report"},
 		"the wiring: joins the rooms of the service; no simulator and no replay in it"},
 	{"internal/monitor/disk", []string{"internal/lab"}, "free space in, faults out"},
+	{"internal/monitor/health", []string{"internal/lab", "internal/postgres"}, "facts in, findings out; pure"},
 	{"internal/monitor/listener", []string{"internal/lab"}, "answers before there is anything to show: it needs none of it"},
 	{"internal/monitor/sealkey", []string{"internal/records/seal"}, "files of the key; a command that verifies needs no more"},
 	{"internal/monitor/monitortest", []string{"ingest", "alerts", "web", "internal"}, "helps the tests of whole programs"},

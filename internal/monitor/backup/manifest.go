@@ -43,8 +43,8 @@ var leftOut = []string{
 	"what the broker has not handed over yet: units send it again",
 }
 
-// Check reads a backup through: its manifest, and every file against its hash.
-func Check(folder string) (m Manifest, err error) {
+// Read reads what a backup says of itself, and does not look at its files.
+func Read(folder string) (m Manifest, err error) {
 	b, err := os.ReadFile(filepath.Join(folder, manifestFile))
 	if errors.Is(err, fs.ErrNotExist) {
 		return m, lab.Errorf(lab.KindInvalid, "%s is no whole backup: it has no %s, which is written last", folder, manifestFile)
@@ -60,6 +60,14 @@ func Check(folder string) (m Manifest, err error) {
 	}
 	if m.Files[databaseFile] == "" {
 		return m, lab.Errorf(lab.KindInvalid, "the backup in %s names no %s", folder, databaseFile)
+	}
+	return m, nil
+}
+
+// Check reads a backup through: its manifest, and every file against its hash.
+func Check(folder string) (m Manifest, err error) {
+	if m, err = Read(folder); err != nil {
+		return m, err
 	}
 	for name, want := range m.Files {
 		if !filepath.IsLocal(name) {

@@ -85,6 +85,12 @@ func freeRoom(path string) (room, error) {
 	}
 }
 
+// Room asks how much of the disk of a folder is free.
+func Room(path string) (free, size uint64, err error) {
+	r, err := freeRoom(path)
+	return r.free, r.total, err
+}
+
 // Faults lists the disks that are nearly full, by the first folder on each.
 // Clock gives a time of day by the clock on the lab's wall.
 func (w *Watch) Faults(now time.Time, clock func(time.Time) string) []lab.DutyFault {
