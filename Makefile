@@ -144,7 +144,7 @@ trials: need-go ## the properties of the rules on a thousand cases each; no orde
 	WETSIDE_ORDERS=400 go test -count=1 -run NoOrderIsGivenTooLate -timeout 2h -v ./internal/simulation/judge
 
 .PHONY: judge
-judge: need-go ## a thousand simulated runs, an odd world and a busy week judged against what really happened; PART=runs, odd or week, SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
+judge: need-go ## a thousand simulated runs, an odd world, a busy week and 600 unit-weeks of containers judged against what really happened; PART=runs, odd, week or levels, SEED=dev while working, MISSES=5 for examples, ONE=seed for one run
 	go run ./internal/simulation/judge/run $(if $(ONE),-one $(ONE),-seed $(or $(SEED),judge) -part $(or $(PART),all) -misses $(or $(MISSES),0))
 
 .PHONY: storm

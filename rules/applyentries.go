@@ -170,6 +170,7 @@ func (u *Unit) applyContainer(k *Entry) {
 	}
 	t, now := u.tankOf(b.Container), u.s.Clock.T
 	t.balanceAnew()
+	u.clear(alertKey{rule: RuleLevelDisagrees, subject: b.Container}, now)
 	was := t.Level
 	if !t.takeEntered(b, spec, now) {
 		return

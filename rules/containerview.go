@@ -66,8 +66,7 @@ func (u *Unit) levelView(v *lab.Container, t *tank, into bool, owes, next float6
 		have = v.CapacityL - t.Level - owes
 	}
 	best, _, _ := level.Runs(have, 0, next, 0)
-	moves := 1 + e.Gain
-	off := have - owes*e.Gain
-	_, low, high := level.Runs(off, math.Hypot(e.Spread(), owes*e.GainSpread()), next*moves, e.GainSpread())
+	gain := max(e.GainSpread(), gainLeast)
+	_, low, high := level.Runs(have-owes*e.Gain, math.Hypot(e.Spread(), owes*gain), next*(1+e.Gain), gain)
 	v.RunsLeft, v.RunsLow, v.RunsHigh = new(min(max(best, low), high)), &low, &high
 }

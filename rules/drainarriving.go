@@ -40,10 +40,19 @@ func (u *Unit) noDraw(n int) bool {
 func (u *Unit) watchDrain(p *pumping) {
 	u.s.Arriving = nil
 	t, now := u.s.Tanks[p.To], u.s.Clock.T
-	if t == nil || !p.KnownTo || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != nothingMissed {
+	if t == nil || !p.KnownTo || t.Still.stands() || t.handledLately(now) || t.HeardT.IsZero() || now.Sub(t.HeardT) > lab.Seconds(sensorFreshS) || u.s.Unsure != nothingMissed {
 		return
 	}
-	u.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.HeardL, L: p.ML / 1000, FromT: now, TookS: u.drainTimeS()}
+	u.s.Arriving = &drainWatched{To: p.To, N: p.N, Base: t.readsNow(), L: p.ML / 1000, FromT: now, TookS: u.drainTimeS()}
+}
+
+// readsNow is what the probe shows at a moment in which nothing is pumped: its noise
+// smoothed, where the last reading was taken in.
+func (t *tank) readsNow() float64 {
+	if t.Est.Known() && !t.Odd.known() && t.EstT.Equal(t.HeardT) {
+		return t.shows()
+	}
+	return t.HeardL
 }
 
 // judgeDrainArriving judges a level of the container that the drain at hand goes

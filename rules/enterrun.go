@@ -38,6 +38,7 @@ func (u *Unit) enterRun(m *lab.Message) {
 		StartT: t, StartedAt: lab.At(s.Clock.report(t)).Time, Of: st.Of, Outcome: lab.OutcomeRunning, LastT: t, LastBoot: m.Boot}
 	s.Run.Whole = u.beginsRun(st)
 	s.Run.FromFirst = s.Heard && s.Unsure == nothingMissed && s.outsideRun()
+	u.beginShares()
 	u.setKind(s.Run)
 	s.Run.Fig = u.figuresAt(s.Clock.report(t), st)
 	switch {

@@ -11,16 +11,18 @@ import (
 // What is held true of pumps, probes and a person's eye before they have shown
 // themselves. Common practice, no source.
 const (
-	pumpGainShare = 0.05 // a pump's volumes, all of them alike
-	pumpOwnL      = 0.02 // a single fill: 10 to 40 mL stay on reels and film (from memory)
-	probeShare    = 0.01 // a probe's offset, of the capacity
-	probeLeastL   = 0.03 // and at least
-	probeNoiseL   = 0.03 // a probe's noise, before it is known
-	probeFinestL  = 0.01 // no probe is finer
-	readOffL      = 0.15 // a level that a person read off
-	emptyL        = 0.1  // what is left in a container that was emptied
-	filledShare   = 0.02 // how full one is that was filled up, of the capacity
-	driftL        = 0.05 // by how much a level may change in driftS by what is no pump: poured, evaporated, leaked
+	pumpGainShare = 0.05  // a pump's volumes, all of them alike
+	pumpOwnL      = 0.02  // a single fill: 10 to 40 mL stay on reels and film (from memory)
+	pumpWears     = 0.002 // by what share its measure may change from one fill to the next
+	gainLeast     = 0.015 // better than that no pump is known: what comes and goes beside it looks like its error
+	probeShare    = 0.01  // a probe's offset, of the capacity
+	probeLeastL   = 0.03  // and at least
+	probeNoiseL   = 0.03  // a probe's noise, before it is known
+	probeFinestL  = 0.01  // no probe is finer
+	readOffL      = 0.15  // a level that a person read off
+	emptyL        = 0.1   // what is left in a container that was emptied
+	filledShare   = 0.02  // how full one is that was filled up, of the capacity
+	driftL        = 0.05  // by how much a level may change in driftS by what is no pump: poured, evaporated, leaked
 	driftS        = 30
 	driftMostS    = 3600
 	unreadLH      = 0.02 // the same within an hour where no probe reads: evaporation alone
@@ -61,7 +63,7 @@ func (t *tank) begin(e level.Estimate, now time.Time) {
 	if t.Est.Var.GG > 0 {
 		e.Gain, e.Var.GG = t.Est.Gain, t.Est.Var.GG
 	}
-	t.Est, t.EstT, t.Odd = e, now, reading{}
+	t.Est, t.EstT, t.Odd, t.PumpedL = e, now, reading{}, 0
 }
 
 // beginByProbe begins the estimate anew by what the probe reads.
@@ -69,10 +71,12 @@ func (t *tank) beginByProbe(l, capacity float64, now time.Time) {
 	t.begin(level.BeginAt(l, t.noiseL(), pumpGainShare, offsetL(capacity)), now)
 }
 
-// arrivesAs says how a reading of a level comes: whether something may have been
-// pumped since the last one, and whether a pump moves the level now, so that it
-// only shows where it is on the way.
-type arrivesAs struct{ pumped, moving bool }
+// arrivesAs says how a reading of a level comes.
+type arrivesAs struct {
+	pumped bool // something may have been pumped since the last one
+	moving bool // a pump moves the level now: it only shows where it is on the way
+	into   bool // pumps only fill this container; they only draw from any other
+}
 
 // follow takes a reading of the probe into the estimate.
 func (t *tank) follow(l, capacity float64, now time.Time, as arrivesAs) {
@@ -80,6 +84,8 @@ func (t *tank) follow(l, capacity float64, now time.Time, as arrivesAs) {
 	switch {
 	case !e.Known():
 		t.beginByProbe(l, capacity, now)
+	case t.Still.Stuck:
+		// the level is counted
 	case as.moving:
 		t.Level = max(0, l-e.Offset)
 		return
@@ -97,7 +103,16 @@ func (t *tank) follow(l, capacity float64, now time.Time, as arrivesAs) {
 // can have done: the container is carried, or people emptied it. The next reading
 // tells which.
 func (t *tank) isOdd(l float64, now time.Time, as arrivesAs) bool {
-	return !t.Odd.known() && !t.HeardT.IsZero() && !as.pumped && t.peopleMoved(l, now) && math.Abs(t.Est.Surprise(l, t.noiseL())) > surprising
+	byPeople := !as.pumped || (l < t.HeardL) == as.into // no pump takes out of a waste container
+	return !t.Odd.known() && !t.HeardT.IsZero() && byPeople && t.peopleMoved(l, now) && math.Abs(t.Est.Surprise(l, t.noiseL())) > surprising
+}
+
+// handled tells whether a reading that surprises by off shows what people did:
+// where it came twice with no pump running, or goes against the pump by more than
+// the pump moved.
+func (t *tank) handled(off float64, as arrivesAs) bool {
+	against := (off < 0) == as.into && math.Abs(off) > math.Abs(t.PumpedL)+2*balancePeopleL
+	return t.Odd.known() && (!as.pumped || against) || as.pumped && against
 }
 
 // correct is the filter's step for a reading. One that is far from what was
@@ -108,19 +123,20 @@ func (t *tank) correct(l, capacity float64, now time.Time, as arrivesAs) {
 	since := min(max(now.Sub(t.EstT).Seconds(), 0), driftMostS)
 	e.Pass(driftL * driftL * since / driftS)
 	if math.Abs(e.Surprise(l, noise)) > surprising {
-		if t.Odd.known() && !as.pumped {
+		off := l - e.L - e.Offset
+		if t.handled(off, as) {
 			t.noteMoved(l-e.Offset, now)
+			t.Share.Spoiled = true
 			if h := t.Measured; h.counts() {
 				h.EndT, h.Why = now, lab.MeasuredEndedMoved
 				t.beginByProbe(l, capacity, now)
 				return
 			}
 		}
-		off := l - e.L - e.Offset
 		e.Pass(off * off)
 	}
 	e.Probe(l, noise)
-	t.EstT, t.Odd = now, reading{}
+	t.EstT, t.Odd, t.PumpedL = now, reading{}, 0
 }
 
 // pump counts a fill or drain that ended; l is below zero for what was drawn.
@@ -131,6 +147,7 @@ func (t *tank) pump(l, capacity float64, now time.Time) {
 	}
 	t.passUnread(now)
 	e.Pump(l, pumpOwnL)
+	e.Wear(pumpWears)
 	t.Level = t.best()
 }
 

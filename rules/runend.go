@@ -56,6 +56,7 @@ func (u *Unit) endRun(outcome string, t time.Time) {
 			s.LastProcess = s.Run.like()
 		}
 		u.learnDrains()
+		u.judgeShares()
 	}
 	s.Past[s.Run.like()] = s.Run.past(s.Past[s.Run.like()], u.teaches())
 	s.keepPast(s.Run.like())

@@ -25,12 +25,17 @@ type tank struct {
 	Odd   reading        `json:"odd,omitzero"`   // a reading that does not fit, until the next tells what it was
 	Moved *moved         `json:"moved,omitempty"`
 
+	PumpedL float64   `json:"pumped_l,omitempty"` // since the last reading that was taken in
+	Still   still     `json:"still,omitzero"`
+	Share   runShare  `json:"share,omitzero"`
+	AgreesT time.Time `json:"agrees_t,omitzero"` // since when probe and balance agree again
+
 	Diffs lastValues `json:"diffs,omitempty"` // between readings while nothing is pumped: the sensor's noise
 
 	Bal      balance   `json:"bal,omitzero"`
-	BalMoved float64   `json:"bal_moved,omitzero"`
-	Float    bool      `json:"float,omitempty"` // closed now
-	OpenT    time.Time `json:"open_t,omitzero"` // when it opened
+	BalMoved float64   `json:"bal_moved,omitzero"` // of states from before 2026-12
+	Float    bool      `json:"float,omitempty"`    // closed now
+	OpenT    time.Time `json:"open_t,omitzero"`    // when it opened
 }
 
 // containerSpecs are the containers of the unit: those that it declares, else a
@@ -70,10 +75,12 @@ func (u *Unit) takeLevels(m *lab.Tank) {
 	now, specs := u.s.Clock.T, u.containerSpecs()
 	for name, l := range m.LevelsL {
 		t := u.tankOf(name)
-		if t.Known && !t.HeardT.IsZero() && u.s.Pumping == nil {
+		if t.Known && !t.HeardT.IsZero() && u.s.Pumping == nil && !t.peopleMoved(l, now) {
 			t.Diffs.add(l - t.HeardL)
 		}
-		t.takeReading(l, specs[name].CapacityL, now, arrivesAs{u.pumps(t), u.moves(name)})
+		t.Still.note(t.Known && l == t.HeardL, now)
+		into := specs[name].Role == lab.RoleWaste || specs[name].Role == lab.RoleRecovery
+		t.takeReading(l, specs[name].CapacityL, now, arrivesAs{pumped: u.pumps(t), moving: u.moves(name), into: into})
 	}
 	for _, name := range m.Full {
 		t := u.tankOf(name)
@@ -92,7 +99,9 @@ func (u *Unit) takeLevels(m *lab.Tank) {
 		l := m.LevelsL[name]
 		u.judgeDrainArriving(name, l)
 		u.judgeDraw(name, l)
-		u.judgeBalance(name, u.s.Tanks[name], l)
+		u.judgeStuck(name, u.s.Tanks[name])
+		u.judgeBalance(name, u.s.Tanks[name])
+		u.judgeUnanswered(name, u.s.Tanks[name])
 		u.judgeFloat(name, u.s.Tanks[name])
 	}
 }

@@ -77,6 +77,9 @@ func (e *Estimate) Pump(l, own float64) {
 	v.LO += l * v.GO
 }
 
+// Wear says that the pump's error may have changed by about share.
+func (e *Estimate) Wear(share float64) { e.Var.GG += share * share }
+
 // Probe takes a reading of the probe: level and offset together.
 func (e *Estimate) Probe(reading, noise float64) { e.update(1, reading-e.L-e.Offset, noise*noise) }
 

@@ -55,6 +55,11 @@ func TestEveryFaultIsTried(t *testing.T) {
 			}
 		}
 	}
+	for i := range levelFaults {
+		for _, f := range drawLevelWeek(uint64(i+1), &levelFaults[i]).faults {
+			kinds[f.Kind]++
+		}
+	}
 	for _, k := range append(append([]sim.Kind{}, sim.Kinds...), sim.ActionKinds...) {
 		if kinds[k] == 0 {
 			t.Errorf("%s is never tried", k)

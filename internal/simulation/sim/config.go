@@ -99,6 +99,23 @@ type UnitPlan struct {
 	// FloatsOnly says that its containers have float switches and no level
 	// sensors.
 	FloatsOnly bool
+	// LevelNoise is the noise of its level sensors, a share of what the container
+	// holds. Defaults to 0.03 L, of bottles 0.015 L.
+	LevelNoise float64
+	// LevelOffset is by what share of the capacity they read too high. Defaults
+	// to 0.
+	LevelOffset float64
+	// PumpGain is by what share its fills are larger than it says. Defaults to 0.
+	PumpGain float64
+	// CarryOverML is what film and reels carry from one bath into the next.
+	// Defaults to 0.
+	CarryOverML float64
+	// EvaporationLH is what the warm wash tank loses, liters an hour. Defaults
+	// to 0.
+	EvaporationLH float64
+	// Untidy says that nobody empties or tops up containers between its runs
+	// but as Lab.SeeTo asks for. Defaults to false.
+	Untidy bool
 	// TapC is the water that people bring, °C. Defaults to 19.
 	TapC float64
 	// RoomSwingC is how much warmer than the mean its room is in the

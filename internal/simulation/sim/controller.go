@@ -170,7 +170,8 @@ func (u *unit) control() {
 	case lab.PhaseHeating:
 		u.heat()
 	case lab.PhaseFilling:
-		if u.bath.litres >= r.fillPart*r.current().fillL-1e-6 {
+		if u.bath.litres >= r.fillPart*u.fillsL(r.current())-1e-6 {
+			u.comesAlong()
 			u.bathIn()
 		} else if u.tank(r.current().from).litres < 1e-6 {
 			u.wait(u.shortOf(), lab.PhaseFilling)
@@ -269,6 +270,7 @@ func (u *unit) startDrain() {
 	if !s.ByHand {
 		s.Drained, s.TimeS = u.now, u.now.Sub(s.InBath).Seconds()
 	}
+	u.leaveOnFilm()
 	u.enter(lab.PhaseDraining)
 }
 

@@ -34,9 +34,11 @@ type effects struct {
 	malformed       float64
 	takesSeq        bool
 	leaks           []*activeFault
-	pump            float64         // what is left of the pumps, 0..1
-	frozen          map[string]bool // containers whose level sensor stands still
-	byHand          bool            // a person turns the tank
+	inflows         []*activeFault
+	spills          map[string]float64 // what part of a drain goes to the floor, by container
+	pump            float64            // what is left of the pumps, 0..1
+	frozen          map[string]bool    // containers whose level sensor stands still
+	byHand          bool               // a person turns the tank
 	wrongSenses
 }
 
@@ -206,6 +208,13 @@ func (a *activeFault) applyOutside(u *unit) {
 		e.stuck[a.Container] = a.Strength != 0
 	case Leak:
 		e.leaks = append(e.leaks, a)
+	case Backflow:
+		e.inflows = append(e.inflows, a)
+	case HoseOut:
+		if e.spills == nil {
+			e.spills = map[string]float64{}
+		}
+		e.spills[a.Container] = a.Strength
 	case PumpWeak:
 		e.pump = min(e.pump, a.Strength)
 	case StuckLevel:

@@ -63,7 +63,7 @@ var Kinds = []Kind{BathOffset, ThermistorDrift, WeakHeater, LongStep, ShortStep,
 	NoBathReading, PowerCut, Restart, ClockLost, NetworkCut, NetworkLoss, Duplicated, Late, Reordered, StuckFloat,
 	Leak, Silence, WasteFull, WashLow, Malformed, Aborted, Unattended, HotDryer, BatteryWeak,
 	PumpWeak, FillShort, StuckLevel, BottleShort, GoesIdle, Fahrenheit, OpenProbe, FrozenProbe, NoisyProbe, HeaterHunts,
-	WrongTemperature, PreheatOff, ColdWash, NoisyLevel, Renamed, UnknownProcess, WrongDrain, MixedUp}
+	WrongTemperature, PreheatOff, ColdWash, NoisyLevel, Renamed, UnknownProcess, WrongDrain, MixedUp, HoseOut, Backflow}
 
 // Fault is one thing that goes wrong.
 //
@@ -120,7 +120,7 @@ func (f *Fault) check() error {
 }
 
 func (k Kind) wantsContainer() bool {
-	return k == Leak || k == StuckFloat || k == StuckLevel || k == BottleShort || k == NoisyLevel || k == WrongDrain
+	return k == Leak || k == StuckFloat || k == StuckLevel || k == BottleShort || k == NoisyLevel || k == WrongDrain || k == HoseOut || k == Backflow
 }
 
 // ofStep takes the fault of a kind that applies to the step at hand, or to the
@@ -166,4 +166,6 @@ const (
 	UnknownProcess   Kind = "unknown-process"   // - : the unit calls the run's process by Called
 	WrongDrain       Kind = "wrong-drain"       // - : Step drains into Container
 	MixedUp          Kind = "mixed-up"          // - : the unit says that it is the unit Called
+	HoseOut          Kind = "hose-out"          // the fraction of what drains into Container that goes to the floor
+	Backflow         Kind = "backflow"          // l/min that flow into Container by themselves
 )

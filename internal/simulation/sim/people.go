@@ -2,6 +2,7 @@ package sim
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"wetside/internal/lab"
@@ -20,7 +21,7 @@ func (u *unit) tidyUp() {
 	u.choreAt = u.now.Add(u.step(between(u.people, 20, 80)))
 	draw, drain := u.largestNeeds()
 	for _, t := range u.tanks {
-		if u.eff.neglect[t.name] {
+		if u.eff.neglect[t.name] || u.plan.Untidy {
 			continue
 		}
 		switch t.role {
@@ -62,7 +63,7 @@ func (u *unit) prepare(p RunPlan) bool {
 			return true
 		}
 	}
-	if len(u.eff.neglect) > 0 {
+	if len(u.eff.neglect) > 0 || u.plan.Untidy {
 		return true
 	}
 	u.tidyUp()
@@ -109,3 +110,52 @@ func (u *unit) stepPeople() {
 
 // secondsSince is for elapsed times, never below zero.
 func secondsSince(now, then time.Time) float64 { return max(0, now.Sub(then).Seconds()) }
+
+// SeeTo has a person empty or top up a container of a unit, by its name.
+func (l *Lab) SeeTo(name, container string) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, u := range l.units {
+		if u.plan.Name == name && !u.eff.neglect[container] {
+			u.addChore(container)
+		}
+	}
+}
+
+// ContainerTruth is what is really in a container.
+type ContainerTruth struct {
+	Name             string
+	Role             lab.Role
+	Litres, Capacity float64
+	Touched          bool // a person is at it, or about to be
+}
+
+// Containers tells what is really in the containers of a unit, by its name.
+func (l *Lab) Containers(name string) []ContainerTruth {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var out []ContainerTruth
+	for _, u := range l.units {
+		if u.plan.Name != name {
+			continue
+		}
+		for _, t := range u.tanks {
+			touched := slices.ContainsFunc(u.chores, func(c chore) bool { return c.tank == t })
+			out = append(out, ContainerTruth{t.name, t.role, t.litres, t.capacity, touched})
+		}
+	}
+	return out
+}
+
+// Needs tells what a run of a process really draws from and drains into the
+// containers of a unit, by its name.
+func (l *Lab) Needs(name, process string, fillML float64) (draw, drain map[string]float64) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	for _, u := range l.units {
+		if sheet, ok := u.sheets.Sheet(process); ok && u.plan.Name == name {
+			draw, drain = litersMoved(programOf(sheet, RunPlan{Process: process, FillML: fillML * (1 + u.plan.PumpGain), SetS: bwNormalS}, nil))
+		}
+	}
+	return draw, drain
+}

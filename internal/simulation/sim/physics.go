@@ -9,9 +9,7 @@ func (u *unit) stepPhysics() {
 	u.movePumps(powered)
 	u.temper(powered, room)
 	u.moveFloats()
-	for _, a := range u.eff.leaks {
-		u.balance.floor += u.tank(a.Container).take(a.currentStrength(u.now) / 60 * u.dt)
-	}
+	u.leakAndEvaporate()
 	u.rotate(powered)
 	u.recordBath()
 	u.traceBath(powered)
@@ -47,15 +45,41 @@ func (u *unit) movePumps(powered bool) {
 		if g.wash {
 			t = u.washT.t
 		}
-		got := u.filler.weak(u.eff.pump).fill(from, &u.bath, g.fillL, t, u.dt)
+		got := u.filler.weak(u.eff.pump).fill(from, &u.bath, u.fillsL(g), t, u.dt)
 		if g.wash {
 			u.washT.take(got)
 			u.washAt = from.litres
 		}
 	case lab.PhaseDraining:
-		_, spilled := u.drainer.weak(u.eff.pump).drain(&u.bath, u.tank(g.to), u.dt)
-		u.balance.floor += spilled
+		u.balance.floor += u.drainer.weak(u.eff.pump).drain(&u.bath, u.tank(g.to), u.eff.spills[g.to], u.dt)
 	}
+}
+
+// fillsL is what a fill really takes: the pump's measure may be off.
+func (u *unit) fillsL(g *programStep) float64 { return g.fillL * (1 + u.plan.PumpGain) }
+
+// leakAndEvaporate moves what no pump moves.
+func (u *unit) leakAndEvaporate() {
+	for _, a := range u.eff.leaks {
+		u.balance.floor += u.tank(a.Container).take(a.currentStrength(u.now) / 60 * u.dt)
+	}
+	for _, a := range u.eff.inflows {
+		l := a.currentStrength(u.now) / 60 * u.dt
+		u.balance.brought += l
+		u.balance.floor += u.tank(a.Container).add(l)
+	}
+	if u.plan.EvaporationLH > 0 {
+		u.balance.taken += u.tankFor["wash"].take(u.plan.EvaporationLH / 3600 * u.dt)
+	}
+}
+
+// leaveOnFilm leaves on film and reels what the next bath will find there.
+func (u *unit) leaveOnFilm() { u.onFilm = u.bath.draw(u.plan.CarryOverML / 1000) }
+
+// comesAlong mixes it into that bath.
+func (u *unit) comesAlong() {
+	u.bath.pour(u.onFilm, u.bath.liquid)
+	u.onFilm = 0
 }
 
 // temper runs the heaters, or lets everything cool.

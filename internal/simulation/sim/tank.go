@@ -13,6 +13,7 @@ type tank struct {
 	capacity float64 // l
 	litres   float64
 	noise    float64 // standard deviation of the level sensor, l
+	offset   float64 // by how much it reads too high, l
 	hasFloat bool
 	closed   bool    // the float switch, as the controller sees it
 	tilted   bool    // carried about: the float may close
@@ -43,7 +44,7 @@ func (t *tank) take(litres float64) float64 {
 
 // read is what the level sensor says now.
 func (t *tank) read(r *rand.Rand) float64 {
-	return max(0, t.litres+t.noise*normal(r))
+	return max(0, t.litres+t.offset+t.noise*normal(r))
 }
 
 // show is the level that is published: frozen, the sensor says what it said
@@ -104,11 +105,11 @@ func (p pump) fill(from *tank, to *vessel, want, t, dt float64) float64 {
 	return got
 }
 
-// drain moves liquid from the vessel into a tank. It tells how much left the
-// vessel and how much of that landed on the floor.
-func (p pump) drain(from *vessel, to *tank, dt float64) (moved, spilled float64) {
-	moved = from.draw(p.rate * dt)
-	return moved, to.add(moved)
+// drain moves liquid from the vessel into a tank, but for the part that misses
+// it. It tells how much landed on the floor.
+func (p pump) drain(from *vessel, to *tank, misses, dt float64) (spilled float64) {
+	moved := from.draw(p.rate * dt)
+	return misses*moved + to.add((1-misses)*moved)
 }
 
 // seconds is how long the pump takes for litres, in whole ticks.

@@ -118,3 +118,14 @@ func (l *Lab) FilmInBath(name string) (ordinal int, step string, in time.Duratio
 	}
 	return 0, "", 0, false
 }
+
+// Began counts the runs that have begun.
+func (l *Lab) Began() int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	n := 0
+	for _, u := range l.units {
+		n += len(u.done)
+	}
+	return n
+}

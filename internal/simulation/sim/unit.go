@@ -32,6 +32,7 @@ type unit struct {
 	feedHeat heatingLoop
 	washT    heatBody // the water in the wash tank
 	washHeat heatingLoop
+	onFilm   float64 // what film and reels carry from one bath to the next, l
 	washAt   float64 // what the water in the tank was when last looked at, l
 	dryer    float64
 	filler   pump
@@ -178,6 +179,10 @@ func (u *unit) addContainer(name string, role lab.Role, capacity, litres float64
 	if role == lab.RoleBottle {
 		t.noise = 0.015
 	}
+	if u.plan.LevelNoise > 0 {
+		t.noise = u.plan.LevelNoise * capacity
+	}
+	t.offset = u.plan.LevelOffset * capacity
 	u.tankFor[name] = t
 	u.tanks = append(u.tanks, t)
 }

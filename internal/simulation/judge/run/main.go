@@ -21,8 +21,8 @@ func run() int {
 	seed := flag.String("seed", "judge", "range of seeds: judge, dev, or FIRST+COUNT such as 5000+50")
 	one := flag.Uint64("one", 0, "one seed: print all that is known of its run")
 	misses := flag.Int("misses", 0, "list what was wrong, at most so many of a kind")
-	part := flag.String("part", "all", "what is judged: all, runs, odd or week")
-	only := flag.String("row", "", "of the odd world, only rows with this in their name")
+	part := flag.String("part", "all", "what is judged: all, runs, odd, week or levels")
+	only := flag.String("row", "", "of the odd world, only rows with this in their name; of levels, only the fault of this name, or sound")
 	said := flag.Bool("said", true, "print what wetside says of each fault of the odd world")
 	flag.Parse()
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -60,7 +60,7 @@ func run() int {
 	return 0
 }
 
-var parts = []string{"all", "runs", "odd", "week"}
+var parts = []string{"all", "runs", "odd", "week", "levels"}
 
 // does judges one part, prints it and tells whether a target was missed.
 var does = map[string]func(ctx context.Context, seeds judge.Seeds, misses int, only string, said bool) (bool, error){
@@ -102,6 +102,17 @@ var does = map[string]func(ctx context.Context, seeds judge.Seeds, misses int, o
 			week.Misses(os.Stdout, misses)
 		}
 		return week.Failed(), nil
+	},
+	"levels": func(ctx context.Context, seeds judge.Seeds, misses int, only string, _ bool) (bool, error) {
+		levels, err := judge.JudgeLevels(ctx, seeds, only)
+		if err != nil {
+			return false, err
+		}
+		levels.Print(os.Stdout)
+		if misses > 0 {
+			levels.Misses(os.Stdout, misses)
+		}
+		return levels.Failed(), nil
 	},
 }
 
