@@ -34,6 +34,7 @@ func (u *Unit) containerViews(fleet iter.Seq[*Unit]) []lab.Container {
 				u.levelView(&v, t, into, owes, next) // next is 0 where it is not known
 			}
 		}
+		u.sayLasts(&v, next > 0, ok)
 		out = append(out, v)
 	}
 	return out

@@ -39,6 +39,7 @@ func (u *Unit) enterRun(m *lab.Message) {
 	s.Run.Whole = u.beginsRun(st)
 	s.Run.FromFirst = s.Heard && s.Unsure == nothingMissed && s.outsideRun()
 	u.beginShares()
+	s.noteStart(t)
 	u.setKind(s.Run)
 	s.Run.Fig = u.figuresAt(s.Clock.report(t), st)
 	switch {

@@ -55,9 +55,10 @@ type state struct {
 	Cools  []process.CoolingFit `json:"cools,omitempty"`   // how fast the tank cooled, each time
 	CountS *float64             `json:"count_s,omitempty"` // the unit's own count of the time in the step
 	CountT time.Time            `json:"count_t,omitzero"`
-	Load   *loaded              `json:"load,omitempty"`  // what the next run carries
-	Done   map[string]bool      `json:"done,omitempty"`  // entries counted in
-	Began  []time.Time          `json:"began,omitempty"` // beginnings of the last runs
+	Load   *loaded              `json:"load,omitempty"`   // what the next run carries
+	Done   map[string]bool      `json:"done,omitempty"`   // entries counted in
+	Began  []time.Time          `json:"began,omitempty"`  // beginnings of the last runs
+	Starts []int64              `json:"starts,omitempty"` // of runs, by the second, for the pace of the day
 	Strips []*stripHistory      `json:"strips,omitempty"`
 	Films  []*film              `json:"films,omitempty"` // left behind by runs, oldest first
 

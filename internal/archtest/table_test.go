@@ -16,7 +16,7 @@ type row struct {
 var table = []row{
 	{"internal/lab", nil, "the bedrock: nouns only, so that everybody may import it"},
 	{"internal/process", []string{"internal/lab"}, "pure data and arithmetic: replay and simulator rest on it"},
-	{"rules/level", nil, "arithmetic of one container, for the rules; knows nobody"},
+	{"rules/level", nil, "arithmetic of one container, for the rules and the verdict on a load; knows nobody"},
 	{"rules", []string{"internal/lab", "internal/process", "rules/level"}, "the film rules, one pure function: live, replay and reports cannot disagree"},
 	{"rules/timeline", []string{"internal/lab", "rules"}, "puts a unit's messages in order for the rules, and never the other way round; pure"},
 	{"rules/rulestest", []string{"internal/lab", "internal/process", "rules"}, "telemetry written by hand, for the tests of rules and timeline"},
@@ -34,7 +34,7 @@ var table = []row{
 	{"web/problem", []string{"internal/lab"}, "how an error is told over HTTP, the same by API, pages and socket"},
 	{"web/access", []string{"internal/lab", "web/problem"}, "who is asking and what they may do: knows nothing of what they ask for"},
 	{"web/live", []string{"internal/lab", "web/access", "web/problem"}, "what changed, to open sockets: what a unit looks like comes as an interface"},
-	{"web/load", []string{"internal/lab", "internal/process", "internal/strips", "internal/chemistry"}, "the verdict on a load from what is gathered for it; pure"},
+	{"web/load", []string{"internal/lab", "internal/process", "internal/strips", "internal/chemistry", "rules/level"}, "the verdict on a load from what is gathered for it; pure"},
 	{"web/propose", []string{"internal/lab", "internal/nextloads", "internal/process", "internal/chemistry"}, "what to load next from what is gathered for it; pure"},
 	{"web/rolltable", []string{"internal/lab", "internal/process"}, "text in, rolls out; pure"},
 	{"internal/postgres", []string{"internal/lab", "internal/service"}, "the store runs what it is given; it decides nothing"},

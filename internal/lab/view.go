@@ -143,6 +143,9 @@ type Container struct {
 	RunsLeft  *int           `json:"runs_left" doc:"How many more runs it will serve after this one: like the run that goes on, else of what is loaded, else like the last film. Null: not known, or such a run does not touch it (then next_run_l is 0)."`
 	RunsLow   *int           `json:"runs_left_low,omitempty" doc:"The fewest that runs_left may be: two spreads from the best estimate. Present with runs_left."`
 	RunsHigh  *int           `json:"runs_left_high,omitempty" doc:"The most that it may be. The same as runs_left_low where it is known to the run."`
+	LastsFrom *Time          `json:"lasts_from,omitempty" doc:"When, at the pace of the runs that began within the last 12 hours, the first run may begin that it will not do for: at the earliest. Absent with lasts_why."`
+	LastsTo   *Time          `json:"lasts_to,omitempty" doc:"The same at the latest. Equal to lasts_from where the runs left are known to the run."`
+	LastsWhy  string         `json:"lasts_why,omitempty" enum:"no-level,no-volumes,no-pace,untouched,beyond-today" doc:"Why no time is given: no level was received, what a run moves is not known, fewer than two runs began today, such a run does not touch it, or it lasts for 12 hours and more."`
 	FloatShut bool           `json:"float_closed,omitempty" doc:"Its float switch is closed."`
 	OwedL     *float64       `json:"owed_l,omitempty" doc:"What this run will still drain into it or draw from it, liters."`
 	NextRunL  *float64       `json:"next_run_l,omitempty" doc:"What the next run will, liters. Absent: not known, since no such run was received from its first message to its end."`
@@ -167,6 +170,15 @@ const (
 	LooksEmptied  = "emptied"
 	LooksToppedUp = "topped-up"
 	LooksLowered  = "lowered"
+)
+
+// Why it is not said until when a container lasts.
+const (
+	LastsNoLevel   = "no-level"
+	LastsNoVolumes = "no-volumes"
+	LastsNoPace    = "no-pace"
+	LastsUntouched = "untouched"
+	LastsBeyond    = "beyond-today"
 )
 
 // What a level rests on.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"wetside/internal/lab"
+	"wetside/rules/level"
 )
 
 // Plan is what the run will need beside what is there.
@@ -24,6 +25,8 @@ type ContainerNeed struct {
 	NeedsL   *float64 `json:"needs_l" doc:"What a run like the unit's last draws from it or drains into it, liters; null where that is not known."`
 	HasL     *float64 `json:"has_l" doc:"What is in it, or the room left in waste and recovery, after the run going on now, liters; null where no level was received."`
 	Standing string   `json:"standing" enum:"enough,short,unknown" doc:"Whether it will do."`
+	RunsLow  *int     `json:"runs_low,omitempty" doc:"For how many runs like this one it will do, this one counted: the fewest, two spreads of its level from the best estimate. Absent: not known, or such a run does not touch it."`
+	RunsHigh *int     `json:"runs_high,omitempty" doc:"The most. The same as runs_low where it is known to the run."`
 }
 
 // HeaterPlan is how far the first bath is from its temperature.
@@ -96,6 +99,7 @@ func (j *judgement) container(x lab.Container, v *lab.RunVolumes) {
 		left = max(0, math.Round(left*100)/100)
 		need.HasL = &left
 	}
+	need.countRuns(x.SpreadL)
 	switch {
 	case into && x.FloatShut:
 		need.Standing = needShort
@@ -113,8 +117,21 @@ func (j *judgement) container(x lab.Container, v *lab.RunVolumes) {
 		j.short(x, need)
 	default:
 		need.Standing = needEnough
+		if need.RunsLow != nil && *need.RunsLow == 0 {
+			j.tell("level-uncertain", "", "%s: what is in it is known to within %.1f L, and a run of %s may not do. Look before you start.",
+				title(lab.ContainerWords(x.Name, x.Role)), 2**x.SpreadL, j.plan.ProcessName)
+		}
 	}
 	j.plan.Containers = append(j.plan.Containers, need)
+}
+
+// countRuns says for how many runs like this one there is enough.
+func (n *ContainerNeed) countRuns(spreadL *float64) {
+	if n.NeedsL == nil || *n.NeedsL <= 0 || n.HasL == nil || spreadL == nil {
+		return
+	}
+	_, low, high := level.Runs(*n.HasL, *spreadL, *n.NeedsL, 0)
+	n.RunsLow, n.RunsHigh = &low, &high
 }
 
 // short says what a container lacks.

@@ -54,6 +54,9 @@ func TestLoadVerdict(t *testing.T) {
 		says   string
 	}{
 		"ready": {func(*Check) {}, ":", ""},
+		"a level that is not known well enough": {container(0, func(c *lab.Container) { c.Litres, c.SpreadL = ptr(12.5), ptr(0.4) }), ":level-uncertain",
+			"Waste: what is in it is known to within 0.8 L, and a run of C-41 may not do. Look before you start."},
+		"one that is": {container(0, func(c *lab.Container) { c.Litres, c.SpreadL = ptr(12.5), ptr(0.1) }), ":", ""},
 		// rolls
 		"unscanned":                  {func(c *Check) { c.Load.Rolls = nil }, ":no-rolls", ""},
 		"another process":            {func(c *Check) { c.Load.Rolls[1].Process = "e6-7" }, "roll-process:", "Roll 102 is for E-6 normal. This load is C-41 normal."},
@@ -169,6 +172,10 @@ func TestLoadPlanSaysNeedAndRoom(t *testing.T) {
 	}
 	if w := plan.Containers[0]; *w.NeedsL != 6 || *w.HasL != 14.4 || w.Standing != needEnough {
 		t.Errorf("waste: needs %v, has %v, %s; want 6, 14.4 of room, enough", *w.NeedsL, *w.HasL, w.Standing)
+	}
+	in.Unit.Containers[0].SpreadL = ptr(1.4)
+	if _, _, plan := Judge(in); *plan.Containers[0].RunsLow != 1 || *plan.Containers[0].RunsHigh != 2 || plan.Containers[1].RunsLow != nil {
+		t.Errorf("14.4 L of room to within 2.8 for runs of 6 L: %+v; want 1 to 2 runs, of the water nothing", plan.Containers[:2])
 	}
 	if h := plan.Heater; h.Standing != heaterHeating || *h.AimC != 37.8 || *h.C != 30 {
 		t.Errorf("heater %+v", h)

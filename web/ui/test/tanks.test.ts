@@ -1,8 +1,9 @@
 import { describe, expect, it } from "vitest";
 import { hatchLines } from "../src/board/Tanks";
 import { drawTank, tanksToShow } from "../src/board/tanks";
+import { enoughFor } from "../src/load/PlanList";
 import type { Container } from "../src/types";
-import { changedWords, levelBasis } from "../src/words/container";
+import { changedWords, levelBasis, willLast } from "../src/words/container";
 import { runsLeftOf } from "../src/words/measure";
 import { unit } from "./make";
 
@@ -41,6 +42,24 @@ describe("containers", () => {
     expect(changedWords(changed, "l", Date.parse("2026-03-02T09:30:00Z"))).toMatch(/^Looks emptied at .*: from 14\.2.L to 0\.1.L, with no pump running\. Was that one of you\?/);
     expect(levelBasis({ spread_l: 0.4, level_by: "counted" }, "gal")).toBe(", to within 0.2\u00a0gal, counted by what the unit moved");
     expect(levelBasis({ spread_l: 0.02, level_by: "probe" }, "l")).toBe("");
+  });
+  it("says whether it will last, until when, and what is not known of that", () => {
+    const at = (h: string): string => new Date(`2026-03-02T${h}:00`).toISOString();
+    const now = Date.parse(at("12:00"));
+    const lasts = (change: Partial<Container>): string => willLast(tank("waste", { runs_left_low: 3, runs_left_high: 3, ...change }), now);
+    expect(lasts({ lasts_from: at("15:40"), lasts_to: at("15:40") })).toBe("enough for 3 runs, at today's pace until about 15:40");
+    expect(lasts({ runs_left_high: 4, lasts_from: at("14:50"), lasts_to: at("15:40") })).toBe("enough for 3 to 4 runs, at today's pace until 14:50 to 15:40");
+    expect(lasts({ lasts_from: at("11:00"), lasts_to: at("11:00") })).toBe("enough for 3 runs");
+    expect(lasts({ lasts_why: "no-pace" })).toBe("enough for 3 runs, until when is not known: fewer than two runs began today");
+    expect(lasts({ lasts_why: "beyond-today" })).toBe("enough for 3 runs, all day at today's pace");
+    expect(lasts({ runs_left: null, lasts_why: "no-volumes" })).toBe("for how many runs is not known");
+    expect(lasts({ litres: null, lasts_why: "no-level" })).toBe("no level received: look");
+    expect(lasts({ lasts_why: "untouched" })).toBe("the next run does not touch it");
+    expect(lasts({ runs_left: 0, runs_left_low: 0, runs_left_high: 0 })).toBe("not enough for a run");
+    expect(lasts({ float_closed: true })).toBe("full (float switch)");
+    expect(enoughFor({ runs_low: 3, runs_high: 4 })).toBe(": enough for 3 to 4 runs like this");
+    expect(enoughFor({ runs_low: 1, runs_high: 1 })).toBe(": enough for 1 run like this");
+    expect(enoughFor({})).toBe("");
   });
   it("hatches within the box", () => {
     const numbers = hatchLines(10, 30).match(/[\d.]+ [\d.]+/g) ?? [];

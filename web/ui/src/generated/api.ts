@@ -488,6 +488,23 @@ export interface components {
              */
             fraction: number | null;
             /**
+             * Format: date-time
+             * @description When, at the pace of the runs that began within the last 12 hours, the first run may begin that it will not do for: at the earliest. Absent with lasts_why.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            lasts_from?: string;
+            /**
+             * Format: date-time
+             * @description The same at the latest. Equal to lasts_from where the runs left are known to the run.
+             * @example 2026-03-01T09:30:00.000Z
+             */
+            lasts_to?: string;
+            /**
+             * @description Why no time is given: no level was received, what a run moves is not known, fewer than two runs began today, such a run does not touch it, or it lasts for 12 hours and more.
+             * @enum {string}
+             */
+            lasts_why?: "no-level" | "no-volumes" | "no-pace" | "untouched" | "beyond-today";
+            /**
              * @description What the level rests on: a probe that sends levels, or the volumes that the unit moved, counted since a person said what it held.
              * @enum {string}
              */
@@ -615,6 +632,16 @@ export interface components {
              * @enum {string}
              */
             role: "waste" | "wash" | "recovery" | "bottle";
+            /**
+             * Format: int64
+             * @description The most. The same as runs_low where it is known to the run.
+             */
+            runs_high?: number;
+            /**
+             * Format: int64
+             * @description For how many runs like this one it will do, this one counted: the fewest, two spreads of its level from the best estimate. Absent: not known, or such a run does not touch it.
+             */
+            runs_low?: number;
             /**
              * @description Whether it will do.
              * @enum {string}

@@ -6,7 +6,7 @@ import { drawTank } from "../board/tanks";
 import { useStore } from "../context";
 import { volumes } from "../state/prefs";
 import type { Container } from "../types";
-import { containerCautions, changedWords, containerName, deedsFor, levelBasis, measuredWords, takesIn } from "../words/container";
+import { containerCautions, changedWords, containerName, deedsFor, lastsWords, levelBasis, measuredWords, takesIn } from "../words/container";
 import { asLitres, litres, runsLeftOf } from "../words/measure";
 import { moment, ms } from "../words/time";
 import { ContainerHistory } from "./ContainerHistory";
@@ -77,7 +77,7 @@ function Holds({ c }: { c: Container }): JSX.Element {
       <b class="num">{litres(c.litres, volumes.value)} of {litres(c.capacity_l, volumes.value)}</b>
       {takesIn(c.role) && `, room for ${litres(Math.max(0, c.capacity_l - c.litres), volumes.value)}`}
       {(c.owed_l ?? 0) > 0.05 && ` (this run still ${takesIn(c.role) ? "brings" : "takes"} ${litres(c.owed_l ?? 0, volumes.value)})`}
-      {c.runs_left !== null && `, enough for ${runsLeftOf(c)} after this one`}
+      {c.runs_left !== null && `, enough for ${runsLeftOf(c)} after this one${lastsWords(c, now) && `, ${lastsWords(c, now)}`}`}
       {c.runs_left === null && c.next_run_l === undefined && ", for how many runs is not known yet"}
       {c.float_closed && <b> Full (float switch).</b>}
       {at !== null && <span class="muted"> as of {moment(at, now)}{levelBasis(c, volumes.value)}</span>}

@@ -1,7 +1,7 @@
 import type { JSX } from "preact";
 import { degrees, volumes } from "../state/prefs";
 import { containerName, takesIn } from "../words/container";
-import { litres, temperature } from "../words/measure";
+import { litres, runsBetween, temperature } from "../words/measure";
 import { stepWords } from "../words/steps";
 import type { LoadPlan, PlanContainer } from "./types";
 
@@ -59,5 +59,12 @@ function OneContainer({ c }: { c: PlanContainer }): JSX.Element {
   const has = c.has_l === null ? "no level received" : takesIn(c.role) ? `room for ${litres(Math.max(0, c.has_l), volumes.value)}` : `holds ${litres(c.has_l, volumes.value)}`;
   const standing: Standing = c.standing === "enough" ? "fine" : c.standing === "short" ? "wanting" : "unknown";
   const word = c.standing === "short" ? (takesIn(c.role) ? "too full" : "too little") : c.standing === "enough" ? (takesIn(c.role) ? "has room" : "enough") : undefined;
-  return <Line standing={standing} what={containerName(c)} text={`${needs}, ${has}`} {...(word === undefined ? {} : { word })} />;
+  return <Line standing={standing} what={containerName(c)} text={`${needs}, ${has}${enoughFor(c)}`} {...(word === undefined ? {} : { word })} />;
+}
+
+/** ": enough for 3 to 4 runs like this", where that is known. */
+export function enoughFor(c: Pick<PlanContainer, "runs_low" | "runs_high">): string {
+  if (c.runs_low === undefined || c.runs_high === undefined || c.runs_high === 0) return "";
+  const n = runsBetween({ runs_left: c.runs_low, runs_left_low: c.runs_low, runs_left_high: c.runs_high });
+  return `: enough for ${n} ${n === "1" ? "run" : "runs"} like this`;
 }

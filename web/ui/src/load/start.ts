@@ -3,7 +3,7 @@ import { temperature } from "../words/measure";
 import { hourMinute, MINUTE, moment, ms } from "../words/time";
 import { standingOf, standingWords } from "../words/verdict";
 import type { Run, TracePoint, Unit } from "../types";
-import { containerName, takesIn } from "../words/container";
+import { containerName, lastsWords, takesIn } from "../words/container";
 import { litres, runsLeftOf } from "../words/measure";
 import { processName } from "../words/steps";
 import type { LoadPlan } from "./types";
@@ -75,7 +75,7 @@ function containers(m: Morning): StartLine[] {
     if (c.litres === null) return { what, standing: "unknown", words: "no level received: look, then set it" };
     const left = c.runs_left;
     const level = takesIn(c.role) ? `room for ${litres(Math.max(0, c.capacity_l - c.litres), m.volumes)}` : litres(c.litres, m.volumes);
-    const runs = left === null ? (c.next_run_l === 0 ? "" : ", for how many runs is not known") : `, ${left === 0 ? "not enough for a run" : `enough for ${runsLeftOf(c)}`}`;
+    const runs = left === null ? (c.next_run_l === 0 ? "" : ", for how many runs is not known") : `, ${left === 0 ? "not enough for a run" : `enough for ${runsLeftOf(c)}${c.lasts_from ? `, ${lastsWords(c, m.now)}` : ""}`}`;
     if (c.float_closed || left === 0) return { what, standing: "todo", words: `${level}${runs}: ${takesIn(c.role) ? "empty or swap it" : "fill or swap it"}` };
     return { what, standing: left === null && c.next_run_l !== 0 ? "unknown" : "fine", words: level + runs };
   });

@@ -30,6 +30,7 @@ import { CapacityPart } from "./CapacityPart";
 import { LevelsPart } from "./LevelsPart";
 import { RefusedPart } from "./RefusedPart";
 import { TracePart } from "./TracePart";
+import { WillLast } from "./WillLast";
 import "./unit.css";
 
 /** One unit: what it does, what it measured, what it was looked after. */
@@ -95,6 +96,7 @@ function Shown({ heard }: { heard: Heard }): JSX.Element {
       <LevelsPart unit={unit} />
       <Part title="Containers" note="Press one to enter that it was emptied, filled or swapped.">
         {unit.containers.length === 0 ? <p>The unit has named no container yet.</p> : <Tanks unit={unit} />}
+        <WillLast unit={unit} />
         <CapacityPart unit={unit} />
         <ul class="cautions">{[...new Set(unit.containers.flatMap((c) => containerCautions(c.role)))].map((c) => <li key={c}>{c}</li>)}</ul>
       </Part>

@@ -1,8 +1,8 @@
 import type { ContainerDeed } from "../load/types";
 import type { Container, LevelChange, MeasuredLevel } from "../types";
-import { litres, type Volumes } from "./measure";
+import { litres, runsLeftOf, type Volumes } from "./measure";
 import { stepWords } from "./steps";
-import { moment, ms } from "./time";
+import { hourMinute, moment, ms } from "./time";
 
 const roles: Record<Container["role"], string> = { waste: "Waste", wash: "Wash water", recovery: "Silver recovery", bottle: "Bottle" };
 
@@ -40,6 +40,27 @@ export function measuredWords(m: MeasuredLevel, capacityL: number, as: Volumes, 
   const off = m.litres - m.sensor_litres;
   if (Math.abs(off) <= Math.max(0.3, 0.02 * capacityL)) return `${said}. The sensor agrees (${litres(m.sensor_litres, as)} then).`;
   return `${said}. The sensor said ${litres(m.sensor_litres, as)} then, ${litres(Math.abs(off), as)} ${off > 0 ? "less" : "more"}: your measurement is used, plus what the sensor shows to come and go since. Check the sensor.`;
+}
+
+/** Until when a container lasts: "at today's pace until about 15:40"; "" where what is not known is said elsewhere, or the time has passed. */
+export function lastsWords(c: Pick<Container, "lasts_from" | "lasts_to" | "lasts_why">, now: number): string {
+  if (c.lasts_why === "no-pace") return "until when is not known: fewer than two runs began today";
+  if (c.lasts_why === "beyond-today") return "all day at today's pace";
+  const from = ms(c.lasts_from ?? null);
+  const to = ms(c.lasts_to ?? null);
+  if (from === null || to === null || to <= now) return "";
+  if (from >= to) return `at today's pace until about ${hourMinute(to)}`;
+  return `at today's pace until ${hourMinute(Math.max(from, now))} to ${hourMinute(to)}`;
+}
+
+/** What is known of a container's future, in a line: "enough for 3 to 4 runs, at today's pace until about 15:40". */
+export function willLast(c: Container, now: number): string {
+  if (c.float_closed) return "full (float switch)";
+  if (c.litres === null) return "no level received: look";
+  if (c.lasts_why === "untouched") return "the next run does not touch it";
+  if (c.runs_left === null) return "for how many runs is not known";
+  const lasts = lastsWords(c, now);
+  return `${c.runs_left_high === 0 || (c.runs_left_high === undefined && c.runs_left === 0) ? "not enough for a run" : `enough for ${runsLeftOf(c)}`}${lasts && `, ${lasts}`}`;
 }
 
 /** How well the level is known, and by what: " to within 0.4 L, counted by what the unit moved". */
