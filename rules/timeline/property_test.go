@@ -142,7 +142,7 @@ func TestSnapshotSize(t *testing.T) {
 	b.Ticks = time.Minute
 	b.Play(s.Messages())
 	_, blob, _ := b.E.Snapshot(s.Unit)
-	if len(blob) > 50_000 {
+	if len(blob) > 52_000 {
 		t.Errorf("snapshot of %d bytes", len(blob))
 	}
 	b.Restart()
