@@ -89,8 +89,11 @@ func (u *Unit) judgeBalance(name string, t *tank) {
 		return
 	}
 	spec, l, b := u.containerSpecs()[name], t.shows(), &t.Bal
-	if !b.Set || t.handledLately(now) || spec.CapacityL > 0 && l > 0.97*spec.CapacityL || l < 0.1 {
-		t.balanceFrom(l, now)
+	ends := spec.CapacityL > 0 && l > 0.97*spec.CapacityL || l < 0.1 // a probe tells little there
+	if !b.Set || t.handledLately(now) || ends {
+		if t.balanceFrom(l, now); ends {
+			b.Set = false
+		}
 		u.dropHolds("bal:" + name)
 		return
 	}

@@ -32,7 +32,8 @@ const (
 	lastLevel  = 10 * time.Minute // how often what is said is set beside the truth
 	fillsML    = 500
 	handsAfter = 3 * time.Minute // after a person was at a container
-	peopleL    = 2.              // in a minute: more than any fault here moves, or a pump against its direction
+	secondHand = 40 * time.Minute
+	peopleL    = 2. // in a minute: more than any fault here moves, or a pump against its direction
 )
 
 // drawLevelWeek draws the week of a seed. fault is what goes wrong, nil for
@@ -201,6 +202,9 @@ func (p *levelPlay) isOpen(rule, container string) bool {
 // countEmptying counts the alerts since the last emptying: it should be one.
 func (p *levelPlay) countEmptying(name string, at time.Time) {
 	n, since := 0, p.emptied[name]
+	if at.Sub(since) < secondHand {
+		return // a second person came to what the first has emptied
+	}
 	for _, o := range p.replay.occurrences {
 		if o.Rule == rules.RuleWasteNearlyFull && o.Subject == name && o.RaisedAt.After(since) {
 			n++
