@@ -165,9 +165,7 @@ func (d *document) line(r WasteRow, mark string) {
 	d.write("", 8.5)
 	rows, split := 1, make([][]string, len(cells))
 	for i, c := range cells {
-		for _, l := range d.SplitText(printable.Text(c), columnsOnPaper[i].w-1.5) {
-			split[i] = append(split[i], l)
-		}
+		split[i] = d.SplitText(printable.Text(c), columnsOnPaper[i].w-1.5)
 		rows = max(rows, len(split[i]))
 	}
 	h := 3.9*float64(rows) + 1.2

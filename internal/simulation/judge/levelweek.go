@@ -79,7 +79,6 @@ type levelOutcome struct {
 	wrong          []string
 	emptyings, one int
 	often          []string
-	told           []string // alerts of levels and pumps
 	pages          []timeline.OccurrenceChange
 	began          time.Time // when the fault began
 	found          time.Time // when it was told, zero: never
