@@ -128,23 +128,30 @@ func diskFills(t *testing.T) row {
 	return r
 }
 
-// full lasts until the program says that it does not watch.
+// full lasts until nothing more is acknowledged and the program says why: that
+// it does not watch, or, where the broker turns units away for its full store
+// before wetside's own session meets it, on the board, where it was told
+// before.
 func full(t *testing.T, s *site, l *line) {
 	t.Helper()
-	still := time.Now().Add(patience)
+	still, since := time.Now().Add(patience), time.Now()
 	for last := l.acked.Load(); ; <-tick() {
 		code, _ := s.readiness()
 		now := l.acked.Load()
-		if code != 200 && now == last {
+		if now != last {
+			last, since = now, time.Now()
+		} else if code != 200 || time.Since(since) > turnedAway && s.fault(lab.FaultDisk) != "" {
 			<-time.After(lasts()) // the fault itself
 			return
 		}
-		last = now
 		if time.Now().After(still) {
 			t.Fatalf("with the disk full /readyz answers %d and %d messages are acknowledged", code, now)
 		}
 	}
 }
+
+// turnedAway is after how long without an acknowledgement units are turned away.
+const turnedAway = 10 * time.Second
 
 // fault is what the board tells of one, "" where it tells nothing.
 func (s *site) fault(code string) string {
